@@ -1,0 +1,1 @@
+"""Pure functions on arrays and frames: no files, no clock, no settings."""
