@@ -80,7 +80,6 @@ PIECES = FactTable(
         ("out", _I),
         ("mounting_id", _T),
         ("pieces", _I),
-        ("progressions", _I),
         ("stroke_from", _I),
         ("stroke_to", _I),
         ("entry_from", _I),
