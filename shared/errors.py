@@ -1,0 +1,41 @@
+"""The tree of errors; every one of ours says where, what was seen, what was expected and what to do.
+
+StrokeledgerError
+├── RefusedFile     a file that cannot be taken at all; nothing of it is kept
+├── PlantError      plant.toml does not say what a plant needs to say
+├── LedgerError     the ledger cannot be opened, read or written
+└── RequestError    a question that cannot be answered as it was put
+"""
+
+from __future__ import annotations
+
+
+class StrokeledgerError(Exception):
+    """Something went wrong that a person can mend, told in four parts."""
+
+    def __init__(self, where: str, seen: str, expected: str, mend: str) -> None:
+        """Keep the four parts; each is a phrase without a full stop."""
+        super().__init__(where, seen, expected, mend)
+        self.where = where
+        self.seen = seen
+        self.expected = expected
+        self.mend = mend
+
+    def __str__(self) -> str:
+        return f"{self.where}: {self.seen}; expected {self.expected}. {self.mend}."
+
+
+class RefusedFile(StrokeledgerError):
+    """A file that cannot be taken at all; nothing of it is kept."""
+
+
+class PlantError(StrokeledgerError):
+    """plant.toml does not say what a plant needs to say."""
+
+
+class LedgerError(StrokeledgerError):
+    """The ledger cannot be opened, read or written."""
+
+
+class RequestError(StrokeledgerError):
+    """A question that cannot be answered as it was put."""

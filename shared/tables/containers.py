@@ -1,0 +1,17 @@
+"""The input table `containers`."""
+
+from __future__ import annotations
+
+from shared.table import Table
+
+TABLE = Table(
+    "containers",
+    "event",
+    "Tubs and boxes filled at a press.",
+    key=("container_id",),
+    required=("container_id", "part_no", "press_id", "opened_at"),
+    optional=("closed_at", "quantity", "out"),
+    refers={"part_no": ("parts",), "press_id": ("presses",)},
+    time="opened_at",
+    ordered=(("opened_at", "closed_at"),),
+)
