@@ -1,0 +1,263 @@
+"""The plant as `plant.toml` describes it: zone, shifts, breaks and closed days.
+
+A shift is known by its name.  An entry with a later `valid_from` replaces the earlier entry of that name from
+that date on and leaves the past as it was; an entry that lists presses replaces, for those presses, the one
+that lists none; an entry with `days = []` ends the shift.  Breaks with a later `valid_from` replace the
+earlier breaks of that shift.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+import tomllib
+from typing import Annotated, Any, Self
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
+from pydantic_core import ErrorDetails, PydanticCustomError
+
+from shared.errors import PlantError
+
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+DAY_MINUTES = 24 * 60
+ALWAYS = dt.date.min
+
+_CLOCK = re.compile(r"([01]\d|2[0-4]):([0-5]\d)")
+
+
+def _fault(expected: str, mend: str) -> PydanticCustomError:
+    return PydanticCustomError("plant", "{expected}", {"expected": expected, "mend": mend})
+
+
+def _minutes(value: object) -> int:
+    if isinstance(value, dt.time) and not value.second and not value.microsecond:
+        return value.hour * 60 + value.minute
+    match = _CLOCK.fullmatch(value) if isinstance(value, str) else None
+    minutes = int(match[1]) * 60 + int(match[2]) if match else DAY_MINUTES + 1
+    if minutes > DAY_MINUTES:
+        raise _fault('a clock time "HH:MM" from "00:00" to "24:00"', 'write it as "06:00"')
+    return minutes % DAY_MINUTES
+
+
+def _weekday(value: object) -> str:
+    name = value.strip().lower()[:3] if isinstance(value, str) else ""
+    if name not in WEEKDAYS:
+        raise _fault(f"a weekday: {', '.join(WEEKDAYS)}", 'write it as "mon"')
+    return name
+
+
+def _zone(value: object) -> str:
+    try:
+        return ZoneInfo(str(value)).key
+    except (ZoneInfoNotFoundError, ValueError, OSError):
+        raise _fault(
+            "a zone of the IANA time zone database",
+            'write the name as in "Europe/Berlin" or "America/Chicago"',
+        ) from None
+
+
+def _date(value: object) -> object:
+    if isinstance(value, dt.datetime) or not isinstance(value, (dt.date, str)):
+        raise _fault("a date", "write it as 2026-11-02")
+    return value
+
+
+Clock = Annotated[int, BeforeValidator(_minutes)]
+Weekday = Annotated[str, BeforeValidator(_weekday)]
+Zone = Annotated[str, BeforeValidator(_zone)]
+Date = Annotated[dt.date, BeforeValidator(_date)]
+
+
+class _Part(BaseModel):
+    model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
+
+
+class Shift(_Part):
+    """A shift; `start`, `end` [min after midnight], an end at or before the start is the next day's."""
+
+    name: str = Field(min_length=1)
+    start: Clock
+    end: Clock
+    days: tuple[Weekday, ...] = WEEKDAYS
+    valid_from: Date = ALWAYS
+    presses: tuple[str, ...] = ()
+
+    @property
+    def length(self) -> int:
+        """Length by the clock [min], 1 to 1440."""
+        return (self.end - self.start - 1) % DAY_MINUTES + 1
+
+
+class Break(_Part):
+    """A planned break of a shift; a time after midnight belongs to the night shift it falls in."""
+
+    shift: str
+    start: Clock
+    end: Clock
+    valid_from: Date = ALWAYS
+
+    def within(self, shift: Shift) -> tuple[int, int] | None:
+        """Start and end of the break [min after the shift's start]; None where the shift has no such time."""
+        start = (self.start - shift.start) % DAY_MINUTES
+        end = start + (self.end - self.start) % DAY_MINUTES
+        return (start, end) if start < end <= shift.length else None
+
+
+class Closed(_Part):
+    """A date on which no shift that starts then is planned."""
+
+    date: Date
+
+
+class Plant(_Part):
+    """Everything `plant.toml` says; `from_toml` is the way in."""
+
+    name: str = ""
+    timezone: Zone
+    week_start: Weekday = "mon"
+    stop_after_s: float = Field(default=60, gt=0, allow_inf_nan=False)
+    shifts: tuple[Shift, ...] = Field(default=(), alias="shift")
+    breaks: tuple[Break, ...] = Field(default=(), alias="break")
+    closed: tuple[Closed, ...] = ()
+
+    @classmethod
+    def from_toml(cls, text: str, where: str = "plant.toml") -> Plant:
+        """Read a plant from TOML text; raises PlantError that names the entry and what to write."""
+        try:
+            return cls.model_validate(tomllib.loads(text))
+        except tomllib.TOMLDecodeError as error:
+            raise PlantError(where, str(error), "a TOML file", "mend the line named here") from None
+        except ValidationError as error:
+            raise _explain(where, error.errors(include_url=False)) from None
+
+    @property
+    def changes(self) -> tuple[dt.date, ...]:
+        """Dates from which the shifts differ, in order, beginning with the first date there is."""
+        return tuple(sorted({ALWAYS, *(shift.valid_from for shift in self.shifts)}))
+
+    def shifts_of(self, press_id: str, date: dt.date) -> tuple[Shift, ...]:
+        """Shifts in force for a press on a date, whatever weekday it is, in order of their start."""
+        chosen: dict[str, list[Shift]] = {}
+        for shift in self.shifts:
+            if shift.valid_from <= date and (not shift.presses or press_id in shift.presses):
+                chosen.setdefault(shift.name, []).append(shift)
+        found = [shift for entries in chosen.values() for shift in _latest(entries)]
+        return tuple(sorted(found, key=lambda shift: (shift.start, shift.name)))
+
+    def breaks_of(self, shift: Shift, date: dt.date) -> tuple[tuple[int, int], ...]:
+        """Breaks in force of a shift on a date [min after the start of the shift], in order."""
+        entries = [part for part in self.breaks if part.shift == shift.name and part.valid_from <= date]
+        newest = max((part.valid_from for part in entries), default=ALWAYS)
+        spans = (part.within(shift) for part in entries if part.valid_from == newest)
+        return tuple(sorted(span for span in spans if span))
+
+    def day_start(self, date: dt.date) -> int:
+        """Clock time the plant day starts at [min after midnight]: the earliest shift start, else 0."""
+        groups = ("", *sorted({press_id for shift in self.shifts for press_id in shift.presses}))
+        starts = (shift.start for group in groups for shift in self.shifts_of(group, date) if shift.days)
+        return min(starts, default=0)
+
+    @model_validator(mode="after")
+    def _breaks_lie_in_their_shift(self) -> Self:
+        for number, part in enumerate(self.breaks, 1):
+            shifts = [shift for shift in self.shifts if shift.name == part.shift]
+            if not shifts:
+                known = ", ".join(sorted({shift.name for shift in self.shifts})) or "none yet"
+                raise _fault(
+                    f"[[break]] {number}: the name of a shift ({known}), not {part.shift!r}",
+                    "name a shift of this file",
+                )
+            if not any(part.within(shift) for shift in shifts):
+                times = f"{_clock(part.start)} to {_clock(part.end)}"
+                raise _fault(
+                    f"[[break]] {number}: {times} inside shift {part.shift!r}",
+                    "move the break into the shift, the end after the start",
+                )
+        return self
+
+    @model_validator(mode="after")
+    def _shifts_do_not_overlap(self) -> Self:
+        groups = ("", *sorted({press_id for shift in self.shifts for press_id in shift.presses}))
+        for date in self.changes:
+            for group in groups:
+                pair = _overlap(self.shifts_of(group, date))
+                if pair:
+                    since = f" from {date}" if date > ALWAYS else ""
+                    raise _fault(
+                        f"shifts of {group or 'every press'}{since} that do not overlap, "
+                        f"not {pair[0].name!r} with {pair[1].name!r}",
+                        "list the presses of each shift, or end the old one with valid_from and days = []",
+                    )
+        return self
+
+
+def _latest(entries: list[Shift]) -> list[Shift]:
+    own = [shift for shift in entries if shift.presses] or entries
+    newest = max(shift.valid_from for shift in own)
+    return [shift for shift in own if shift.valid_from == newest]
+
+
+def _overlap(shifts: tuple[Shift, ...]) -> tuple[Shift, Shift] | None:
+    week = sorted(
+        (
+            (WEEKDAYS.index(day) * DAY_MINUTES + shift.start, number)
+            for number, shift in enumerate(shifts)
+            for day in shift.days
+        )
+    )
+    following = [*week[1:], *((start + 7 * DAY_MINUTES, number) for start, number in week[:1])]
+    for (start, number), (next_start, next_number) in zip(week, following, strict=True):
+        if start + shifts[number].length > next_start:
+            return shifts[number], shifts[next_number]
+    return None
+
+
+def _clock(minutes: int) -> str:
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"
+
+
+def _explain(where: str, faults: list[ErrorDetails]) -> PlantError:
+    first, more = faults[0], len(faults) - 1
+    expected, mend = _expectation(first)
+    if more:
+        mend += f" ({more} more to mend: {'; '.join(_place(fault['loc']) for fault in faults[1:])})"
+    place = _place(first["loc"])
+    return PlantError(f"{where}, {place}" if place else where, _seen(first), expected, mend)
+
+
+def _place(loc: tuple[int | str, ...]) -> str:
+    text = ", ".join(str(part) for part in loc if isinstance(part, str))
+    for number in (part for part in loc[:2] if isinstance(part, int)):
+        text = f"[[{loc[0]}]] {number + 1}{text.removeprefix(str(loc[0]))}"
+    return text
+
+
+def _seen(fault: ErrorDetails) -> str:
+    if fault["type"] == "missing":
+        return "nothing"
+    if fault["type"] == "extra_forbidden":
+        return f"the unknown key {str(fault['loc'][-1])!r}"
+    if not fault["loc"]:
+        return "entries that contradict each other"
+    return repr(fault["input"])[:80]
+
+
+def _expectation(fault: ErrorDetails) -> tuple[str, str]:
+    context: dict[str, Any] = fault.get("ctx", {})
+    if fault["type"] == "plant":
+        return context["expected"], context["mend"]
+    if fault["type"] == "missing":
+        return f"a value for {fault['loc'][-1]}", "add the key"
+    if fault["type"] == "extra_forbidden":
+        parts: dict[str, type[_Part]] = {"shift": Shift, "break": Break, "closed": Closed}
+        part = parts.get(str(fault["loc"][0]), Plant)
+        keys = ", ".join(field.alias or name for name, field in part.model_fields.items())
+        return f"one of {keys}", "mend the spelling or take the key out"
+    if fault["type"] == "tuple_type":
+        entries = len(fault["loc"]) == 1
+        return (
+            "a list",
+            f"write [[{fault['loc'][0]}]] above each entry" if entries else 'write it as ["...", "..."]',
+        )
+    return fault["msg"].lower(), "mend the value"
