@@ -18,7 +18,7 @@ class Kind(Enum):
     NUMBER = "number"
     TIME = "time"
     DATE = "date"
-    FLAG = "true or false"
+    FLAG = "flag (true or false)"
 
 
 @dataclass(frozen=True)
@@ -36,15 +36,17 @@ class Field:
     identifier: bool = False
 
     def expected(self) -> str:
-        """What a value must be, as a phrase for a message or a manual."""
+        """What a value must be, as a phrase for a message or the manual."""
+        unit = f" [{self.unit}]" if self.unit else ""
         if self.choices:
             return ("a ;-list of " if self.listed else "one of ") + ", ".join(self.choices)
-        unit = f" [{self.unit}]" if self.unit else ""
-        if self.low is not None and self.high is not None:
-            return f"a {self.kind.value} from {self.low:g} to {self.high:g}{unit}"
-        if self.low is not None:
-            return f"a {self.kind.value} not below {self.low:g}{unit}"
-        return ("a ;-list" if self.listed else f"a {self.kind.value}") + unit
+        if self.kind is Kind.TEXT:
+            return "a ;-list" if self.listed else "text"
+        if self.low is None:
+            return f"a {self.kind.value}{unit}"
+        if self.high is None:
+            return f"a {self.kind.value} not below {self.low:,.10g}{unit}"
+        return f"a {self.kind.value} from {self.low:,.10g} to {self.high:,.10g}{unit}"
 
 
 OPERATIONS = (
@@ -106,7 +108,7 @@ _IDENTIFIERS = (
     identifier("shipment_id", "one delivery to a customer"),
     identifier("complaint_id", "one complaint of a customer"),
     identifier("hold_id", "one hold on material or pieces"),
-    identifier("material", "grade of metal, as in materials"),
+    identifier("material", "grade of metal"),
     identifier("cause", "code of what is wrong with the pieces; empty on a clean check"),
     identifier("reason", "code of why the press stood"),
     identifier("characteristic", "name of what is measured"),
