@@ -25,9 +25,7 @@ class Published:
     def agrees(self, name: str, got: Any) -> None:
         """Fail where `got` is further from the published value `name` than its tolerance."""
         within = self.tolerance if isinstance(self.tolerance, int | float) else self.tolerance.get(name, 0)
-        np.testing.assert_allclose(
-            got, self.expected[name], rtol=0, atol=within, err_msg=f"{name}: {self.source}"
-        )
+        np.testing.assert_allclose(got, self.expected[name], rtol=0, atol=within, err_msg=f"{name}: {self.source}")
 
 
 @pytest.fixture(scope="session")
