@@ -1,0 +1,1 @@
+"""Invented plants: what a plant hands over, and what must come out of it."""

@@ -1,0 +1,231 @@
+"""What must come out for one press, counted stroke by stroke and second by second."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from sample_runs.simulate import clock
+from sample_runs.simulate.book import Book, Coil, Press
+from sample_runs.simulate.logger import Readings
+from sample_runs.simulate.press import NO_STRIP, Played
+
+ROW = ["press_id", "die_id", "part_no"]
+SHIFT_ROW = ["shift_date", "shift", *ROW]
+HOUR_ROW = ["hour_s", *ROW]
+SECONDS = ["planned_s", "running_s", "stopped_s", "setup_s", "extra_run_s"]
+STROKES = ["strokes", "setup_strokes", "strokes_without_strip"]
+PIECES = ["pieces", "setup_pieces", "rejected", "good"]
+
+
+@dataclass(frozen=True)
+class PressTruth:
+    """Stroke, piece and second frames of one press, each with its shift, hour, die and part."""
+
+    strokes: pd.DataFrame
+    pieces: pd.DataFrame
+    seconds: pd.DataFrame
+    stops: pd.DataFrame
+    mountings: pd.DataFrame
+
+
+def running_seconds(readings: Readings, from_s: int, to_s: int, stop_after_s: float) -> np.ndarray:
+    """Whether the press counts as running in each second of [from_s, to_s).
+
+    Time between two readings runs when the counter rose; a stretch without a stroke counts as running too when it
+    is not longer than `stop_after_s`.
+    """
+    times, strokes = readings.time_s[~readings.glitch], readings.true_strokes[~readings.glitch]
+    running = np.zeros(to_s - from_s, dtype=bool)
+    for start, end, rise in zip(times[:-1], times[1:], np.diff(strokes), strict=True):
+        running[start - from_s : end - from_s] = rise > 0
+    for start, end in stretches(~running):
+        if end - start <= stop_after_s:
+            running[start:end] = True
+    return running
+
+
+def stretches(flags: np.ndarray) -> list[tuple[int, int]]:
+    """First and past-last index of every stretch of true flags."""
+    edges = np.diff(np.concatenate([[0], flags.astype(np.int8), [0]]))
+    return list(zip(np.flatnonzero(edges == 1).tolist(), np.flatnonzero(edges == -1).tolist(), strict=True))
+
+
+def press_truth(
+    book: Book, press: Press, played: Played, readings: Readings, from_s: int, to_s: int, rejected: np.ndarray
+) -> PressTruth:
+    """All frames of one press from `from_s` to `to_s`; `rejected` holds indices of pieces."""
+    line = clock.timeline(book, press.press_id, from_s, to_s)
+    stop_after_s = press.stop_after_s if press.stop_after_s is not None else book.stop_after_s
+    running = running_seconds(readings, from_s, to_s, stop_after_s)
+    strokes = _strokes(book, press, played, line)
+    return PressTruth(
+        strokes=strokes,
+        pieces=_pieces(book, played, strokes, rejected),
+        seconds=_seconds(book, press, played, readings, line, running),
+        stops=_stops(press, line, running),
+        mountings=_mountings(press, played),
+    )
+
+
+def _labels(line: clock.Timeline, seconds: np.ndarray) -> dict[str, np.ndarray]:
+    where = line.shift_at(seconds)
+    dates, shifts = np.array(line.names, dtype=object).T
+    return {"shift_date": dates[where], "shift": shifts[where]}
+
+
+def _strokes(book: Book, press: Press, played: Played, line: clock.Timeline) -> pd.DataFrame:
+    # A stroke at second s is done in (s - 1, s], so it belongs to what holds from s - 1 on.
+    second = np.asarray(played.stroke_s, dtype=np.int64) - 1
+    era = np.asarray(played.stroke_era, dtype=np.int64)
+    mounting = np.asarray(played.stroke_mounting, dtype=np.int64)
+    setting = np.array([e.setting for e in played.eras])[era]
+    return pd.DataFrame(
+        {
+            **_labels(line, second),
+            "hour_s": clock.hour_starts_s(book.timezone, second),
+            "press_id": press.press_id,
+            "die_id": np.array([e.die_id for e in played.eras], dtype=object)[era],
+            "part_no": np.array([e.part_no for e in played.eras], dtype=object)[era],
+            "mounting": mounting,
+            "setting": setting,
+            "strokes": 1,
+            "setup_strokes": setting.astype(np.int64),
+            "strokes_without_strip": (mounting == NO_STRIP).astype(np.int64),
+        }
+    )
+
+
+def _pieces(book: Book, played: Played, strokes: pd.DataFrame, rejected: np.ndarray) -> pd.DataFrame:
+    made_at = np.asarray(played.piece_stroke, dtype=np.int64)
+    frame = strokes[["shift_date", "shift", "hour_s", "press_id", "die_id", "setting"]].iloc[made_at]
+    frame = frame.reset_index(drop=True)
+    outs = {(die.die_id, n): out.part_no for die in book.dies for n, out in enumerate(die.outs, start=1)}
+    frame["out"] = np.asarray(played.piece_out, dtype=np.int64)
+    frame["part_no"] = [outs[key] for key in zip(frame["die_id"], frame["out"], strict=True)]
+    progression = np.asarray(played.piece_progression, dtype=np.int64)
+    frame["mounting"] = np.asarray(played.progression_mounting, dtype=np.int64)[progression]
+    frame["place"] = np.asarray(played.progression_place, dtype=np.int64)[progression]
+    frame["second"] = np.asarray(played.stroke_s, dtype=np.int64)[made_at]
+    frame["pieces"] = 1
+    frame["setup_pieces"] = frame["setting"].astype(np.int64)
+    frame["rejected"] = 0
+    frame.loc[rejected, "rejected"] = 1
+    frame["good"] = 1 - frame["setup_pieces"] - frame["rejected"]
+    return frame
+
+
+def _seconds(
+    book: Book, press: Press, played: Played, readings: Readings, line: clock.Timeline, running: np.ndarray
+) -> pd.DataFrame:
+    """One row a stretch of equal seconds, summed over shift, hour, die and part."""
+    second = np.arange(line.from_s, line.to_s, dtype=np.int64)
+    era = np.searchsorted(np.array(played.era_from_s), second, side="right") - 1
+    setting = np.array([e.setting for e in played.eras])[era]
+    planned, extra = line.planned, running & ~line.planned
+    read = _read_shifts(line, readings)
+    frame = pd.DataFrame(
+        {
+            "shift_index": line.shift_of,
+            "hour_s": clock.hour_starts_s(book.timezone, second),
+            "era": era,
+            "planned_s": (planned & read[line.shift_of]) | extra,
+            "running_s": running,
+            "setup_s": setting & ((planned & read[line.shift_of]) | extra),
+            "extra_run_s": extra,
+        }
+    )
+    frame = frame.groupby(["shift_index", "hour_s", "era"], as_index=False).sum()
+    frame["stopped_s"] = frame["planned_s"] - frame["running_s"]
+    frame["press_id"] = press.press_id
+    frame["die_id"] = [played.eras[number].die_id for number in frame["era"]]
+    frame["part_no"] = [played.eras[number].part_no for number in frame["era"]]
+    frame["shift_date"] = [line.names[number][0] for number in frame["shift_index"]]
+    frame["shift"] = [line.names[number][1] for number in frame["shift_index"]]
+    return frame.drop(columns=["shift_index", "era"])
+
+
+def _read_shifts(line: clock.Timeline, readings: Readings) -> np.ndarray:
+    """Whether the counter was read in each shift; a reading on its very start belongs to the one before."""
+    inside = readings.time_s[(readings.time_s > line.from_s) & (readings.time_s <= line.to_s)] - 1
+    read = np.zeros(len(line.names), dtype=bool)
+    read[line.shift_at(inside)] = True
+    return read
+
+
+def _stops(press: Press, line: clock.Timeline, running: np.ndarray) -> pd.DataFrame:
+    rows = []
+    for number, (start, end) in enumerate(stretches(~running)):
+        cuts = np.flatnonzero(np.diff(line.shift_of[start:end])) + start + 1
+        for piece_from, piece_to in zip([start, *cuts], [*cuts, end], strict=True):
+            shift_date, shift = line.names[line.shift_of[piece_from]]
+            planned_s = int(line.planned[piece_from:piece_to].sum())
+            bounds = (int(piece_from) + line.from_s, int(piece_to) + line.from_s)
+            rows.append((number, *bounds, piece_to - piece_from, planned_s, shift_date, shift))
+    names = ["stop", "start_s", "end_s", "seconds", "planned_s", "shift_date", "shift"]
+    return pd.DataFrame(rows, columns=names).assign(press_id=press.press_id)
+
+
+def _mountings(press: Press, played: Played) -> pd.DataFrame:
+    rows = [
+        (number, m.coil_id, press.press_id, m.die_id, m.mounted_s, m.removed_s, m.weighed_kg, m.rest_kg,
+         m.fed, m.fed - m.finished, m.lost_m)
+        for number, m in enumerate(played.mountings)
+    ]  # fmt: skip
+    names = ["mounting", "coil_id", "press_id", "die_id", "mounted_s", "removed_s", "weighed_kg", "rest_kg",
+             "strokes", "unfinished", "lost_m"]  # fmt: skip
+    return pd.DataFrame(rows, columns=names).astype({"removed_s": "Int64"})
+
+
+def shifts(presses: list[PressTruth]) -> pd.DataFrame:
+    """The `shifts` figure: one row a press, shift, die and part in which anything stands."""
+    return _summed(presses, SHIFT_ROW, SECONDS)
+
+
+def hours(presses: list[PressTruth]) -> pd.DataFrame:
+    """The `hours` figure, with the start of the hour in seconds since 1970 UTC."""
+    frame = _summed(presses, HOUR_ROW, ["running_s"])
+    return frame[[*HOUR_ROW, "running_s", "strokes", "pieces", "setup_pieces", "rejected", "good"]]
+
+
+def _summed(presses: list[PressTruth], row: list[str], seconds: list[str]) -> pd.DataFrame:
+    parts = []
+    for press in presses:
+        parts.append(press.seconds.groupby(row)[seconds].sum())
+        parts.append(press.strokes.groupby(row)[STROKES].sum())
+        parts.append(press.pieces.groupby(row)[PIECES].sum())
+    values = [*seconds, *STROKES, *PIECES]
+    frame = pd.concat(parts).reindex(columns=values).fillna(0).groupby(level=row).sum().astype(np.int64)
+    return frame[(frame != 0).any(axis=1)].reset_index()
+
+
+def coils(presses: list[PressTruth], book: Book, coils_by_id: Mapping[str, Coil]) -> pd.DataFrame:
+    """The `coils` figure: one row a mounting, over all presses in order of time."""
+    frames = []
+    for press in presses:
+        made = press.pieces.groupby("mounting")[PIECES].sum()
+        frames.append(press.mountings.join(made, on="mounting"))
+    frame = pd.concat(frames, ignore_index=True).sort_values(["mounted_s", "press_id"], ignore_index=True)
+    frame[PIECES] = frame[PIECES].fillna(0).astype(np.int64)
+    left: dict[str, float | None] = {}
+    rows_of: list[Any] = list(frame.itertuples())
+    rows = [_weights(row, book, coils_by_id[row.coil_id], left) for row in rows_of]
+    return frame.join(pd.DataFrame(rows, columns=["used_m", "used_kg", "start_kg", "remaining_kg"]))
+
+
+def _weights(
+    row: Any, book: Book, coil: Coil, left: dict[str, float | None]
+) -> tuple[float, float, float | None, float | None]:
+    """Metres and kilograms of one mounting; `left` keeps what is left of each coil after it."""
+    pitch_mm = book.die(row.die_id).pitch_mm if row.die_id else 0.0
+    used_m = row.strokes * pitch_mm / 1000
+    used_kg = used_m * book.densities_kg_m3[coil.material] * coil.width_mm * coil.thickness_mm * 1e-6
+    start_kg = row.weighed_kg if pd.notna(row.weighed_kg) else left.get(coil.coil_id, coil.weight_kg)
+    reckoned = None if start_kg is None else start_kg - used_kg
+    remaining_kg = row.rest_kg if pd.notna(row.rest_kg) else reckoned
+    left[coil.coil_id] = remaining_kg
+    return used_m, used_kg, start_kg, remaining_kg

@@ -1,0 +1,58 @@
+"""The sums that must close in the truth of random plants, and a small day worked by hand."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from sample_runs.simulate.logger import Readings
+from sample_runs.simulate.truth import running_seconds, stretches
+from tests.plants import random_plant
+
+
+def readings(times: list[int], strokes: list[int]) -> Readings:
+    counts = np.array(strokes)
+    return Readings(np.array(times), counts, None, counts, np.zeros(len(times), dtype=bool))
+
+
+def test_time_between_two_readings_runs_when_the_counter_rose() -> None:
+    running = running_seconds(readings([0, 10, 100, 110], [0, 5, 5, 6]), 0, 110, stop_after_s=60)
+    assert stretches(running) == [(0, 10), (100, 110)]
+
+
+@pytest.mark.parametrize(("stop_after_s", "stopped"), [(89, [(10, 100)]), (90, [])])
+def test_a_standstill_is_a_stop_only_when_longer_than_stop_after(
+    stop_after_s: float, stopped: list[tuple[int, int]]
+) -> None:
+    running = running_seconds(readings([0, 10, 50, 100, 110], [0, 5, 5, 5, 6]), 0, 110, stop_after_s)
+    assert stretches(~running) == stopped
+
+
+def test_a_glitch_is_no_reading() -> None:
+    faulty = readings([0, 10, 20, 30], [0, 5, 5, 10])
+    faulty.glitch[2] = True
+    assert stretches(running_seconds(faulty, 0, 30, stop_after_s=1)) == [(0, 30)]
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_everything_closes_on_a_random_plant(seed: int, tmp_path: Path) -> None:
+    plant = random_plant(seed, tmp_path)
+    shifts, hours, coils = plant.shifts, plant.hours, plant.coils
+    assert (shifts["planned_s"] == shifts["running_s"] + shifts["stopped_s"]).all()
+    assert (shifts["stopped_s"] >= 0).all()
+    assert (shifts["setup_s"] <= shifts["planned_s"]).all()
+    assert (shifts["pieces"] == shifts["good"] + shifts["setup_pieces"] + shifts["rejected"]).all()
+    assert shifts["strokes"].sum() == hours["strokes"].sum() == sum(plant.strokes_by_press.values())
+    assert shifts["pieces"].sum() == hours["pieces"].sum() == coils["pieces"].sum()
+    assert (shifts["strokes"] - shifts["strokes_without_strip"]).sum() == coils["strokes"].sum()
+    assert shifts["running_s"].sum() == hours["running_s"].sum()
+    assert (coils["remaining_kg"] > 0).all()
+
+
+def test_the_same_seed_writes_the_same_bytes(tmp_path: Path) -> None:
+    for name in ("first", "second"):
+        random_plant(5, tmp_path / name)
+    first, second = ({p.name: p.read_bytes() for p in (tmp_path / name).iterdir()} for name in ("first", "second"))
+    assert first == second
