@@ -89,9 +89,7 @@ class Calendar:
     def hour_starts(self, from_us: int, to_us: int) -> list[int]:
         """Starts of the plant's clock hours in [from_us, to_us); an hour that happens twice starts twice."""
         first, last = from_us // _DAY_US - 1, to_us // _DAY_US + 1
-        return [
-            hour for day in range(first, last + 1) for hour in self._hours_on(day) if from_us <= hour < to_us
-        ]
+        return [hour for day in range(first, last + 1) for hour in self._hours_on(day) if from_us <= hour < to_us]
 
     def local_iso(self, times: Iterable[int | None]) -> list[str]:
         """ISO 8601 text of each instant in plant time with its offset then; "" where there is none."""

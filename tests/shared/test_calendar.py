@@ -39,10 +39,7 @@ def calendar(zone: str = "Europe/Berlin", more: str = "") -> Calendar:
 
 
 def us(text: str) -> int:
-    return (
-        int((dt.datetime.fromisoformat(text) - dt.datetime(1970, 1, 1, tzinfo=dt.UTC)).total_seconds())
-        * 1_000_000
-    )
+    return int((dt.datetime.fromisoformat(text) - dt.datetime(1970, 1, 1, tzinfo=dt.UTC)).total_seconds()) * 1_000_000
 
 
 @pytest.mark.parametrize(
@@ -164,8 +161,7 @@ presses = ["P07"]
 def test_shift_starts_only_on_its_days() -> None:
     plant_time = Calendar(
         Plant.from_toml(
-            'timezone = "Europe/Berlin"\n[[shift]]\nname = "day"\n'
-            'start = "07:00"\nend = "15:30"\ndays = ["mon", "fri"]'
+            'timezone = "Europe/Berlin"\n[[shift]]\nname = "day"\nstart = "07:00"\nend = "15:30"\ndays = ["mon", "fri"]'
         )
     )
     windows = plant_time.shifts("P01", us("2026-11-02T00:00+01:00"), us("2026-11-09T00:00+01:00"))

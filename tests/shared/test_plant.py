@@ -124,9 +124,7 @@ def test_further_faults_are_named_too() -> None:
 
 def test_shifts_of_different_presses_may_overlap() -> None:
     text = 'timezone = "UTC"\n' + DAY_SHIFT + 'presses = ["P01"]\n'
-    read = Plant.from_toml(
-        text + '[[shift]]\nname = "long"\nstart = "06:00"\nend = "18:00"\npresses = ["P02"]'
-    )
+    read = Plant.from_toml(text + '[[shift]]\nname = "long"\nstart = "06:00"\nend = "18:00"\npresses = ["P02"]')
     date = dt.date(2026, 11, 2)
     assert [[shift.name for shift in read.shifts_of(press, date)] for press in ("P01", "P02", "P03")] == [
         ["day"],

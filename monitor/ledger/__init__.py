@@ -1,0 +1,8 @@
+"""The only door to stored rows and facts: versions in an SQL catalogue, bulk rows in immutable Parquet files."""
+
+from monitor.ledger.outcome import Merge
+from monitor.ledger.snapshot import Snapshot
+from monitor.ledger.store import Ledger
+from monitor.ledger.writer import SetAside, Writer
+
+__all__ = ["Ledger", "Merge", "SetAside", "Snapshot", "Writer"]

@@ -1,0 +1,92 @@
+"""Opening the SQLite catalogue: pragmas, transactions, creation, upgrade and the check of its format."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import sqlalchemy as sa
+from sqlalchemy.schema import CreateColumn
+
+from monitor.ledger.schema import ABOUT, FORMAT, METADATA, fingerprint
+from shared.errors import LedgerError
+
+BUSY_TIMEOUT_S = 30
+
+_PRAGMAS = (
+    "PRAGMA journal_mode = WAL",
+    "PRAGMA synchronous = FULL",
+    "PRAGMA temp_store = MEMORY",
+    "PRAGMA cache_size = -65536",
+)
+
+
+def connect(path: Path) -> sa.Engine:
+    """Engine on the catalogue file; a transaction begun with the option `writes` takes the write lock at once."""
+    url = sa.URL.create("sqlite", database=str(path))
+    engine = sa.create_engine(url, poolclass=sa.QueuePool, connect_args={"timeout": BUSY_TIMEOUT_S})
+    sa.event.listen(engine, "connect", _set_up)
+    sa.event.listen(engine, "begin", _begin)
+    return engine
+
+
+def _set_up(connection: Any, _record: object) -> None:
+    # The driver's own transaction handling would end savepoints; ours begins them by hand (see _begin).
+    connection.isolation_level = None
+    for pragma in _PRAGMAS:
+        connection.execute(pragma)
+
+
+def _begin(connection: sa.Connection) -> None:
+    writes = connection.get_execution_options().get("writes", False)
+    connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+def format_of(engine: sa.Engine) -> int:
+    """Format number of the catalogue, 0 where it holds nothing yet."""
+    with engine.connect() as connection:
+        if not sa.inspect(connection).has_table(ABOUT.name):
+            return 0
+        value = connection.scalar(sa.select(ABOUT.c.value).where(ABOUT.c.name == "format"))
+    return int(value or 0)
+
+
+def check_format(engine: sa.Engine, where: str) -> int:
+    """Format number of the catalogue; raises LedgerError for one that is newer than this release or no catalogue."""
+    try:
+        found = format_of(engine)
+    except sa.exc.DatabaseError as error:
+        raise LedgerError(
+            where, f"a file that cannot be read ({error.orig})", "the catalogue of a ledger", "restore it from a copy"
+        ) from None
+    if found > FORMAT:
+        raise LedgerError(
+            where,
+            f"a ledger of format {found}, written by a newer release",
+            f"format {FORMAT} or older",
+            "install the newer release on this computer",
+        )
+    return found
+
+
+def is_current(engine: sa.Engine) -> bool:
+    """Whether the catalogue has every table and column this release knows."""
+    with engine.connect() as connection:
+        return connection.scalar(sa.select(ABOUT.c.value).where(ABOUT.c.name == "contract")) == fingerprint()
+
+
+def bring_up(engine: sa.Engine) -> None:
+    """Create what the catalogue lacks: all of it in a new one, new tables and columns in an older one."""
+    with engine.connect().execution_options(writes=True) as connection, connection.begin():
+        METADATA.create_all(connection)
+        inspector = sa.inspect(connection)
+        for table in METADATA.sorted_tables:
+            present = {column["name"] for column in inspector.get_columns(table.name)}
+            for column in table.columns:
+                if column.name not in present:
+                    name = connection.dialect.identifier_preparer.format_table(table)
+                    definition = CreateColumn(column).compile(dialect=connection.dialect)
+                    connection.exec_driver_sql(f"ALTER TABLE {name} ADD COLUMN {definition}")
+        connection.execute(sa.delete(ABOUT).where(ABOUT.c.name.in_(("format", "contract"))))
+        about = {"format": str(FORMAT), "contract": fingerprint()}
+        connection.execute(sa.insert(ABOUT), [{"name": name, "value": value} for name, value in about.items()])

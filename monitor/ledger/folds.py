@@ -1,0 +1,106 @@
+"""Reading what the folds left behind: facts, carries and the days on which pieces were looked at."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Sequence
+from contextlib import AbstractContextManager
+from typing import Any
+
+import pandas as pd
+import sqlalchemy as sa
+
+from monitor.ledger.files import PartFiles
+from monitor.ledger.schema import FACT_ROWS, FOLDS, ROWS, live
+from shared.facts import FACTS, FactKind
+
+Connect = Callable[[], AbstractContextManager[sa.Connection]]
+
+
+class Reader:
+    """A version of the ledger and the way to its catalogue and files."""
+
+    def __init__(self, connect: Connect, files: PartFiles, version: int) -> None:
+        self.version = version
+        self._connect = connect
+        self._files = files
+
+    def _all(self, query: sa.Select[Any]) -> Sequence[Any]:
+        with self._connect() as connection:
+            return connection.execute(query).all()
+
+    def _columns(self, query: sa.Select[Any]) -> list[Sequence[Any]]:
+        rows = self._all(query)
+        return list(zip(*rows, strict=True)) if rows else [() for _ in query.selected_columns]
+
+    def _frame(self, query: sa.Select[Any], names: Sequence[str]) -> pd.DataFrame:
+        return pd.DataFrame(dict(zip(names, self._columns(query), strict=True)))
+
+
+class FoldReader(Reader):
+    """Facts and carries; the day of a fold is a plant day as ISO text, or a name that sorts behind all of them."""
+
+    def facts(
+        self,
+        kind: str,
+        from_date: dt.date | None = None,
+        to_date: dt.date | None = None,
+        press_id: str | None = None,
+        die_id: str | None = None,
+    ) -> pd.DataFrame:
+        """Facts of one kind with their columns of `shared.facts`; whole numbers are int64, or Int64 where some lack.
+
+        Dates in [from_date, to_date) are those of the shift, or the day of the fold where the kind has no shift.
+        """
+        fact, made = FACTS[kind], FACT_ROWS[kind]
+        date = made.c["shift_date" if "shift_date" in fact.names else "day"]
+        conditions = [live(made, self.version)]
+        if from_date is not None:
+            conditions.append(date >= from_date.isoformat())
+        if to_date is not None:
+            conditions.append(date < to_date.isoformat())
+        if press_id is not None:
+            conditions.append(made.c.press_id == press_id)
+        if die_id is not None:
+            conditions.append(made.c.die_id == die_id)
+        columns = self._columns(sa.select(*(made.c[name] for name in fact.names)).where(*conditions))
+        return pd.DataFrame(
+            {name: _series(values, kind) for (name, kind), values in zip(fact.columns, columns, strict=True)}
+        )
+
+    def folds(self, press_id: str, day: str | None = None) -> list[tuple[str, str, bool]]:
+        """Folds of a press (of one day) in order: day, carry out of it as JSON text, whether it is settled."""
+        query = sa.select(FOLDS.c.day, FOLDS.c.carry, FOLDS.c.settled).order_by(FOLDS.c.day)
+        query = query.where(FOLDS.c.press_id == press_id, live(FOLDS, self.version))
+        if day is not None:
+            query = query.where(FOLDS.c.day == day)
+        return [(found, carry, bool(settled)) for found, carry, settled in self._all(query)]
+
+    def fold_carry_before(self, press_id: str, day: str) -> str | None:
+        """Carry out of the last fold of a press before a day."""
+        query = sa.select(FOLDS.c.carry).order_by(FOLDS.c.day.desc()).limit(1)
+        query = query.where(FOLDS.c.press_id == press_id, FOLDS.c.day < day, live(FOLDS, self.version))
+        return next((str(row[0]) for row in self._all(query)), None)
+
+    def reject_days(self, press_id: str, from_date: dt.date, to_date: dt.date) -> list[str]:
+        """Days whose inspections rejected pieces of shifts from `from_date` to `to_date`, both included."""
+        made = FACT_ROWS["rejects"]
+        query = sa.select(made.c.day).distinct().order_by(made.c.day)
+        query = query.where(made.c.press_id == press_id, live(made, self.version))
+        between = made.c.shift_date.between(from_date.isoformat(), to_date.isoformat())
+        return [str(row[0]) for row in self._all(query.where(between))]
+
+    def tub_times(self, press_id: str, until_us: int) -> list[int]:
+        """Times at which the reject tub of a press was counted, up to and with `until_us` [us since 1970 UTC]."""
+        made = ROWS["inspections"]
+        query = sa.select(made.c.time).distinct().order_by(made.c.time)
+        query = query.where(made.c.press_id == press_id, made.c.kind == "tub", made.c.time <= until_us)
+        return [int(row[0]) for row in self._all(query.where(live(made, self.version)))]
+
+
+def _series(values: Sequence[Any], kind: FactKind) -> pd.Series[Any]:
+    if kind is FactKind.TEXT:
+        return pd.Series(["" if value is None else value for value in values], dtype="str")
+    if kind is FactKind.REAL:
+        return pd.Series(values, dtype="float64")
+    return pd.Series(values, dtype="Int64" if None in values else "int64")

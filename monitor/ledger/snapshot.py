@@ -1,0 +1,178 @@
+"""Reading the ledger as it was at one version."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Collection, Sequence
+from functools import cached_property
+from itertools import pairwise
+from typing import Any
+
+import numpy as np
+import pandas as pd
+import pyarrow as pa
+import pyarrow.compute as pc
+import sqlalchemy as sa
+
+from monitor.ledger.folds import FoldReader
+from monitor.ledger.parts import Part, find_parts
+from monitor.ledger.schema import BULK, KEYS_A_QUERY, LOADS, PARTS, PLANTS, ROWS, SET_ASIDE, live
+from monitor.ledger.values import arrow_rows, canonical
+from shared.calendar import Calendar
+from shared.plant import Plant
+from shared.tables import TABLES
+
+_STROKE_COLUMNS = ("time", "counter", "feeds", "load_id", "line")
+_NO_STROKES = pa.schema([("time", pa.timestamp("us", "UTC")), *((name, pa.int64()) for name in _STROKE_COLUMNS[1:])])
+_DAY = dt.timedelta(days=1)
+
+
+class Snapshot(FoldReader):
+    """What the ledger held at `version`; later loads do not change what it answers.  Threads may share one."""
+
+    def rows(
+        self, table: str, press_id: str | None = None, from_us: int | None = None, to_us: int | None = None
+    ) -> pa.Table:
+        """Rows of a table with all columns of its contract, in order of time and key; missing is null.
+
+        Time is that of the table's time column, in [from_us, to_us) [us since 1970 UTC]; a table without one, or
+        without presses, is not narrowed by it.
+        """
+        if table in BULK:
+            return self._bulk_rows(table, press_id, from_us, to_us)
+        contract, made = TABLES[table], ROWS[table]
+        query = sa.select(*(made.c[name] for name in contract.columns)).where(live(made, self.version))
+        if press_id is not None and "press_id" in contract.columns:
+            query = query.where(made.c.press_id == press_id)
+        if contract.time and from_us is not None:
+            query = query.where(made.c[contract.time] >= from_us)
+        if contract.time and to_us is not None:
+            query = query.where(made.c[contract.time] < to_us)
+        order = dict.fromkeys((*([contract.time] if contract.time else []), *contract.key))
+        return arrow_rows(contract, self._columns(query.order_by(*(made.c[name] for name in order))))
+
+    def strokes(self, press_id: str, from_us: int | None = None, to_us: int | None = None) -> pa.Table:
+        """Readings of a press in [from_us, to_us): time, counter, feeds (null where not known), load_id, line.
+
+        In order of time and counter, every column in one chunk; load and line say where a reading came from.
+        """
+        pieces = self._pieces("strokes", press_id, from_us, to_us, _STROKE_COLUMNS)
+        if not pieces:
+            return _NO_STROKES.empty_table()
+        if _follow(pieces, "time"):
+            return pa.concat_tables(pieces).combine_chunks()
+        rows = pa.concat_tables(pieces)
+        times, counters = (rows.column(name).cast(pa.int64()).to_numpy() for name in ("time", "counter"))
+        return rows.take(pa.array(np.lexsort((counters, times)))).combine_chunks()
+
+    def presses_with_strokes(self) -> list[str]:
+        """Presses that have readings."""
+        query = sa.select(PARTS.c.press_id).where(PARTS.c.table == "strokes", live(PARTS, self.version)).distinct()
+        return sorted(row[0] for row in self._all(query))
+
+    def stroke_days(self, press_id: str) -> list[dt.date]:
+        """Plant days, by the plant of this version, on which readings of a press may lie."""
+        parts = self._parts("strokes", press_id)
+        if self._calendar is None:
+            return sorted({dt.date.fromisoformat(part.day) for part in parts})
+        days: set[dt.date] = set()
+        for part in parts:
+            day, last = (self._calendar.plant_day(us) for us in (part.min_us, part.max_us))
+            while day <= last:
+                days.add(day)
+                day += _DAY
+        return sorted(days)
+
+    def loads(self) -> pd.DataFrame:
+        """Files loaded, in order, with their counts; `loaded_at` in microseconds since 1970 UTC."""
+        names = (
+            "load_id", "file", "table", "rows", "outside", "read", "new", "repeated", "corrected", "set_aside",
+            "loaded_at", "refused",
+        )  # fmt: skip
+        query = sa.select(*(LOADS.c[name] for name in names)).where(LOADS.c.added <= self.version)
+        return self._frame(query.order_by(LOADS.c.load_id), names)
+
+    def set_aside_rows(self) -> pd.DataFrame:
+        """Rows set aside and not released since, in order; `set_aside_at` in microseconds since 1970 UTC."""
+        names = ("id", "load_id", "table", "file", "line", "reason", "row", "waits_for", "set_aside_at")
+        query = sa.select(*(SET_ASIDE.c[name] for name in names)).where(live(SET_ASIDE, self.version))
+        return self._frame(query.order_by(SET_ASIDE.c.id), names)
+
+    def plant_text(self) -> str | None:
+        """Text of plant.toml, None where none has been loaded."""
+        query = sa.select(PLANTS.c.text).where(live(PLANTS, self.version)).order_by(PLANTS.c.plant_id.desc())
+        return next((str(row[0]) for row in self._all(query.limit(1))), None)
+
+    def lookup(self, table: str, column: str, values: Collection[str]) -> list[dict[str, Any]]:
+        """Rows of which a column holds one of the values, as records with times in microseconds since 1970 UTC."""
+        made, names = ROWS[table], TABLES[table].columns
+        query = sa.select(*(made.c[name] for name in names)).where(live(made, self.version)).order_by(made.c.row_key)
+        wanted = sorted(set(values))
+        chunks = (wanted[at : at + KEYS_A_QUERY] for at in range(0, len(wanted), KEYS_A_QUERY))
+        rows = (row for some in chunks for row in self._all(query.where(made.c[column].in_(some))))
+        return [dict(zip(names, row, strict=True)) for row in rows]
+
+    def known(self) -> dict[str, frozenset[str]]:
+        """Ids that other tables may refer to, by table."""
+        referred = {
+            table
+            for contract in TABLES.values()
+            for tables in (*contract.refers.values(), *contract.mentions.values())
+            for table in tables
+        }
+        return {table: self._ids(table) for table in sorted(referred - set(BULK))}
+
+    def _ids(self, table: str) -> frozenset[str]:
+        made = ROWS[table]
+        query = sa.select(made.c[TABLES[table].id_column]).where(live(made, self.version)).distinct()
+        return frozenset(str(row[0]) for row in self._all(query))
+
+    @cached_property
+    def _calendar(self) -> Calendar | None:
+        text = self.plant_text()
+        return None if text is None else Calendar(Plant.from_toml(text))
+
+    def _bulk_rows(self, table: str, press_id: str | None, from_us: int | None, to_us: int | None) -> pa.Table:
+        contract = TABLES[table]
+        columns = (*contract.columns, "line")
+        pieces = [canonical(contract, rows) for rows in self._pieces(table, press_id, from_us, to_us, columns)]
+        if not pieces:
+            return arrow_rows(contract, [[] for _ in contract.columns])
+        order = dict.fromkeys((str(contract.time), *contract.key, *(["counter"] if table == "strokes" else [])))
+        rows = pa.concat_tables(pieces).sort_by([(name, "ascending") for name in order])
+        return rows.drop_columns("line")
+
+    def _pieces(
+        self, table: str, press_id: str | None, from_us: int | None, to_us: int | None, columns: Sequence[str]
+    ) -> list[pa.Table]:
+        time = str(TABLES[table].time)
+        parts = self._parts(table, press_id, from_us, to_us)
+        pieces = []
+        for part in parts:
+            rows = self._files.read(part.file, part.row_group, columns)
+            pieces.append(_cut(rows, part, time, from_us, to_us))
+        return pieces
+
+    def _parts(
+        self, table: str, press_id: str | None, from_us: int | None = None, to_us: int | None = None
+    ) -> list[Part]:
+        presses = None if press_id is None else [press_id]
+        with self._connect() as connection:
+            return find_parts(connection, table, live(PARTS, self.version), presses, from_us, to_us)
+
+
+def _cut(rows: pa.Table, part: Part, time: str, from_us: int | None, to_us: int | None) -> pa.Table:
+    """Rows of a part, which are in order of time, in [from_us, to_us)."""
+    inside = (from_us is None or part.min_us >= from_us) and (to_us is None or part.max_us < to_us)
+    if inside:
+        return rows
+    times = rows.column(time).cast(pa.int64()).to_numpy()
+    low = 0 if from_us is None else int(np.searchsorted(times, from_us))
+    high = len(times) if to_us is None else int(np.searchsorted(times, to_us))
+    return rows.slice(low, max(0, high - low))
+
+
+def _follow(pieces: Sequence[pa.Table], time: str) -> bool:
+    """Whether each piece begins after the one before has ended."""
+    filled = [piece.column(time) for piece in pieces if len(piece)]
+    return all(pc.less(a[-1], b[0]).as_py() for a, b in pairwise(filled))

@@ -1,0 +1,174 @@
+"""The ledger: a folder with a catalogue and the files it names."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from types import TracebackType
+from typing import Self
+
+import filelock
+import sqlalchemy as sa
+
+from monitor.ledger.database import bring_up, check_format, connect, is_current
+from monitor.ledger.files import PartFiles
+from monitor.ledger.schema import PARTS, VERSIONS
+from monitor.ledger.snapshot import Snapshot
+from monitor.ledger.writer import Writer
+from shared.calendar import Calendar
+from shared.errors import LedgerError
+
+CATALOGUE = "catalogue.sqlite"
+LOCK = "writer.lock"
+
+WAIT_S = 60.0
+
+
+class Ledger:
+    """A ledger opened for reading by any number of programs and for writing by one at a time."""
+
+    def __init__(self, root: Path) -> None:
+        self.root = root
+        self._files = PartFiles(root)
+        self._engine = connect(root / CATALOGUE)
+
+    @classmethod
+    def open(cls, path: Path | str, create: bool = False) -> Ledger:
+        """Open the ledger in a folder; with `create`, make one where there is none.
+
+        Raises LedgerError where there is none, where the folder holds other things, or where the ledger was written
+        by a newer release.
+        """
+        root = Path(path)
+        if not (root / CATALOGUE).is_file():
+            _prepare(root, create)
+        ledger = cls(root)
+        try:
+            found = check_format(ledger._engine, str(root))
+            if not found or not is_current(ledger._engine):
+                with ledger._locked(WAIT_S):
+                    bring_up(ledger._engine)
+        except BaseException:
+            ledger.close()
+            raise
+        return ledger
+
+    @property
+    def version(self) -> int:
+        """The newest version, 0 before the first load."""
+        with self._engine.connect() as connection:
+            return _newest(connection)
+
+    def snapshot(self, version: int | None = None) -> Snapshot:
+        """The ledger as it was at a version, or as it is; raises LedgerError for one that is not kept."""
+        newest = self.version
+        wanted = newest if version is None else version
+        if wanted != newest:
+            self._check_kept(wanted)
+        return Snapshot(self._engine.connect, self._files, wanted)
+
+    @contextmanager
+    def writer(self, calendar: Calendar, wait_s: float = WAIT_S) -> Iterator[Writer]:
+        """Write one version: committed as a whole at the end of the block, or not at all if it raises.
+
+        Waits for another writer for up to `wait_s` seconds; raises LedgerError if it is still at work then, or if the
+        disk refuses.  Nothing written makes no version.
+        """
+        with self._locked(wait_s), _told(self.root), self._engine.connect() as plain:
+            connection = plain.execution_options(writes=True)
+            with connection.begin():
+                # Files that a program left which was ended while it wrote, and those of versions forgotten since.
+                self._files.remove(self._files.names() - _registered(connection))
+                writer = Writer(connection, self._files, _newest(connection) + 1, calendar)
+                with self._undone_on_failure(writer):
+                    yield writer
+                    if writer.changed:
+                        writer.record_version()
+
+    def close(self) -> None:
+        """Let go of every file."""
+        self._engine.dispose()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    @contextmanager
+    def _undone_on_failure(self, writer: Writer) -> Iterator[None]:
+        try:
+            yield
+        except BaseException:
+            writer.parts.close()
+            self._files.remove(writer.parts.written)
+            raise
+        writer.parts.close()
+
+    @contextmanager
+    def _locked(self, wait_s: float) -> Iterator[None]:
+        # A lock of its own for each writer: one that is shared would let a second thread pass.
+        lock = filelock.FileLock(self.root / LOCK)
+        try:
+            lock.acquire(timeout=wait_s)
+        except filelock.Timeout:
+            raise LedgerError(
+                str(self.root),
+                f"another load still at work after {wait_s:g} seconds",
+                "one load at a time",
+                "wait until it has ended, then load again",
+            ) from None
+        try:
+            yield
+        finally:
+            lock.release()
+
+    def _check_kept(self, version: int) -> None:
+        with self._engine.connect() as connection:
+            kept = connection.scalars(sa.select(VERSIONS.c.version).where(VERSIONS.c.version == version)).first()
+            oldest = connection.scalar(sa.select(sa.func.min(VERSIONS.c.version)))
+            newest = _newest(connection)
+        if kept is None:
+            raise LedgerError(
+                str(self.root),
+                f"no version {version}",
+                f"a version from {oldest or 0} to {newest}",
+                "name one of these versions",
+            )
+
+
+def _newest(connection: sa.Connection) -> int:
+    return connection.scalar(sa.select(sa.func.max(VERSIONS.c.version))) or 0
+
+
+def _registered(connection: sa.Connection) -> set[str]:
+    return set(connection.scalars(sa.select(PARTS.c.file).distinct()))
+
+
+def _prepare(root: Path, create: bool) -> None:
+    others = {path.name for path in root.iterdir()} - {LOCK} if root.is_dir() else set()
+    if others or not create:
+        raise LedgerError(
+            str(root),
+            "a folder with other files" if others else "no ledger",
+            "the folder of a ledger",
+            "name the folder of a ledger, or an empty one to begin a ledger in",
+        )
+    root.mkdir(parents=True, exist_ok=True)
+
+
+@contextmanager
+def _told(root: Path) -> Iterator[None]:
+    try:
+        yield
+    except (OSError, sa.exc.OperationalError) as error:
+        cause = error.orig if isinstance(error, sa.exc.OperationalError) else error
+        raise LedgerError(
+            str(root),
+            f"{cause}; nothing of this load is kept",
+            "a folder with free space that can be written to",
+            "mend the disk or its rights, then load again",
+        ) from error

@@ -1,0 +1,283 @@
+"""Writing one version of the ledger: all of it or nothing."""
+
+from __future__ import annotations
+
+import datetime as dt
+import time
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
+from contextlib import nullcontext
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import pyarrow as pa
+import sqlalchemy as sa
+
+from monitor.ledger.files import PartFiles
+from monitor.ledger.merge_bulk import BulkMerge
+from monitor.ledger.merge_strokes import merge_strokes
+from monitor.ledger.merge_tables import merge_table
+from monitor.ledger.outcome import Merge
+from monitor.ledger.parts import Part, PartWriter
+from monitor.ledger.schema import (
+    ABOUT,
+    BULK,
+    FACT_ROWS,
+    FOLDS,
+    LOADS,
+    PLANTS,
+    SET_ASIDE,
+    VERSIONED,
+    VERSIONS,
+    live,
+)
+from monitor.ledger.snapshot import Snapshot
+from shared.calendar import Calendar
+from shared.facts import FACTS
+from shared.tables import TABLES
+
+
+class Refused(Protocol):
+    """A row that is not taken: where it stood, why, the row as it came and the ids it waits for."""
+
+    @property
+    def line(self) -> int:
+        """Line of the file."""
+
+    @property
+    def reason(self) -> str:
+        """What was found and what was expected."""
+
+    @property
+    def row(self) -> str:
+        """The row as it came, as JSON."""
+
+    @property
+    def waits_for(self) -> str:
+        """A `;`-list such as `presses:P07`, empty where waiting does not help."""
+
+
+@dataclass(frozen=True)
+class SetAside:
+    """A row set aside, as it is kept."""
+
+    id: int
+    load_id: int
+    table: str
+    file: str
+    line: int
+    reason: str
+    row: str
+    waits_for: str
+
+
+class Writer(Snapshot):
+    """The version being written; what it reads includes what it has written.  Made by `Ledger.writer`."""
+
+    def __init__(
+        self,
+        connection: sa.Connection,
+        files: PartFiles,
+        version: int,
+        calendar: Calendar,
+        now_us: Callable[[], int] = lambda: time.time_ns() // 1_000,
+    ) -> None:
+        super().__init__(lambda: nullcontext(connection), files, version)
+        self.parts = PartWriter(connection, files, version)
+        self.changed = False
+        self._connection = connection
+        self._given = calendar
+        self._now_us = now_us
+        self._load: tuple[int, sa.NestedTransaction, int] | None = None
+
+    # Loads
+
+    def load_id_of(self, sha256: str) -> int | None:
+        """Load of a file by the digest of its bytes; None where it has not been taken yet or was refused."""
+        query = sa.select(LOADS.c.load_id).where(LOADS.c.sha256 == sha256, LOADS.c.refused == "")
+        return self._connection.scalar(query)
+
+    def begin_load(self, file: str, table: str, sha256: str, size: int) -> int:
+        """Begin the load of a file; what is merged until `finish_load` counts for it and goes if it is refused."""
+        if self._load is not None:
+            raise RuntimeError(f"load {self._load[0]} is not finished")
+        again = (LOADS.c.sha256 == sha256) & (LOADS.c.file == file) & (LOADS.c.refused != "")
+        self._execute(sa.delete(LOADS).where(again))
+        values = {"file": file, "table": table, "sha256": sha256, "size": size, "loaded_at": self._now_us()}
+        load_id = self._insert_load(values)
+        self._load = load_id, self._connection.begin_nested(), len(self.parts.written)
+        return load_id
+
+    def finish_load(
+        self,
+        load_id: int,
+        *,
+        rows: int = 0,
+        outside: int = 0,
+        read: int = 0,
+        new: int = 0,
+        repeated: int = 0,
+        corrected: int = 0,
+        set_aside: int = 0,
+        refused: str = "",
+    ) -> None:
+        """End a load with its counts; a reason in `refused` undoes all it merged and keeps the reason alone."""
+        if self._load is None or self._load[0] != load_id:
+            raise RuntimeError(f"load {load_id} is not under way")
+        _, savepoint, written = self._load
+        self._load = None
+        if refused:
+            savepoint.rollback()
+            self.parts.wait()
+            self._files.remove(self.parts.written[written:])
+        else:
+            savepoint.commit()
+        counts = {
+            "rows": rows,
+            "outside": outside,
+            "read": read,
+            "new": new,
+            "repeated": repeated,
+            "corrected": corrected,
+            "set_aside": set_aside,
+        }
+        self._execute(sa.update(LOADS).where(LOADS.c.load_id == load_id).values(**counts, refused=refused))
+
+    def merge(
+        self,
+        table: str,
+        rows: pa.Table,
+        load_id: int,
+        correct: bool = False,
+        burst: Mapping[str, int] | None = None,
+    ) -> Merge:
+        """Merge a batch of rows of a table with their `line`.
+
+        The same key with the same values is a repeat; other values replace the stored ones where they were recorded
+        later, or with `correct`, and are conflicts otherwise.  `burst` gives, by press, the greatest counter
+        difference of two readings at one time.
+        """
+        self.changed = True
+        if table == "strokes":
+            return merge_strokes(self.parts, rows, load_id, self._given, burst or {}, correct)
+        contract = TABLES[table]
+        if table in BULK:
+            return BulkMerge(self.parts, contract, self._given).merge(rows, load_id, correct)
+        return merge_table(self._connection, self.version, contract, rows, load_id, self._given, correct)
+
+    # Rows set aside
+
+    def set_aside(self, load_id: int, table: str, file: str, rejected: Iterable[Refused]) -> None:
+        """Keep rows that are not taken."""
+        common = {"load_id": load_id, "table": table, "file": file, "added": self.version}
+        common["set_aside_at"] = self._now_us()
+        rows = [
+            common | {"line": row.line, "reason": row.reason, "row": row.row, "waits_for": row.waits_for}
+            for row in rejected
+        ]
+        if rows:
+            self._execute(sa.insert(SET_ASIDE), rows)
+
+    def waiting(self, refs: Collection[str]) -> list[SetAside]:
+        """Rows set aside that wait for one of the ids, such as `presses:P07`, in the order they came."""
+        lists = self._all(sa.select(SET_ASIDE.c.waits_for).where(live(SET_ASIDE, self.version)).distinct())
+        arrived = [text for (text,) in lists if not set(refs).isdisjoint(text.split(";"))]
+        columns = [SET_ASIDE.c[name] for name in SetAside.__dataclass_fields__]
+        query = sa.select(*columns).where(live(SET_ASIDE, self.version)).order_by(SET_ASIDE.c.id)
+        return [SetAside(*row) for row in self._all(query.where(SET_ASIDE.c.waits_for.in_(arrived)))]
+
+    def release(self, ids: Collection[int]) -> None:
+        """Let rows be set aside no more from this version on."""
+        query = sa.update(SET_ASIDE).where(SET_ASIDE.c.id == sa.bindparam("row")).values(removed=self.version)
+        if ids:
+            self._execute(query, [{"row": row} for row in ids])
+
+    # Plant, folds and facts
+
+    def put_plant(self, text: str) -> None:
+        """Keep the text of plant.toml from this version on."""
+        if text != self.plant_text():
+            self._end(PLANTS, sa.true())
+            self._execute(sa.insert(PLANTS), [{"text": text, "added": self.version}])
+            self.__dict__.pop("_calendar", None)
+
+    def replace_fold(
+        self,
+        press_id: str,
+        day: str,
+        facts: Mapping[str, Sequence[Sequence[Any]]],
+        carry: str,
+        settled: bool,
+    ) -> None:
+        """Put the fold of a press-day in the place of an earlier one: the facts of each kind named, and the carry.
+
+        Rows of facts are in the order of `shared.facts`, without press and day.
+        """
+        self._end(FOLDS, (FOLDS.c.press_id == press_id) & (FOLDS.c.day == day))
+        fold = {"press_id": press_id, "day": day, "carry": carry, "settled": int(settled), "added": self.version}
+        self._execute(sa.insert(FOLDS), [fold])
+        for kind, rows in facts.items():
+            self._replace_facts(kind, press_id, day, rows)
+
+    def replace_rejects(self, press_id: str, day: str, rows: Sequence[Sequence[Any]]) -> None:
+        """Put the rejects found by the inspections of a press and day in the place of earlier ones."""
+        self._replace_facts("rejects", press_id, day, rows)
+
+    def inspection_days(self, press_id: str) -> list[dt.date]:
+        """Plant days on which pieces of a press were looked at."""
+        times = self.rows("inspections", press_id).column("time").cast(pa.int64()).to_numpy()
+        return sorted(set(self._given.plant_days(times).tolist()))
+
+    def book_fingerprint(self) -> str:
+        """Fingerprint of the plant book that the facts were folded with, empty before the first fold."""
+        return self._connection.scalar(sa.select(ABOUT.c.value).where(ABOUT.c.name == "book")) or ""
+
+    def put_book_fingerprint(self, fingerprint: str) -> None:
+        """Keep the fingerprint of the plant book that the facts are now folded with."""
+        if fingerprint != self.book_fingerprint():
+            self._execute(sa.delete(ABOUT).where(ABOUT.c.name == "book"))
+            self._execute(sa.insert(ABOUT), [{"name": "book", "value": fingerprint}])
+
+    # Versions
+
+    def expire(self, before: int) -> None:
+        """Forget what only versions before `before` need; they can no longer be read."""
+        before = min(before, self.version)
+        for table in VERSIONED:
+            self._execute(sa.delete(table).where(table.c.removed <= before))
+        self._execute(sa.delete(VERSIONS).where(VERSIONS.c.version < before))
+
+    def record_version(self) -> None:
+        """Make everything written durable except the commit itself, and name the version."""
+        if self._load is not None:
+            raise RuntimeError(f"load {self._load[0]} is not finished")
+        self.parts.wait()
+        values = {"version": self.version, "committed_at": self._now_us()}
+        self._connection.execute(sa.insert(VERSIONS), [values])
+
+    def _insert_load(self, values: Mapping[str, object]) -> int:
+        self.changed = True
+        insert = sa.insert(LOADS).values(**values, added=self.version).returning(LOADS.c.load_id)
+        return int(self._connection.execute(insert).scalar_one())
+
+    def _replace_facts(self, kind: str, press_id: str, day: str, rows: Sequence[Sequence[Any]]) -> None:
+        made, names = FACT_ROWS[kind], FACTS[kind].names
+        self._end(made, (made.c.press_id == press_id) & (made.c.day == day))
+        where = (press_id, day)
+        values = [dict(zip(names, (*where, *row), strict=True), added=self.version) for row in rows]
+        if values:
+            self._execute(sa.insert(made), values)
+
+    def _end(self, table: sa.Table, condition: sa.ColumnElement[bool]) -> None:
+        """End rows with this version; those that began with it were never seen and go at once."""
+        self._execute(sa.delete(table).where(condition, table.c.added == self.version))
+        self._execute(sa.update(table).where(condition, table.c.removed.is_(None)).values(removed=self.version))
+
+    def _execute(self, query: sa.Executable, rows: Sequence[Mapping[str, object]] | None = None) -> None:
+        self.changed = True
+        self._connection.execute(query, rows) if rows is not None else self._connection.execute(query)
+
+    def _parts(
+        self, table: str, press_id: str | None, from_us: int | None = None, to_us: int | None = None
+    ) -> list[Part]:
+        self.parts.wait()
+        return super()._parts(table, press_id, from_us, to_us)
