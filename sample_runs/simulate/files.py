@@ -125,8 +125,8 @@ def coils_frame(coils: Sequence[Coil]) -> pd.DataFrame:
     return pd.DataFrame([asdict(replace(coil, details={})) | coil.details for coil in coils]).drop(columns="details")
 
 
-def event_tables(scripts: Sequence[Script], zone: str, style: str) -> dict[str, pd.DataFrame]:
-    """`coil_changes`, `die_changes` and `stops` of all presses, times as text in one style."""
+def event_tables(scripts: Sequence[Script]) -> dict[str, pd.DataFrame]:
+    """`coil_changes`, `die_changes` and `stops` of all presses, times in seconds since 1970 UTC."""
     events = [(script.press_id, event) for script in scripts for event in script.events]
     coil = [_event_row(press_id, event) for press_id, event in events if isinstance(event, CoilChange)]
     die = [_event_row(press_id, event) for press_id, event in events if isinstance(event, DieChange)]
@@ -135,12 +135,7 @@ def event_tables(scripts: Sequence[Script], zone: str, style: str) -> dict[str, 
         for script in scripts
         for stood in script.standings
     ]
-    tables = {
-        "coil_changes": pd.DataFrame(coil),
-        "die_changes": pd.DataFrame(die),
-        "stops": pd.DataFrame(stops),
-    }
-    return {name: as_written(frame, zone, style) for name, frame in tables.items()}
+    return {"coil_changes": pd.DataFrame(coil), "die_changes": pd.DataFrame(die), "stops": pd.DataFrame(stops)}
 
 
 def _event_row(press_id: str, event: CoilChange | DieChange) -> dict[str, object]:
@@ -150,7 +145,7 @@ def _event_row(press_id: str, event: CoilChange | DieChange) -> dict[str, object
     return {"time": row.pop("at_s"), "press_id": press_id, **row}
 
 
-TIME_COLUMNS = ("time", "start_at", "end_at")
+TIME_COLUMNS = ("time", "start_at", "end_at", "made_from", "made_to", "opened_at", "closed_at")
 
 
 def as_written(frame: pd.DataFrame, zone: str, style: str) -> pd.DataFrame:

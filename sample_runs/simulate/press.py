@@ -72,46 +72,51 @@ class PressMachine:
         self.on_decoiler = NO_STRIP
         self.joints: deque[list[int]] = deque()
         self.parting: list[tuple[int, int]] = []
+        self.era = 0
         self.played = Played([Era("", "", "", False)], [from_s])
 
     def stroke(self, second: int, strip: bool) -> None:
         """Play one stroke."""
         played = self.played
         fed = strip and self.die is not None and self.feeding != NO_STRIP
-        if not fed:
-            self._note(second, NO_STRIP)
-            return
-        self._advance()
-        self._note(second, self.feeding)
-        stroke = len(played.stroke_s) - 1
+        if fed:
+            self._advance()
+        played.stroke_s.append(second)
+        played.stroke_era.append(self.era)
+        played.stroke_mounting.append(self.feeding if fed else NO_STRIP)
+        if fed:
+            self._part_off(len(played.stroke_s) - 1)
+
+    def _part_off(self, stroke: int) -> None:
+        """Let the pieces under the parting stations go."""
+        played, strip = self.played, self.strip
         for out, station in self.parting:
-            progression = self.strip[station - 1]
+            progression = strip[station - 1]
             if progression != NO_STRIP:
                 played.piece_stroke.append(stroke)
                 played.piece_out.append(out)
                 played.piece_progression.append(progression)
 
-    def _note(self, second: int, mounting: int) -> None:
-        self.played.stroke_s.append(second)
-        self.played.stroke_era.append(len(self.played.eras) - 1)
-        self.played.stroke_mounting.append(mounting)
-
     def _advance(self) -> None:
         """Push the strip on by one progression; a joint that has come up to station 1 goes in now."""
-        played = self.played
-        for joint in self.joints:
-            joint[0] -= 1
-        while self.joints and self.joints[0][0] < 0:
-            self.feeding = self.joints.popleft()[1]
+        if self.joints:
+            self._bring_joints_on()
+        played, strip = self.played, self.strip
         mounting = played.mountings[self.feeding]
         mounting.fed += 1
         played.progression_mounting.append(self.feeding)
         played.progression_place.append(mounting.fed)
-        self.strip.appendleft(len(played.progression_mounting) - 1)
-        self.strip.pop()
-        last = self.strip[-1]
+        strip.appendleft(len(played.progression_mounting) - 1)
+        strip.pop()
+        last = strip[-1]
         if last != NO_STRIP:
             played.mountings[played.progression_mounting[last]].finished += 1
+
+    def _bring_joints_on(self) -> None:
+        for joint in self.joints:
+            joint[0] -= 1
+        while self.joints and self.joints[0][0] < 0:
+            self.feeding = self.joints.popleft()[1]
 
     def event(self, event: CoilChange | DieChange) -> None:
         """Let something happen between two strokes."""
@@ -139,6 +144,7 @@ class PressMachine:
             self._run_outs(event.outs_running)
         self.played.eras.append(era)
         self.played.era_from_s.append(event.at_s)
+        self.era += 1
 
     def _give_die_to_waiting_coil(self) -> None:
         if self.on_decoiler != NO_STRIP and self.die is not None:

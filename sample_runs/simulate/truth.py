@@ -13,13 +13,14 @@ from sample_runs.simulate import clock
 from sample_runs.simulate.book import Book, Coil, Press
 from sample_runs.simulate.logger import Readings
 from sample_runs.simulate.press import NO_STRIP, Played
+from sample_runs.simulate.script import Script
 
 ROW = ["press_id", "die_id", "part_no"]
 SHIFT_ROW = ["shift_date", "shift", *ROW]
 HOUR_ROW = ["hour_s", *ROW]
 SECONDS = ["planned_s", "running_s", "stopped_s", "setup_s", "extra_run_s"]
 STROKES = ["strokes", "setup_strokes", "strokes_without_strip"]
-PIECES = ["pieces", "setup_pieces", "rejected", "good"]
+PIECES = ["pieces", "setup_pieces", "rejected", "reworked", "good"]
 
 
 @dataclass(frozen=True)
@@ -56,18 +57,18 @@ def stretches(flags: np.ndarray) -> list[tuple[int, int]]:
 
 
 def press_truth(
-    book: Book, press: Press, played: Played, readings: Readings, from_s: int, to_s: int, rejected: np.ndarray
+    book: Book, press: Press, script: Script, played: Played, readings: Readings, from_s: int, to_s: int
 ) -> PressTruth:
-    """All frames of one press from `from_s` to `to_s`; `rejected` holds indices of pieces."""
+    """All frames of one press from `from_s` to `to_s`, no piece of it rejected yet."""
     line = clock.timeline(book, press.press_id, from_s, to_s)
     stop_after_s = press.stop_after_s if press.stop_after_s is not None else book.stop_after_s
     running = running_seconds(readings, from_s, to_s, stop_after_s)
     strokes = _strokes(book, press, played, line)
     return PressTruth(
         strokes=strokes,
-        pieces=_pieces(book, played, strokes, rejected),
+        pieces=_pieces(book, played, strokes),
         seconds=_seconds(book, press, played, readings, line, running),
-        stops=_stops(press, line, running),
+        stops=_stops(press, script, line, running),
         mountings=_mountings(press, played),
     )
 
@@ -100,23 +101,41 @@ def _strokes(book: Book, press: Press, played: Played, line: clock.Timeline) -> 
     )
 
 
-def _pieces(book: Book, played: Played, strokes: pd.DataFrame, rejected: np.ndarray) -> pd.DataFrame:
+def _pieces(book: Book, played: Played, strokes: pd.DataFrame) -> pd.DataFrame:
     made_at = np.asarray(played.piece_stroke, dtype=np.int64)
     frame = strokes[["shift_date", "shift", "hour_s", "press_id", "die_id", "setting"]].iloc[made_at]
     frame = frame.reset_index(drop=True)
-    outs = {(die.die_id, n): out.part_no for die in book.dies for n, out in enumerate(die.outs, start=1)}
-    frame["out"] = np.asarray(played.piece_out, dtype=np.int64)
-    frame["part_no"] = [outs[key] for key in zip(frame["die_id"], frame["out"], strict=True)]
+    out = np.asarray(played.piece_out, dtype=np.int64)
+    frame["out"] = out
+    frame["part_no"] = _parts_of_outs(book, played)[np.asarray(played.stroke_era)[made_at], out]
     progression = np.asarray(played.piece_progression, dtype=np.int64)
     frame["mounting"] = np.asarray(played.progression_mounting, dtype=np.int64)[progression]
     frame["place"] = np.asarray(played.progression_place, dtype=np.int64)[progression]
     frame["second"] = np.asarray(played.stroke_s, dtype=np.int64)[made_at]
     frame["pieces"] = 1
     frame["setup_pieces"] = frame["setting"].astype(np.int64)
-    frame["rejected"] = 0
-    frame.loc[rejected, "rejected"] = 1
-    frame["good"] = 1 - frame["setup_pieces"] - frame["rejected"]
+    frame[["rejected", "reworked"]] = 0
+    frame["good"] = 1 - frame["setup_pieces"]
     return frame
+
+
+def _parts_of_outs(book: Book, played: Played) -> np.ndarray:
+    """Part number by era and out (1 = first)."""
+    widest = max(len(die.outs) for die in book.dies)
+    parts = np.full((len(played.eras), widest + 1), "", dtype=object)
+    for number, era in enumerate(played.eras):
+        if era.die_id:
+            outs = book.die(era.die_id).outs
+            parts[number, 1 : len(outs) + 1] = [out.part_no for out in outs]
+    return parts
+
+
+def spoil(pieces: pd.DataFrame, which: list[int], fate: str) -> None:
+    """Move good pieces, given by their rows, to the column `fate`: rejected or reworked."""
+    if (pieces.loc[which, "good"] != 1).any():
+        raise ValueError("only a good piece can be spoiled")
+    pieces.loc[which, fate] = 1
+    pieces.loc[which, "good"] = 0
 
 
 def _seconds(
@@ -157,17 +176,41 @@ def _read_shifts(line: clock.Timeline, readings: Readings) -> np.ndarray:
     return read
 
 
-def _stops(press: Press, line: clock.Timeline, running: np.ndarray) -> pd.DataFrame:
+def _stops(press: Press, script: Script, line: clock.Timeline, running: np.ndarray) -> pd.DataFrame:
+    """Every stretch of a stop with one shift and one entered reason ("" where nobody entered one)."""
+    standstills = stretches(~running)
+    reasons = _entered(script, line, standstills)
     rows = []
-    for number, (start, end) in enumerate(stretches(~running)):
-        cuts = np.flatnonzero(np.diff(line.shift_of[start:end])) + start + 1
-        for piece_from, piece_to in zip([start, *cuts], [*cuts, end], strict=True):
-            shift_date, shift = line.names[line.shift_of[piece_from]]
-            planned_s = int(line.planned[piece_from:piece_to].sum())
-            bounds = (int(piece_from) + line.from_s, int(piece_to) + line.from_s)
-            rows.append((number, *bounds, piece_to - piece_from, planned_s, shift_date, shift))
-    names = ["stop", "start_s", "end_s", "seconds", "planned_s", "shift_date", "shift"]
+    for number, (start, end) in enumerate(standstills):
+        changes = np.diff(line.shift_of[start:end]).astype(bool) | np.diff(reasons[start:end]).astype(bool)
+        cuts = (np.flatnonzero(changes) + start + 1).tolist()
+        for one, two in zip([start, *cuts], [*cuts, end], strict=True):
+            reason = script.standings[reasons[one]].reason if reasons[one] >= 0 else ""
+            planned_s = int(line.planned[one:two].sum())
+            rows.append(
+                (
+                    number,
+                    one + line.from_s,
+                    two + line.from_s,
+                    two - one,
+                    planned_s,
+                    *line.names[line.shift_of[one]],
+                    reason,
+                )
+            )
+    names = ["stop", "start_s", "end_s", "seconds", "planned_s", "shift_date", "shift", "reason"]
     return pd.DataFrame(rows, columns=names).assign(press_id=press.press_id)
+
+
+def _entered(script: Script, line: clock.Timeline, standstills: list[tuple[int, int]]) -> np.ndarray:
+    """Number of the entry that covers each second, -1 where none does; an open entry lasts as long as its stop."""
+    entry = np.full(line.to_s - line.from_s, -1, dtype=np.int32)
+    for number, stood in enumerate(script.standings):
+        start = max(stood.from_s - line.from_s, 0)
+        ends = [end for _, end in standstills if end > start]
+        end = min(ends, default=len(entry)) if stood.to_s is None else stood.to_s - line.from_s
+        entry[start:end] = number
+    return entry
 
 
 def _mountings(press: Press, played: Played) -> pd.DataFrame:
@@ -189,7 +232,7 @@ def shifts(presses: list[PressTruth]) -> pd.DataFrame:
 def hours(presses: list[PressTruth]) -> pd.DataFrame:
     """The `hours` figure, with the start of the hour in seconds since 1970 UTC."""
     frame = _summed(presses, HOUR_ROW, ["running_s"])
-    return frame[[*HOUR_ROW, "running_s", "strokes", "pieces", "setup_pieces", "rejected", "good"]]
+    return frame[[*HOUR_ROW, "running_s", "strokes", "pieces", "setup_pieces", "rejected", "reworked", "good"]]
 
 
 def _summed(presses: list[PressTruth], row: list[str], seconds: list[str]) -> pd.DataFrame:

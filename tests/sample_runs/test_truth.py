@@ -43,7 +43,9 @@ def test_everything_closes_on_a_random_plant(seed: int, tmp_path: Path) -> None:
     assert (shifts["planned_s"] == shifts["running_s"] + shifts["stopped_s"]).all()
     assert (shifts["stopped_s"] >= 0).all()
     assert (shifts["setup_s"] <= shifts["planned_s"]).all()
-    assert (shifts["pieces"] == shifts["good"] + shifts["setup_pieces"] + shifts["rejected"]).all()
+    for frame in (shifts, hours, coils):
+        fates = frame[["good", "setup_pieces", "rejected", "reworked"]].sum(axis=1)
+        assert (frame["pieces"] == fates).all()
     assert shifts["strokes"].sum() == hours["strokes"].sum() == sum(plant.strokes_by_press.values())
     assert shifts["pieces"].sum() == hours["pieces"].sum() == coils["pieces"].sum()
     assert (shifts["strokes"] - shifts["strokes_without_strip"]).sum() == coils["strokes"].sum()
