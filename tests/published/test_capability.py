@@ -28,8 +28,8 @@ def test_means_with_ranges_and_with_standard_deviations(published):
     # A2 = 0.577 in the published limits, 0.57682 integrated: 4e-6 on the limit.
     assert ranges.location.high[0] == pytest.approx(figure.expected["ucl_x"], abs=1e-5)
     assert ranges.location.low[0] == pytest.approx(figure.expected["lcl_x"], abs=1e-5)
-    # The published limit uses D4 = 2.114; integrated it is 2.1145, which moves the limit by 1.1e-5.
-    assert ranges.spread.high[0] == pytest.approx(figure.expected["ucl_r"], abs=1.3e-5)
+    # The published limit uses D4 = 2.114; integrated it is 2.1145, which moves the limit by 1.2e-5.
+    assert ranges.spread.high[0] == pytest.approx(figure.expected["ucl_r"], abs=2e-5)
     deviations = subgroup_chart(figure.inputs["phase1"], "sd")
     figure.agrees("sbar", deviations.spread.value.mean())
     figure.agrees("ucl_x_s", deviations.location.high[0])
