@@ -23,7 +23,11 @@ class Kind(Enum):
 
 @dataclass(frozen=True)
 class Field:
-    """One column: its kind, unit, meaning and what it may hold (`low` and `high` included, None = open)."""
+    """One column: its kind, unit, meaning and what it may hold (`low` and `high` included, None = open).
+
+    A `listed` column holds a `;`-list, of numbers where there are no `choices`.  An `identifier` names one thing and
+    is kept as it came.  A time `to_the_day` may be a bare date, which means its midnight.
+    """
 
     name: str
     kind: Kind
@@ -34,6 +38,7 @@ class Field:
     choices: tuple[str, ...] = ()
     listed: bool = False
     identifier: bool = False
+    to_the_day: bool = False
 
     def expected(self) -> str:
         """What a value must be, as a phrase for a message or the manual."""
@@ -41,7 +46,9 @@ class Field:
         if self.choices:
             return ("a ;-list of " if self.listed else "one of ") + ", ".join(self.choices)
         if self.kind is Kind.TEXT:
-            return "a ;-list" if self.listed else "text"
+            return "a ;-list of numbers" if self.listed else "text"
+        if self.to_the_day:
+            return "a time or a date"
         if self.low is None:
             return f"a {self.kind.value}{unit}"
         if self.high is None:
@@ -77,9 +84,9 @@ def number(name: str, unit: str, meaning: str, low: float | None = None, high: f
     return Field(name, Kind.NUMBER, unit, meaning, low, high)
 
 
-def time(name: str, meaning: str) -> Field:
+def time(name: str, meaning: str, to_the_day: bool = False) -> Field:
     """A column of instants."""
-    return Field(name, Kind.TIME, "", meaning)
+    return Field(name, Kind.TIME, "", meaning, to_the_day=to_the_day)
 
 
 def flag(name: str, meaning: str) -> Field:
@@ -187,7 +194,7 @@ _TIMES = (
     Field("valid_from", Kind.DATE, "", "first plant day on which this row holds; empty = always"),
     time("recorded_at", "when the row was written; the later of two rows with one key is the correction"),
     time("time", "when it happened"),
-    time("received_at", "when the coil came in"),
+    time("received_at", "when the coil came in", to_the_day=True),
     time("started_at", "when winding began"),
     time("ended_at", "when winding ended"),
     time("start_at", "when it began"),
@@ -196,11 +203,11 @@ _TIMES = (
     time("made_to", "when the last of the pieces was made"),
     time("opened_at", "when the first piece went in"),
     time("closed_at", "when it was closed"),
-    time("shipped_at", "when it left the plant"),
-    time("due_at", "when it is due"),
-    time("reported_at", "when the customer reported it"),
-    time("placed_at", "when the hold was placed"),
-    time("lifted_at", "when the hold was lifted; empty = still held"),
+    time("shipped_at", "when it left the plant", to_the_day=True),
+    time("due_at", "when it is due", to_the_day=True),
+    time("reported_at", "when the customer reported it", to_the_day=True),
+    time("placed_at", "when the hold was placed", to_the_day=True),
+    time("lifted_at", "when the hold was lifted; empty = still held", to_the_day=True),
     time("from", "start of the range held"),
     time("to", "end of the range held"),
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from shared.fields import time
 from shared.table import Table
 
 TABLE = Table(
@@ -15,4 +16,5 @@ TABLE = Table(
     mentions={"container_id": ("containers",), "shipment_id": ("shipments",), "cause": ("causes",)},
     time="reported_at",
     ordered=(("reported_at", "closed_at"),),
+    own=(time("closed_at", "when the complaint was closed", to_the_day=True),),
 )

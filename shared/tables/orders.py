@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from shared.fields import time
 from shared.table import Table
 
 TABLE = Table(
@@ -15,4 +16,5 @@ TABLE = Table(
     mentions={"press_id": ("presses",)},
     time="start_at",
     ordered=(("start_at", "due_at"),),
+    own=(time("start_at", "when it is to begin", to_the_day=True),),
 )

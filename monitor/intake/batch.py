@@ -1,0 +1,90 @@
+"""What comes out of reading a file: rows that were taken, rows that were set aside, and why."""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import pyarrow as pa
+from numpy.typing import NDArray
+
+Mask = NDArray[np.bool_]
+Whole = NDArray[np.int64]
+
+
+@dataclass(frozen=True)
+class Rejected:
+    """One row set aside.
+
+    `line` is the line of the file (Parquet: the row), 1 = first.  `row` is the row as it came, as JSON: an object
+    of column and text, or the bare text where the line could not be cut into cells.  `waits_for` is a `;`-list
+    such as `presses:P07` when nothing but an unknown reference stands against the row; one of them arriving makes
+    another try worth while.
+    """
+
+    line: int
+    reason: str
+    row: str
+    waits_for: str = ""
+
+
+@dataclass(frozen=True)
+class Batch:
+    """A stretch of one file: `read` = rows taken + rows set aside; `outside` rows were left out by a profile.
+
+    `rows` holds the columns of the contract that the file has, in its canonical types, and `line` (int64).
+    `notes` are remarks on what was taken all the same.
+    """
+
+    rows: pa.Table
+    rejected: list[Rejected]
+    read: int
+    outside: int = 0
+    notes: tuple[str, ...] = ()
+
+
+@dataclass
+class Faults:
+    """Reasons against rows, by place in the chunk, and what rows wait for."""
+
+    reasons: dict[int, list[str]] = field(default_factory=lambda: defaultdict(list))
+    waits: dict[int, list[str]] = field(default_factory=lambda: defaultdict(list))
+
+    def add(self, mask: Mask, say: Callable[[int], str]) -> None:
+        """Hold a reason against every row of the mask."""
+        for place in np.flatnonzero(mask).tolist():
+            self.reasons[place].append(say(place))
+
+    def wait(self, mask: Mask, say: Callable[[int], str], refs: Callable[[int], str]) -> None:
+        """Let every row of the mask wait for one of the references."""
+        for place in np.flatnonzero(mask).tolist():
+            self.reasons[place].append(say(place))
+            self.waits[place].append(refs(place))
+
+    def places(self) -> Whole:
+        """Rows with a reason against them, in order."""
+        return np.array(sorted(self.reasons), dtype=np.int64)
+
+    def waits_for(self, place: int) -> str:
+        """What the row waits for, or nothing where something else stands against it as well."""
+        waits = self.waits.get(place, [])
+        return ";".join(waits) if len(waits) == len(self.reasons[place]) else ""
+
+
+def as_row(cells: dict[str, Any]) -> str:
+    """A row as it came, as JSON; empty cells are left out."""
+    return json.dumps({c: str(v) for c, v in cells.items() if v is not None}, ensure_ascii=False)
+
+
+def rejected_rows(cells: pa.RecordBatch, line: Whole, faults: Faults) -> list[Rejected]:
+    """The rows of a chunk that have a reason against them."""
+    places = faults.places()
+    came: Iterable[dict[str, Any]] = cells.take(pa.array(places)).to_pylist()
+    return [
+        Rejected(int(line[place]), "; ".join(faults.reasons[place]), as_row(row), faults.waits_for(place))
+        for place, row in zip(places.tolist(), came, strict=True)
+    ]

@@ -1,0 +1,134 @@
+"""Rules between rows and columns: what must be known, what must lie in order, what an inspection must add up to."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+import numpy as np
+import pandas as pd
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from monitor.intake.batch import Mask
+from monitor.intake.chunk import Chunk
+from monitor.intake.values import mask_of
+from shared.fields import Kind
+from shared.table import Table
+
+_MOST_NOTES = 20
+
+
+class Known:
+    """The identifiers known so far, as Arrow arrays, each built once."""
+
+    def __init__(self, known: Mapping[str, frozenset[str]]) -> None:
+        self._known = known
+        self._arrays: dict[tuple[str, ...], pa.Array] = {}
+
+    def unknown(self, column: pa.Array, tables: tuple[str, ...]) -> Mask:
+        """Rows that name something none of the tables has."""
+        if tables not in self._arrays:
+            names = sorted(set().union(*(self._known.get(table, frozenset()) for table in tables)))
+            self._arrays[tables] = pa.array(names, pa.string())
+        return ~mask_of(pc.is_in(column, value_set=self._arrays[tables])) & mask_of(pc.is_valid(column))
+
+
+def check_references(chunk: Chunk, table: Table, known: Known) -> None:
+    """Let rows wait that name a press, die, coil and so on that is not known yet."""
+    for name, tables in table.refers.items():
+        column = chunk.values[name]
+        unknown = known.unknown(column, tables)
+        where = " or ".join(tables)
+
+        def say(place: int, name: str = name, column: pa.Array = column, where: str = where) -> str:
+            return f"{name} is {column[place].as_py()!r}, expected one that {where} has; the row waits for it"
+
+        def refs(place: int, column: pa.Array = column, tables: tuple[str, ...] = tables) -> str:
+            return ";".join(f"{table}:{column[place].as_py()}" for table in tables)
+
+        chunk.faults.wait(unknown, say, refs)
+
+
+def unknown_mentions(chunk: Chunk, table: Table, known: Known) -> list[str]:
+    """Remarks on names that are looked up but not known; their rows are taken."""
+    notes = []
+    for name, tables in table.mentions.items():
+        column = chunk.values.get(name)
+        if column is None:
+            continue
+        unknown = known.unknown(column, tables)
+        if unknown.any():
+            names = pc.unique(column.filter(pa.array(unknown))).to_pylist()
+            notes += [f"{name} {word!r} is not in {' or '.join(tables)}" for word in names[:_MOST_NOTES]]
+    return notes
+
+
+def check_rows(chunk: Chunk, table: Table) -> None:
+    """Hold faults against sound rows that break a rule between columns or rows."""
+    for first, last in table.ordered:
+        _check_order(chunk, table, first, last)
+    if table.name == "inspections":
+        _check_inspections(chunk)
+
+
+def _check_order(chunk: Chunk, table: Table, first: str, last: str) -> None:
+    start, end = chunk.column(first), chunk.column(last)
+    if start is None or end is None:
+        return
+    word = "after" if table.field(first).kind is Kind.TIME else "above"
+
+    def say(place: int) -> str:
+        return f"{first} {start[place]} lies {word} {last} {end[place]}, expected it not to"
+
+    chunk.faults.add(mask_of(pc.greater(start, end)) & chunk.sound(), say)
+
+
+def _check_inspections(chunk: Chunk) -> None:
+    """One inspection has one count of pieces looked at, and no more pieces rejected than that."""
+    rows = pd.DataFrame(
+        {
+            "id": chunk.values["inspection_id"].to_pylist(),
+            "cause": _or_nothing(chunk, "cause"),
+            "tub": [kind == "tub" for kind in chunk.values["kind"].to_pylist()],
+            "rejected": _counts(chunk, "rejected"),
+            "inspected": _counts(chunk, "inspected"),
+        }
+    )[chunk.sound()]
+    counted = rows["inspected"].notna()
+    _hold(chunk, rows.index[rows["tub"] & counted], lambda _p: "inspected is given, expected it empty for kind tub")
+    _hold(chunk, rows.index[~rows["tub"] & ~counted], lambda _p: "inspected is empty, expected a count of pieces")
+    nameless = rows["cause"].isna() & (rows["rejected"] > 0)
+    _hold(chunk, rows.index[nameless], lambda _p: "cause is empty, expected one for the pieces rejected")
+    _check_sums(chunk, rows[~rows["tub"] & counted & ~nameless])
+
+
+def _check_sums(chunk: Chunk, rows: pd.DataFrame) -> None:
+    by_id = rows.groupby("id", sort=False)
+    several = rows.index[by_id["inspected"].transform("nunique") > 1]
+    _hold(chunk, several, lambda _p: "inspected differs between rows of one inspection, expected the same on all")
+    # A row written twice, or corrected further down, counts once.
+    last = rows.drop(several).drop_duplicates(["id", "cause"], keep="last")
+    sums = last.groupby("id", sort=False).agg(rejected=("rejected", "sum"), inspected=("inspected", "first"))
+    over = sums[sums["rejected"] > sums["inspected"]]
+    told = {
+        str(name): f"{rejected} pieces rejected of {inspected} inspected, expected no more than inspected"
+        for name, rejected, inspected in over.itertuples()
+    }
+    ids = rows["id"].astype(str)
+    faulty = rows.index[ids.isin(list(told)) & ~rows.index.isin(several)]
+    _hold(chunk, faulty, lambda place: told[str(chunk.values["inspection_id"][place])])
+
+
+def _hold(chunk: Chunk, places: pd.Index, say: Callable[[int], str]) -> None:
+    mask = np.zeros(len(chunk.line), dtype=bool)
+    mask[places.to_numpy()] = True
+    chunk.faults.add(mask, say)
+
+
+def _counts(chunk: Chunk, name: str) -> pd.Series:
+    return pd.Series(_or_nothing(chunk, name), dtype="Int64")
+
+
+def _or_nothing(chunk: Chunk, name: str) -> list[object]:
+    column = chunk.values.get(name)
+    return [None] * len(chunk.line) if column is None else column.to_pylist()

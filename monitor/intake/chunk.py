@@ -1,0 +1,143 @@
+"""A stretch of rows on its way through intake: as they came, as they are understood, and what stands against them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from functools import partial
+
+import numpy as np
+import pyarrow as pa
+
+from monitor.intake.batch import Batch, Faults, Mask, Rejected, Whole, rejected_rows
+from monitor.intake.times import Times, parse_times
+from monitor.intake.values import DAMAGED, WrongType, parse
+from shared.errors import RefusedFile
+from shared.fields import Field, Kind
+from shared.table import Table
+
+
+@dataclass(frozen=True)
+class Raw:
+    """Rows as a file gives them, with their line.
+
+    `rejected` are lines that could not be cut into cells, `ignored` names columns the table does not have.
+    """
+
+    cells: pa.RecordBatch
+    line: Whole
+    rejected: list[Rejected] = field(default_factory=list)
+    ignored: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Chunk:
+    """Rows understood: canonical columns but for times, which may still have to be settled."""
+
+    cells: pa.RecordBatch
+    line: Whole
+    values: Mapping[str, pa.Array]
+    times: Mapping[str, Times]
+    faults: Faults
+
+    def take(self, mask: Mask) -> Chunk:
+        """The rows of the mask, none of which may have a fault."""
+        if mask.all():
+            return self
+        return Chunk(
+            self.cells.filter(pa.array(mask)),
+            self.line[mask],
+            {name: column.filter(pa.array(mask)) for name, column in self.values.items()},
+            {name: times.take(mask) for name, times in self.times.items()},
+            Faults(),
+        )
+
+    def column(self, name: str) -> pa.Array | None:
+        """A canonical column, or None where the file does not have it."""
+        return self.times[name].column() if name in self.times else self.values.get(name)
+
+    def sound(self) -> Mask:
+        """Rows with nothing against them."""
+        mask = np.ones(len(self.line), dtype=bool)
+        mask[self.faults.places()] = False
+        return mask
+
+    def batch(self, table: Table, rejected: list[Rejected], notes: tuple[str, ...]) -> Batch:
+        """The rows that are sound as a batch, the others set aside with those already rejected."""
+        rejected = sorted(rejected + rejected_rows(self.cells, self.line, self.faults), key=lambda one: one.line)
+        kept = self.take(self.sound())
+        names = [name for name in table.columns if name in self.values or name in self.times]
+        rows = pa.table([kept.column(name) for name in names] + [pa.array(kept.line)], names=[*names, "line"])
+        return Batch(rows, rejected, len(rows) + len(rejected), notes=notes)
+
+
+def understand(raw: Raw, table: Table, zone: str, where: str) -> Chunk:
+    """The canonical columns of raw rows, a fault for each cell that cannot be taken; raises RefusedFile."""
+    faults = Faults()
+    values: dict[str, pa.Array] = {}
+    times: dict[str, Times] = {}
+    for name in table.columns:
+        if name not in raw.cells.schema.names:
+            continue
+        column, told = raw.cells.column(name), table.field(name)
+        try:
+            if told.kind is Kind.TIME:
+                times[name] = parse_times(column, zone, told.to_the_day)
+                _time_faults(column, told, times[name], zone, faults)
+            else:
+                parsed = parse(column, told)
+                values[name] = parsed.values
+                faults.add(parsed.bad, _says(column, told))
+        except WrongType as wrong:
+            raise _wrong_type(where, told, wrong) from None
+    chunk = Chunk(raw.cells, raw.line, values, times, faults)
+    _missing_faults(chunk, table)
+    return chunk
+
+
+def _missing_faults(chunk: Chunk, table: Table) -> None:
+    for name in table.required:
+        if name in chunk.times:
+            empty = chunk.times[name].missing
+        else:
+            column = chunk.values[name]
+            if not column.null_count:
+                continue
+            empty = column.is_null().to_numpy(zero_copy_only=False)
+            bad = np.zeros(len(empty), dtype=bool)
+            bad[chunk.faults.places()] = True
+            # A cell that could not be taken is null too, and has been told of already.
+            empty = empty & ~(bad & chunk.cells.column(name).is_valid().to_numpy(zero_copy_only=False))
+        chunk.faults.add(empty, partial(_empty, table.field(name)))
+
+
+def _empty(told: Field, _place: int) -> str:
+    return f"{told.name} is empty, expected {told.expected()}"
+
+
+def _says(column: pa.Array, told: Field) -> Callable[[int], str]:
+    def say(place: int) -> str:
+        seen = str(column[place].as_py()).strip()
+        if told.identifier and DAMAGED.fullmatch(seen):
+            return f"{told.name} is {seen!r}, expected the name itself: a spreadsheet has made a number of it"
+        return f"{told.name} is {seen[:60]!r}, expected {told.expected()}"
+
+    return say
+
+
+def _time_faults(column: pa.Array, told: Field, times: Times, zone: str, faults: Faults) -> None:
+    def seen(place: int) -> str:
+        return f"{told.name} is {str(column[place].as_py()).strip()[:60]!r}"
+
+    example = "2026-11-02" if told.to_the_day else "2026-11-02T06:00:00 (with +01:00 where it is not plant time)"
+    faults.add(times.bad, lambda place: f"{seen(place)}, expected {told.expected()} such as {example}")
+    faults.add(
+        times.never & ~times.bad & ~times.missing,
+        lambda place: f"{seen(place)}, a time the clock change skipped in {zone}: it never existed",
+    )
+
+
+def _wrong_type(where: str, told: Field, wrong: WrongType) -> RefusedFile:
+    return RefusedFile(
+        f"{where}, column {told.name}", f"type {wrong}", f"{told.expected()}", "Write the column in a fitting type"
+    )

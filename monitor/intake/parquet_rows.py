@@ -1,0 +1,61 @@
+"""Parquet files to raw rows: the contract's columns in the types the file has, each row with its number."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.parquet as pq
+
+from monitor.intake.chunk import Raw
+from monitor.intake.values import is_text
+from shared.errors import RefusedFile
+from shared.fields import Kind
+from shared.table import Table
+
+BATCH_ROWS = 1 << 20  # as many as most writers put into a row group
+
+
+def parquet_rows(path: Path, table: Table) -> Iterator[Raw]:
+    """The rows of a Parquet file, at most a million at a time, at least one batch; raises RefusedFile."""
+    try:
+        yield from _rows(path, table)
+    except (pa.ArrowException, OSError, ValueError) as error:
+        seen = str(error).strip().splitlines()[0][:200] if str(error).strip() else type(error).__name__
+        raise RefusedFile(
+            path.name, f"cannot be read ({seen})", "a whole Parquet file", "Copy the file again, or write it anew"
+        ) from None
+
+
+def _rows(path: Path, table: Table) -> Iterator[Raw]:
+    schema = pq.read_schema(path)
+    _check_names(schema.names, table, path.name)
+    names = [name for name in table.columns if name in schema.names]
+    ignored = tuple(name for name in schema.names if name not in table.columns)
+    with pq.ParquetFile(path, read_dictionary=_texts(schema, names, table), page_checksum_verification=True) as file:
+        row = 1
+        for batch in file.iter_batches(BATCH_ROWS, columns=names):
+            yield Raw(batch.select(names), np.arange(row, row + len(batch)), ignored=ignored)
+            row += len(batch)
+        if row == 1:
+            nothing = [pa.array([], schema.field(name).type) for name in names]
+            yield Raw(pa.RecordBatch.from_arrays(nothing, names=names), np.arange(0), ignored=ignored)
+
+
+def _texts(schema: pa.Schema, names: list[str], table: Table) -> list[str]:
+    """Text columns, which are quicker to check as a dictionary of the words in them."""
+    return [name for name in names if table.field(name).kind is Kind.TEXT and is_text(schema.field(name).type)]
+
+
+def _check_names(found: list[str], table: Table, where: str) -> None:
+    missing = [name for name in table.required if name not in found]
+    twice = sorted({name for name in found if found.count(name) > 1 and name in table.columns})
+    if missing or twice:
+        raise RefusedFile(
+            where,
+            f"the columns {', '.join(found)[:200]}",
+            f"{table.name} to have {', '.join(missing or twice)} once",
+            "Rename the columns of the file",
+        )

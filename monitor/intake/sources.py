@@ -1,0 +1,72 @@
+"""Finds the files to load and says which table each belongs to."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from shared.tables import TABLES
+
+PLANT = "plant"
+_FORMATS = {".csv": "csv", ".parquet": "parquet"}
+_ORDER = {table: place for place, table in enumerate((PLANT, *TABLES))}
+
+
+@dataclass(frozen=True)
+class Source:
+    """A file and the table it belongs to; `refused` says why it belongs to none."""
+
+    path: Path
+    table: str
+    format: str
+    refused: str = ""
+
+
+def find_files(paths: Sequence[Path]) -> list[Source]:
+    """The files named, and those in the folders named, in the order to load them; hidden files are left out.
+
+    What is referred to comes first: plant, plant book, material, events; refused files come last.
+    """
+    files = dict.fromkeys(file for path in paths for file in _files(path))
+    return sorted((_source(file) for file in files), key=_place)
+
+
+def _files(path: Path) -> Iterator[Path]:
+    if not path.is_dir():
+        yield path
+        return
+    for file in sorted(path.rglob("*")):
+        if file.is_file() and not _is_hidden(file.relative_to(path)):
+            yield file
+
+
+def _is_hidden(path: Path) -> bool:
+    return any(part.startswith((".", "~")) for part in path.parts)
+
+
+def _source(path: Path) -> Source:
+    table = re.split(r"[-.]", path.name, maxsplit=1)[0].lower()
+    ending = path.suffix.lower()
+    if path.name.lower() == "plant.toml":
+        return Source(path, PLANT, "toml", "" if path.is_file() else "no such file")
+    return Source(path, table if table in TABLES else "", _FORMATS.get(ending, ""), _refusal(path, table, ending))
+
+
+def _refusal(path: Path, table: str, ending: str) -> str:
+    if not path.is_file():
+        return "no such file"
+    if ending not in _FORMATS:
+        return f"ends in {ending or 'nothing'!r}, expected .csv, .parquet or the name plant.toml"
+    if table not in TABLES:
+        return f"no table is called {table!r}; expected a name that starts with one of {_names(TABLES)}"
+    return ""
+
+
+def _names(tables: Iterable[str]) -> str:
+    return ", ".join(sorted(tables))
+
+
+def _place(source: Source) -> tuple[int, str]:
+    return len(_ORDER) if source.refused else _ORDER[source.table], str(source.path)

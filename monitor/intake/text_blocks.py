@@ -1,0 +1,98 @@
+"""Cuts a text file into blocks of whole lines; refuses what is not UTF-8 text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import BinaryIO
+
+from shared.errors import RefusedFile
+
+BLOCK_BYTES = 32 << 20  # about a million counter readings
+_BOM = b"\xef\xbb\xbf"
+_WIDE_BOMS = (b"\xff\xfe", b"\xfe\xff")
+_TRIES = 1000
+
+
+@dataclass(frozen=True)
+class Block:
+    """Lines of a file from line `line` on (1 = first); `whole` is false for a last line that has no line end."""
+
+    data: bytes
+    line: int
+    whole: bool = True
+
+    def text(self) -> str:
+        """The block as text; what is not UTF-8 (only in a last line without end) is shown as it can be."""
+        return self.data.decode("utf-8", errors="replace")
+
+
+def text_blocks(path: Path) -> Iterator[Block]:
+    """The file in blocks of about 32 MB; raises RefusedFile where it is not UTF-8 text or cannot be read."""
+    try:
+        with path.open("rb") as file:
+            yield from _blocks(file, path.name)
+    except OSError as error:
+        raise RefusedFile(path.name, str(error.strerror), "a file that can be read", "See to the file") from None
+
+
+def _blocks(file: BinaryIO, name: str) -> Iterator[Block]:
+    rest, line = _start(file.read(len(_BOM)), name), 1
+    while piece := file.read(BLOCK_BYTES):
+        data = rest + piece
+        cut = _last_record_end(data)
+        if not cut and len(data) > 2 * BLOCK_BYTES:
+            raise RefusedFile(f"{name}, line {line}", "no line end in 64 MB", "rows of text", "Check what the file is")
+        if cut:
+            yield _checked(Block(data[:cut], line), name)
+            line += data.count(b"\n", 0, cut)
+        rest = data[cut:]
+    cut = rest.rfind(b"\n") + 1
+    if cut:
+        yield _checked(Block(rest[:cut], line), name)
+    if rest[cut:]:
+        yield Block(rest[cut:], line + rest.count(b"\n"), whole=False)
+
+
+def _start(first: bytes, name: str) -> bytes:
+    """The first bytes without the byte order mark."""
+    if first.startswith(_WIDE_BOMS):
+        raise RefusedFile(name, "UTF-16 text", "UTF-8 text", "Save it as UTF-8, or write a column profile for it")
+    return first.removeprefix(_BOM)
+
+
+def _last_record_end(data: bytes) -> int:
+    """Where the last whole record ends: after a line end that no open quote runs over, if there is one near."""
+    end = data.rfind(b"\n") + 1
+    if b'"' not in data:
+        return end
+    cut = end
+    for _ in range(_TRIES):
+        if not cut or data.count(b'"', 0, cut) % 2 == 0:
+            break
+        cut = data.rfind(b"\n", 0, cut - 1) + 1
+    return cut or end
+
+
+def _checked(block: Block, name: str) -> Block:
+    """The block, where it is UTF-8 text; raises RefusedFile naming the line."""
+    nul = block.data.find(b"\0")
+    if nul >= 0:
+        raise _not_text(block, nul, "a zero byte, so not plain text", name)
+    if not block.data.isascii():
+        try:
+            block.data.decode("utf-8")
+        except UnicodeDecodeError as error:
+            raise _not_text(block, error.start, f"byte 0x{block.data[error.start]:02X}, so not UTF-8", name) from None
+    return block
+
+
+def _not_text(block: Block, place: int, seen: str, name: str) -> RefusedFile:
+    line = block.line + block.data.count(b"\n", 0, place)
+    return RefusedFile(
+        f"{name}, line {line}",
+        seen,
+        "UTF-8 text",
+        "Save it as UTF-8, or write a column profile that names its encoding",
+    )

@@ -1,0 +1,159 @@
+"""Cells to instants: ISO 8601 with an offset is taken as it is, without one it is plant time."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from dataclasses import dataclass
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from monitor.intake.batch import Mask, Whole
+from monitor.intake.clock import to_instants
+from monitor.intake.values import WrongType, is_text, mask_of, plain_text
+
+INSTANT = pa.timestamp("us", "UTC")
+_WALL = pa.timestamp("us")
+_LOW_US = int(dt.datetime(1990, 1, 1, tzinfo=dt.UTC).timestamp()) * 1_000_000
+_HIGH_US = int(dt.datetime(2100, 1, 1, tzinfo=dt.UTC).timestamp()) * 1_000_000
+# Shorter than this there are no minutes, and Arrow would take the hour or the date alone.
+_TO_THE_MINUTE = len("2026-11-02T06:00")
+# Dates that surely exist, so that a cast of what matches cannot fail; 29 February is looked at by itself.
+_DATE = (
+    r"20[0-9]{2}-((0[13578]|1[02])-(0[1-9]|[12][0-9]|3[01])"
+    r"|(0[469]|11)-(0[1-9]|[12][0-9]|30)|02-(0[1-9]|1[0-9]|2[0-8]))"
+)
+_CLOCK = r"[T ]([01][0-9]|2[0-3]):[0-5][0-9](:[0-5][0-9](\.[0-9]{1,6})?)?"
+_OFFSET = r"(Z|[+-]([01][0-9]|2[0-3]):?[0-5][0-9])"
+_ENDS_IN_OFFSET = re.compile(r":\d\d(\.\d+)?(Z|[+-][\d:]+)$")
+_ISO = re.compile(
+    r"(\d{4}-\d\d-\d\d)(?:[Tt ](\d\d)((?::\d\d(?::\d\d(?:[.,]\d+)?)?)?) ?(Z|z|[+-]\d\d(?::?\d\d)?)?)?", re.ASCII
+)
+
+
+@dataclass(frozen=True)
+class Times:
+    """Instants of one column [us]; `later_us` is the second pass where a wall time happened `twice`.
+
+    `missing` cells are empty, `bad` ones hold no time, `never` ones a wall time that a clock change skipped,
+    `plant` ones came without an offset.
+    """
+
+    us: Whole
+    later_us: Whole
+    missing: Mask
+    bad: Mask
+    never: Mask
+    twice: Mask
+    plant: Mask
+
+    def take(self, places: Whole | Mask) -> Times:
+        """The times of some rows."""
+        return Times(*(getattr(self, name)[places] for name in self.__dataclass_fields__))
+
+    def settled(self, us: Whole) -> Times:
+        """The same times with every wall time that happened twice settled to these instants."""
+        return Times(us, us, self.missing, self.bad, self.never, np.zeros_like(self.twice), self.plant)
+
+    def column(self) -> pa.Array:
+        """The canonical column, null where there is no time."""
+        nothing = self.missing | self.bad | self.never
+        return pa.array(self.us, mask=nothing if nothing.any() else None).view(INSTANT)
+
+
+@dataclass(frozen=True)
+class _Read:
+    us: Whole
+    missing: Mask
+    bad: Mask
+    plant: Mask
+
+
+def parse_times(raw: pa.Array, zone: str, dates: bool) -> Times:
+    """Instants of a column of text, timestamps or dates; a bare date counts as its midnight where `dates` says so.
+
+    Raises WrongType.
+    """
+    if is_text(raw.type):
+        read = _from_text(raw, dates)
+    elif pa.types.is_timestamp(raw.type):
+        read = _whole(raw, plant=raw.type.tz is None)
+    elif pa.types.is_date(raw.type) and dates:
+        read = _whole(pc.cast(raw, _WALL), plant=True)
+    else:
+        raise WrongType(str(raw.type))
+    outside = ~read.missing & ((read.us < _LOW_US) | (read.us >= _HIGH_US))
+    return _as_instants(_Read(read.us, read.missing, read.bad | outside, read.plant), zone)
+
+
+def _as_instants(read: _Read, zone: str) -> Times:
+    no = np.zeros(len(read.us), dtype=bool)
+    plant = read.plant & ~read.missing & ~read.bad
+    if not plant.any():
+        return Times(read.us, read.us, read.missing, read.bad, no, no, plant)
+    if plant.all():
+        found = to_instants(read.us, zone)
+        return Times(found.us, found.later_us, read.missing, read.bad, found.never, found.twice, plant)
+    found = to_instants(read.us[plant], zone)
+    us, later_us, never, twice = read.us.copy(), read.us.copy(), no.copy(), no.copy()
+    us[plant], later_us[plant], never[plant], twice[plant] = found.us, found.later_us, found.never, found.twice
+    return Times(us, later_us, read.missing, read.bad, never, twice, plant)
+
+
+def _whole(stamps: pa.Array, plant: bool) -> _Read:
+    """A column of timestamps that are all of one sort."""
+    kind = _WALL if plant else INSTANT
+    missing = mask_of(pc.is_null(stamps))
+    us: Whole = pc.fill_null(pc.cast(stamps, kind, safe=False).view(pa.int64()), 0).to_numpy(zero_copy_only=False)
+    return _Read(us, missing, np.zeros(len(us), dtype=bool), np.full(len(us), plant))
+
+
+def _from_text(raw: pa.Array, dates: bool) -> _Read:
+    text = raw if pa.types.is_string(raw.type) else pc.cast(raw, pa.string())
+    shortest = pc.min(pc.binary_length(text)).as_py()
+    if shortest is not None and shortest >= _TO_THE_MINUTE:
+        # Most columns are of one sort throughout, and trying the other sort first is slow.
+        plant = not _ENDS_IN_OFFSET.search(text.drop_null()[0].as_py())
+        try:
+            return _whole(pc.cast(text, _WALL if plant else INSTANT), plant)
+        except pa.ArrowInvalid:
+            pass
+    return _cell_by_cell(plain_text(raw), dates)
+
+
+def _cell_by_cell(text: pa.Array, dates: bool) -> _Read:
+    """Times of mixed or doubtful cells: the usual shapes at once, each other one by itself."""
+    missing = mask_of(pc.is_null(text))
+    us, plant, open_ = np.zeros(len(text), dtype=np.int64), np.zeros(len(text), dtype=bool), ~missing
+    for pattern, kind in ((f"^{_DATE}{_CLOCK}$", _WALL), (f"^{_DATE}{_CLOCK}{_OFFSET}$", INSTANT)):
+        fits = mask_of(pc.match_substring_regex(text, pattern))
+        us[fits] = _whole(pc.cast(text.filter(pa.array(fits)), kind), plant=kind == _WALL).us
+        plant |= fits & (kind == _WALL)
+        open_ &= ~fits
+    for place in np.flatnonzero(open_).tolist():
+        found = _one(text[place].as_py(), dates)
+        if found:
+            us[place], plant[place], open_[place] = *found, False
+    return _Read(us, missing, open_, plant)
+
+
+def _one(text: str, dates: bool) -> tuple[int, bool] | None:
+    """Microseconds since 1970 and whether by the plant's clock; 24:00 is the midnight that ends the day."""
+    shape = _ISO.fullmatch(text)
+    if not shape or (shape[2] is None and not dates) or (shape[2] and not shape[3] and not shape[4]):
+        return None
+    at_end = shape[2] == "24"
+    clock = f"{'00' if at_end else shape[2] or '00'}{(shape[3] or ':00').replace(',', '.')}"
+    try:
+        moment = dt.datetime.fromisoformat(f"{shape[1]}T{clock}{(shape[4] or '').upper()}")
+    except ValueError:
+        return None
+    if at_end:
+        if moment.time() != dt.time():
+            return None
+        moment += dt.timedelta(days=1)
+    plant = moment.tzinfo is None
+    since = moment.replace(tzinfo=moment.tzinfo or dt.UTC) - dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
+    return since // dt.timedelta(microseconds=1), plant
