@@ -1,0 +1,48 @@
+"""Whole strokes split at boundaries, so that every split adds up to the counter."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from monitor.reckoning.counters import Ints
+
+
+def largest_remainder(total: int, weights: Ints) -> Ints:
+    """Share a whole number over weights in whole numbers that add up to it.
+
+    `total` >= 0, `weights` >= 0 with a positive sum; equal remainders go to the earlier share.  Exact integers.
+    Source: the method of largest remainders (Hamilton), as in public apportionment.
+    """
+    parts = [int(w) for w in weights]
+    whole = sum(parts)
+    if whole == 0:
+        parts, whole = [1] * len(parts), len(parts)
+    shares = np.array([total * w // whole for w in parts], dtype=np.int64)
+    remainders = [total * w % whole for w in parts]
+    left = total - int(shares.sum())
+    for index in sorted(range(len(parts)), key=lambda i: (-remainders[i], i))[:left]:
+        shares[index] += 1
+    return shares
+
+
+def before_cuts(cuts_us: Ints, start_us: Ints, end_us: Ints, counts: Ints) -> Ints:
+    """Return how many of the counts in contiguous intervals (start, end] lie before each cut.
+
+    `cuts_us` ascending [us]; counts are spread evenly inside an interval and rounded by largest remainder over all
+    cuts that fall into it, so that the differences between cuts add up to the counts exactly.
+    """
+    if len(counts) == 0:
+        return np.zeros(len(cuts_us), dtype=np.int64)
+    running = np.concatenate(([0], np.cumsum(counts)))
+    at = np.searchsorted(end_us, cuts_us, side="left")
+    inside = at < len(end_us)
+    slot = np.minimum(at, len(end_us) - 1)
+    inside &= (cuts_us > start_us[slot]) & (cuts_us < end_us[slot])
+    exact = np.where(at < len(end_us), np.where(cuts_us == end_us[slot], slot + 1, slot), len(counts))
+    result = running[exact]
+    for interval in np.unique(slot[inside & (counts[slot] > 0)]):
+        chosen = np.flatnonzero(inside & (slot == interval))
+        edges = np.concatenate(([start_us[interval]], cuts_us[chosen], [end_us[interval]]))
+        shares = largest_remainder(int(counts[interval]), np.diff(edges))
+        result[chosen] = running[interval] + np.cumsum(shares)[:-1]
+    return result
