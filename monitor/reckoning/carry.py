@@ -1,0 +1,75 @@
+"""What one fold hands to the next: a small, complete state of the press, kept as JSON."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from pydantic import TypeAdapter
+
+from monitor.reckoning.counters import Reading
+from monitor.reckoning.running import Idle
+from monitor.reckoning.strip import Strip
+
+
+@dataclass(frozen=True)
+class Label:
+    """Where a stretch of time belongs: shift, clock hour, die, part, order, and whether the die is being set."""
+
+    shift_date: str
+    shift: str
+    hour_us: int
+    die_id: str
+    part_no: str
+    order_id: str
+    setup: bool
+
+
+@dataclass(frozen=True)
+class Pending:
+    """A stretch of standing [us] too short so far to be called a stop or running."""
+
+    label: Label
+    planned: bool
+    from_us: int
+    to_us: int
+
+
+@dataclass(frozen=True)
+class DieInPress:
+    """The die that is set: since when, for which part and order, which outs run, and whether it is still being set."""
+
+    die_id: str
+    set_us: int
+    part_no: str
+    order_id: str
+    outs_running: tuple[int, ...]
+    setup: bool
+
+
+@dataclass(frozen=True)
+class Carry:
+    """The state of a press after its last accepted reading; `idle_die` was in it when it last fell idle."""
+
+    last: Reading | None = None
+    strokes: int = 0
+    strip: Strip = field(default_factory=Strip)
+    die: DieInPress | None = None
+    idle: Idle | None = None
+    idle_die: str = ""
+    pending: tuple[Pending, ...] = ()
+    coils: Mapping[str, str] = field(default_factory=dict)
+
+
+_ADAPTER: TypeAdapter[Carry] = TypeAdapter(Carry)
+
+
+def to_json(carry: Carry) -> str:
+    """Write a carry as text; equal carries give equal text."""
+    return json.dumps(_ADAPTER.dump_python(carry, mode="json"), sort_keys=True, separators=(",", ":"))
+
+
+def from_json(text: str) -> Carry:
+    """Read a carry back from its text."""
+    return _ADAPTER.validate_json(text)
