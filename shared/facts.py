@@ -141,6 +141,7 @@ REJECTS = FactTable(
         ("inspected", _I),
         ("rejected", _I),
         ("reworked", _I),
+        ("released", _I),
         ("spread", _I),
         ("stroke_from", _I),
         ("from_us", _I),

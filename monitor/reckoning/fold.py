@@ -1,0 +1,311 @@
+"""The fold: one press, one plant day.  Readings, changes and the carry go in; facts and the next carry come out.
+
+The span of a fold runs from the last accepted reading before it to its own last reading.  It is cut wherever a fact
+may change (clock hour, shift, break, die, coil, mark); strokes are shared over the cuts in whole numbers and time in
+whole microseconds, so every sum over the facts equals the counter and the clock exactly.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from monitor.reckoning import changes
+from monitor.reckoning import strip as strips
+from monitor.reckoning.carry import Carry, Label, Pending
+from monitor.reckoning.counters import Counted, Reading, count_strokes
+from monitor.reckoning.press import CoilChange, Die, Event, Out, PressDay, in_order
+from monitor.reckoning.running import Idle, Standing, is_active, seconds_before, standing
+from monitor.reckoning.segments import Segment, cut_up, cuts_inside, off_plan, spread_no_further
+from monitor.reckoning.stops import PlanIndex, StopPiece, stop_name, stop_pieces
+
+Row = tuple[object, ...]
+Facts = dict[str, list[Row]]
+
+KINDS = ("time", "strokes", "pieces", "stops", "mounts", "glitches")
+
+
+@dataclass(frozen=True)
+class Folded:
+    """Facts by kind (rows without press and day, in the order of `shared.facts`), the carry, the resets seen.
+
+    `settled` is False when readings still to come may change how the last ones are judged.
+    """
+
+    facts: Facts
+    carry: Carry
+    settled: bool
+    resets_us: tuple[int, ...] = ()
+
+
+def fold(day: PressDay, carry: Carry) -> Folded:
+    """Reckon one press over one plant day."""
+    carry = _from_shift_start(day, carry)
+    counted = spread_no_further(_count(day, carry))
+    last = counted.last or carry.last
+    if last is None:
+        return Folded({kind: [] for kind in KINDS}, carry, counted.settled)
+    return _Fold(day, carry, counted, last).run()
+
+
+def _from_shift_start(day: PressDay, carry: Carry) -> Carry:
+    """Let the very first reading speak for the moments since its shift began, if they are too few for a stop."""
+    if carry.last is not None or not len(day.readings):
+        return carry
+    first_us = int(day.readings.time_us[0])
+    starts = [w.start_us for w in day.plan.windows if 0 < first_us - w.start_us <= day.press.stop_after_us]
+    strip = strips.presumed() if day.press.strip_before else carry.strip
+    if not starts:
+        return replace(carry, strip=strip)
+    feeds = int(day.readings.feeds[0])
+    last = Reading(starts[-1], int(day.readings.counter[0]), feeds if feeds >= 0 else None)
+    return replace(carry, last=last, strip=strip)
+
+
+def _count(day: PressDay, carry: Carry) -> Counted:
+    seen = {event.die_id for event in day.events if not isinstance(event, CoilChange)}
+    seen |= {carry.die.die_id} if carry.die else set()
+    rated = day.press.rated_spm or max((day.dies[d].rated_spm for d in seen if d in day.dies), default=None)
+    return count_strokes(
+        day.readings, carry.last, rated_spm=rated, modulus=day.press.modulus, ahead=day.ahead
+    )
+
+
+class _Fold:
+    """One run of a fold; holds the facts while it walks from cut to cut."""
+
+    def __init__(self, day: PressDay, carry: Carry, counted: Counted, last: Reading) -> None:
+        self.day = day
+        self.before = carry
+        self.carry = carry
+        self.counted = counted
+        self.last = last
+        self.first_us = carry.last.time_us if carry.last else last.time_us
+        if carry.last is None and len(counted.start_us):
+            self.first_us = int(counted.start_us[0])
+        self.plan = PlanIndex(day.plan)
+        self.facts: Facts = {kind: [] for kind in KINDS}
+        self.time: dict[Label, list[int]] = {}
+        self.use: dict[tuple[str, str, float], list[int]] = {}
+        self.pending: list[Pending] = []
+        self.die_since: list[tuple[int, str]] = []
+
+    def run(self) -> Folded:
+        """Walk the span once and collect what it leaves."""
+        stop_after_us = self.day.press.stop_after_us
+        active = is_active(self.counted, stop_after_us)
+        stood = standing(self.counted, active, stop_after_us, self.before.idle)
+        pieces = self._stop_pieces(stood)
+        events = in_order([event for event in self.day.events if event.time_us <= self.last.time_us])
+        segments: list[Segment] = []
+        if len(self.counted.end_us):
+            cuts = cuts_inside(self.counted, self._moments(stood.open_idle, events))
+            segments = cut_up(self.counted, cuts, stood, pieces, active, stop_after_us)
+        self._decide_pending(stood, pieces)
+        self._walk(segments, events, stood.open_idle)
+        self._keep_stops(pieces)
+        self._keep_rest()
+        return Folded(self.facts, self._next(stood.open_idle), self.counted.settled, self.counted.resets_us)
+
+    def _stop_pieces(self, stood: Standing) -> list[StopPiece]:
+        idle = self.before.idle
+        # A stop left its facts up to the last reading; an idle stretch too short to be one has left none yet.
+        since_us = idle.since_us if idle is not None and not idle.is_stop else self.first_us
+        return stop_pieces(stood, since_us, self.day.entered, self.day.reasons, self.plan)
+
+    def _moments(self, idle: Idle | None, events: list[Event]) -> list[int]:
+        moments = [*self.day.plan.hours_us, *self.plan.edges_us, *self.day.marks_us]
+        moments += [start for start, _ in self.day.plan.days]
+        moments += [event.time_us for event in events]
+        if idle is not None and not idle.is_stop:
+            moments.append(idle.since_us)
+        return moments
+
+    def _decide_pending(self, stood: Standing, pieces: list[StopPiece]) -> None:
+        """Book the idle time carried in, now that it is known to be a stop or running."""
+        if stood.carried is None:
+            self.pending += self.before.pending
+            return
+        starts, ends = off_plan(pieces)
+        for part in self.before.pending:
+            edges = np.array([part.from_us, part.to_us])
+            length = part.to_us - part.from_us
+            off_us = int(np.diff(seconds_before(edges, starts, ends))[0]) if stood.carried else 0
+            self._book(part.label, part.planned, length, length if stood.carried else 0, off_us, 0)
+
+    def _walk(self, segments: list[Segment], events: list[Event], idle: Idle | None) -> None:
+        waiting = list(events)
+        self._apply_until(waiting, self.first_us)
+        pending_from = idle.since_us if idle is not None and not idle.is_stop else None
+        for segment in segments:
+            label = self._label(segment.from_us)
+            self.die_since.append((segment.from_us, label.die_id))
+            self._spend(segment, label, pending_from)
+            if segment.strokes:
+                self._stroke(segment, label)
+            self._apply_until(waiting, segment.to_us)
+
+    def _apply_until(self, waiting: list[Event], until_us: int) -> None:
+        while waiting and waiting[0].time_us <= until_us:
+            changed = changes.apply(waiting.pop(0), self.carry, self.day.press, self.day.dies)
+            self.carry = changed.carry
+            self.facts["mounts"] += [note_row(note, self.carry) for note in changed.notes]
+
+    def _label(self, us: int) -> Label:
+        shift_date, shift = self.plan.shift(us)
+        die = self.carry.die
+        if die is None:
+            return Label(shift_date, shift, self.plan.hour(us), "", "", "", False)
+        book = self._die()
+        part_no = die.part_no or (book.outs[0].part_no if book else "")
+        return Label(shift_date, shift, self.plan.hour(us), die.die_id, part_no, die.order_id, die.setup)
+
+    def _die(self) -> Die | None:
+        return self.day.dies.get(self.carry.die.die_id) if self.carry.die else None
+
+    def _outs(self) -> list[Out]:
+        die = self._die()
+        if die is None or self.carry.die is None:
+            return []
+        running = self.carry.die.outs_running
+        outs = [out for out in die.outs if not running or out.out in running]
+        return [out if out.part_no else replace(out, part_no=self.carry.die.part_no) for out in outs]
+
+    def _spend(self, segment: Segment, label: Label, pending_from: int | None) -> None:
+        planned = not self.plan.off(segment.from_us)
+        if pending_from is not None and segment.from_us >= pending_from:
+            self.pending.append(Pending(label, planned, segment.from_us, segment.to_us))
+            return
+        length = segment.to_us - segment.from_us
+        self._book(label, planned, length, segment.stopped_us, segment.off_plan_us, segment.unresolved_us)
+
+    def _book(self, label: Label, planned: bool, length: int, stopped: int, off: int, dark: int) -> None:
+        """Book time [us] as planned, running, stopped, extra and not resolved; planned = running + stopped."""
+        spent = self.time.setdefault(label, [0, 0, 0, 0, 0])
+        running = length - stopped
+        stopped = stopped - off if planned else 0
+        extra = 0 if planned else running
+        for slot, us in enumerate((running + stopped, running, stopped, extra, dark)):
+            spent[slot] += us
+
+    def _stroke(self, segment: Segment, label: Label) -> None:
+        """Draw strip in and part pieces off; strokes without strip, die or feed make nothing and use nothing."""
+        first_stroke = self.carry.strokes + 1
+        fed_before = self.carry.strip.fed
+        die = self._die()
+        fed = min(segment.feeds, segment.strokes) if die and self.carry.strip.feeds else 0
+        if die and fed:
+            strip, drawn = strips.draw_in(self.carry.strip, fed)
+            self.carry = replace(self.carry, strip=strip)
+            self._keep_strokes(segment, label, first_stroke, drawn)
+            self._keep_use(die, drawn, strips.parted(strip, fed_before, die.stations))
+            self._keep_pieces(segment, label, first_stroke, fed_before)
+            self.carry = replace(self.carry, strip=strips.forget(strip, die.stations))
+        idle_strokes = segment.strokes - fed
+        if idle_strokes:
+            row = (
+                self.carry.strip.mounting_id,
+                idle_strokes,
+                0,
+                first_stroke + fed,
+                segment.from_us,
+                segment.to_us,
+            )
+            self.facts["strokes"].append((*label_row(label), *row))
+        self.carry = replace(self.carry, strokes=self.carry.strokes + segment.strokes)
+
+    def _keep_strokes(
+        self, segment: Segment, label: Label, first_stroke: int, drawn: list[strips.Stretch]
+    ) -> None:
+        stroke = first_stroke
+        for stretch in drawn:
+            row = (stretch.mounting_id, stretch.count, stretch.count, stroke, segment.from_us, segment.to_us)
+            self.facts["strokes"].append((*label_row(label), *row))
+            stroke += stretch.count
+
+    def _keep_use(self, die: Die, drawn: list[strips.Stretch], parted: list[strips.Stretch]) -> None:
+        for slot, stretches in enumerate((drawn, parted)):
+            for stretch in stretches:
+                key = (stretch.mounting_id, die.die_id, die.pitch_mm)
+                self.use.setdefault(key, [0, 0])[slot] += stretch.count
+
+    def _keep_pieces(self, segment: Segment, label: Label, first_stroke: int, fed_before: int) -> None:
+        for out in self._outs():
+            made = replace(label, part_no=out.part_no or label.part_no)
+            for stretch in strips.parted(self.carry.strip, fed_before, out.station):
+                stroke = first_stroke + stretch.first + out.station - 2 - fed_before
+                span = (stroke, stroke + stretch.count, stretch.entry, segment.from_us, segment.to_us)
+                self.facts["pieces"].append(
+                    (*label_row(made), out.out, stretch.mounting_id, stretch.count, *span)
+                )
+
+    def _die_at(self, us: int) -> str:
+        at = bisect_right(self.die_since, us, key=lambda since: since[0]) - 1
+        return self.die_since[at][1] if at >= 0 else self.before.idle_die
+
+    def _keep_stops(self, pieces: list[StopPiece]) -> None:
+        for piece in pieces:
+            name = stop_name(self.day.press.press_id, piece.stop_us)
+            self.facts["stops"].append(
+                (
+                    name,
+                    self._die_at(piece.stop_us),
+                    piece.shift_date,
+                    piece.shift,
+                    piece.from_us,
+                    piece.to_us,
+                    piece.reason,
+                    piece.kind,
+                    int(not piece.in_plan),
+                )
+            )
+
+    def _keep_rest(self) -> None:
+        self.facts["time"] = [(*label_row(label), *spent) for label, spent in self.time.items()]
+        for (mounting_id, die_id, pitch_mm), (fed, finished) in self.use.items():
+            coil_id = self.carry.coils.get(mounting_id) or self.before.coils.get(mounting_id, "")
+            self.facts["mounts"].append(
+                (mounting_id, coil_id, die_id, None, None, None, None, pitch_mm, fed, finished, 0.0)
+            )
+        readings = self.day.readings
+        for glitch in self.counted.glitches:
+            at = glitch.index
+            where = (int(readings.load_id[at]), int(readings.line[at]))
+            seen = (int(readings.time_us[at]), int(readings.counter[at]))
+            self.facts["glitches"].append((*where, *seen, glitch.reason))
+
+    def _next(self, idle: Idle | None) -> Carry:
+        idle_die = "" if idle is None else self._die_at(idle.since_us)
+        return replace(self.carry, last=self.last, idle=idle, idle_die=idle_die, pending=tuple(self.pending))
+
+
+def label_row(label: Label) -> Row:
+    """Return a label as the columns it fills in a fact."""
+    return (
+        label.shift_date,
+        label.shift,
+        label.hour_us,
+        label.die_id,
+        label.part_no,
+        label.order_id,
+        int(label.setup),
+    )
+
+
+def note_row(note: changes.MountNote, carry: Carry) -> Row:
+    """Return the fact of what a coil change says of a mounting."""
+    return (
+        note.mounting_id,
+        note.coil_id,
+        carry.die.die_id if carry.die else "",
+        note.mounted_us,
+        note.removed_us,
+        note.start_weighed_kg,
+        note.end_weighed_kg,
+        None,
+        0,
+        0,
+        note.lost_mm,
+    )

@@ -1,0 +1,263 @@
+"""Inspections booked to the pieces they looked at: when those were made, in which die, from which coil.
+
+What an inspection looked at is a span of pieces: those of its container, those made between two named moments, those
+since the last tub count, or else the last ones off the press before it.  Counts are shared over the span in whole
+numbers, in proportion to the pieces.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+import numpy.typing as npt
+
+from monitor.reckoning.counters import Ints
+from monitor.reckoning.split import largest_remainder
+
+Row = tuple[object, ...]
+
+#: What a disposition does to a rejected piece: still scrap, mended, or good after all.
+_STAYS = frozenset({"scrap", "return_to_supplier"})
+
+
+@dataclass(frozen=True)
+class Disposition:
+    """What was decided on rejected or setting pieces of an inspection: cause ("" = any), outcome, pieces."""
+
+    cause: str
+    outcome: str
+    pieces: int
+
+
+@dataclass(frozen=True)
+class Inspection:
+    """One inspection: pieces inspected (None = tub count), rejected by cause, and what span of pieces it speaks of.
+
+    `span_us` is the time [us] in which the pieces were made, None when only their number tells; `part_no` and `out`
+    narrow it ("" and None = any).  `held_in` is the shift date, shift and clock hour [us] of the inspection itself.
+    """
+
+    inspection_id: str
+    time_us: int
+    kind: str
+    inspected: int | None
+    rejected: Mapping[str, int]
+    part_no: str = ""
+    out: int | None = None
+    span_us: tuple[int, int] | None = None
+    rechecks: str = ""
+    scope: str = ""
+    used_up: int = 0
+    dispositions: tuple[Disposition, ...] = field(default=())
+    held_in: tuple[str, str, int] = ("", "", 0)
+
+
+@dataclass(frozen=True)
+class Pieces:
+    """Piece facts of one press in time order; `labels` holds what a reject inherits from each row.
+
+    Arrays of one length: from_us, to_us [us], pieces, setup (0/1), out, part_no; labels: shift_date, shift, hour_us,
+    die_id, part_no, out, mounting_id, setup, stroke_from per row.
+    """
+
+    from_us: Ints
+    to_us: Ints
+    pieces: Ints
+    setup: Ints
+    out: Ints
+    part_no: npt.NDArray[np.object_]
+    die_id: npt.NDArray[np.object_]
+    mounting_id: npt.NDArray[np.object_]
+    stroke_from: Ints
+    labels: Sequence[Row]
+
+
+def book(inspections: Iterable[Inspection], pieces: Pieces) -> list[Row]:
+    """Return reject facts (without press and day) for inspections, rechecks already merged by `merge_rechecks`."""
+    rows: list[Row] = []
+    for inspection in inspections:
+        rows += _book_one(inspection, pieces)
+    return rows
+
+
+def merge_rechecks(inspections: Sequence[Inspection]) -> list[Inspection]:
+    """Fold second looks into the first: they replace it, or add only what they newly found (scope `passed`)."""
+    by_id = {inspection.inspection_id: inspection for inspection in inspections}
+    result = dict(by_id)
+    for later in sorted(inspections, key=lambda i: i.time_us):
+        first = _first_look(later, by_id)
+        if first is None or first not in result:
+            continue
+        del result[later.inspection_id]
+        result[first] = _second_look(result[first], later)
+    return list(result.values())
+
+
+def _first_look(later: Inspection, by_id: Mapping[str, Inspection]) -> str | None:
+    seen = {later.inspection_id}
+    name = later.rechecks
+    while name in by_id and by_id[name].rechecks and name not in seen:
+        seen.add(name)
+        name = by_id[name].rechecks
+    return name if name in by_id and name not in seen else None
+
+
+def _second_look(first: Inspection, later: Inspection) -> Inspection:
+    rejected = dict(later.rejected)
+    if later.scope == "passed":
+        for cause, count in first.rejected.items():
+            rejected[cause] = rejected.get(cause, 0) + count
+    return replace(
+        first,
+        rejected=rejected,
+        inspected=first.inspected if first.inspected is not None else later.inspected,
+        used_up=first.used_up + later.used_up,
+        dispositions=(*first.dispositions, *later.dispositions),
+    )
+
+
+def _book_one(inspection: Inspection, pieces: Pieces) -> list[Row]:
+    rows, weights = _looked_at(inspection, pieces)
+    if len(rows) == 0:
+        return [_unplaced(inspection, cause, count) for cause, count in _counts(inspection)]
+    spread = int(_is_spread(inspection, pieces, rows))
+    booked: list[Row] = []
+    for cause, count in _counts(inspection):
+        decided = _decided(inspection, cause, count)
+        shares = [largest_remainder(n, weights) for n in (decided[0], decided[1], abs(decided[2]))]
+        shares.insert(0, _inspected(inspection, weights) if cause == "" else np.zeros_like(weights))
+        sign = -1 if decided[2] < 0 else 1
+        for place, row in enumerate(rows.tolist()):
+            inspected_n, rejected, reworked, released = (int(share[place]) for share in shares)
+            if cause and not (rejected or reworked):
+                continue
+            counts = (inspected_n, rejected, reworked, sign * released, spread)
+            booked.append(_row(inspection, cause, pieces, row, counts))
+    return booked
+
+
+def _inspected(inspection: Inspection, weights: Ints) -> Ints:
+    """Return pieces inspected by row; a tub count speaks of all pieces made in its span."""
+    if inspection.inspected is None:
+        return weights
+    return largest_remainder(inspection.inspected, weights)
+
+
+def _counts(inspection: Inspection) -> list[tuple[str, int]]:
+    """List "" (the look itself) and every cause that was found."""
+    return [("", inspection.rejected.get("", 0)), *((c, n) for c, n in inspection.rejected.items() if c)]
+
+
+def _decided(inspection: Inspection, cause: str, found: int) -> tuple[int, int, int]:
+    """Return rejected, reworked and released pieces of a cause after all dispositions."""
+    rejected, reworked = found, 0
+    released = -inspection.used_up if cause == "" else 0
+    for decision in inspection.dispositions:
+        if decision.cause != cause or decision.outcome in _STAYS:
+            continue
+        moved = min(decision.pieces, rejected)
+        rejected -= moved
+        reworked += moved if decision.outcome == "rework" else 0
+        released += decision.pieces - moved if cause == "" else 0
+    return rejected, reworked, released
+
+
+def _looked_at(inspection: Inspection, pieces: Pieces) -> tuple[Ints, Ints]:
+    """Return the rows of pieces an inspection speaks of and how many pieces of each."""
+    fits = _fits(inspection, pieces)
+    if inspection.span_us is not None:
+        rows, weights = _within(fits, inspection.span_us, pieces)
+    else:
+        rows, weights = _last_made(fits, inspection, pieces)
+    running = pieces.setup[rows] == 0
+    # Setting pieces are scrap already; they are only spoken of when nothing else was looked at.
+    if running.any():
+        return rows[running], weights[running]
+    return rows, weights
+
+
+def _fits(inspection: Inspection, pieces: Pieces) -> npt.NDArray[np.bool_]:
+    fits = pieces.from_us < inspection.time_us if inspection.span_us is None else np.ones(len(pieces.pieces), bool)
+    if inspection.part_no:
+        fits = fits & (pieces.part_no == inspection.part_no)
+    if inspection.out is not None:
+        fits = fits & (pieces.out == inspection.out)
+    return fits
+
+
+def _within(fits: npt.NDArray[np.bool_], span_us: tuple[int, int], pieces: Pieces) -> tuple[Ints, Ints]:
+    begin, end = span_us
+    rows = np.flatnonzero(fits & (pieces.from_us < end) & (pieces.to_us > begin))
+    inside = np.minimum(pieces.to_us[rows], end) - np.maximum(pieces.from_us[rows], begin)
+    length = np.maximum(pieces.to_us[rows] - pieces.from_us[rows], 1)
+    weights = np.rint(pieces.pieces[rows] * (inside / length)).astype(np.int64)
+    keep = weights > 0
+    return rows[keep], weights[keep]
+
+
+def _last_made(fits: npt.NDArray[np.bool_], inspection: Inspection, pieces: Pieces) -> tuple[Ints, Ints]:
+    """Return the last pieces off the press before the inspection, as many as it looked at."""
+    wanted = max(1, inspection.inspected or 0, sum(inspection.rejected.values()))
+    rows = np.flatnonzero(fits)
+    length = np.maximum(pieces.to_us[rows] - pieces.from_us[rows], 1)
+    made_share = np.minimum((inspection.time_us - pieces.from_us[rows]) / length, 1.0)
+    made = np.rint(pieces.pieces[rows] * made_share).astype(np.int64)
+    taken: dict[int, int] = {}
+    moments, group = np.unique(pieces.from_us[rows], return_inverse=True)
+    for moment in range(len(moments) - 1, -1, -1):
+        members = np.flatnonzero(group == moment)
+        take = min(wanted, int(made[members].sum()))
+        if take:
+            for member, share in zip(members, largest_remainder(take, made[members]), strict=True):
+                taken[int(rows[member])] = int(share)
+        wanted -= take
+        if wanted <= 0:
+            break
+    chosen = sorted(row for row, count in taken.items() if count)
+    return np.array(chosen, dtype=np.int64), np.array([taken[row] for row in chosen], dtype=np.int64)
+
+
+def _is_spread(inspection: Inspection, pieces: Pieces, rows: Ints) -> bool:
+    """Tell whether a tub count lies over more than one coil or die."""
+    if inspection.kind != "tub":
+        return False
+    return len(set(pieces.mounting_id[rows])) > 1 or len(set(pieces.die_id[rows])) > 1
+
+
+def _row(
+    inspection: Inspection, cause: str, pieces: Pieces, row: int, counts: tuple[int, int, int, int, int]
+) -> Row:
+    inspected, rejected, reworked, released, spread = counts
+    shift_date, shift, hour_us, die_id, part_no, out, mounting_id, setup = pieces.labels[row]
+    return (
+        inspection.inspection_id,
+        inspection.kind,
+        cause,
+        shift_date,
+        shift,
+        hour_us,
+        die_id,
+        part_no,
+        out,
+        mounting_id,
+        setup,
+        inspected,
+        rejected,
+        reworked,
+        released,
+        spread,
+        int(pieces.stroke_from[row]),
+        int(pieces.from_us[row]),
+        int(pieces.to_us[row]),
+    )
+
+
+def _unplaced(inspection: Inspection, cause: str, count: int) -> Row:
+    """Keep an inspection whose pieces nobody can find: no die and no coil, in the shift that looked at them."""
+    inspected = inspection.inspected or 0 if cause == "" else 0
+    rejected, reworked, released = _decided(inspection, cause, count)
+    head = (inspection.inspection_id, inspection.kind, cause, *inspection.held_in, "", inspection.part_no)
+    counts = (inspected, rejected, reworked, released, 0, 0, inspection.time_us, inspection.time_us)
+    return (*head, inspection.out or 0, "", 0, *counts)
