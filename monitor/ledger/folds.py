@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from contextlib import AbstractContextManager
 from typing import Any
 
@@ -11,7 +11,7 @@ import pandas as pd
 import sqlalchemy as sa
 
 from monitor.ledger.files import PartFiles
-from monitor.ledger.schema import FACT_ROWS, FOLDS, ROWS, live
+from monitor.ledger.schema import FACT_ROWS, FOLDS, KEYS_A_QUERY, ROWS, live
 from shared.facts import FACTS, FactKind
 
 Connect = Callable[[], AbstractContextManager[sa.Connection]]
@@ -47,10 +47,13 @@ class FoldReader(Reader):
         to_date: dt.date | None = None,
         press_id: str | None = None,
         die_id: str | None = None,
+        day: str | None = None,
+        where: tuple[str, Collection[str]] | None = None,
     ) -> pd.DataFrame:
         """Facts of one kind with their columns of `shared.facts`; whole numbers are int64, or Int64 where some lack.
 
         Dates in [from_date, to_date) are those of the shift, or the day of the fold where the kind has no shift.
+        `day` narrows to one fold of each press, `where` to facts of which a column holds one of the values.
         """
         fact, made = FACTS[kind], FACT_ROWS[kind]
         date = made.c["shift_date" if "shift_date" in fact.names else "day"]
@@ -63,10 +66,29 @@ class FoldReader(Reader):
             conditions.append(made.c.press_id == press_id)
         if die_id is not None:
             conditions.append(made.c.die_id == die_id)
-        columns = self._columns(sa.select(*(made.c[name] for name in fact.names)).where(*conditions))
+        if day is not None:
+            conditions.append(made.c.day == day)
+        query = sa.select(*(made.c[name] for name in fact.names)).where(*conditions)
+        columns = self._columns(query) if where is None else self._columns_where(query, made.c[where[0]], where[1])
         return pd.DataFrame(
             {name: _series(values, kind) for (name, kind), values in zip(fact.columns, columns, strict=True)}
         )
+
+    def _columns_where(
+        self, query: sa.Select[Any], column: sa.Column[Any], values: Collection[str]
+    ) -> list[Sequence[Any]]:
+        wanted = sorted(set(values))
+        chunks = (wanted[at : at + KEYS_A_QUERY] for at in range(0, len(wanted), KEYS_A_QUERY))
+        rows = [row for some in chunks for row in self._all(query.where(column.in_(some)))]
+        return list(zip(*rows, strict=True)) if rows else [() for _ in query.selected_columns]
+
+    def last_carries(self) -> dict[str, str]:
+        """Carry out of the last fold of each press, the pseudo-day of what is still open included."""
+        last = sa.select(FOLDS.c.press_id, sa.func.max(FOLDS.c.day).label("day")).where(live(FOLDS, self.version))
+        newest = last.group_by(FOLDS.c.press_id).subquery()
+        query = sa.select(FOLDS.c.press_id, FOLDS.c.carry).where(live(FOLDS, self.version))
+        query = query.join(newest, (FOLDS.c.press_id == newest.c.press_id) & (FOLDS.c.day == newest.c.day))
+        return {str(press_id): str(carry) for press_id, carry in self._all(query)}
 
     def folds(self, press_id: str, day: str | None = None) -> list[tuple[str, str, bool]]:
         """Folds of a press (of one day) in order: day, carry out of it as JSON text, whether it is settled."""

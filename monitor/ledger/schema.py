@@ -148,6 +148,9 @@ def _fact_table(fact: FactTable) -> sa.Table:
     sa.Index(f"fact_{fact.name}_fold", made.c.press_id, made.c.day)
     if "shift_date" in fact.names:
         sa.Index(f"fact_{fact.name}_when", made.c.shift_date)
+    for name in ("mounting_id", "coil_id"):
+        if name in fact.names:
+            sa.Index(f"fact_{fact.name}_{name}", made.c[name])
     return made
 
 

@@ -142,6 +142,12 @@ class Writer(Snapshot):
         }
         self._execute(sa.update(LOADS).where(LOADS.c.load_id == load_id).values(**counts, refused=refused))
 
+    def recount(self, load_id: int, *, new: int = 0, repeated: int = 0, corrected: int = 0) -> None:
+        """Move rows of a load from set aside to what became of them since."""
+        moved = {"new": new, "repeated": repeated, "corrected": corrected, "set_aside": -(new + repeated + corrected)}
+        changed = {name: LOADS.c[name] + count for name, count in moved.items()}
+        self._execute(sa.update(LOADS).where(LOADS.c.load_id == load_id).values(**changed))
+
     def merge(
         self,
         table: str,

@@ -1,0 +1,268 @@
+"""Takes files into the ledger: read, merged, set aside, refolded, all of it or nothing."""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import json
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from monitor.book import Book, Record
+from monitor.folding import Progress, Refolded, Touched, refold
+from monitor.intake import Batch, Rejected, Source, find_files, read, reread
+from monitor.ledger import Ledger, SetAside, Writer
+from monitor.touching import touch
+from shared.calendar import Calendar
+from shared.errors import StrokeledgerError
+from shared.plant import Plant
+from shared.tables import TABLES
+
+#: Zone of times without offset until a plant.toml has been loaded.
+DEFAULT_PLANT = Plant(timezone="UTC")
+
+_READ_BLOCK = 1 << 20
+
+
+@dataclass
+class FileReport:
+    """What became of one file; read = new + repeated + corrected + set_aside."""
+
+    file: str
+    table: str
+    outside: int = 0
+    read: int = 0
+    new: int = 0
+    repeated: int = 0
+    corrected: int = 0
+    set_aside: int = 0
+    refused: str = ""
+    already_in: int | None = None
+    notes: list[str] = field(default_factory=list)
+
+
+@dataclass
+class LoadReport:
+    """What a load did: a report a file, rows that came in after waiting, press-days folded, the version it made."""
+
+    files: list[FileReport] = field(default_factory=list)
+    released: int = 0
+    refolded: Refolded | None = None
+    version: int = 0
+
+
+@dataclass(frozen=True)
+class Steps:
+    """Whom to tell how far a load has come: each file before it is read, and each press as it is folded."""
+
+    file: Callable[[int, int, str], None] = lambda done, of, name: None
+    press: Progress = lambda done, of: None
+
+
+def load(paths: Sequence[Path], ledger: Ledger, *, correct: bool = False, steps: Steps | None = None) -> LoadReport:
+    """Load files and folders in one transaction: all of it becomes visible at once, or nothing does.
+
+    A file that cannot be read is refused and reported, the others go on.  Loading a file again changes nothing.
+    """
+    steps = steps or Steps()
+    sources = find_files(paths)
+    report = LoadReport()
+    plant = _plant_in(sources, ledger.snapshot().plant_text())
+    with ledger.writer(Calendar(plant)) as writer:
+        run = _Load(writer, plant, correct)
+        for done, source in enumerate(sources):
+            steps.file(done, len(sources), source.path.name)
+            report.files.append(run.file(source))
+        report.released = run.release_waiting()
+        book = Book.read(writer, run.plant)
+        report.refolded = refold(writer, book, run.touched(book), steps.press)
+        report.version = writer.version if writer.changed else writer.version - 1
+    return report
+
+
+def _plant_in(sources: Iterable[Source], stored: str | None) -> Plant:
+    """Return the plant whose time the files are read in: that of a plant.toml among them, else the stored one."""
+    for source in sources:
+        if source.table == "plant" and not source.refused:
+            try:
+                return Plant.from_toml(source.path.read_text("utf-8"), source.path.name)
+            except (StrokeledgerError, OSError, UnicodeDecodeError):
+                continue  # The file itself is refused, with its reason, when its turn comes.
+    return Plant.from_toml(stored) if stored else DEFAULT_PLANT
+
+
+class _Load:
+    """One load under way: takes file after file and remembers what they touched."""
+
+    def __init__(self, writer: Writer, plant: Plant, correct: bool) -> None:
+        self.writer = writer
+        self.plant = plant
+        self.calendar = Calendar(plant)
+        self.correct = correct
+        self.arrived: set[str] = set()
+        self.days: dict[str, set[dt.date]] = defaultdict(set)
+        self.noted: list[tuple[str, pa.Table]] = []
+        self._known: dict[str, frozenset[str]] | None = None
+
+    @property
+    def known(self) -> dict[str, frozenset[str]]:
+        """Ids that rows may refer to, read anew after a table that holds such ids has grown."""
+        if self._known is None:
+            self._known = self.writer.known()
+        return self._known
+
+    def file(self, source: Source) -> FileReport:
+        """Take one file: all its rows are accounted for, or it is refused whole."""
+        report = FileReport(source.path.name, source.table)
+        try:
+            digest, size = _digest(source.path)
+        except OSError as error:
+            report.refused = f"cannot be read: {error.strerror or error}"
+            return report
+        report.already_in = self.writer.load_id_of(digest)
+        if report.already_in is not None:
+            self._repeat(report)
+            return report
+        load_id = self.writer.begin_load(report.file, report.table, digest, size)
+        before = {press_id: set(days) for press_id, days in self.days.items()}, len(self.noted), set(self.arrived)
+        try:
+            self._rows(source, load_id, report)
+        except (StrokeledgerError, OSError) as error:
+            report = FileReport(source.path.name, source.table, refused=str(error))
+            self._forget(*before)
+        self._known = None if source.table in self.known else self._known
+        self.writer.finish_load(load_id, rows=report.read + report.outside, **_counts(report))
+        return report
+
+    def _repeat(self, report: FileReport) -> None:
+        """Report a file that is in already: every row that was taken then is a repeat now."""
+        row = self.writer.loads().set_index("load_id").loc[report.already_in]
+        report.outside, report.read = int(row["outside"]), int(row["read"])
+        report.repeated, report.set_aside = report.read - int(row["set_aside"]), int(row["set_aside"])
+
+    def _forget(self, days: dict[str, set[dt.date]], noted: int, arrived: set[str]) -> None:
+        self.days = defaultdict(set, days)
+        self.noted = self.noted[:noted]
+        self.arrived = arrived
+
+    def _rows(self, source: Source, load_id: int, report: FileReport) -> None:
+        if source.table == "plant" and not source.refused:
+            self._plant(source, report)
+            return
+        for batch in read(source, zone=self.plant.timezone, known=self.known):
+            self._batch(source, load_id, batch, report)
+
+    def _plant(self, source: Source, report: FileReport) -> None:
+        text = source.path.read_text("utf-8")
+        Plant.from_toml(text, source.path.name)
+        same = text == self.writer.plant_text()
+        self.writer.put_plant(text)
+        report.read, report.new, report.repeated = 1, int(not same), int(same)
+
+    def _batch(self, source: Source, load_id: int, batch: Batch, report: FileReport) -> None:
+        rejected = list(batch.rejected)
+        if batch.rows.num_rows:
+            rejected += self._merge(source.table, batch.rows, load_id, report)
+        self.writer.set_aside(load_id, source.table, source.path.name, rejected)
+        report.read += batch.read
+        report.outside += batch.outside
+        report.set_aside += len(rejected)
+        report.notes += batch.notes
+
+    def _merge(self, table: str, rows: pa.Table, load_id: int, report: FileReport) -> list[Rejected]:
+        """Merge rows into the ledger; return those that contradict what is stored."""
+        burst = self._burst() if table == "strokes" else None
+        merged = self.writer.merge(table, rows, load_id, self.correct, burst)
+        report.new += merged.new
+        report.repeated += merged.repeated
+        report.corrected += merged.corrected
+        if merged.new or merged.corrected:
+            self._remember(table, rows, merged.touched)
+        return _contradictions(rows, merged.conflicts)
+
+    def _remember(self, table: str, rows: pa.Table, touched: set[tuple[str, dt.date]]) -> None:
+        if table == "strokes":
+            for press_id, day in touched:
+                self.days[press_id].add(day)
+        else:
+            self.noted.append((table, rows))
+        if table in self.known:
+            column = TABLES[table].id_column
+            self.arrived |= {f"{table}:{name}" for name in rows.column(column).unique().to_pylist()}
+
+    def _burst(self) -> dict[str, int]:
+        """Return, by press, how far a counter can rise between two readings of one second."""
+        rated = {row["press_id"]: row["rated_spm"] for row in self.writer.rows("presses").to_pylist()}
+        return {press_id: int(1.5 * (spm or 0) / 60) + 1 for press_id, spm in rated.items()}
+
+    def release_waiting(self) -> int:
+        """Take rows that waited for something that has arrived; those that lack something else wait on."""
+        released = 0
+        while self.arrived:
+            waiting = self.writer.waiting(self.arrived)
+            self.arrived = set()
+            by_load: dict[tuple[int, str], list[SetAside]] = defaultdict(list)
+            for row in waiting:
+                by_load[row.load_id, row.table].append(row)
+            for (load_id, table), rows in by_load.items():
+                released += self._release(load_id, table, rows)
+        return released
+
+    def _release(self, load_id: int, table: str, rows: Sequence[SetAside]) -> int:
+        self._known = None
+        zone = self.plant.timezone
+        batch = reread(table, [(row.line, row.row) for row in rows], zone=zone, known=self.known)
+        report = FileReport("", table)
+        again = {rejected.line for rejected in batch.rejected}
+        if batch.rows.num_rows:
+            again |= {rejected.line for rejected in self._merge(table, batch.rows, load_id, report)}
+        taken = [row for row in rows if row.line not in again]
+        self.writer.release([row.id for row in taken])
+        self.writer.recount(load_id, new=report.new, repeated=report.repeated, corrected=report.corrected)
+        return len(taken)
+
+    def touched(self, book: Book) -> Touched:
+        """Return which press-days and moments the rows of this load bear on."""
+        touched = Touched(days=dict(self.days))
+        for table, rows in self.noted:
+            touch(table, rows, touched, book, self.writer)
+        return touched
+
+
+def _digest(path: Path) -> tuple[str, int]:
+    digest, size = hashlib.sha256(), 0
+    with path.open("rb") as file:
+        while block := file.read(_READ_BLOCK):
+            digest.update(block)
+            size += len(block)
+    return digest.hexdigest(), size
+
+
+def _counts(report: FileReport) -> dict[str, Any]:
+    names = ("outside", "read", "new", "repeated", "corrected", "set_aside", "refused")
+    return {name: getattr(report, name) for name in names}
+
+
+def _contradictions(rows: pa.Table, conflicts: Sequence[tuple[int, str]]) -> list[Rejected]:
+    if not conflicts:
+        return []
+    reasons = dict(conflicts)
+    held = rows.filter(pc.is_in(rows.column("line"), pa.array(list(reasons))))
+    return [
+        Rejected(row["line"], reasons[row["line"]], _as_json(row)) for row in held.to_pylist() if row["line"] in reasons
+    ]
+
+
+def _as_json(row: Record) -> str:
+    cells = {name: _cell(value) for name, value in row.items() if name != "line" and value is not None}
+    return json.dumps(cells, ensure_ascii=False)
+
+
+def _cell(value: object) -> str:
+    return value.isoformat() if isinstance(value, (dt.datetime, dt.date)) else str(value)

@@ -1,0 +1,69 @@
+"""Which press-days new rows of each table bear on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+
+import pyarrow as pa
+
+from monitor.book import Book, Record
+from monitor.folding import Touched
+from monitor.ledger import Snapshot
+from monitor.records import records
+
+
+def touch(table: str, rows: pa.Table, touched: Touched, book: Book, ledger: Snapshot) -> None:
+    """Note what rows of a table, other than counter readings, bear on."""
+    note = _BY_TABLE.get(table)
+    if note is not None:
+        note(records(rows), touched, book, ledger)
+
+
+def _changes(rows: Iterable[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
+    for row in rows:
+        touched.at(row["press_id"], row["time"])
+
+
+def _stops(rows: Iterable[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
+    for row in rows:
+        touched.during(row["press_id"], row["start_at"], row.get("end_at"))
+
+
+def _inspections(rows: Iterable[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
+    for row in rows:
+        touched.at(row["press_id"], row["time"], row.get("made_from"), row.get("made_to"))
+        touched.looked(row["press_id"], book.calendar.plant_day(row["time"]))
+    _first_looks({row["rechecks"] for row in rows if row.get("rechecks")}, touched, book, ledger)
+
+
+def _dispositions(rows: Iterable[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
+    _first_looks({row["inspection_id"] for row in rows}, touched, book, ledger)
+
+
+def _containers(rows: Iterable[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
+    for row in rows:
+        touched.at(row["press_id"], row["opened_at"], row.get("closed_at"))
+    names = [row["container_id"] for row in rows]
+    for row in ledger.lookup("inspections", "container_id", names):
+        touched.looked(row["press_id"], book.calendar.plant_day(row["time"]))
+
+
+def _first_looks(names: set[str], touched: Touched, book: Book, ledger: Snapshot) -> None:
+    """Note the inspections of these names, and those that they were second looks at."""
+    seen: set[str] = set()
+    while names - seen:
+        found = ledger.lookup("inspections", "inspection_id", names - seen)
+        seen |= names
+        for row in found:
+            touched.looked(row["press_id"], book.calendar.plant_day(row["time"]))
+        names = {row["rechecks"] for row in found if row["rechecks"]}
+
+
+_BY_TABLE: dict[str, Callable[[list[Record], Touched, Book, Snapshot], None]] = {
+    "die_changes": _changes,
+    "coil_changes": _changes,
+    "stops": _stops,
+    "inspections": _inspections,
+    "dispositions": _dispositions,
+    "containers": _containers,
+}
