@@ -1,0 +1,191 @@
+"""The door to every figure: one name, one range, one table with the columns of `shared.figures`."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import pandas as pd
+
+from monitor.book import Book, Record
+from monitor.figures import coils as strip
+from monitor.figures import files, production, standstill
+from monitor.figures import scrap as scrap_table
+from monitor.figures.scope import Scope, scope
+from monitor.ledger import Ledger, Snapshot
+from monitor.reckoning.carry import from_json
+from monitor.reckoning.stops import stop_name
+from shared.errors import RequestError
+from shared.fields import Kind
+from shared.figures import FIGURES
+from shared.plant import Plant
+
+__all__ = ["AVAILABLE", "Question", "ask", "figure"]
+
+#: Name of the pseudo-day that holds what is still open after the last fold of a press.
+OPEN = "open"
+
+
+@dataclass(frozen=True)
+class Question:
+    """A version of the ledger, its plant book, and the range and filters asked for."""
+
+    snapshot: Snapshot
+    book: Book
+    scope: Scope
+
+    def facts(self, kind: str) -> pd.DataFrame:
+        """Return the facts of one kind in range and filters."""
+        first, after = self.scope.dates(self.book.calendar)
+        press, die = self.scope.press, self.scope.die
+        facts = self.snapshot.facts(kind, from_date=first, to_date=after, press_id=press, die_id=die)
+        return self.scope.keep(facts)
+
+
+def figure(
+    ledger: Ledger,
+    name: str,
+    *,
+    from_: str | None = None,
+    to: str | None = None,
+    press: str | None = None,
+    die: str | None = None,
+    part: str | None = None,
+    version: int | None = None,
+) -> pd.DataFrame:
+    """Return one figure table of a ledger.
+
+    Counts are Int64 and add up, times of day ISO 8601 text with the plant's offset, durations seconds; what is not
+    known is missing.  Raises RequestError for a name or range that does not exist.
+    """
+    return ask(ledger.snapshot(version), name, from_=from_, to=to, press=press, die=die, part=part)
+
+
+def ask(
+    snapshot: Snapshot,
+    name: str,
+    *,
+    from_: str | None = None,
+    to: str | None = None,
+    press: str | None = None,
+    die: str | None = None,
+    part: str | None = None,
+) -> pd.DataFrame:
+    """Return one figure table of one version of a ledger; see `figure`."""
+    if name not in _MADE_BY:
+        raise RequestError("figures", repr(name), f"one of {', '.join(_MADE_BY)}", "choose one of these names")
+    book = Book.read(snapshot, Plant.from_toml(snapshot.plant_text()) if snapshot.plant_text() else Plant(timezone="UTC"))
+    question = Question(snapshot, book, scope(book.calendar, from_, to, press, die, part))
+    return _typed(name, _MADE_BY[name](question))
+
+
+def _typed(name: str, table: pd.DataFrame) -> pd.DataFrame:
+    columns = FIGURES[name].columns
+    table = table.reindex(columns=[column.name for column in columns])
+    kinds = {Kind.COUNT: "Int64", Kind.NUMBER: "float64"}
+    return table.astype({c.name: kinds[c.kind] for c in columns if c.kind in kinds}).reset_index(drop=True)
+
+
+def _totals(question: Question, key: list[str]) -> pd.DataFrame:
+    facts = [question.facts(kind) for kind in ("time", "strokes", "pieces", "rejects")]
+    return production.totals(*facts, key)
+
+
+def _shifts(question: Question) -> pd.DataFrame:
+    return production.shifts(_totals(question, production.SHIFT), question.book)
+
+
+def _hours(question: Question) -> pd.DataFrame:
+    return production.hours(_totals(question, production.HOUR), question.book)
+
+
+def _stops(question: Question) -> pd.DataFrame:
+    return standstill.stops(question.facts("stops"), question.book, _standing(question))
+
+
+def _standing(question: Question) -> set[str]:
+    """Return the stops that have not ended: those the last carry of each press is still in."""
+    names = set()
+    for press_id, carry in question.snapshot.last_carries().items():
+        idle = from_json(carry).idle
+        if idle is not None and idle.is_stop:
+            names.add(stop_name(press_id, idle.since_us))
+    return names
+
+
+def _mountings(question: Question) -> pd.DataFrame:
+    """Return the mountings that had strip in use in range, with all earlier ones of their coils, weighed in order."""
+    first, after = question.scope.dates(question.book.calendar)
+    snapshot = question.snapshot
+    wanted = snapshot.facts("mounts", from_date=first, to_date=after, press_id=question.scope.press)
+    if question.scope.to_us is None:
+        wanted = pd.concat([wanted, snapshot.facts("mounts", day=OPEN, press_id=question.scope.press)])
+    names = set(wanted["mounting_id"])
+    chain = snapshot.facts("mounts", where=("coil_id", sorted(set(wanted["coil_id"]))))
+    table = strip.with_start(strip.with_material(strip.mountings(chain), question.book, _reels(question)))
+    table = table[table["mounting_id"].isin(names)]
+    if question.scope.die is not None:
+        table = table[[question.scope.die in str(dies).split(";") for dies in table["die_id"]]]
+    return table.reset_index(drop=True)
+
+
+def _reels(question: Question) -> dict[str, Record]:
+    """Return what a reel inherits from the coils that were wound onto it: what they have in common."""
+    reels: dict[str, Record] = {}
+    coils = {row["coil_id"]: row for row in question.book.tables["coils"]}
+    for reel in question.book.tables["reels"]:
+        rows = [coils[name] for name in _wound(question, reel) if name in coils]
+        names = ("lot", "heat", "supplier", "material", "width_mm", "thickness_mm")
+        shared = {name: {row[name] for row in rows} for name in names}
+        reels[reel["reel_id"]] = {name: values.pop() for name, values in shared.items() if len(values) == 1}
+    return reels
+
+
+def _wound(question: Question, reel: Record) -> set[str]:
+    """Return the coils that lay on the press while a reel was wound."""
+    changes = question.snapshot.rows("coil_changes", reel["press_id"]).to_pylist()
+    ended = reel["ended_at"] or dt.datetime.max.replace(tzinfo=dt.UTC)
+    on = [row for row in changes if row["event"] in ("mount", "splice") and row["time"] < ended]
+    before = [row for row in on if row["time"] <= reel["started_at"]]
+    return {row["coil_id"] for row in [*before[-1:], *(row for row in on if row["time"] > reel["started_at"])]}
+
+
+def _coils(question: Question) -> pd.DataFrame:
+    table = _mountings(question)
+    names = ("mounting_id", list(table["mounting_id"]))
+    pieces = question.snapshot.facts("pieces", where=names)
+    rejects = question.snapshot.facts("rejects", where=names)
+    return strip.coils(table, pieces, rejects, question.book)
+
+
+def _scrap(question: Question) -> pd.DataFrame:
+    rejects = question.facts("rejects")
+    names = ("mounting_id", sorted(set(rejects["mounting_id"])))
+    mounts = question.snapshot.facts("mounts", where=names)
+    known = strip.with_material(strip.mountings(mounts), question.book, _reels(question)).set_index("mounting_id")
+    for column in ("coil_id", "lot"):
+        rejects[column] = rejects["mounting_id"].map(known[column]).fillna("")
+    return scrap_table.scrap(rejects)
+
+
+def _set_aside(question: Question) -> pd.DataFrame:
+    return files.set_aside(question.snapshot, question.book)
+
+
+def _loads(question: Question) -> pd.DataFrame:
+    return files.loads(question.snapshot, question.book)
+
+
+_MADE_BY: dict[str, Callable[[Question], pd.DataFrame]] = {
+    "shifts": _shifts,
+    "hours": _hours,
+    "stops": _stops,
+    "coils": _coils,
+    "scrap": _scrap,
+    "set_aside": _set_aside,
+    "loads": _loads,
+}
+
+#: Names of the figures that can be asked for.
+AVAILABLE: tuple[str, ...] = tuple(_MADE_BY)

@@ -1,0 +1,194 @@
+"""The `coils` table: what became of the strip of each mounting, in metres, pieces and kilograms.
+
+Received = good pieces + skeleton and slugs + unfinished + setting + rejected + remaining + difference, and the
+difference is shown with its sign, since it is where a wrong width, pitch, count or scale shows up.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from monitor.book import Book
+
+Record = Mapping[str, Any]
+
+MM_PER_M = 1000
+G_PER_KG = 1000
+
+#: Strip beyond a coil's length by weight that weighing and thickness can explain; common practice, no source.
+LENGTH_TOLERANCE = 0.05
+
+
+def mountings(mounts: pd.DataFrame) -> pd.DataFrame:
+    """Sum mount facts by mounting: when it began and ended [us], weighings [kg], progressions, strip used [m]."""
+    used = mounts.assign(used_mm=mounts["fed"] * mounts["pitch_mm"].fillna(0) + mounts["lost_mm"])
+    ran = used[used["fed"] > 0].groupby("mounting_id", sort=False)
+    table = used.groupby("mounting_id", sort=False).agg(
+        coil_id=("coil_id", "max"),
+        press_id=("press_id", "first"),
+        mounted_us=("mounted_us", "min"),
+        removed_us=("removed_us", "max"),
+        start_weighed_kg=("start_weighed_kg", "max"),
+        end_weighed_kg=("end_weighed_kg", "max"),
+        strokes=("fed", "sum"),
+        finished=("finished", "sum"),
+        used_mm=("used_mm", "sum"),
+    )
+    table["die_id"] = ran["die_id"].agg(lambda dies: ";".join(dict.fromkeys(dies)))
+    table["pitch_mm"] = ran["pitch_mm"].max()
+    return table.sort_values("mounted_us", na_position="first", kind="stable").reset_index()
+
+
+def with_material(table: pd.DataFrame, book: Book, reels: Mapping[str, Record]) -> pd.DataFrame:
+    """Add lot, heat, supplier, material and weight of a metre of strip [kg/m] to each mounting."""
+    density = {row["material"]: row["density_kg_m3"] for row in book.tables["materials"]}
+    coils = {row["coil_id"]: row for row in book.tables["coils"]}
+    rows = [coils.get(coil_id) or reels.get(coil_id) or {} for coil_id in table["coil_id"]]
+    for name in ("lot", "heat", "supplier", "material"):
+        table[name] = [row.get(name) or "" for row in rows]
+    table["received_kg"] = [row.get("weight_kg") for row in rows]
+    table["kg_per_m"] = [kg_per_m(row, density) for row in rows]
+    return table.astype({"received_kg": float, "kg_per_m": float})
+
+
+def kg_per_m(coil: Record, density_kg_m3: Mapping[str, float]) -> float:
+    """Return the weight of a metre of strip [kg/m]: density x width x thickness; missing where one is not known."""
+    density = density_kg_m3.get(coil.get("material") or "")
+    if density is None or coil.get("width_mm") is None or coil.get("thickness_mm") is None:
+        return float("nan")
+    return float(density * coil["width_mm"] / MM_PER_M * coil["thickness_mm"] / MM_PER_M)
+
+
+def with_start(table: pd.DataFrame) -> pd.DataFrame:
+    """Add what each mounting began with [kg]: weighed then, else what was left, else received."""
+    left: dict[str, float] = {}
+    starts, remaining = [], []
+    for row in table.itertuples(index=False):
+        start = _first(row.start_weighed_kg, left.get(row.coil_id, np.nan), row.received_kg)
+        used = row.used_mm / MM_PER_M * row.kg_per_m
+        rest = _first(row.end_weighed_kg, max(0.0, start - used) if not np.isnan(start - used) else np.nan)
+        starts.append(start)
+        remaining.append(rest)
+        left[row.coil_id] = rest
+    return table.assign(start_kg=starts, remaining_kg=remaining)
+
+
+def _first(*values: float) -> float:
+    return next((value for value in values if value is not None and not np.isnan(value)), float("nan"))
+
+
+def run_out(table: pd.DataFrame) -> pd.Series:
+    """Return, by mounting, the progressions after which the strip cannot have been this coil's any more."""
+    length_mm = table["start_kg"] / table["kg_per_m"] * MM_PER_M
+    over = table["used_mm"] > length_mm * (1 + LENGTH_TOLERANCE)
+    limit = np.floor(length_mm / table["pitch_mm"]).where(over)
+    return pd.Series(limit.to_numpy(), index=table["mounting_id"]).dropna().astype("int64")
+
+
+def beyond(facts: pd.DataFrame, limits: pd.Series) -> pd.DataFrame:
+    """Give pieces drawn in after the coil had run out to no coil; a stretch that spans the moment is split."""
+    if limits.empty or facts.empty:
+        return facts
+    limit = facts["mounting_id"].map(limits)
+    over = (facts["entry_from"] + facts["pieces"] - limit).clip(lower=0).fillna(0).astype("int64")
+    over = over.clip(upper=facts["pieces"])
+    kept = facts.assign(pieces=facts["pieces"] - over)
+    unknown = facts[over > 0].assign(pieces=over[over > 0], mounting_id=facts["mounting_id"] + OVERRUN)
+    return pd.concat([kept[kept["pieces"] > 0], unknown], ignore_index=True)
+
+
+#: Marks the part of a mounting that lies beyond its coil's length.
+OVERRUN = "+"
+
+
+def coils(table: pd.DataFrame, pieces: pd.DataFrame, rejects: pd.DataFrame, book: Book) -> pd.DataFrame:
+    """Weigh what each mounting gave; `table` from `with_start`, piece and reject facts of the same mountings."""
+    limits = run_out(table)
+    table = _split_overrun(table, limits)
+    counts = _counts(beyond(pieces, limits), rejects, book)
+    table = table.join(counts, on="mounting_id")
+    for name in counts.columns:
+        table[name] = table[name].fillna(0)
+    return _weighed(table, book)
+
+
+def _split_overrun(table: pd.DataFrame, limits: pd.Series) -> pd.DataFrame:
+    limit = table["mounting_id"].map(limits)
+    over = limit.notna()
+    if not over.any():
+        return table.assign(overrun_m=0.0)
+    rest = table[over].copy()
+    rest["strokes"] = rest["strokes"] - limit[over].astype("int64")
+    rest["overrun_m"] = rest["strokes"] * rest["pitch_mm"] / MM_PER_M
+    rest["finished"] = (rest["finished"] - limit[over]).clip(lower=0).astype("int64")
+    kept = table.assign(overrun_m=0.0)
+    kept.loc[over, "overrun_m"] = rest["overrun_m"]
+    kept.loc[over, "strokes"] = limit[over].astype("int64")
+    kept.loc[over, "finished"] = np.minimum(table.loc[over, "finished"], limit[over]).astype("int64")
+    kept.loc[over, "used_mm"] = kept.loc[over, "strokes"] * kept.loc[over, "pitch_mm"]
+    unknown = {"coil_id": "", "lot": "", "heat": "", "supplier": "", "start_kg": np.nan, "remaining_kg": np.nan}
+    rest = rest.assign(
+        **unknown, overrun_m=0.0, mounting_id=rest["mounting_id"] + OVERRUN, used_mm=rest["strokes"] * rest["pitch_mm"]
+    )
+    return pd.concat([kept, rest], ignore_index=True)
+
+
+def _counts(pieces: pd.DataFrame, rejects: pd.DataFrame, book: Book) -> pd.DataFrame:
+    """Return pieces and net weights [kg] by mounting: made, setting, rejected, good."""
+    net_kg = {row["part_no"]: row["net_weight_g"] / G_PER_KG for row in book.tables["parts"]}
+    made = pieces.assign(
+        weight=pieces["part_no"].map(net_kg).astype(float), setup_pieces=pieces["pieces"] * pieces["setup"]
+    )
+    made["made_kg"] = made["pieces"] * made["weight"]
+    made["setup_kg"] = made["setup_pieces"] * made["weight"]
+    lost = rejects.assign(weight=rejects["part_no"].map(net_kg).astype(float))
+    running = 1 - lost["setup"]
+    lost["rejected"] = lost["rejected"] * running
+    lost["reworked"] = lost["reworked"] * running
+    lost["rejected_kg"] = lost["rejected"] * lost["weight"]
+    lost["released_kg"] = lost["released"] * lost["weight"]
+    sums = pd.concat(
+        [
+            made.groupby("mounting_id")[["pieces", "setup_pieces", "made_kg", "setup_kg"]].sum(min_count=1),
+            lost.groupby("mounting_id")[["rejected", "reworked", "released", "rejected_kg", "released_kg"]].sum(
+                min_count=1
+            ),
+        ],
+        axis=1,
+    ).fillna(0.0)
+    sums["setup_pieces"] -= sums["released"]
+    sums["setup_kg"] -= sums["released_kg"]
+    sums["good"] = sums["pieces"] - sums["setup_pieces"] - sums["rejected"] - sums["reworked"]
+    sums["good_kg"] = sums["made_kg"] - sums["setup_kg"] - sums["rejected_kg"]
+    return sums
+
+
+def _weighed(table: pd.DataFrame, book: Book) -> pd.DataFrame:
+    used_m = table["used_mm"] / MM_PER_M
+    used_kg = used_m * table["kg_per_m"]
+    unfinished = table["strokes"] - table["finished"]
+    lost_m = used_m - table["strokes"] * table["pitch_mm"].fillna(0) / MM_PER_M
+    unfinished_kg = (unfinished * table["pitch_mm"].fillna(0) / MM_PER_M + lost_m) * table["kg_per_m"]
+    skeleton_kg = used_kg - unfinished_kg - table["made_kg"]
+    accounted = table["made_kg"] + skeleton_kg + unfinished_kg + table["remaining_kg"]
+    shown = table[["coil_id", "lot", "heat", "supplier", "material", "press_id"]].copy()
+    shown["die_id"] = table["die_id"].fillna("")
+    for name in ("mounted", "removed"):
+        moments = table[f"{name}_us"]
+        shown[f"{name}_at"] = book.calendar.local_iso(None if pd.isna(us) else int(us) for us in moments)
+    shown["strokes"] = table["strokes"]
+    shown["used_m"], shown["used_kg"] = used_m, used_kg
+    shown["start_kg"], shown["remaining_kg"] = table["start_kg"], table["remaining_kg"]
+    shown["overrun_m"] = table["overrun_m"]
+    shown["pieces"], shown["unfinished"] = table["pieces"], unfinished
+    for name in ("setup_pieces", "rejected", "good", "good_kg"):
+        shown[name] = table[name]
+    shown["skeleton_kg"], shown["unfinished_kg"] = skeleton_kg, unfinished_kg
+    shown["setup_kg"], shown["rejected_kg"] = table["setup_kg"], table["rejected_kg"]
+    shown["difference_kg"] = table["start_kg"] - accounted
+    shown["coil_yield"] = table["good_kg"] / used_kg.where(used_kg > 0)
+    return shown

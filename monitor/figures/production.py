@@ -1,0 +1,112 @@
+"""Output and time: the `shifts` and `hours` tables, as sums over facts."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import numpy as np
+import pandas as pd
+
+from monitor.book import Book
+
+US_PER_S = 1_000_000
+US_PER_HOUR = 3600 * US_PER_S
+SHIFT = ["shift_date", "shift", "press_id", "die_id", "part_no"]
+HOUR = ["hour_us", "press_id", "die_id", "part_no"]
+
+_TIMES = ["planned_us", "running_us", "stopped_us", "setup_us", "extra_us"]
+_COUNTS = ["strokes", "setup_strokes", "strokes_without_strip", "pieces", "setup_pieces", "rejected", "reworked"]
+
+
+def totals(
+    time: pd.DataFrame, strokes: pd.DataFrame, pieces: pd.DataFrame, rejects: pd.DataFrame, key: list[str]
+) -> pd.DataFrame:
+    """Sum facts by `key`: times [us] and counts; pieces = good + reworked + rejected + setup_pieces in every row."""
+    sums = [
+        _sum(time.assign(setup_us=(time["running_us"] + time["stopped_us"]) * time["setup"]), key, _TIMES),
+        _sum(_stroke_columns(strokes), key, ["strokes", "setup_strokes", "strokes_without_strip"]),
+        _sum(pieces.assign(setup_pieces=pieces["pieces"] * pieces["setup"]), key, ["pieces", "setup_pieces"]),
+        _sum(_reject_columns(rejects), key, ["rejected", "reworked", "released"]),
+    ]
+    table = pd.concat(sums, axis=1).fillna(0).astype("int64").sort_index()
+    # Released setting pieces are good; pieces used up by tests are booked like setting pieces, as no cause explains them.
+    table["setup_pieces"] -= table["released"]
+    table["good"] = table["pieces"] - table["setup_pieces"] - table["rejected"] - table["reworked"]
+    return table[(table != 0).any(axis=1)].drop(columns="released").reset_index()
+
+
+def _sum(facts: pd.DataFrame, key: list[str], columns: list[str]) -> pd.DataFrame:
+    return facts.groupby(key, sort=False)[columns].sum()
+
+
+def _stroke_columns(strokes: pd.DataFrame) -> pd.DataFrame:
+    return strokes.assign(
+        setup_strokes=strokes["strokes"] * strokes["setup"], strokes_without_strip=strokes["strokes"] - strokes["fed"]
+    )
+
+
+def _reject_columns(rejects: pd.DataFrame) -> pd.DataFrame:
+    # Setting pieces are scrap as a whole; rejects found among them are not taken off a second time.
+    running = 1 - rejects["setup"]
+    return rejects.assign(rejected=rejects["rejected"] * running, reworked=rejects["reworked"] * running)
+
+
+def shifts(table: pd.DataFrame, book: Book) -> pd.DataFrame:
+    """Turn totals by shift into the `shifts` table: rates per hour and the indices of ISO 22400-2."""
+    rated = _rated_pieces_per_s(table, book)
+    planned_s, running_s = table["planned_us"] / US_PER_S, table["running_us"] / US_PER_S
+    pieces = table["pieces"]
+    shown = pd.DataFrame({name: table[name] for name in SHIFT})
+    for name in ("planned", "running", "stopped", "setup"):
+        shown[f"{name}_s"] = table[f"{name}_us"] / US_PER_S
+    shown["extra_run_s"] = table["extra_us"] / US_PER_S
+    for name in _COUNTS:
+        shown[name] = table[name]
+    shown["good"] = table["good"]
+    shown["parts_per_planned_hour"] = _ratio(pieces * 3600, planned_s)
+    shown["parts_per_running_hour"] = _ratio(pieces * 3600, running_s)
+    shown["availability"] = _ratio(running_s, planned_s)
+    shown["effectiveness"] = _ratio(pieces, rated * running_s)
+    shown["quality"] = _ratio(table["good"], pieces)
+    shown["oee_index"] = shown["availability"] * shown["effectiveness"] * shown["quality"]
+    return shown
+
+
+def hours(table: pd.DataFrame, book: Book) -> pd.DataFrame:
+    """Turn totals by clock hour into the `hours` table."""
+    shown = pd.DataFrame({"hour_start": book.calendar.local_iso(table["hour_us"])})
+    for name in HOUR[1:]:
+        shown[name] = table[name]
+    shown["running_s"] = table["running_us"] / US_PER_S
+    for name in ("strokes", "pieces", "rejected", "good"):
+        shown[name] = table[name]
+    return shown
+
+
+def _ratio(part: pd.Series, whole: pd.Series) -> pd.Series:
+    """Return part / whole, missing where the whole is nothing."""
+    return part.astype(float) / whole.astype(float).where(whole > 0)
+
+
+def _rated_pieces_per_s(table: pd.DataFrame, book: Book) -> pd.Series:
+    """Return pieces per second at the rated speed: the lower of press and die, times the outs of the part [1/s]."""
+    seen: dict[tuple[str, str, str, str], float] = {}
+    rates = []
+    for shift_date, press_id, die_id, part_no in zip(
+        table["shift_date"], table["press_id"], table["die_id"], table["part_no"], strict=True
+    ):
+        name = (shift_date, press_id, die_id, part_no)
+        if name not in seen:
+            seen[name] = _rated(book, *name)
+        rates.append(seen[name])
+    return pd.Series(rates, index=table.index, dtype=float)
+
+
+def _rated(book: Book, shift_date: str, press_id: str, die_id: str, part_no: str) -> float:
+    page = book.on(dt.datetime.fromisoformat(shift_date).replace(tzinfo=dt.UTC))
+    die = page.dies.get(die_id)
+    if die is None:
+        return float("nan")
+    speed = min(die.rated_spm, page.presses.get(press_id, {}).get("rated_spm") or np.inf)
+    outs = [out for out in die.outs if out.part_no in ("", part_no)]
+    return speed / 60 * (len(outs) or len(die.outs))

@@ -1,0 +1,112 @@
+"""What a figure is asked for: a range of plant time and filters."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass
+from zoneinfo import ZoneInfo
+
+import pandas as pd
+
+from shared.calendar import Calendar
+from shared.errors import RequestError
+
+_US = dt.timedelta(microseconds=1)
+_EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
+
+
+@dataclass(frozen=True)
+class Scope:
+    """Range [from, to) and filters; None is no limit.
+
+    Where both ends are starts of plant days the range is one of shift dates, so that a night shift stays whole;
+    otherwise it is one of clock hours.
+    """
+
+    from_us: int | None = None
+    to_us: int | None = None
+    from_date: dt.date | None = None
+    to_date: dt.date | None = None
+    press: str | None = None
+    die: str | None = None
+    part: str | None = None
+
+    @property
+    def by_date(self) -> bool:
+        """Tell whether both ends, where there are any, are starts of plant days."""
+        return (self.from_us is None) == (self.from_date is None) and (self.to_us is None) == (self.to_date is None)
+
+    def keep(self, facts: pd.DataFrame) -> pd.DataFrame:
+        """Return the facts in range and filters, by whichever of the columns they have."""
+        chosen = pd.Series(True, index=facts.index)
+        for column, value in (("press_id", self.press), ("die_id", self.die), ("part_no", self.part)):
+            if value is not None and column in facts:
+                chosen &= facts[column] == value
+        if self.by_date:
+            if self.from_date is not None:
+                chosen &= facts["shift_date"] >= self.from_date.isoformat()
+            if self.to_date is not None:
+                chosen &= facts["shift_date"] < self.to_date.isoformat()
+        else:
+            moment = facts["hour_us"] if "hour_us" in facts else facts["from_us"]
+            chosen &= (moment >= self._low) & (moment < self._high)
+        return facts[chosen]
+
+    @property
+    def _low(self) -> int:
+        return -(1 << 62) if self.from_us is None else self.from_us
+
+    @property
+    def _high(self) -> int:
+        return (1 << 62) if self.to_us is None else self.to_us
+
+    def dates(self, calendar: Calendar) -> tuple[dt.date | None, dt.date | None]:
+        """Return shift dates [first, after) that facts in range can have."""
+        first = self.from_date or (calendar.plant_day(self.from_us) if self.from_us is not None else None)
+        if self.to_date is not None or self.to_us is None:
+            return first, self.to_date
+        return first, calendar.plant_day(self.to_us) + dt.timedelta(days=1)
+
+
+def scope(
+    calendar: Calendar,
+    from_: str | None,
+    to: str | None,
+    press: str | None = None,
+    die: str | None = None,
+    part: str | None = None,
+) -> Scope:
+    """Read a range and filters as a person writes them.
+
+    A bare date is the start of that plant day; a time without offset is plant time.  Raises RequestError for a time
+    that cannot be read or a range that ends before it begins.
+    """
+    from_us, from_date = _moment(calendar, "from", from_)
+    to_us, to_date = _moment(calendar, "to", to)
+    if from_us is not None and to_us is not None and to_us <= from_us:
+        raise RequestError(
+            "range", f"from {from_} to {to}", "an end after the beginning", "give a later --to; it is not included itself"
+        )
+    return Scope(from_us, to_us, from_date, to_date, press, die, part)
+
+
+def _moment(calendar: Calendar, name: str, text: str | None) -> tuple[int | None, dt.date | None]:
+    if text is None or text == "":
+        return None, None
+    try:
+        if len(text) == len("2026-11-02"):
+            date = dt.date.fromisoformat(text)
+            return calendar.day_start_us(date), date
+        moment = dt.datetime.fromisoformat(text)
+    except ValueError:
+        raise RequestError(
+            f"--{name}",
+            repr(text),
+            "a date or time in ISO 8601",
+            "write 2026-11-02 for a plant day or 2026-11-02T14:00 for a moment",
+        ) from None
+    if moment.tzinfo is None:
+        moment = moment.replace(tzinfo=ZoneInfo(calendar.plant.timezone))
+    us = (moment - _EPOCH) // _US
+    day = calendar.plant_day(us)
+    return us, day if calendar.day_start_us(day) == us else None

@@ -1,0 +1,38 @@
+"""The `stops` table: a row for each stretch of a stop in one shift with one reason."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+import pandas as pd
+
+from monitor.book import Book
+
+US_PER_S = 1_000_000
+_SAME = ["stop_id", "shift_date", "shift", "reason", "kind", "planned"]
+
+
+def stops(facts: pd.DataFrame, book: Book, standing: Collection[str]) -> pd.DataFrame:
+    """Join stretches that follow one another; the last row of a stop named in `standing` has no end yet."""
+    facts = facts.sort_values(["press_id", "stop_id", "from_us"], kind="stable").reset_index(drop=True)
+    joined = _joined(facts)
+    last = ~joined.duplicated("stop_id", keep="last")
+    still = last & joined["stop_id"].isin(list(standing))
+    ends = joined["to_us"].astype("Int64").where(~still)
+    shown = joined[["stop_id", "press_id", "die_id"]].copy()
+    shown["start_at"] = book.calendar.local_iso(joined["from_us"])
+    shown["end_at"] = book.calendar.local_iso(None if pd.isna(end) else int(end) for end in ends)
+    shown["seconds"] = (joined["to_us"] - joined["from_us"]) / US_PER_S
+    for name in ("shift_date", "shift", "reason", "kind"):
+        shown[name] = joined[name]
+    shown["planned"] = joined["planned"].astype(bool)
+    order = joined.sort_values(["from_us", "press_id"], kind="stable").index
+    return shown.loc[order].reset_index(drop=True)
+
+
+def _joined(facts: pd.DataFrame) -> pd.DataFrame:
+    """Join stretches that a plant day cut apart."""
+    follows = (facts[_SAME] == facts[_SAME].shift()).all(axis=1) & (facts["from_us"] == facts["to_us"].shift())
+    return facts.groupby((~follows).cumsum(), sort=False).agg(
+        {**dict.fromkeys((*_SAME, "press_id", "die_id", "from_us"), "first"), "to_us": "last"}
+    )
