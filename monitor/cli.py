@@ -1,0 +1,164 @@
+"""The command `strokeledger`: load files, ask for figures, serve the board, run the demo."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from enum import Enum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+from rich.markup import escape
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
+
+from monitor.exporting import Format, write
+from monitor.figures import AVAILABLE, figure
+from monitor.ledger import Ledger
+from monitor.loading import LoadReport, Steps, load
+from shared.errors import RequestError, StrokeledgerError
+
+app = typer.Typer(
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    help="What the press line did, from its counters: output, stops, coil use and scrap by cause.\n\n"
+    "It reads files after the event. It is no safety device and controls no press; nobody reaches into a die on its word.",
+)
+
+FigureName = Enum("FigureName", {name: name for name in AVAILABLE}, type=str)  # type: ignore[misc]
+
+LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
+DEMO_LEDGER = Path("demo_ledger")
+SAMPLE = Path(__file__).parents[1] / "sample_runs" / "fortnight"
+
+_told = Console(stderr=True, highlight=False)
+
+
+def main() -> None:
+    """Run the command; what goes wrong is told in one sentence, never as a traceback."""
+    try:
+        app()
+    except StrokeledgerError as error:
+        _told.print(escape(str(error)), style="bold")
+        sys.exit(1)
+
+
+@app.command("load")
+def load_command(
+    paths: Annotated[list[Path], typer.Argument(help="Files or folders to load: CSV, Parquet, plant.toml.")],
+    ledger: LedgerFolder,
+    correct: Annotated[
+        bool, typer.Option("--correct", help="Take rows that contradict stored ones as corrections.")
+    ] = False,
+) -> None:
+    """Load counter, coil, stop and inspection files; loading a file again changes nothing."""
+    with Ledger.open(ledger, create=True) as book:
+        report = _load(paths, book, correct)
+    if any(file.refused for file in report.files):
+        raise typer.Exit(1)
+
+
+@app.command("figures")
+def figures_command(
+    name: Annotated[FigureName, typer.Argument(help="Which table.")],
+    ledger: LedgerFolder,
+    from_: Annotated[str | None, typer.Option("--from", help="First plant day or moment, included.")] = None,
+    to: Annotated[str | None, typer.Option("--to", help="Plant day or moment of the end, not included.")] = None,
+    press: Annotated[str | None, typer.Option(help="Only this press.")] = None,
+    die: Annotated[str | None, typer.Option(help="Only this die.")] = None,
+    part: Annotated[str | None, typer.Option(help="Only this part.")] = None,
+    format_: Annotated[Format, typer.Option("--format", help="How to write it.")] = Format.TABLE,
+    out: Annotated[Path | None, typer.Option(help="File to write to instead of the screen.")] = None,
+) -> None:
+    """Write one table of figures: output by shift or hour, stops, coils, scrap, rows set aside, files loaded."""
+    with Ledger.open(ledger) as book:
+        table = figure(book, name.value, from_=from_, to=to, press=press, die=die, part=part)
+    write(table, format_, out)
+
+
+@app.command("serve")
+def serve_command(
+    ledger: LedgerFolder,
+    host: Annotated[str, typer.Option(help="Address to listen on; 127.0.0.1 is this computer alone.")] = "127.0.0.1",
+    port: Annotated[int, typer.Option(help="Port to listen on.", min=1, max=65535)] = 8050,
+) -> None:
+    """Show the board and the die page in a browser."""
+    from dashboards import serve  # Dash takes a second to import, which the other commands need not wait for.
+
+    Ledger.open(ledger, create=True).close()
+    _told.print(f"Board at http://{host}:{port}/  (stop with Ctrl+C)")
+    serve(ledger, host=host, port=port)
+
+
+@app.command("demo")
+def demo_command(
+    ledger: Annotated[Path, typer.Option("--ledger", help="Folder for the demo's ledger.")] = DEMO_LEDGER,
+    port: Annotated[int, typer.Option(help="Port to listen on.", min=1, max=65535)] = 8050,
+    only_load: Annotated[bool, typer.Option("--only-load", help="Load the sample and stop.")] = False,
+) -> None:
+    """Load an invented plant's fortnight and show it in a browser."""
+    if not SAMPLE.is_dir():
+        raise RequestError("demo", f"no folder {SAMPLE.name}", "the sample plant", "run this from a full checkout")
+    with Ledger.open(ledger, create=True) as book:
+        _load([path for path in sorted(SAMPLE.iterdir()) if path.name != "truth"], book, correct=False)
+        table = figure(book, "shifts")
+    write(table.tail(12), Format.TABLE, None)
+    if not only_load:
+        serve_command(ledger, port=port)
+
+
+def _load(paths: list[Path], ledger: Ledger, correct: bool) -> LoadReport:
+    with _steps() as steps:
+        report = load(paths, ledger, correct=correct, steps=steps)
+    _print_report(report)
+    return report
+
+
+@contextmanager
+def _steps() -> Iterator[Steps]:
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+    with Progress(*columns, console=_told, transient=True) as progress:
+        files = progress.add_task("Reading files")
+        presses = progress.add_task("Reckoning presses", total=None)
+
+        def on_file(done: int, of: int, name: str) -> None:
+            progress.update(files, completed=done, total=of, description=f"Reading {escape(name[:40])}")
+
+        def on_press(done: int, of: int) -> None:
+            progress.update(files, completed=progress.tasks[0].total or 0)
+            progress.update(presses, completed=done, total=of)
+
+        yield Steps(on_file, on_press)
+
+
+def _print_report(report: LoadReport) -> None:
+    """Print the closing sum of every file that is not simply new, and of all together."""
+    for file in report.files:
+        if file.refused:
+            _told.print(f"refused  {escape(file.file)}: {escape(file.refused)}")
+        elif file.set_aside or file.already_in is not None:
+            again = f"  (already in as load {file.already_in})" if file.already_in is not None else ""
+            _told.print(f"{escape(file.file)}: {_sums(file.read, file.new, file.repeated, file.corrected, file.set_aside)}{again}")
+    totals = [sum(getattr(file, name) for file in report.files) for name in ("read", "new", "repeated", "corrected", "set_aside")]
+    _told.print(f"{len(report.files)} files: {_sums(*totals)}")
+    if report.released:
+        _told.print(f"{report.released} rows that had been waiting came in")
+    if any(file.set_aside for file in report.files):
+        _told.print("why rows were set aside: strokeledger figures set_aside --ledger …")
+    folds = report.refolded.folds if report.refolded else 0
+    _told.print(f"{folds} press-days reckoned; ledger version {report.version}")
+
+
+def _sums(read: int, new: int, repeated: int, corrected: int, set_aside: int) -> str:
+    return (
+        f"{read:,} rows read = {new:,} new + {repeated:,} repeated + {corrected:,} corrected + {set_aside:,} set aside"
+    )
+
+
+def terminal_width() -> int:
+    """Return the width of the screen [characters]."""
+    return shutil.get_terminal_size((160, 40)).columns

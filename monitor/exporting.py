@@ -1,0 +1,81 @@
+"""Writes a figure table as text, CSV, JSON or Parquet; text from files stays text."""
+
+from __future__ import annotations
+
+import sys
+from enum import StrEnum
+from pathlib import Path
+
+import pandas as pd
+
+from shared.errors import RequestError
+
+#: A cell that begins with one of these is run as a formula by spreadsheets.
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+
+
+class Format(StrEnum):
+    """How a table is written."""
+
+    TABLE = "table"
+    CSV = "csv"
+    JSON = "json"
+    PARQUET = "parquet"
+
+
+def write(table: pd.DataFrame, format_: Format, out: Path | None) -> None:
+    """Write a figure table to a file or the screen; Parquet needs a file.
+
+    Raises RequestError where the file cannot be written.
+    """
+    if format_ is Format.PARQUET:
+        if out is None:
+            raise RequestError("--format parquet", "no file", "a file to write to", "add --out FILE.parquet")
+        _to_file(out, lambda: table.to_parquet(out, index=False))
+        return
+    text = _TEXTS[format_](table)
+    if out is None:
+        sys.stdout.write(text)
+    else:
+        _to_file(out, lambda: out.write_text(text, "utf-8", newline=""))
+
+
+def as_csv(table: pd.DataFrame) -> str:
+    """Return CSV (RFC 4180); text that a spreadsheet would take for a formula gets an apostrophe before it."""
+    safe = table.copy()
+    for name in safe.columns[[isinstance(dtype, pd.StringDtype) or dtype == object for dtype in safe.dtypes]]:
+        risky = safe[name].astype("str").str.startswith(_FORMULA_STARTS, na=False)
+        safe.loc[risky, name] = "'" + safe.loc[risky, name].astype("str")
+    return safe.to_csv(index=False, lineterminator="\r\n")
+
+
+def as_json(table: pd.DataFrame) -> str:
+    """Return JSON: a list of rows; what is not known is null."""
+    return table.to_json(orient="records", force_ascii=False, indent=1) + "\n"
+
+
+def as_text(table: pd.DataFrame) -> str:
+    """Return aligned columns; what is not known is blank."""
+    if table.empty:
+        return "no rows: load files first, or ask for another range (strokeledger figures --help)\n"
+    shown = table.copy()
+    for name in shown.columns:
+        if shown[name].dtype == "float64":
+            shown[name] = shown[name].map(_short, na_action="ignore")
+    return shown.astype("object").where(shown.notna(), "").to_string(index=False) + "\n"
+
+
+def _short(value: float) -> str:
+    return f"{value:.4f}".rstrip("0").rstrip(".")
+
+
+_TEXTS = {Format.TABLE: as_text, Format.CSV: as_csv, Format.JSON: as_json}
+
+
+def _to_file(out: Path, write_it: object) -> None:
+    try:
+        write_it()  # type: ignore[operator]
+    except OSError as error:
+        raise RequestError(
+            str(out), error.strerror or str(error), "a file that can be written", "choose another folder or close the file"
+        ) from None
