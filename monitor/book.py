@@ -30,6 +30,11 @@ class Rows(Protocol):
         ...
 
 
+def plant_of(text: str | None) -> Plant:
+    """Return the plant of a plant.toml's text; one in UTC without shifts where none has been loaded."""
+    return Plant.from_toml(text, "plant.toml") if text else Plant(timezone="UTC")
+
+
 @dataclass(frozen=True)
 class Book:
     """The plant book: its rows by table, and the plant."""

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import shutil
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from enum import Enum
 from pathlib import Path
@@ -18,7 +17,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 from monitor.exporting import Format, write
 from monitor.figures import AVAILABLE, figure
 from monitor.ledger import Ledger
-from monitor.loading import LoadReport, Steps, load
+from monitor.loading import FileReport, LoadReport, Steps, load
 from shared.errors import RequestError, StrokeledgerError
 
 app = typer.Typer(
@@ -26,7 +25,8 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
     help="What the press line did, from its counters: output, stops, coil use and scrap by cause.\n\n"
-    "It reads files after the event. It is no safety device and controls no press; nobody reaches into a die on its word.",
+    "It reads files after the event. It is no safety device and controls no press; "
+    "nobody reaches into a die on its word.",
 )
 
 FigureName = Enum("FigureName", {name: name for name in AVAILABLE}, type=str)  # type: ignore[misc]
@@ -142,9 +142,8 @@ def _print_report(report: LoadReport) -> None:
             _told.print(f"refused  {escape(file.file)}: {escape(file.refused)}")
         elif file.set_aside or file.already_in is not None:
             again = f"  (already in as load {file.already_in})" if file.already_in is not None else ""
-            _told.print(f"{escape(file.file)}: {_sums(file.read, file.new, file.repeated, file.corrected, file.set_aside)}{again}")
-    totals = [sum(getattr(file, name) for file in report.files) for name in ("read", "new", "repeated", "corrected", "set_aside")]
-    _told.print(f"{len(report.files)} files: {_sums(*totals)}")
+            _told.print(f"{escape(file.file)}: {_sums([file])}{again}")
+    _told.print(f"{len(report.files)} files: {_sums(report.files)}")
     if report.released:
         _told.print(f"{report.released} rows that had been waiting came in")
     if any(file.set_aside for file in report.files):
@@ -153,12 +152,9 @@ def _print_report(report: LoadReport) -> None:
     _told.print(f"{folds} press-days reckoned; ledger version {report.version}")
 
 
-def _sums(read: int, new: int, repeated: int, corrected: int, set_aside: int) -> str:
+def _sums(files: Sequence[FileReport]) -> str:
+    names = ("read", "new", "repeated", "corrected", "set_aside")
+    read, new, repeated, corrected, set_aside = (sum(getattr(file, name) for file in files) for name in names)
     return (
         f"{read:,} rows read = {new:,} new + {repeated:,} repeated + {corrected:,} corrected + {set_aside:,} set aside"
     )
-
-
-def terminal_width() -> int:
-    """Return the width of the screen [characters]."""
-    return shutil.get_terminal_size((160, 40)).columns

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from enum import StrEnum
 from pathlib import Path
 
@@ -43,7 +44,7 @@ def write(table: pd.DataFrame, format_: Format, out: Path | None) -> None:
 def as_csv(table: pd.DataFrame) -> str:
     """Return CSV (RFC 4180); text that a spreadsheet would take for a formula gets an apostrophe before it."""
     safe = table.copy()
-    for name in safe.columns[[isinstance(dtype, pd.StringDtype) or dtype == object for dtype in safe.dtypes]]:
+    for name in safe.select_dtypes(["object", "str"]).columns:
         risky = safe[name].astype("str").str.startswith(_FORMULA_STARTS, na=False)
         safe.loc[risky, name] = "'" + safe.loc[risky, name].astype("str")
     return safe.to_csv(index=False, lineterminator="\r\n")
@@ -72,10 +73,13 @@ def _short(value: float) -> str:
 _TEXTS = {Format.TABLE: as_text, Format.CSV: as_csv, Format.JSON: as_json}
 
 
-def _to_file(out: Path, write_it: object) -> None:
+def _to_file(out: Path, write_it: Callable[[], object]) -> None:
     try:
-        write_it()  # type: ignore[operator]
+        write_it()
     except OSError as error:
         raise RequestError(
-            str(out), error.strerror or str(error), "a file that can be written", "choose another folder or close the file"
+            str(out),
+            error.strerror or str(error),
+            "a file that can be written",
+            "choose another folder or close the file",
         ) from None

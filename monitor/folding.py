@@ -27,6 +27,9 @@ Progress = Callable[[int, int], None]
 DAY_US = 86_400 * 1_000_000
 HOUR_US = 3_600 * 1_000_000
 
+#: Moments at which pieces must be known exactly, by table.
+_MARKING = {"inspections": ("time", "made_from", "made_to"), "containers": ("opened_at", "closed_at")}
+
 #: Name of the pseudo-day that holds what is still open after the last fold of a press.
 OPEN = "open"
 
@@ -231,7 +234,7 @@ def plan(book: Book, press_id: str, from_us: int, to_us: int) -> Plan:
     """Return the calendar of a press around a span [us]."""
     calendar = book.calendar
     day = calendar.plant_day(from_us)
-    days = []
+    days: list[tuple[int, str]] = []
     while not days or days[-1][0] < to_us:
         days.append((calendar.day_start_us(day), day.isoformat()))
         day += dt.timedelta(days=1)
@@ -248,9 +251,7 @@ def _idle_since(carry: Carry, since_us: int) -> int:
 
 def _die_change(row: Record) -> DieChange:
     outs = tuple(int(out) for out in (row["outs_running"] or "").split(";") if out.strip().isdigit())
-    return DieChange(
-        row["time"], row["event"], row["die_id"], row["part_no"] or "", row["order_id"] or "", outs
-    )
+    return DieChange(row["time"], row["event"], row["die_id"], row["part_no"] or "", row["order_id"] or "", outs)
 
 
 def _coil_change(row: Record) -> CoilChange:
@@ -279,7 +280,6 @@ def _ints(column: pa.ChunkedArray) -> Ints:
 
 def _marks(writer: Writer, press_id: str) -> Iterable[int]:
     """Return the moments at which pieces must be known exactly: inspections and containers [us]."""
-    for table, columns in (("inspections", ("time", "made_from", "made_to")), ("containers", ("opened_at", "closed_at"))):
+    for table, columns in _MARKING.items():
         for row in records(writer.rows(table, press_id)):
             yield from (row[column] for column in columns if row[column] is not None)
-

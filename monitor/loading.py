@@ -142,7 +142,8 @@ class _Load:
 
     def _repeat(self, report: FileReport) -> None:
         """Report a file that is in already: every row that was taken then is a repeat now."""
-        row = self.writer.loads().set_index("load_id").loc[report.already_in]
+        loads = self.writer.loads()
+        row = loads[loads["load_id"] == report.already_in].iloc[0]
         report.outside, report.read = int(row["outside"]), int(row["read"])
         report.repeated, report.set_aside = report.read - int(row["set_aside"]), int(row["set_aside"])
 

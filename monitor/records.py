@@ -12,4 +12,5 @@ def records(table: pa.Table) -> list[dict[str, Any]]:
     for at, column in enumerate(table.schema):
         if pa.types.is_timestamp(column.type):
             table = table.set_column(at, column.name, table.column(at).cast(pa.int64()))
-    return table.to_pylist()
+    rows: list[dict[str, Any]] = table.to_pylist()
+    return rows

@@ -6,10 +6,9 @@ import datetime as dt
 
 import pandas as pd
 
-from monitor.book import Book, Page, Record
+from monitor.book import Book, Page, Record, plant_of
 from monitor.ledger import Ledger, Snapshot
 from monitor.reckoning.carry import Carry, from_json
-from shared.plant import Plant
 
 COLUMNS = (
     "press_id",
@@ -35,8 +34,7 @@ def press_states(ledger: Ledger, version: int | None = None) -> pd.DataFrame:
     is missing or empty.
     """
     snapshot = ledger.snapshot(version)
-    text = snapshot.plant_text()
-    book = Book.read(snapshot, Plant.from_toml(text) if text else Plant(timezone="UTC"))
+    book = Book.read(snapshot, plant_of(snapshot.plant_text()))
     carries = {press_id: from_json(carry) for press_id, carry in snapshot.last_carries().items()}
     lots = {row["coil_id"]: row["lot"] for row in book.tables["coils"]}
     orders = _orders(snapshot, carries)

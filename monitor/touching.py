@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Sequence
 
 import pyarrow as pa
 
@@ -19,28 +19,28 @@ def touch(table: str, rows: pa.Table, touched: Touched, book: Book, ledger: Snap
         note(records(rows), touched, book, ledger)
 
 
-def _changes(rows: Iterable[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
+def _changes(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
     for row in rows:
         touched.at(row["press_id"], row["time"])
 
 
-def _stops(rows: Iterable[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
+def _stops(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
     for row in rows:
         touched.during(row["press_id"], row["start_at"], row.get("end_at"))
 
 
-def _inspections(rows: Iterable[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
+def _inspections(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
     for row in rows:
         touched.at(row["press_id"], row["time"], row.get("made_from"), row.get("made_to"))
         touched.looked(row["press_id"], book.calendar.plant_day(row["time"]))
     _first_looks({row["rechecks"] for row in rows if row.get("rechecks")}, touched, book, ledger)
 
 
-def _dispositions(rows: Iterable[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
+def _dispositions(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
     _first_looks({row["inspection_id"] for row in rows}, touched, book, ledger)
 
 
-def _containers(rows: Iterable[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
+def _containers(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
     for row in rows:
         touched.at(row["press_id"], row["opened_at"], row.get("closed_at"))
     names = [row["container_id"] for row in rows]
@@ -59,7 +59,7 @@ def _first_looks(names: set[str], touched: Touched, book: Book, ledger: Snapshot
         names = {row["rechecks"] for row in found if row["rechecks"]}
 
 
-_BY_TABLE: dict[str, Callable[[list[Record], Touched, Book, Snapshot], None]] = {
+_BY_TABLE: dict[str, Callable[[Sequence[Record], Touched, Book, Snapshot], None]] = {
     "die_changes": _changes,
     "coil_changes": _changes,
     "stops": _stops,

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from monitor.book import Book, Record
+from monitor.book import Book, Record, plant_of
 from monitor.figures import coils as strip
 from monitor.figures import files, production, standstill
 from monitor.figures import scrap as scrap_table
@@ -19,7 +19,6 @@ from monitor.reckoning.stops import stop_name
 from shared.errors import RequestError
 from shared.fields import Kind
 from shared.figures import FIGURES
-from shared.plant import Plant
 
 __all__ = ["AVAILABLE", "Question", "ask", "figure"]
 
@@ -75,7 +74,7 @@ def ask(
     """Return one figure table of one version of a ledger; see `figure`."""
     if name not in _MADE_BY:
         raise RequestError("figures", repr(name), f"one of {', '.join(_MADE_BY)}", "choose one of these names")
-    book = Book.read(snapshot, Plant.from_toml(snapshot.plant_text()) if snapshot.plant_text() else Plant(timezone="UTC"))
+    book = Book.read(snapshot, plant_of(snapshot.plant_text()))
     question = Question(snapshot, book, scope(book.calendar, from_, to, press, die, part))
     return _typed(name, _MADE_BY[name](question))
 
@@ -88,8 +87,8 @@ def _typed(name: str, table: pd.DataFrame) -> pd.DataFrame:
 
 
 def _totals(question: Question, key: list[str]) -> pd.DataFrame:
-    facts = [question.facts(kind) for kind in ("time", "strokes", "pieces", "rejects")]
-    return production.totals(*facts, key)
+    time, strokes, pieces, rejects = (question.facts(kind) for kind in ("time", "strokes", "pieces", "rejects"))
+    return production.totals(time, strokes, pieces, rejects, key)
 
 
 def _shifts(question: Question) -> pd.DataFrame:

@@ -65,28 +65,30 @@ def kg_per_m(coil: Record, density_kg_m3: Mapping[str, float]) -> float:
 
 def with_start(table: pd.DataFrame) -> pd.DataFrame:
     """Add what each mounting began with [kg]: weighed then, else what was left, else received."""
+    used_kg = table["used_mm"] / MM_PER_M * table["kg_per_m"]
+    weights = (table["start_weighed_kg"], table["received_kg"], table["end_weighed_kg"], used_kg)
+    columns = [weight.to_numpy(np.float64).tolist() for weight in weights]
     left: dict[str, float] = {}
     starts, remaining = [], []
-    for row in table.itertuples(index=False):
-        start = _first(row.start_weighed_kg, left.get(row.coil_id, np.nan), row.received_kg)
-        used = row.used_mm / MM_PER_M * row.kg_per_m
-        rest = _first(row.end_weighed_kg, max(0.0, start - used) if not np.isnan(start - used) else np.nan)
+    for coil_id, weighed, received, end_weighed, used in zip(table["coil_id"].astype(str), *columns, strict=True):
+        start = _first(weighed, left.get(coil_id, np.nan), received)
+        rest = _first(end_weighed, float(np.maximum(0.0, start - used)))
         starts.append(start)
         remaining.append(rest)
-        left[row.coil_id] = rest
+        left[coil_id] = rest
     return table.assign(start_kg=starts, remaining_kg=remaining)
 
 
 def _first(*values: float) -> float:
-    return next((value for value in values if value is not None and not np.isnan(value)), float("nan"))
+    return next((value for value in values if not np.isnan(value)), float("nan"))
 
 
 def run_out(table: pd.DataFrame) -> pd.Series:
     """Return, by mounting, the progressions after which the strip cannot have been this coil's any more."""
     length_mm = table["start_kg"] / table["kg_per_m"] * MM_PER_M
     over = table["used_mm"] > length_mm * (1 + LENGTH_TOLERANCE)
-    limit = np.floor(length_mm / table["pitch_mm"]).where(over)
-    return pd.Series(limit.to_numpy(), index=table["mounting_id"]).dropna().astype("int64")
+    limit = np.floor((length_mm / table["pitch_mm"]).to_numpy(np.float64))
+    return pd.Series(limit, index=table["mounting_id"])[over.to_numpy()].dropna().astype("int64")
 
 
 def beyond(facts: pd.DataFrame, limits: pd.Series) -> pd.DataFrame:
@@ -130,11 +132,14 @@ def _split_overrun(table: pd.DataFrame, limits: pd.Series) -> pd.DataFrame:
     kept.loc[over, "strokes"] = limit[over].astype("int64")
     kept.loc[over, "finished"] = np.minimum(table.loc[over, "finished"], limit[over]).astype("int64")
     kept.loc[over, "used_mm"] = kept.loc[over, "strokes"] * kept.loc[over, "pitch_mm"]
-    unknown = {"coil_id": "", "lot": "", "heat": "", "supplier": "", "start_kg": np.nan, "remaining_kg": np.nan}
-    rest = rest.assign(
-        **unknown, overrun_m=0.0, mounting_id=rest["mounting_id"] + OVERRUN, used_mm=rest["strokes"] * rest["pitch_mm"]
-    )
-    return pd.concat([kept, rest], ignore_index=True)
+    return pd.concat([kept, _of_no_coil(rest)], ignore_index=True)
+
+
+def _of_no_coil(rest: pd.DataFrame) -> pd.DataFrame:
+    rest = rest.assign(mounting_id=rest["mounting_id"] + OVERRUN, used_mm=rest["strokes"] * rest["pitch_mm"])
+    rest[["coil_id", "lot", "heat", "supplier"]] = ""
+    rest[["start_kg", "remaining_kg"]] = np.nan
+    return rest.assign(overrun_m=0.0)
 
 
 def _counts(pieces: pd.DataFrame, rejects: pd.DataFrame, book: Book) -> pd.DataFrame:

@@ -29,7 +29,7 @@ def totals(
         _sum(_reject_columns(rejects), key, ["rejected", "reworked", "released"]),
     ]
     table = pd.concat(sums, axis=1).fillna(0).astype("int64").sort_index()
-    # Released setting pieces are good; pieces used up by tests are booked like setting pieces, as no cause explains them.
+    # Released setting pieces are good; pieces used up by tests count as setting pieces, as no cause explains them.
     table["setup_pieces"] -= table["released"]
     table["good"] = table["pieces"] - table["setup_pieces"] - table["rejected"] - table["reworked"]
     return table[(table != 0).any(axis=1)].drop(columns="released").reset_index()

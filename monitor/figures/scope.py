@@ -85,7 +85,10 @@ def scope(
     to_us, to_date = _moment(calendar, "to", to)
     if from_us is not None and to_us is not None and to_us <= from_us:
         raise RequestError(
-            "range", f"from {from_} to {to}", "an end after the beginning", "give a later --to; it is not included itself"
+            "range",
+            f"from {from_} to {to}",
+            "an end after the beginning",
+            "give a later --to; it is not included itself",
         )
     return Scope(from_us, to_us, from_date, to_date, press, die, part)
 

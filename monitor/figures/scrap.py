@@ -15,7 +15,9 @@ def scrap(rejects: pd.DataFrame) -> pd.DataFrame:
     A cell's denominator is all that its inspections looked at, whatever they found; for tub counts that is the pieces
     made in the span counted.  A cell without rejects keeps a row without a cause.
     """
-    cells = rejects.groupby(CELL, sort=False, as_index=False).agg(inspected=("inspected", "sum"), spread=("spread", "max"))
+    cells = rejects.groupby(CELL, sort=False, as_index=False).agg(
+        inspected=("inspected", "sum"), spread=("spread", "max")
+    )
     causes = rejects[(rejects["rejected"] > 0) | (rejects["reworked"] > 0)]
     found = causes.groupby([*CELL, "cause"], sort=False, as_index=False)["rejected"].sum()
     table = cells.merge(found, on=CELL, how="left")

@@ -90,9 +90,7 @@ def mounting_name(press_id: str, event: CoilChange) -> str:
 def _begin(event: CoilChange, carry: Carry, press: Press, strip: Strip, lost_mm: float) -> Changed:
     name = mounting_name(press.press_id, event)
     notes = [
-        MountNote(
-            name, event.coil_id, mounted_us=event.time_us, start_weighed_kg=event.weight_kg, lost_mm=lost_mm
-        )
+        MountNote(name, event.coil_id, mounted_us=event.time_us, start_weighed_kg=event.weight_kg, lost_mm=lost_mm)
     ]
     before = carry.strip.mounting_id
     if before in carry.coils:
@@ -137,9 +135,7 @@ def _joint(event: CoilChange, carry: Carry, press: Press, die: Die | None) -> Ch
 def _cut(event: CoilChange, carry: Carry, press: Press, die: Die | None) -> Changed:
     lost, beyond_mm, stations = _lost(event, die)
     name = carry.strip.mounting_id
-    notes = (
-        (MountNote(name, carry.coils[name], lost_mm=beyond_mm),) if beyond_mm and name in carry.coils else ()
-    )
+    notes = (MountNote(name, carry.coils[name], lost_mm=beyond_mm),) if beyond_mm and name in carry.coils else ()
     return Changed(replace(carry, strip=strips.cut(carry.strip, lost, stations)), notes)
 
 
@@ -149,9 +145,7 @@ def _remove(event: CoilChange, carry: Carry, press: Press, die: Die | None) -> C
     current = carry.strip.mounting_id
     named = [name for name, coil in carry.coils.items() if coil == event.coil_id]
     name = current if current in named else (named[-1] if named else "")
-    note = MountNote(
-        name, event.coil_id, removed_us=event.time_us, end_weighed_kg=event.weight_kg, lost_mm=beyond_mm
-    )
+    note = MountNote(name, event.coil_id, removed_us=event.time_us, end_weighed_kg=event.weight_kg, lost_mm=beyond_mm)
     leaves = name == current or not carry.coils.get(current)
     return Changed(replace(carry, strip=strips.park(carry.strip)) if leaves else carry, (note,) if name else ())
 

@@ -144,9 +144,7 @@ class _Judge:
             back = self.possible(before, now + 1) and not self.possible(now, now + 1)
             if back:
                 seen = f"counter fell by {-rise} to {int(self.counter[now])} and came back"
-                return self._set_aside(
-                    now, f"{seen}; a counter that is set back goes on from its new reading"
-                )
+                return self._set_aside(now, f"{seen}; a counter that is set back goes on from its new reading")
         else:
             self.settled = False
         reading = int(self.counter[now])

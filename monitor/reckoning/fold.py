@@ -68,9 +68,7 @@ def _count(day: PressDay, carry: Carry) -> Counted:
     seen = {event.die_id for event in day.events if not isinstance(event, CoilChange)}
     seen |= {carry.die.die_id} if carry.die else set()
     rated = day.press.rated_spm or max((day.dies[d].rated_spm for d in seen if d in day.dies), default=None)
-    return count_strokes(
-        day.readings, carry.last, rated_spm=rated, modulus=day.press.modulus, ahead=day.ahead
-    )
+    return count_strokes(day.readings, carry.last, rated_spm=rated, modulus=day.press.modulus, ahead=day.ahead)
 
 
 class _Fold:
@@ -216,9 +214,7 @@ class _Fold:
             self.facts["strokes"].append((*label_row(label), *row))
         self.carry = replace(self.carry, strokes=self.carry.strokes + segment.strokes)
 
-    def _keep_strokes(
-        self, segment: Segment, label: Label, first_stroke: int, drawn: list[strips.Stretch]
-    ) -> None:
+    def _keep_strokes(self, segment: Segment, label: Label, first_stroke: int, drawn: list[strips.Stretch]) -> None:
         stroke = first_stroke
         for stretch in drawn:
             row = (stretch.mounting_id, stretch.count, stretch.count, stroke, segment.from_us, segment.to_us)
@@ -237,9 +233,7 @@ class _Fold:
             for stretch in strips.parted(self.carry.strip, fed_before, out.station):
                 stroke = first_stroke + stretch.first + out.station - 2 - fed_before
                 span = (stroke, stroke + stretch.count, stretch.entry, segment.from_us, segment.to_us)
-                self.facts["pieces"].append(
-                    (*label_row(made), out.out, stretch.mounting_id, stretch.count, *span)
-                )
+                self.facts["pieces"].append((*label_row(made), out.out, stretch.mounting_id, stretch.count, *span))
 
     def _die_at(self, us: int) -> str:
         at = bisect_right(self.die_since, us, key=lambda since: since[0]) - 1

@@ -226,9 +226,7 @@ def _is_spread(inspection: Inspection, pieces: Pieces, rows: Ints) -> bool:
     return len(set(pieces.mounting_id[rows])) > 1 or len(set(pieces.die_id[rows])) > 1
 
 
-def _row(
-    inspection: Inspection, cause: str, pieces: Pieces, row: int, counts: tuple[int, int, int, int, int]
-) -> Row:
+def _row(inspection: Inspection, cause: str, pieces: Pieces, row: int, counts: tuple[int, int, int, int, int]) -> Row:
     inspected, rejected, reworked, released, spread = counts
     shift_date, shift, hour_us, die_id, part_no, out, mounting_id, setup = pieces.labels[row]
     return (

@@ -50,9 +50,7 @@ def unresolved(counted: Counted, active: npt.NDArray[np.bool_], stop_after_us: i
     return active & (counted.end_us - counted.start_us > stop_after_us)
 
 
-def standing(
-    counted: Counted, active: npt.NDArray[np.bool_], stop_after_us: int, carried: Idle | None
-) -> Standing:
+def standing(counted: Counted, active: npt.NDArray[np.bool_], stop_after_us: int, carried: Idle | None) -> Standing:
     """Find the stops: stretches of intervals without strokes that last longer than `stop_after_us` [us]."""
     if len(active) == 0:
         return Standing(counted.start_us, counted.end_us, carried, None)
@@ -64,9 +62,7 @@ def standing(
     return Standing(begins[is_stop], ends[is_stop], open_idle, _outcome(carried, active, is_stop))
 
 
-def _outcome(
-    carried: Idle | None, active: npt.NDArray[np.bool_], is_stop: npt.NDArray[np.bool_]
-) -> bool | None:
+def _outcome(carried: Idle | None, active: npt.NDArray[np.bool_], is_stop: npt.NDArray[np.bool_]) -> bool | None:
     if carried is None:
         return None
     if active[0]:
@@ -76,9 +72,7 @@ def _outcome(
     return None if not active.any() else False
 
 
-def _idle_stretches(
-    counted: Counted, active: npt.NDArray[np.bool_], carried: Idle | None
-) -> tuple[Ints, Ints]:
+def _idle_stretches(counted: Counted, active: npt.NDArray[np.bool_], carried: Idle | None) -> tuple[Ints, Ints]:
     edge = np.diff(np.concatenate(([1], active.astype(np.int8), [1])))
     first, after = np.flatnonzero(edge == -1), np.flatnonzero(edge == 1)
     begins, ends = counted.start_us[first].copy(), counted.end_us[after - 1].copy()

@@ -44,9 +44,7 @@ class PlanIndex:
         self._hours = plan.hours_us
         self._day_starts = [start for start, _ in plan.days]
         self._days = [day for _, day in plan.days]
-        edges = {
-            edge for w in plan.windows for edge in (w.start_us, w.end_us, *(e for b in w.breaks for e in b))
-        }
+        edges = {edge for w in plan.windows for edge in (w.start_us, w.end_us, *(e for b in w.breaks for e in b))}
         self.edges_us = sorted(edges)
 
     def window(self, us: int) -> ShiftWindow | None:

@@ -130,9 +130,7 @@ def forget(strip: Strip, stations: int) -> Strip:
     behind = [i for i, joint in enumerate(strip.joints) if joint.first <= oldest]
     joints = strip.joints[behind[-1] :] if behind else strip.joints
     voids = tuple(void for void in strip.voids if void[1] > oldest)
-    return replace(
-        strip, joints=joints, voids=voids, progress=_living(strip.progress, joints, strip.mounting_id)
-    )
+    return replace(strip, joints=joints, voids=voids, progress=_living(strip.progress, joints, strip.mounting_id))
 
 
 def progressions(length_mm: float, pitch_mm: float) -> int:
