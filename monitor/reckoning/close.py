@@ -12,8 +12,9 @@ import numpy as np
 from monitor.reckoning import changes
 from monitor.reckoning.carry import Carry, Pending
 from monitor.reckoning.counters import Reading, Readings
-from monitor.reckoning.fold import Facts, Row, fold, label_row, note_row
+from monitor.reckoning.fold import fold
 from monitor.reckoning.press import PressDay, in_order
+from monitor.reckoning.rows import Facts, Row, label_row, note_row
 
 
 @dataclass(frozen=True)

@@ -17,14 +17,10 @@ from monitor.reckoning import strip as strips
 from monitor.reckoning.carry import Carry, Label, Pending
 from monitor.reckoning.counters import Counted, Reading, count_strokes
 from monitor.reckoning.press import CoilChange, Die, Event, Out, PressDay, in_order
+from monitor.reckoning.rows import KINDS, Facts, label_row, note_row
 from monitor.reckoning.running import Idle, Standing, is_active, seconds_before, standing
 from monitor.reckoning.segments import Segment, cut_up, cuts_inside, off_plan, spread_no_further
 from monitor.reckoning.stops import PlanIndex, StopPiece, stop_name, stop_pieces
-
-Row = tuple[object, ...]
-Facts = dict[str, list[Row]]
-
-KINDS = ("time", "strokes", "pieces", "stops", "mounts", "glitches")
 
 
 @dataclass(frozen=True)
@@ -273,33 +269,3 @@ class _Fold:
     def _next(self, idle: Idle | None) -> Carry:
         idle_die = "" if idle is None else self._die_at(idle.since_us)
         return replace(self.carry, last=self.last, idle=idle, idle_die=idle_die, pending=tuple(self.pending))
-
-
-def label_row(label: Label) -> Row:
-    """Return a label as the columns it fills in a fact."""
-    return (
-        label.shift_date,
-        label.shift,
-        label.hour_us,
-        label.die_id,
-        label.part_no,
-        label.order_id,
-        int(label.setup),
-    )
-
-
-def note_row(note: changes.MountNote, carry: Carry) -> Row:
-    """Return the fact of what a coil change says of a mounting."""
-    return (
-        note.mounting_id,
-        note.coil_id,
-        carry.die.die_id if carry.die else "",
-        note.mounted_us,
-        note.removed_us,
-        note.start_weighed_kg,
-        note.end_weighed_kg,
-        None,
-        0,
-        0,
-        note.lost_mm,
-    )
