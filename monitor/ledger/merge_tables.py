@@ -107,8 +107,8 @@ def _chunks(keys: Iterable[str]) -> Iterator[list[str]]:
 def _take_out(connection: sa.Connection, table: Table, replaced: Sequence[Keyed], version: int) -> None:
     if replaced:
         made = ROWS[table.name]
-        query = sa.update(made).where(made.c.row_id == sa.bindparam("place")).values(removed=version)
-        connection.execute(query, [{"place": row.place} for row in replaced])
+        query = sa.update(made).where(made.c.row_id == sa.bindparam("given_id")).values(removed=version)
+        connection.execute(query, [{"given_id": row.place} for row in replaced])
 
 
 def _insert(

@@ -102,9 +102,9 @@ class PartWriter:
 
     def remove(self, parts: Iterable[Part]) -> None:
         """Let parts hold no more from this version on."""
-        ids = [{"part": part.part_id} for part in parts]
+        ids = [{"given_id": part.part_id} for part in parts]
         if ids:
-            query = sa.update(PARTS).where(PARTS.c.part_id == sa.bindparam("part")).values(removed=self._version)
+            query = sa.update(PARTS).where(PARTS.c.part_id == sa.bindparam("given_id")).values(removed=self._version)
             self._connection.execute(query, ids)
 
     def flush(self) -> None:

@@ -193,9 +193,9 @@ class Writer(Snapshot):
 
     def release(self, ids: Collection[int]) -> None:
         """Let rows be set aside no more from this version on."""
-        query = sa.update(SET_ASIDE).where(SET_ASIDE.c.id == sa.bindparam("row")).values(removed=self.version)
+        query = sa.update(SET_ASIDE).where(SET_ASIDE.c.id == sa.bindparam("given_id")).values(removed=self.version)
         if ids:
-            self._execute(query, [{"row": row} for row in ids])
+            self._execute(query, [{"given_id": row} for row in ids])
 
     # Plant, folds and facts
 
