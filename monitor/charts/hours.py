@@ -1,0 +1,107 @@
+"""Pieces hour by hour, with the rate while the press ran."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+import plotly.graph_objects as go
+
+from monitor.charts.style import blank, dressed, palette
+
+MOST_BARS = 400
+"""More hours than this are drawn as a line: a browser draws thousands of bars slowly."""
+
+SHORTEST_RUN_S = 300.0
+"""A rate over less running time than this [s] says nothing and is not drawn; common practice, no source."""
+
+
+def hours_chart(hours: pd.DataFrame, rated_per_hour: float | None = None, dark: bool = False) -> go.Figure:
+    """Draw pieces made in each clock hour: good, rejected and the rest (setting, rework).
+
+    `hours`: rows of the figure table `hours`; several dies or parts are added up.  `rated_per_hour` [pieces/h]
+    is drawn as a line.  Times are plant clock time; an hour that happens twice in autumn stacks both.
+    """
+    if hours.empty:
+        return blank("No strokes in this range.", dark)
+    rows = _per_hour(hours)
+    figure = go.Figure(_bars(rows, dark) if len(rows) <= MOST_BARS else [_line(rows, dark)])
+    figure.add_trace(_running_rate(rows, dark))
+    if rated_per_hour:
+        figure.add_hline(
+            y=rated_per_hour,
+            line={"color": palette(dark).soft, "dash": "dash", "width": 1.5},
+            annotation={"text": "rated", "font": {"color": palette(dark).soft}, "xanchor": "right"},
+        )
+    dressed(figure, dark, 340)
+    figure.update_layout(barmode="stack")
+    figure.update_yaxes(title_text="pieces per hour", rangemode="tozero", tickformat=",")
+    figure.update_xaxes(showgrid=False, tickformatstops=_ticks())
+    return figure
+
+
+def _per_hour(hours: pd.DataFrame) -> pd.DataFrame:
+    counts = ["running_s", "pieces", "rejected", "good"]
+    rows = hours.groupby("hour_start", as_index=False)[counts].sum().astype(dict.fromkeys(counts, float))
+    rows["clock"] = rows["hour_start"].str.slice(0, 19)
+    rows["rest"] = (rows["pieces"] - rows["good"] - rows["rejected"]).clip(lower=0)
+    rows["rate"] = np.where(
+        rows["running_s"] >= SHORTEST_RUN_S, rows["pieces"] * 3600 / rows["running_s"].clip(lower=1), np.nan
+    )
+    return rows.sort_values(["clock", "hour_start"])
+
+
+def _bars(rows: pd.DataFrame, dark: bool) -> list[go.Bar]:
+    colours = palette(dark)
+    parts = (
+        ("good", "good", colours.run, ""),
+        ("rest", "setting, rework", colours.edge, "/"),
+        ("rejected", "rejected", colours.reject, ""),
+    )
+    return [
+        go.Bar(
+            x=_middle(rows),
+            y=rows[column],
+            name=name,
+            marker={"color": colour, "line": {"width": 0}, "pattern": {"shape": shape, "fillmode": "replace"}},
+            customdata=rows["hour_start"],
+            hovertemplate=f"%{{customdata}}<br>{name}: %{{y:,.0f}} pieces<extra></extra>",
+        )
+        for column, name, colour, shape in parts
+        if column == "good" or rows[column].gt(0).any()
+    ]
+
+
+def _line(rows: pd.DataFrame, dark: bool) -> go.Scatter:
+    return go.Scatter(
+        x=rows["clock"],
+        y=rows["pieces"],
+        name="made",
+        mode="lines",
+        line={"shape": "hv", "color": palette(dark).run, "width": 1.2},
+        fill="tozeroy",
+        customdata=rows["hour_start"],
+        hovertemplate="%{customdata}<br>made: %{y:,.0f} pieces<extra></extra>",
+    )
+
+
+def _running_rate(rows: pd.DataFrame, dark: bool) -> go.Scatter:
+    return go.Scatter(
+        x=_middle(rows),
+        y=rows["rate"],
+        name="rate while running",
+        mode="markers",
+        marker={"size": 6, "color": palette(dark).ink, "line": {"width": 1, "color": palette(dark).paper}},
+        customdata=rows["hour_start"],
+        hovertemplate="%{customdata}<br>while running: %{y:,.0f} pieces per hour<extra></extra>",
+    )
+
+
+def _middle(rows: pd.DataFrame) -> pd.Series[str]:
+    return (pd.to_datetime(rows["clock"]) + pd.Timedelta(minutes=30)).dt.strftime("%Y-%m-%dT%H:%M:%S")
+
+
+def _ticks() -> list[dict[str, object]]:
+    return [
+        {"dtickrange": [None, 86_399_999], "value": "%H:%M\n%-d %b"},
+        {"dtickrange": [86_400_000, None], "value": "%-d %b"},
+    ]
