@@ -146,7 +146,7 @@ class _Judge:
                 seen = f"counter fell by {-rise} to {int(self.counter[now])} and came back"
                 return self._set_aside(now, f"{seen}; a counter that is set back goes on from its new reading")
         else:
-            self.settled = False
+            self._leave_open(now)
         reading = int(self.counter[now])
         self._new_start(now, reading if reading <= self.most(before, now) else 0)
         return True
@@ -155,7 +155,7 @@ class _Judge:
         """Tell whether the readings after a jump go on from it, and not from the reading before it."""
         last = now + BELIEVED_AFTER
         if last >= len(self.time_us):
-            self.settled = False
+            self._leave_open(now)
             return False
         after = range(now + 1, last + 1)
         return all(self.possible(i - 1, i) and not self.possible(before, i) for i in after)
@@ -165,9 +165,17 @@ class _Judge:
         self.resets_us.append(int(self.time_us[now]))
 
     def _set_aside(self, now: int, reason: str) -> bool:
-        if now < len(self.time_us) - self.ahead:
+        if self._is_own(now):
             self.glitches.append(Glitch(now, reason))
         return False
+
+    def _leave_open(self, now: int) -> None:
+        if self._is_own(now):
+            self.settled = False
+
+    def _is_own(self, now: int) -> bool:
+        """Tell whether a reading is counted here; those ahead are judged by the day they belong to."""
+        return now < len(self.time_us) - self.ahead
 
 
 def count_strokes(
@@ -214,7 +222,7 @@ def _intervals(
         if use[index]:
             strokes[np.searchsorted(taken, index) - 1] = value
     known = (f[1:] >= 0) & (f[:-1] >= 0)
-    fed = np.where(known, np.clip(np.diff(f), 0, strokes), -1)
+    fed = np.where(known, np.minimum(_rise_of_feeds(f, strokes, judge.modulus), strokes), -1)
     return Counted(
         start_us=t[:-1],
         end_us=t[1:],
@@ -225,6 +233,14 @@ def _intervals(
         settled=judge.settled,
         last=Reading(int(t[-1]), int(c[-1]), int(f[-1]) if f[-1] >= 0 else None),
     )
+
+
+def _rise_of_feeds(feeds: Ints, strokes: Ints, modulus: int | None) -> Ints:
+    """Return the rise of the feed counter; a fall is a rollover where `modulus` explains it, else a reset."""
+    rise = np.diff(feeds)
+    rolled = rise + (modulus or 0)
+    after_fall = np.where((rolled >= 0) & (rolled <= strokes), rolled, feeds[1:])
+    return np.where(rise < 0, after_fall, rise)
 
 
 def _with_last(readings: Readings, last: Reading | None) -> tuple[Ints, Ints, Ints]:

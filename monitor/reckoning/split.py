@@ -29,17 +29,16 @@ def before_cuts(cuts_us: Ints, start_us: Ints, end_us: Ints, counts: Ints) -> In
     """Return how many of the counts in contiguous intervals (start, end] lie before each cut.
 
     `cuts_us` ascending [us]; counts are spread evenly inside an interval and rounded by largest remainder over all
-    cuts that fall into it, so that the differences between cuts add up to the counts exactly.
+    cuts that fall into it, so that the differences between cuts add up to the counts exactly.  Counts of an interval
+    without length lie before a cut at its moment, but for a cut at the very start, which has nothing before it.
     """
     if len(counts) == 0:
         return np.zeros(len(cuts_us), dtype=np.int64)
     running = np.concatenate(([0], np.cumsum(counts)))
-    at = np.searchsorted(end_us, cuts_us, side="left")
-    inside = at < len(end_us)
+    at = np.searchsorted(end_us, cuts_us, side="right")
     slot = np.minimum(at, len(end_us) - 1)
-    inside &= (cuts_us > start_us[slot]) & (cuts_us < end_us[slot])
-    exact = np.where(at < len(end_us), np.where(cuts_us == end_us[slot], slot + 1, slot), len(counts))
-    result = running[exact]
+    inside = (at < len(end_us)) & (cuts_us > start_us[slot])
+    result = np.where(cuts_us > start_us[0], running[at], 0)
     for interval in np.unique(slot[inside & (counts[slot] > 0)]):
         chosen = np.flatnonzero(inside & (slot == interval))
         edges = np.concatenate(([start_us[interval]], cuts_us[chosen], [end_us[interval]]))
