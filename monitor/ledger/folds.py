@@ -8,11 +8,15 @@ from contextlib import AbstractContextManager
 from typing import Any
 
 import pandas as pd
+import pyarrow as pa
 import sqlalchemy as sa
 
 from monitor.ledger.files import PartFiles
 from monitor.ledger.schema import FACT_ROWS, FOLDS, KEYS_A_QUERY, ROWS, live
 from shared.facts import FACTS, FactKind
+
+_ARROW = {FactKind.TEXT: pa.string(), FactKind.INTEGER: pa.int64(), FactKind.REAL: pa.float64()}
+_NULLABLE = {pa.int64(): pd.Int64Dtype()}.get
 
 Connect = Callable[[], AbstractContextManager[sa.Connection]]
 
@@ -121,8 +125,9 @@ class FoldReader(Reader):
 
 
 def _series(values: Sequence[Any], kind: FactKind) -> pd.Series[Any]:
+    array = pa.array(values, _ARROW[kind])
     if kind is FactKind.TEXT:
-        return pd.Series(["" if value is None else value for value in values], dtype="str")
-    if kind is FactKind.REAL:
-        return pd.Series(values, dtype="float64")
-    return pd.Series(values, dtype="Int64" if None in values else "int64")
+        array = array.fill_null("")
+    nullable = _NULLABLE if kind is FactKind.INTEGER and array.null_count else None
+    series: pd.Series[Any] = array.to_pandas(types_mapper=nullable)
+    return series

@@ -8,6 +8,7 @@ from itertools import islice
 import pyarrow as pa
 import sqlalchemy as sa
 
+from monitor.ledger.database import insert_rows
 from monitor.ledger.outcome import Merge
 from monitor.ledger.resolve import Identity, Keyed, Resolved, keyed_rows, resolve
 from monitor.ledger.schema import KEYS_A_QUERY, ROWS, live
@@ -119,10 +120,8 @@ def _insert(
     load_id: int,
     version: int,
 ) -> None:
-    if not accepted:
-        return
     names = (*table.columns, "row_key", "line", "load_id", "added")
     taken = [[column[row] for row in accepted] for column in columns]
     size = len(accepted)
-    values = zip(*taken, [load_id] * size, [version] * size, strict=True)
-    connection.execute(sa.insert(ROWS[table.name]), [dict(zip(names, row, strict=True)) for row in values])
+    rows = list(zip(*taken, [load_id] * size, [version] * size, strict=True))
+    insert_rows(connection, ROWS[table.name], names, rows)

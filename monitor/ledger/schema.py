@@ -124,8 +124,8 @@ def _rows_table(table: Table) -> sa.Table:
     columns = [sa.Column(name, _SQL_TYPES[table.field(name).kind]) for name in table.columns]
     kept = (
         sa.Column("row_key", sa.Text, nullable=False),
-        sa.Column("load_id", sa.Integer, nullable=False),
         sa.Column("line", sa.BigInteger, nullable=False),
+        sa.Column("load_id", sa.Integer, nullable=False),
     )
     made = sa.Table(
         f"rows_{table.name}",
@@ -139,7 +139,16 @@ def _rows_table(table: Table) -> sa.Table:
     if table.time:
         where = [made.c.press_id] if "press_id" in table.columns else []
         sa.Index(f"rows_{table.name}_when", *where, made.c[table.time])
+    for name in _looked_up(table):
+        sa.Index(f"rows_{table.name}_{name}", made.c[name])
     return made
+
+
+def _looked_up(table: Table) -> set[str]:
+    """Columns by which single rows are sought: the table's own id and those that name a row that is not of the book."""
+    referring = {**table.refers, **table.mentions}
+    names = {name for name, others in referring.items() if any(TABLES[other].group != "book" for other in others)}
+    return names | ({table.id_column} - {"press_id", table.time})
 
 
 def _fact_table(fact: FactTable) -> sa.Table:
