@@ -64,6 +64,8 @@ def _without_header(block: Block, table: Table, name: str) -> tuple[tuple[str, .
 
 
 def _checked_names(text: str, table: Table, where: str) -> tuple[str, ...]:
+    if "\r" in text:
+        raise RefusedFile(where, "a line end of CR alone", "line ends of LF or CRLF", "Save it with such line ends")
     cells = next(csv.reader([text]))
     names = tuple(cell.strip() or f"{_UNNAMED}{place}" for place, cell in enumerate(cells, 1))
     twice = sorted({name for name in names if names.count(name) > 1})
@@ -99,7 +101,7 @@ def _pieces(block: Block, names: tuple[str, ...]) -> Iterator[Raw]:
     quick = _line_by_row(block, names)
     if quick:
         yield quick
-    elif len(block.data) <= _PIECE_BYTES or b'"' in block.data:
+    elif len(block.data) <= _PIECE_BYTES or b'"' in block.data or block.data.count(b"\n") == 1:
         yield _row_by_row(block, names)
     else:
         for piece in _split(block):
@@ -109,7 +111,7 @@ def _pieces(block: Block, names: tuple[str, ...]) -> Iterator[Raw]:
 def _split(block: Block) -> Iterator[Block]:
     """The block in smaller ones, so that one bad line does not slow the others."""
     data, line, start = block.data, block.line, 0
-    size = max(len(data) // _PIECES, _PIECE_BYTES)
+    size = len(data) // _PIECES
     while start < len(data):
         end = data.find(b"\n", min(start + size, len(data) - 1)) + 1 or len(data)
         yield Block(data[start:end], line)
@@ -134,9 +136,14 @@ def _line_by_row(block: Block, names: tuple[str, ...]) -> Raw | None:
     except pa.ArrowInvalid:
         return None
     # Blank lines give no row and quoted line ends give fewer rows than lines, so equal counts mean neither is there.
-    if len(rows) != data.count(b"\n"):
+    if len(rows) != data.count(b"\n") or _runs_over(rows):
         return None
     return Raw(_one_batch(rows), block.line + np.arange(len(rows)))
+
+
+def _runs_over(rows: pa.Table) -> bool:
+    """Whether the last cell opens a quote that the block does not close; Arrow takes the line end into the cell."""
+    return bool(len(rows)) and (rows.column(-1)[-1].as_py() or "").endswith("\n")
 
 
 def _one_batch(rows: pa.Table) -> pa.RecordBatch:

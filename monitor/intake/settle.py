@@ -1,8 +1,8 @@
 """Settles plant times that the autumn clock change makes ambiguous by the rows around them.
 
 Rows in the repeated hour are held until the file has been read.  The press counter outranks the clock: where the
-clock falls while the counter rises, the second pass begins.  Other tables are settled by the order of the file,
-where that is the order of time.  What the rows cannot settle is set aside.
+clock falls while the counter rises, the second pass begins.  Where the file is in order of time, a fall of the clock
+in the file shows the same, for every table.  What the rows cannot settle, or settle two ways, is set aside.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 import pyarrow as pa
+import pyarrow.compute as pc
 
 from monitor.intake.batch import Faults, Mask, Whole
 from monitor.intake.chunk import Chunk
@@ -23,39 +24,74 @@ from shared.table import Table
 # with more between them are an hour apart.
 _MOST_STROKES_A_SECOND = 250
 _DAY_US = 86_400_000_000
+# How far from a repeated hour the rows around it may lie.
+_NEAR_US = 3_600_000_000
+# A file is known to be in order of time by at least so many rows whose times are certain.
+_ENOUGH_ROWS = 3
+_NOTHING = np.array([], dtype=np.int64)
+
+
+@dataclass
+class _Around:
+    """The rows around the repeated hours of one press whose times are certain, in file order."""
+
+    us: list[Whole] = field(default_factory=list)
+    counters: list[Whole] = field(default_factory=list)
+
+    def rises(self) -> bool:
+        """Whether the times rise through the file."""
+        return not bool((np.diff(np.concatenate(self.us)) < 0).any()) if self.us else True
+
+    def enough(self) -> bool:
+        """Whether there are rows enough to tell."""
+        return sum(map(len, self.us)) >= _ENOUGH_ROWS
+
+    def counter_before(self, us: int) -> int | None:
+        """The last reading before an instant, where there is one near."""
+        return self._nearest(us, -1)
+
+    def counter_after(self, us: int) -> int | None:
+        """The first reading after an instant, where there is one near."""
+        return self._nearest(us, 1)
+
+    def _nearest(self, us: int, way: int) -> int | None:
+        away = (np.concatenate([*self.us, _NOTHING]) - us) * way
+        near = np.flatnonzero((away > 0) & (away <= _NEAR_US))
+        return int(np.concatenate(self.counters)[near[np.argmin(away[near])]]) if len(near) else None
 
 
 @dataclass
 class Held:
-    """Rows held for settling, and the groups of rows that turned out not to lie in order of time."""
+    """Rows held for settling, and the rows around them by column and press."""
 
     chunks: list[Chunk] = field(default_factory=list)
-    disordered: set[tuple[str, str]] = field(default_factory=set)
-    _last_us: dict[tuple[str, str], int] = field(default_factory=dict)
+    around: dict[tuple[str, str], _Around] = field(default_factory=dict)
 
     def hold(self, chunk: Chunk, table: Table) -> Chunk:
         """Keep back the rows in a repeated hour; the rest goes on."""
         twice = np.zeros(len(chunk.line), dtype=bool)
         for name, times in chunk.times.items():
-            if times.plant.any() and not _by_counter(table, name):
-                self._follow(name, times, _groups(chunk))
-            twice |= times.twice & ~times.missing
+            if times.twice.any():
+                self._look_around(chunk, table, name, times)
+                twice |= times.twice & ~times.missing
+        twice &= chunk.sound()
         if not twice.any():
             return chunk
-        twice &= chunk.sound()
         self.chunks.append(chunk.take(twice))
         return _rest(chunk, ~twice)
 
-    def _follow(self, name: str, times: Times, groups: pd.Series) -> None:
-        """Note the groups whose certain times do not rise."""
-        certain = ~(times.missing | times.bad | times.never | times.twice)
-        frame = pd.DataFrame({"group": groups[certain], "us": times.us[certain]})
-        for group, us in frame.groupby("group", sort=False)["us"]:
-            key = (name, str(group))
-            before = self._last_us.get(key, int(us.iloc[0]))
-            if us.iloc[0] < before or not us.is_monotonic_increasing:
-                self.disordered.add(key)
-            self._last_us[key] = max(before, int(us.iloc[-1]))
+    def _look_around(self, chunk: Chunk, table: Table, name: str, times: Times) -> None:
+        counters = _counters(chunk, table, name)
+        certain = ~(times.missing | times.bad | times.never | times.twice) & chunk.sound()
+        if counters is not None:
+            hours = times.us[times.twice]
+            certain &= (times.us >= hours.min() - _NEAR_US) & (times.us <= hours.max() + 3 * _NEAR_US)
+        places = pd.Series(np.flatnonzero(certain))
+        for group, part in places.groupby(_groups(chunk)[certain].to_numpy(), sort=False):
+            around = self.around.setdefault((name, str(group)), _Around())
+            around.us.append(times.us[part.to_numpy()])
+            if counters is not None:
+                around.counters.append(counters[part.to_numpy()])
 
     def settle(self, table: Table, zone: str) -> Chunk | None:
         """All rows held, each time settled or a fault held against its row; None where nothing was held."""
@@ -71,12 +107,14 @@ class Held:
         open_ = times.twice & ~times.missing
         second = np.zeros(len(open_), dtype=bool)
         unsettled = open_.copy()
+        counters = _counters(held, table, name)
         for group, places in _hours(held, times, open_):
-            if _by_counter(table, name):
-                counters = held.values["counter"].to_numpy(zero_copy_only=False)[places]
-                passes = _second_pass_by_counter(times.us[places], counters)
+            around = self.around.get((name, group), _Around())
+            us, later_us = times.us[places], times.later_us[places]
+            if counters is None:
+                passes = _by_file(us) if around.rises() else None
             else:
-                passes = None if (name, group) in self.disordered else _second_pass_in_order(times.us[places])
+                passes = _by_counter_or_file(us, later_us, counters[places], around)
             if passes is not None:
                 second[places], unsettled[places] = passes, False
         wall = held.cells.column(name)
@@ -90,8 +128,12 @@ class Held:
         return times.settled(np.where(second, times.later_us, times.us))
 
 
-def _by_counter(table: Table, name: str) -> bool:
-    return table.name == "strokes" and name == "time"
+def _counters(held: Chunk, table: Table, name: str) -> Whole | None:
+    """The counter readings that belong to the times of a column, where it has such."""
+    if table.name != "strokes" or name != "time":
+        return None
+    counters: Whole = pc.fill_null(held.values["counter"], 0).to_numpy(zero_copy_only=False)
+    return counters
 
 
 def _groups(chunk: Chunk) -> pd.Series:
@@ -113,28 +155,42 @@ def _hours(held: Chunk, times: Times, open_: Mask) -> Iterable[tuple[str, Whole]
         yield str(group), part.index.to_numpy(dtype=np.int64)
 
 
-def _second_pass_by_counter(us: Whole, counters: Whole) -> Mask | None:
-    """Which readings of one press and repeated hour are of the second pass; None where it does not show."""
-    if int((np.diff(counters) < 0).sum()) <= 1 and (found := _after_the_fall(us, counters)) is not None:
-        return found
+def _by_counter_or_file(us: Whole, later_us: Whole, counters: Whole, around: _Around) -> Mask | None:
+    """Which readings of one press and repeated hour are of the second pass; None where it does not show.
+
+    Where the counter falls in the file, either the counter was set back or the file is in some other order; the
+    readings before and after the hour tell which.
+    """
+    by_counter = _by_counter(us, counters)
+    if not (np.diff(counters) < 0).any():
+        return by_counter
+    before, after = around.counter_before(int(us.min())), around.counter_after(int(later_us.max()))
+    set_back = (before is not None and counters.min() < before) or (after is not None and counters.max() > after)
+    if set_back or by_counter is None:
+        return _by_file(us) if around.rises() and around.enough() else None
+    by_file = _by_file(us)
+    surely = before is not None and after is not None
+    if by_file is None or surely or (by_file == by_counter).all():
+        return by_counter
+    return None
+
+
+def _by_file(us: Whole) -> Mask | None:
+    return _after(np.diff(us) < 0)
+
+
+def _by_counter(us: Whole, counters: Whole) -> Mask | None:
     order = np.argsort(counters, kind="stable")
-    found = _after_the_fall(us[order], counters[order])
+    us, counters = us[order], counters[order]
+    falls = np.diff(us) < 0
+    if not falls.any():
+        falls = (np.diff(us) == 0) & (np.diff(counters) > _MOST_STROKES_A_SECOND)
+    found = _after(falls)
     if found is None:
         return None
     passes = np.empty_like(found)
     passes[order] = found
     return passes
-
-
-def _after_the_fall(us: Whole, counters: Whole) -> Mask | None:
-    falls = np.diff(us) < 0
-    if not falls.any():
-        falls = (np.diff(us) == 0) & (np.diff(counters) > _MOST_STROKES_A_SECOND)
-    return _after(falls)
-
-
-def _second_pass_in_order(us: Whole) -> Mask | None:
-    return _after(np.diff(us) < 0)
 
 
 def _after(falls: Mask) -> Mask | None:

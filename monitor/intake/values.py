@@ -22,10 +22,11 @@ from shared.fields import Field, Kind
 
 # 421 000 000 000 comes out of a spreadsheet as 4.21E+11, and the digits behind it are gone.
 DAMAGED = re.compile(r"[+-]?\d([.,]\d+)?E\+\d+", re.IGNORECASE)
-_COUNT = r"^[+-]?[0-9]{1,18}(\.0*)?$"
+_COUNT = r"^[+-]?0*[0-9]{1,18}(\.0*)?$"
 _NUMBER = r"^[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?$"
 _FLAGS = {"true": True, "yes": True, "1": True, "false": False, "no": False, "0": False}
 _EXACT = 2**53
+_BEYOND_COUNTING = 10**18
 
 
 class WrongType(Exception):
@@ -112,7 +113,7 @@ def _count(raw: pa.Array, field: Field) -> Parsed:
         parsed = _count_from_floats(raw)
     else:
         raise WrongType(str(raw.type))
-    return _in_range(parsed, field)
+    return _in_range(parsed, field, _BEYOND_COUNTING - 1)
 
 
 def _count_from_text(raw: pa.Array) -> Parsed:
@@ -176,16 +177,12 @@ def _where_it_matches(raw: pa.Array, pattern: str, kind: pa.DataType, mend: Call
     return Parsed(values, mask_of(pc.invert(fits)))
 
 
-def _in_range(parsed: Parsed, field: Field) -> Parsed:
-    if field.low is None and field.high is None:
-        return parsed
+def _in_range(parsed: Parsed, field: Field, most: float = np.inf) -> Parsed:
+    low, high = -np.inf if field.low is None else field.low, most if field.high is None else field.high
     seen = pc.min_max(parsed.values)
-    least, most = seen["min"].as_py(), seen["max"].as_py()
-    low, high = -np.inf if field.low is None else field.low, np.inf if field.high is None else field.high
-    if least is None or (least >= low and most <= high):
+    if seen["min"].as_py() is None or (seen["min"].as_py() >= low and seen["max"].as_py() <= high):
         return parsed
-    numbers = pc.cast(parsed.values, pa.float64(), safe=False)
-    return _without(parsed, mask_of(pc.or_(pc.less(numbers, low), pc.greater(numbers, high))))
+    return _without(parsed, mask_of(pc.or_(pc.less(parsed.values, low), pc.greater(parsed.values, high))))
 
 
 def _without(parsed: Parsed, more: Mask) -> Parsed:

@@ -1,0 +1,106 @@
+from pathlib import Path
+
+import pytest
+
+from tests.intake.taking import take, take_file
+
+INSPECTIONS = "inspection_id,time,press_id,kind,inspected,rejected,cause\n"
+T = "2026-11-02T06:00Z"
+
+
+def inspections(folder: Path, *rows: str) -> dict[int, str]:
+    return take(folder, "inspections.csv", INSPECTIONS + "".join(row + "\n" for row in rows)).reasons
+
+
+def test_more_pieces_rejected_than_inspected_over_all_rows_of_an_inspection(tmp_path: Path) -> None:
+    reasons = inspections(
+        tmp_path,
+        f"I-1,{T},P07,sample,5,3,BUR",
+        f"I-2,{T},P07,sample,5,5,BUR",
+        f"I-1,{T},P07,sample,5,3,SLG",
+    )
+    assert reasons == dict.fromkeys((2, 4), "6 pieces rejected of 5 inspected, expected no more than inspected")
+
+
+def test_a_row_written_twice_counts_once_and_a_correction_counts_as_corrected(tmp_path: Path) -> None:
+    row = f"I-1,{T},P07,sample,5,3,BUR"
+    assert inspections(tmp_path, row, row) == {}
+    assert inspections(tmp_path, f"I-1,{T},P07,full,5,9,BUR", f"I-1,{T},P07,full,5,4,BUR") == {}
+    assert len(inspections(tmp_path, f"I-1,{T},P07,full,5,4,BUR", f"I-1,{T},P07,full,5,9,BUR")) == 2
+
+
+def test_one_inspection_has_one_count_of_pieces(tmp_path: Path) -> None:
+    reasons = inspections(
+        tmp_path, f"I-1,{T},P07,full,10,1,BUR", f"I-1,{T},P07,full,11,1,SLG", f"I-2,{T},P07,full,4,0,"
+    )
+    assert list(reasons) == [2, 3]
+    assert "inspected differs between rows" in reasons[2]
+
+
+@pytest.mark.parametrize(
+    ("row", "reason"),
+    [
+        (f"I-1,{T},P07,tub,,3,SLG", None),
+        (f"I-1,{T},P07,full,10,0,", None),
+        (f"I-1,{T},P07,tub,10,3,SLG", "expected it empty for kind tub"),
+        (f"I-1,{T},P07,sample,,0,", "inspected is empty"),
+        (f"I-1,{T},P07,full,10,1,", "cause is empty"),
+    ],
+)
+def test_what_each_kind_of_inspection_must_say(tmp_path: Path, row: str, reason: str | None) -> None:
+    reasons = inspections(tmp_path, row)
+    assert reason is None or reason in reasons[2]
+    assert bool(reasons) == bool(reason)
+
+
+def test_an_inspection_that_is_set_aside_takes_no_other_with_it(tmp_path: Path) -> None:
+    reasons = inspections(tmp_path, f"I-1,{T},P07,full,2,3,BUR", f"I-2,{T},P07,full,2,2,BUR", f"I-3,{T},P07,tub,,9,BUR")
+    assert list(reasons) == [2]
+
+
+def test_a_row_waits_for_what_is_not_known_yet(tmp_path: Path) -> None:
+    text = f"time,press_id,event,coil_id\n{T},P07,mount,C-9\n{T},P99,mount,C-9\n{T},P07,mount,R-1\n{T},P07,moumt,C-9\n"
+    taken = take(tmp_path, "coil_changes.csv", text)
+    assert taken.column("coil_id") == ["R-1"]
+    assert [one.waits_for for one in taken.rejected] == [
+        "coils:C-9;reels:C-9",
+        "presses:P99;coils:C-9;reels:C-9",
+        "",  # the event is wrong as well, so no arrival can mend it
+    ]
+
+
+def test_names_that_are_only_looked_up_do_not_hold_a_row_back(tmp_path: Path) -> None:
+    taken = take(tmp_path, "die_changes.csv", f"time,press_id,event,die_id,part_no\n{T},P07,set,D-12,clip\n")
+    assert taken.column("part_no") == ["clip"]
+    assert taken.notes == ["part_no 'clip' is not in parts"]
+
+
+def test_nothing_known_at_all_lets_everything_wait(tmp_path: Path) -> None:
+    path = tmp_path / "strokes.csv"
+    path.write_text(f"time,press_id,counter\n{T},P07,1\n")
+    assert [one.waits_for for one in take_file(path, known={}).rejected] == ["presses:P07"]
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "reason"),
+    [
+        ("stops.csv", f"press_id,start_at,end_at,reason\nP07,{T},2026-11-02T05:00Z,BRK\n", "start_at 2026"),
+        (
+            "characteristics.csv",
+            "part_no,characteristic,nominal,lower,upper\nbracket,hole,5,5.1,5.2\n",
+            "lower 5.1 lies above nominal 5.0, expected it not to",
+        ),
+        (
+            "reels.csv",
+            f"reel_id,press_id,started_at,ended_at,from_m,to_m\nR-2,P07,{T},{T},5,4\n",
+            "from_m 5.0 lies above",
+        ),
+    ],
+)
+def test_what_must_lie_in_order(tmp_path: Path, name: str, text: str, reason: str) -> None:
+    assert reason in take(tmp_path, name, text).reasons[2]
+
+
+def test_limits_may_be_open_on_one_side(tmp_path: Path) -> None:
+    text = "part_no,characteristic,nominal,lower,upper\nbracket,flatness,,,0.2\nbracket,force,,10,\n"
+    assert take(tmp_path, "characteristics.csv", text).rejected == []
