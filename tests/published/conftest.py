@@ -31,6 +31,6 @@ class Published:
 @pytest.fixture(scope="session")
 def published() -> Callable[[str], Published]:
     """Look up a published figure by its id."""
-    text = Path(__file__).with_name("statistics.json").read_text(encoding="utf-8")
-    figures = {entry.pop("id"): Published(**entry) for entry in json.loads(text)}
+    texts = [path.read_text(encoding="utf-8") for path in sorted(Path(__file__).parent.glob("*.json"))]
+    figures = {entry.pop("id"): Published(**entry) for text in texts for entry in json.loads(text)}
     return figures.__getitem__
