@@ -84,7 +84,7 @@ class Page:
     reasons: Mapping[str, Reason]
     stop_after_s: float
 
-    def press(self, press_id: str, *, notes_first_off: bool, strip_before: bool) -> Press:
+    def press(self, press_id: str) -> Press:
         """Return a press as the reckoning wants it; what the book leaves out is the plant's."""
         row = self.presses.get(press_id, {})
         stop_after_s = row.get("stop_after_s") or self.stop_after_s
@@ -94,8 +94,6 @@ class Page:
             rated_spm=row.get("rated_spm"),
             modulus=row.get("counter_modulus"),
             lead_in_mm=row.get("lead_in_mm") or 0.0,
-            notes_first_off=notes_first_off,
-            strip_before=strip_before,
         )
 
 

@@ -15,9 +15,10 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from monitor.book import Book, Record
-from monitor.folding import Progress, Refolded, Touched, refold
+from monitor.folding import Progress, Refolded, refold
 from monitor.intake import Batch, Rejected, Source, find_files, read, reread
 from monitor.ledger import Ledger, SetAside, Writer
+from monitor.touched import Touched
 from monitor.touching import touch
 from shared.calendar import Calendar
 from shared.errors import StrokeledgerError

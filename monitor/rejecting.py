@@ -5,101 +5,106 @@ from __future__ import annotations
 import datetime as dt
 from bisect import bisect_left
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from collections.abc import Collection, Mapping, Sequence
+from operator import itemgetter
 
 import numpy as np
-import pandas as pd
+import numpy.typing as npt
 
-from monitor.book import Book
+from monitor.book import Book, Record
 from monitor.ledger import Writer
 from monitor.reckoning.inspections import Disposition, Inspection, Pieces, merge_rechecks
 from monitor.reckoning.inspections import book as book_rejects
 from monitor.records import records
+from shared.facts import PIECES
 
-Record = Mapping[str, Any]
+Row = Sequence[object]
+PieceRows = Mapping[dt.date, Sequence[Row]]
 
 #: Days with strokes before an inspection in which its last pieces are looked for; common practice, no source.
 _LOOK_BACK_DAYS = 2
 
+#: Days booked at once.
+_DAYS_AT_ONCE = 14
+
+_PLACE = {name: place for place, name in enumerate(PIECES.names[2:])}
 _LABELS = ("shift_date", "shift", "hour_us", "die_id", "part_no", "out", "mounting_id", "setup")
 
 
-def rebook(writer: Writer, book: Book, press_id: str, folded: Sequence[dt.date], looked: Iterable[dt.date]) -> None:
-    """Book anew the inspections of every plant day that the folded days or changed inspections bear on."""
-    days = _days(writer, press_id, folded, set(looked))
-    if not days:
-        return
-    press = _Rejecting(writer, book, press_id)
-    for day in sorted(days):
-        writer.replace_rejects(press_id, day.isoformat(), press.on(day))
+def rebook(writer: Writer, book: Book, press_id: str, folded: PieceRows, looked: Collection[dt.date]) -> None:
+    """Book anew the inspections of every plant day that the folded days (with their pieces) or changed ones bear on."""
+    days = sorted(_days(writer, press_id, folded, looked))
+    press = _Rejecting(writer, book, press_id, folded)
+    for at in range(0, len(days), _DAYS_AT_ONCE):
+        writer.replace_rejects(press_id, press.on(days[at : at + _DAYS_AT_ONCE]))
 
 
-def _days(writer: Writer, press_id: str, folded: Sequence[dt.date], looked: set[dt.date]) -> set[dt.date]:
+def _days(writer: Writer, press_id: str, folded: PieceRows, looked: Collection[dt.date]) -> set[dt.date]:
     days = set(looked)
-    held = set(writer.inspection_days(press_id))
+    first = min([*folded, *looked], default=None)
+    if first is None:
+        return days
+    held = writer.inspection_days(press_id, first)
     if folded:
+        last = max(folded)
+        days.update(day for day in held if day <= last)
         # Inspections of later days may have looked at pieces of the days folded anew.
-        days |= {day for day in held if min(folded) <= day <= max(folded)}
-        days |= {dt.date.fromisoformat(day) for day in writer.reject_days(press_id, min(folded), max(folded))}
-    for day in looked:
-        # The next tub count begins where this one ended.
-        days |= {following for following in held if following > day and following <= day + dt.timedelta(days=7)}
+        days.update(dt.date.fromisoformat(day) for day in writer.reject_days(press_id, first, last))
+    if looked:
+        # The next tub count begins where the one before it ended.
+        days.update([day for day in held if day > max(looked)][:_LOOK_BACK_DAYS])
     return days
 
 
 class _Rejecting:
     """Books the inspections of one press."""
 
-    def __init__(self, writer: Writer, book: Book, press_id: str) -> None:
+    def __init__(self, writer: Writer, book: Book, press_id: str, folded: PieceRows) -> None:
         self.writer = writer
         self.book = book
         self.press_id = press_id
+        self.folded = folded
         self.stroke_days = writer.stroke_days(press_id)
 
-    def on(self, day: dt.date) -> list[tuple[object, ...]]:
-        """Return the reject facts of the inspections made on one plant day."""
-        begin, end = self._span(day)
-        rows = records(self.writer.rows("inspections", self.press_id, begin, end))
-        rows = self._with_rechecks([row for row in rows if not self._is_second_look(row)])
-        if not rows:
-            return []
-        inspections = merge_rechecks(self._inspections(rows))
-        return book_rejects(inspections, self._pieces(day, inspections))
-
-    def _span(self, day: dt.date) -> tuple[int, int]:
+    def on(self, days: Sequence[dt.date]) -> dict[str, list[tuple[object, ...]]]:
+        """Return the reject facts of the inspections made on some plant days, by day."""
         calendar = self.book.calendar
-        return calendar.day_start_us(day), calendar.day_start_us(day + dt.timedelta(days=1))
+        begin = calendar.day_start_us(days[0])
+        end = calendar.day_start_us(days[-1] + dt.timedelta(days=1))
+        rows = records(self.writer.rows("inspections", self.press_id, begin, end))
+        inspections = self._inspections(self._first_looks(rows))
+        booked: dict[str, list[Inspection]] = {day.isoformat(): [] for day in days}
+        for inspection in inspections:
+            booked.get(calendar.plant_day(inspection.time_us).isoformat(), []).append(inspection)
+        pieces = self._pieces(days, inspections)
+        return {day: book_rejects(found, pieces) for day, found in booked.items()}
 
-    def _is_second_look(self, row: Record) -> bool:
-        return bool(row["rechecks"]) and bool(self.writer.lookup("inspections", "inspection_id", [row["rechecks"]]))
-
-    def _with_rechecks(self, rows: list[dict[str, Any]]) -> list[dict[str, Any]]:
-        """Add the second looks at these inspections, and looks at those, whenever they were made."""
-        found = list(rows)
-        names = {row["inspection_id"] for row in rows}
+    def _first_looks(self, rows: Sequence[Record]) -> list[Record]:
+        """Leave out second looks at inspections that exist, and add those at the rest, whenever they were made."""
+        rechecked = sorted({row["rechecks"] for row in rows if row["rechecks"]})
+        known = {row["inspection_id"] for row in self.writer.lookup("inspections", "inspection_id", rechecked)}
+        found = [row for row in rows if row["rechecks"] not in known]
+        names = {row["inspection_id"] for row in found}
+        seen = set(names)
         while names:
             later = self.writer.lookup("inspections", "rechecks", sorted(names))
-            names = {row["inspection_id"] for row in later} - {row["inspection_id"] for row in found}
-            found += [row for row in later if row["inspection_id"] in names]
+            found += [row for row in later if row["inspection_id"] not in seen]
+            names = {row["inspection_id"] for row in later} - seen
+            seen |= names
         return found
 
     def _inspections(self, rows: Sequence[Record]) -> list[Inspection]:
         grouped: dict[str, list[Record]] = defaultdict(list)
         for row in rows:
             grouped[row["inspection_id"]].append(row)
-        names = sorted(grouped)
-        decided = self._dispositions(names)
+        decided = self._dispositions(sorted(grouped))
         boxes = self._containers(rows)
         tubs = self._tub_times(rows)
-        return [self._inspection(grouped[name], decided.get(name, ()), boxes, tubs) for name in names]
+        looks = [self._inspection(grouped[name], decided.get(name, ()), boxes, tubs) for name in sorted(grouped)]
+        return merge_rechecks(looks)
 
     def _inspection(
-        self,
-        rows: Sequence[Record],
-        decided: Sequence[Disposition],
-        boxes: Mapping[str, Record],
-        tubs: Sequence[int],
+        self, rows: Sequence[Record], decided: Sequence[Disposition], boxes: Mapping[str, Record], tubs: Sequence[int]
     ) -> Inspection:
         first = rows[0]
         rejected: dict[str, int] = defaultdict(int)
@@ -110,24 +115,23 @@ class _Rejecting:
             first["time"],
             first["kind"],
             first["inspected"],
-            dict(rejected),
+            dict(sorted(rejected.items())),
             part_no=first["part_no"] or "",
             out=first["out"],
             span_us=_made_in(first, boxes, tubs),
             rechecks=first["rechecks"] or "",
             scope=first["scope"] or "",
-            used_up=max((row["used_up"] or 0 for row in rows), default=0),
+            used_up=max(row["used_up"] or 0 for row in rows),
             dispositions=tuple(decided),
             held_in=self._held_in(first["time"]),
         )
 
     def _held_in(self, us: int) -> tuple[str, str, int]:
         calendar = self.book.calendar
-        windows = calendar.shifts(self.press_id, us, us + 1)
-        hours = calendar.hour_starts(us - 7_200_000_000, us + 1)
-        if windows:
-            return windows[0].shift_date.isoformat(), windows[0].shift, hours[-1]
-        return calendar.plant_day(us).isoformat(), "", hours[-1]
+        hour = calendar.hour_starts(us - 7_200_000_000, us + 1)[-1]
+        for window in calendar.shifts(self.press_id, us, us + 1):
+            return window.shift_date.isoformat(), window.shift, hour
+        return calendar.plant_day(us).isoformat(), "", hour
 
     def _dispositions(self, names: Sequence[str]) -> dict[str, list[Disposition]]:
         found: dict[str, list[Disposition]] = defaultdict(list)
@@ -142,18 +146,21 @@ class _Rejecting:
         return {row["container_id"]: row for row in found if row["press_id"] == self.press_id}
 
     def _tub_times(self, rows: Sequence[Record]) -> list[int]:
-        if not any(row["kind"] == "tub" for row in rows):
-            return []
-        return sorted(self.writer.tub_times(self.press_id, max(row["time"] for row in rows)))
+        times = [row["time"] for row in rows if row["kind"] == "tub"]
+        return self.writer.tub_times(self.press_id, max(times)) if times else []
 
-    def _pieces(self, day: dt.date, inspections: Sequence[Inspection]) -> Pieces:
-        place = max(0, bisect_left(self.stroke_days, day) - _LOOK_BACK_DAYS)
-        reach = self.stroke_days[place] if self.stroke_days else day
-        starts = [self.book.calendar.plant_day(i.span_us[0]) for i in inspections if i.span_us and i.span_us[0] > 0]
-        begun = min([reach, day, *starts]) - dt.timedelta(days=1)
-        if any(i.span_us and i.span_us[0] <= 0 for i in inspections):
-            begun = dt.date.min
-        return as_pieces(self.writer.facts("pieces", from_date=begun, to_date=None, press_id=self.press_id))
+    def _pieces(self, days: Sequence[dt.date], inspections: Sequence[Inspection]) -> Pieces:
+        """Return the pieces that inspections of some days may have looked at, from the folds at hand if they reach."""
+        starts = [i.span_us[0] for i in inspections if i.span_us]
+        place = max(0, bisect_left(self.stroke_days, days[0]) - _LOOK_BACK_DAYS)
+        reach = [days[0], *self.stroke_days[place : place + 1], *(self.book.calendar.plant_day(us) for us in starts)]
+        begun, ended = min(reach), max([days[-1], *(self.book.calendar.plant_day(i.time_us) for i in inspections)])
+        wanted = [day for day in self.stroke_days if begun <= day <= ended]
+        if all(day in self.folded for day in wanted):
+            return as_pieces([row for day in wanted for row in self.folded[day]])
+        before, after = begun - dt.timedelta(days=1), ended + dt.timedelta(days=2)
+        facts = self.writer.facts("pieces", from_date=before, to_date=after, press_id=self.press_id)
+        return as_pieces(list(facts[list(_PLACE)].itertuples(index=False, name=None)))
 
 
 def _made_in(row: Record, boxes: Mapping[str, Record], tubs: Sequence[int]) -> tuple[int, int] | None:
@@ -169,18 +176,27 @@ def _made_in(row: Record, boxes: Mapping[str, Record], tubs: Sequence[int]) -> t
     return None
 
 
-def as_pieces(facts: pd.DataFrame) -> Pieces:
-    """Turn piece facts into the arrays that inspections are booked to."""
-    facts = facts.sort_values(["from_us", "out", "stroke_from"], kind="stable")
+def as_pieces(rows: Sequence[Row]) -> Pieces:
+    """Turn piece facts (without press and day) into the arrays that inspections are booked to, in order of time."""
+    order = tuple(_PLACE[name] for name in ("from_us", "out", "stroke_from"))
+    ordered = sorted(rows, key=itemgetter(*order))
+    columns = dict(zip(_PLACE, zip(*ordered, strict=True), strict=True)) if ordered else {}
+
+    def whole(name: str) -> npt.NDArray[np.int64]:
+        return np.array(columns.get(name, ()), dtype=np.int64)
+
+    def named(name: str) -> npt.NDArray[np.object_]:
+        return np.array(columns.get(name, ()), dtype=object)
+
     return Pieces(
-        from_us=facts["from_us"].to_numpy(np.int64),
-        to_us=facts["to_us"].to_numpy(np.int64),
-        pieces=facts["pieces"].to_numpy(np.int64),
-        setup=facts["setup"].to_numpy(np.int64),
-        out=facts["out"].to_numpy(np.int64),
-        part_no=facts["part_no"].to_numpy(object),
-        die_id=facts["die_id"].to_numpy(object),
-        mounting_id=facts["mounting_id"].to_numpy(object),
-        stroke_from=facts["stroke_from"].to_numpy(np.int64),
-        labels=list(facts[list(_LABELS)].itertuples(index=False, name=None)),
+        from_us=whole("from_us"),
+        to_us=whole("to_us"),
+        pieces=whole("pieces"),
+        setup=whole("setup"),
+        out=whole("out"),
+        part_no=named("part_no"),
+        die_id=named("die_id"),
+        mounting_id=named("mounting_id"),
+        stroke_from=whole("stroke_from"),
+        labels=list(zip(*(columns.get(name, ()) for name in _LABELS), strict=True)),
     )

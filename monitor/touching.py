@@ -7,9 +7,9 @@ from collections.abc import Callable, Sequence
 import pyarrow as pa
 
 from monitor.book import Book, Record
-from monitor.folding import Touched
 from monitor.ledger import Snapshot
 from monitor.records import records
+from monitor.touched import Touched
 
 
 def touch(table: str, rows: pa.Table, touched: Touched, book: Book, ledger: Snapshot) -> None:

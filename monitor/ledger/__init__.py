@@ -3,6 +3,6 @@
 from monitor.ledger.outcome import Merge
 from monitor.ledger.snapshot import Snapshot
 from monitor.ledger.store import Ledger
-from monitor.ledger.writer import SetAside, Writer
+from monitor.ledger.writer import Fold, SetAside, Writer
 
-__all__ = ["Ledger", "Merge", "SetAside", "Snapshot", "Writer"]
+__all__ = ["Fold", "Ledger", "Merge", "SetAside", "Snapshot", "Writer"]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Sequence
 from functools import cached_property
 from itertools import pairwise
 from typing import Any
@@ -56,14 +56,32 @@ class Snapshot(FoldReader):
 
         In order of time and counter, every column in one chunk; load and line say where a reading came from.
         """
-        pieces = self._pieces("strokes", press_id, from_us, to_us, _STROKE_COLUMNS)
-        if not pieces:
-            return _NO_STROKES.empty_table()
-        if _follow(pieces, "time"):
-            return pa.concat_tables(pieces).combine_chunks()
-        rows = pa.concat_tables(pieces)
-        times, counters = (rows.column(name).cast(pa.int64()).to_numpy() for name in ("time", "counter"))
-        return rows.take(pa.array(np.lexsort((counters, times)))).combine_chunks()
+        return self.strokes_later(press_id, from_us, to_us)()
+
+    def strokes_later(
+        self, press_id: str, from_us: int | None = None, to_us: int | None = None
+    ) -> Callable[[], pa.Table]:
+        """Look up now which parts `strokes` needs; the function returned reads them, in any thread."""
+        parts = self._parts("strokes", press_id, from_us, to_us)
+
+        def read() -> pa.Table:
+            return _joined(
+                [
+                    _cut(self._files.read(part.file, part.row_group, _STROKE_COLUMNS), part, "time", from_us, to_us)
+                    for part in parts
+                ]
+            )
+
+        return read
+
+    def earliest(self, table: str, **equal: str) -> dict[str, Any] | None:
+        """First row in time of a table whose columns have the values given; times in microseconds since 1970 UTC."""
+        made, contract = ROWS[table], TABLES[table]
+        query = sa.select(*(made.c[name] for name in contract.columns)).where(live(made, self.version))
+        for name, value in equal.items():
+            query = query.where(made.c[name] == value)
+        found = self._all(query.order_by(made.c[str(contract.time)]).limit(1))
+        return dict(zip(contract.columns, found[0], strict=True)) if found else None
 
     def presses_with_strokes(self) -> list[str]:
         """Presses that have readings."""
@@ -159,6 +177,17 @@ class Snapshot(FoldReader):
         presses = None if press_id is None else [press_id]
         with self._connect() as connection:
             return find_parts(connection, table, live(PARTS, self.version), presses, from_us, to_us)
+
+
+def _joined(pieces: Sequence[pa.Table]) -> pa.Table:
+    """Readings in order of time and counter, every column in one chunk."""
+    if not pieces:
+        return _NO_STROKES.empty_table()
+    if _follow(pieces, "time"):
+        return pa.concat_tables(pieces).combine_chunks()
+    rows = pa.concat_tables(pieces)
+    times, counters = (rows.column(name).cast(pa.int64()).to_numpy() for name in ("time", "counter"))
+    return rows.take(pa.array(np.lexsort((counters, times)))).combine_chunks()
 
 
 def _cut(rows: pa.Table, part: Part, time: str, from_us: int | None, to_us: int | None) -> pa.Table:

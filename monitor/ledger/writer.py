@@ -12,6 +12,7 @@ from typing import Any, Protocol
 import pyarrow as pa
 import sqlalchemy as sa
 
+from monitor.ledger.database import insert_rows
 from monitor.ledger.files import PartFiles
 from monitor.ledger.merge_bulk import BulkMerge
 from monitor.ledger.merge_strokes import merge_strokes
@@ -23,6 +24,7 @@ from monitor.ledger.schema import (
     BULK,
     FACT_ROWS,
     FOLDS,
+    KEYS_A_QUERY,
     LOADS,
     PLANTS,
     SET_ASIDE,
@@ -54,6 +56,16 @@ class Refused(Protocol):
     @property
     def waits_for(self) -> str:
         """A `;`-list such as `presses:P07`, empty where waiting does not help."""
+
+
+@dataclass(frozen=True)
+class Fold:
+    """What a fold of a press left: its day, facts by kind (rows without press and day, in order), carry and verdict."""
+
+    day: str
+    facts: Mapping[str, Sequence[Sequence[Any]]]
+    carry: str
+    settled: bool
 
 
 @dataclass(frozen=True)
@@ -206,32 +218,26 @@ class Writer(Snapshot):
             self._execute(sa.insert(PLANTS), [{"text": text, "added": self.version}])
             self.__dict__.pop("_calendar", None)
 
-    def replace_fold(
-        self,
-        press_id: str,
-        day: str,
-        facts: Mapping[str, Sequence[Sequence[Any]]],
-        carry: str,
-        settled: bool,
-    ) -> None:
-        """Put the fold of a press-day in the place of an earlier one: the facts of each kind named, and the carry.
+    def replace_folds(self, press_id: str, folds: Sequence[Fold]) -> None:
+        """Put folds of a press in the place of earlier ones of their days: carry and facts of each kind named."""
+        days = [fold.day for fold in folds]
+        if self._ended(FOLDS, press_id, days):
+            for kind in {kind for fold in folds for kind in fold.facts}:
+                self._ended(FACT_ROWS[kind], press_id, days)
+        rows = [(press_id, fold.day, fold.carry, int(fold.settled), self.version) for fold in folds]
+        self._insert(FOLDS, ("press_id", "day", "carry", "settled", "added"), rows)
+        for kind in dict.fromkeys(kind for fold in folds for kind in fold.facts):
+            self._insert_facts(kind, press_id, {fold.day: fold.facts.get(kind, ()) for fold in folds})
 
-        Rows of facts are in the order of `shared.facts`, without press and day.
-        """
-        self._end(FOLDS, (FOLDS.c.press_id == press_id) & (FOLDS.c.day == day))
-        fold = {"press_id": press_id, "day": day, "carry": carry, "settled": int(settled), "added": self.version}
-        self._execute(sa.insert(FOLDS), [fold])
-        for kind, rows in facts.items():
-            self._replace_facts(kind, press_id, day, rows)
+    def replace_rejects(self, press_id: str, rows: Mapping[str, Sequence[Sequence[Any]]]) -> None:
+        """Put the rejects found by the inspections of a press, by day, in the place of earlier ones."""
+        self._ended(FACT_ROWS["rejects"], press_id, list(rows))
+        self._insert_facts("rejects", press_id, rows)
 
-    def replace_rejects(self, press_id: str, day: str, rows: Sequence[Sequence[Any]]) -> None:
-        """Put the rejects found by the inspections of a press and day in the place of earlier ones."""
-        self._replace_facts("rejects", press_id, day, rows)
-
-    def inspection_days(self, press_id: str) -> list[dt.date]:
-        """Plant days on which pieces of a press were looked at."""
-        times = self.rows("inspections", press_id).column("time").cast(pa.int64()).to_numpy()
-        return sorted(set(self._given.plant_days(times).tolist()))
+    def inspection_days(self, press_id: str, since: dt.date) -> list[dt.date]:
+        """Plant days from `since` on, on which pieces of a press were looked at."""
+        rows = self.rows("inspections", press_id, self._given.day_start_us(since))
+        return sorted(set(self._given.plant_days(rows.column("time").cast(pa.int64()).to_numpy()).tolist()))
 
     def book_fingerprint(self) -> str:
         """Fingerprint of the plant book that the facts were folded with, empty before the first fold."""
@@ -265,18 +271,30 @@ class Writer(Snapshot):
         insert = sa.insert(LOADS).values(**values, added=self.version).returning(LOADS.c.load_id)
         return int(self._connection.execute(insert).scalar_one())
 
-    def _replace_facts(self, kind: str, press_id: str, day: str, rows: Sequence[Sequence[Any]]) -> None:
-        made, names = FACT_ROWS[kind], FACTS[kind].names
-        self._end(made, (made.c.press_id == press_id) & (made.c.day == day))
-        where = (press_id, day)
-        values = [dict(zip(names, (*where, *row), strict=True), added=self.version) for row in rows]
-        if values:
-            self._execute(sa.insert(made), values)
+    def _insert_facts(self, kind: str, press_id: str, rows: Mapping[str, Sequence[Sequence[Any]]]) -> None:
+        values = [(press_id, day, *row, self.version) for day, facts in rows.items() for row in facts]
+        self._insert(FACT_ROWS[kind], (*FACTS[kind].names, "added"), values)
 
-    def _end(self, table: sa.Table, condition: sa.ColumnElement[bool]) -> None:
-        """End rows with this version; those that began with it were never seen and go at once."""
-        self._execute(sa.delete(table).where(condition, table.c.added == self.version))
-        self._execute(sa.update(table).where(condition, table.c.removed.is_(None)).values(removed=self.version))
+    def _insert(self, table: sa.Table, names: Sequence[str], rows: Sequence[tuple[Any, ...]]) -> None:
+        if rows:
+            self.changed = True
+            insert_rows(self._connection, table, tuple(names), rows)
+
+    def _ended(self, table: sa.Table, press_id: str, days: Sequence[str]) -> int:
+        """End the rows of a press and some days; returns how many there were."""
+        count = 0
+        for at in range(0, len(days), KEYS_A_QUERY):
+            where = (table.c.press_id == press_id) & table.c.day.in_(days[at : at + KEYS_A_QUERY])
+            count += self._end(table, where)
+        return count
+
+    def _end(self, table: sa.Table, condition: sa.ColumnElement[bool]) -> int:
+        """End rows with this version, those that began with it, never seen, at once; returns how many there were."""
+        gone = self._connection.execute(sa.delete(table).where(condition, table.c.added == self.version))
+        ended = sa.update(table).where(condition, table.c.removed.is_(None)).values(removed=self.version)
+        count = gone.rowcount + self._connection.execute(ended).rowcount
+        self.changed = self.changed or count > 0
+        return count
 
     def _execute(self, query: sa.Executable, rows: Sequence[Mapping[str, object]] | None = None) -> None:
         self.changed = True

@@ -49,6 +49,18 @@ class DieInPress:
 
 
 @dataclass(frozen=True)
+class Habits:
+    """What is entered for a press: whether first-offs ever are, and whether strip lay in it before the first change.
+
+    Where nobody enters a first-off no stroke is a setting stroke.  Strip is taken to have lain in the die when the
+    first coil change ever noted is not a mounting.
+    """
+
+    first_off: bool = True
+    strip_before: bool = False
+
+
+@dataclass(frozen=True)
 class Carry:
     """The state of a press after its last accepted reading; `idle_die` was in it when it last fell idle."""
 
@@ -60,6 +72,7 @@ class Carry:
     idle_die: str = ""
     pending: tuple[Pending, ...] = ()
     coils: Mapping[str, str] = field(default_factory=dict)
+    habits: Habits = Habits()
 
 
 _ADAPTER: TypeAdapter[Carry] = TypeAdapter(Carry)

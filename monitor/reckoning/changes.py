@@ -44,7 +44,7 @@ def apply(event: Event, carry: Carry, press: Press, dies: Mapping[str, Die]) -> 
 
 def _set(event: DieChange, carry: Carry, press: Press) -> Carry:
     die = DieInPress(
-        event.die_id, event.time_us, event.part_no, event.order_id, event.outs_running, press.notes_first_off
+        event.die_id, event.time_us, event.part_no, event.order_id, event.outs_running, carry.habits.first_off
     )
     return replace(carry, die=die, strip=strips.clear(carry.strip))
 

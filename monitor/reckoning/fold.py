@@ -52,7 +52,7 @@ def _from_shift_start(day: PressDay, carry: Carry) -> Carry:
         return carry
     first_us = int(day.readings.time_us[0])
     starts = [w.start_us for w in day.plan.windows if 0 < first_us - w.start_us <= day.press.stop_after_us]
-    strip = strips.presumed() if day.press.strip_before else carry.strip
+    strip = strips.presumed() if carry.habits.strip_before else carry.strip
     if not starts:
         return replace(carry, strip=strip)
     feeds = int(day.readings.feeds[0])

@@ -31,19 +31,13 @@ class Die:
 
 @dataclass(frozen=True)
 class Press:
-    """A press as the plant book has it.
-
-    `notes_first_off` tells whether anyone ever enters a first-off for this press: where nobody does, no stroke is a
-    setting stroke.  `strip_before` tells whether strip lay in the die before the first coil change that was noted.
-    """
+    """A press as the plant book has it."""
 
     press_id: str
     stop_after_us: int
     rated_spm: float | None = None
     modulus: int | None = None
     lead_in_mm: float = 0.0
-    notes_first_off: bool = True
-    strip_before: bool = False
 
 
 @dataclass(frozen=True)
