@@ -57,6 +57,8 @@ def unknown_mentions(chunk: Chunk, table: Table, known: Known) -> list[str]:
         if column is None:
             continue
         unknown = known.unknown(column, tables)
+        if table.name in tables:
+            unknown &= ~mask_of(pc.is_in(column, value_set=chunk.values[table.id_column]))
         if unknown.any():
             names = pc.unique(column.filter(pa.array(unknown))).to_pylist()
             notes += [f"{name} {word!r} is not in {' or '.join(tables)}" for word in names[:_MOST_NOTES]]

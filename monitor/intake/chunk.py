@@ -11,7 +11,7 @@ import pyarrow as pa
 
 from monitor.intake.batch import Batch, Faults, Mask, Rejected, Whole, rejected_rows
 from monitor.intake.times import Times, parse_times
-from monitor.intake.values import DAMAGED, WrongType, parse
+from monitor.intake.values import DAMAGED, Parsed, WrongType, mask_of, parse
 from shared.errors import RefusedFile
 from shared.fields import Field, Kind
 from shared.table import Table
@@ -80,38 +80,32 @@ def understand(raw: Raw, table: Table, zone: str, where: str) -> Chunk:
         if name not in raw.cells.schema.names:
             continue
         column, told = raw.cells.column(name), table.field(name)
+        if pa.types.is_null(column.type):
+            # A column that is empty throughout has no type in files that frames write.
+            column = column.cast(pa.string())
         try:
             if told.kind is Kind.TIME:
                 times[name] = parse_times(column, zone, told.to_the_day)
+                empty = times[name].missing
                 _time_faults(column, told, times[name], zone, faults)
             else:
                 parsed = parse(column, told)
-                values[name] = parsed.values
+                values[name], empty = parsed.values, _empty(parsed)
                 faults.add(parsed.bad, _says(column, told))
         except WrongType as wrong:
             raise _wrong_type(where, told, wrong) from None
-    chunk = Chunk(raw.cells, raw.line, values, times, faults)
-    _missing_faults(chunk, table)
-    return chunk
+        if name in table.required:
+            faults.add(empty, partial(_says_empty, told))
+    return Chunk(raw.cells, raw.line, values, times, faults)
 
 
-def _missing_faults(chunk: Chunk, table: Table) -> None:
-    for name in table.required:
-        if name in chunk.times:
-            empty = chunk.times[name].missing
-        else:
-            column = chunk.values[name]
-            if not column.null_count:
-                continue
-            empty = column.is_null().to_numpy(zero_copy_only=False)
-            bad = np.zeros(len(empty), dtype=bool)
-            bad[chunk.faults.places()] = True
-            # A cell that could not be taken is null too, and has been told of already.
-            empty = empty & ~(bad & chunk.cells.column(name).is_valid().to_numpy(zero_copy_only=False))
-        chunk.faults.add(empty, partial(_empty, table.field(name)))
+def _empty(parsed: Parsed) -> Mask:
+    if not parsed.values.null_count:
+        return np.zeros(len(parsed.values), dtype=bool)
+    return mask_of(parsed.values.is_null()) & ~parsed.bad
 
 
-def _empty(told: Field, _place: int) -> str:
+def _says_empty(told: Field, _place: int) -> str:
     return f"{told.name} is empty, expected {told.expected()}"
 
 

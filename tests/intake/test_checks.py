@@ -104,3 +104,12 @@ def test_what_must_lie_in_order(tmp_path: Path, name: str, text: str, reason: st
 def test_limits_may_be_open_on_one_side(tmp_path: Path) -> None:
     text = "part_no,characteristic,nominal,lower,upper\nbracket,flatness,,,0.2\nbracket,force,,10,\n"
     assert take(tmp_path, "characteristics.csv", text).rejected == []
+
+
+def test_a_name_defined_in_the_same_file_is_known(tmp_path: Path) -> None:
+    text = (
+        f"reel_id,press_id,started_at,ended_at,from_reel\nR-8,P07,{T},{T},\nR-9,P07,{T},{T},R-8\nR-10,P07,{T},{T},R-7\n"
+    )
+    taken = take(tmp_path, "reels.csv", text)
+    assert taken.rejected == []
+    assert taken.notes == ["from_reel 'R-7' is not in reels"]

@@ -89,22 +89,27 @@ def test_a_file_cut_short_is_refused(tmp_path: Path, keep: int) -> None:
 
 
 def test_a_damaged_page_is_refused_not_read(tmp_path: Path) -> None:
-    table = pa.table(
-        {name: column.take(list(range(3)) * 5000) for name, column in strokes().to_pydict().items()}
-        if False
-        else {
-            "time": pa.array([MOMENT] * 9000, pa.timestamp("us", "UTC")),
-            "press_id": pa.array(["P07"] * 9000),
-            "counter": pa.array(range(9000)),
-        }
-    )
+    table = pa.table({name: column.take(pa.array([0, 1, 2] * 3000)) for name, column in strokes_by_name().items()})
     path = tmp_path / "strokes.parquet"
-    pq.write_table(table, path, write_page_checksum=True)
+    pq.write_table(table.set_column(2, "counter", [pa.array(range(9000))]), path, write_page_checksum=True)
     data = bytearray(path.read_bytes())
     data[len(data) // 2] ^= 0xFF
     path.write_bytes(data)
     with pytest.raises(RefusedFile):
         take_file(path)
+
+
+def strokes_by_name() -> dict[str, pa.ChunkedArray]:
+    table = strokes()
+    return dict(zip(table.column_names, table.columns, strict=True))
+
+
+def test_a_column_that_is_empty_throughout_has_no_type_and_is_taken(tmp_path: Path) -> None:
+    taken = take_table(tmp_path, "strokes.parquet", strokes(feeds=pa.nulls(3), recorded_at=pa.nulls(3)))
+    assert taken.column("feeds") == [None] * 3
+    assert taken.schema.field("feeds").type == pa.int64()
+    assert taken.schema.field("recorded_at").type == pa.timestamp("us", "UTC")
+    assert "counter is empty" in take_table(tmp_path, "strokes.parquet", strokes(counter=pa.nulls(3))).reasons[1]
 
 
 def test_rows_are_numbered_through_all_batches(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
