@@ -78,7 +78,7 @@ def test_kind_without_reason_and_unheard_of_kind():
 
 
 def test_text_from_a_file_is_never_markup():
-    assert plain('<a href="x">b</a>\n & c') == '&lt;a href="x"&gt;b&lt;/a&gt; &amp; c'
+    assert plain('<a href="x">b</a>\n& c') == '&lt;a href="x"&gt;b&lt;/a&gt; &amp; c'
 
 
 def test_long_text_ends_in_an_ellipsis():

@@ -1,0 +1,23 @@
+"""The dashboard over one ledger, and the server that hands it out."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import waitress
+from dash import Dash
+
+from dashboards.assembly import assemble
+from dashboards.data import LedgerDoor
+
+THREADS = 8
+
+
+def build_app(ledger_path: Path) -> Dash:
+    """The dashboard over the ledger in a folder; raises StrokeledgerError where there is none."""
+    return assemble(LedgerDoor(ledger_path))
+
+
+def serve(ledger_path: Path, host: str = "127.0.0.1", port: int = 8050) -> None:
+    """Serve the dashboard until the process is told to stop; port 0 lets the system choose one."""
+    waitress.serve(build_app(ledger_path).server, host=host, port=port, threads=THREADS, ident="strokeledger")

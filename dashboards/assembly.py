@@ -1,0 +1,78 @@
+"""The Dash app put together over a data door: pages, routing, theme, compression and headers."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from functools import partial
+from pathlib import Path
+
+from dash import ClientsideFunction, Dash, Input, Output, State
+from flask import Response
+
+from dashboards import ids
+from dashboards.elements import failure
+from dashboards.page import Door, Page
+from dashboards.pages import PAGES
+from dashboards.shell import EARLY_THEME, document, nav, route, shell
+
+_HEADERS = {
+    "X-Content-Type-Options": "nosniff",
+    "X-Frame-Options": "SAMEORIGIN",
+    "Referrer-Policy": "same-origin",
+    "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
+    "Cross-Origin-Opener-Policy": "same-origin",
+}
+
+
+def assemble(door: Door, pages: tuple[Page, ...] = PAGES) -> Dash:
+    """A Dash app of its own over a door; nothing is kept outside it, so several may live in one process."""
+    app = Dash(
+        "strokeledger",
+        title="strokeledger",
+        update_title="",
+        assets_folder=str(Path(__file__).with_name("assets")),
+        compress=True,
+        health_endpoint="health",
+        suppress_callback_exceptions=True,
+    )
+    app.index_string = document()
+    app.layout = partial(shell, door, pages)
+    _register(app, door, pages)
+    _secure(app)
+    return app
+
+
+def _register(app: Dash, door: Door, pages: tuple[Page, ...]) -> None:
+    app.callback(
+        Output(ids.PAGE, "children"),
+        Output(ids.NAV, "children"),
+        Input(ids.URL, "pathname"),
+        State(ids.URL, "search"),
+        on_error=lambda error: (failure(error), nav(pages, "")),
+    )(partial(route, door, pages))
+    app.clientside_callback(  # type: ignore[no-untyped-call]
+        ClientsideFunction("strokeledger", "theme"),
+        Output(ids.THEME, "data"),
+        Output(ids.THEME_SWITCH, "children"),
+        Input(ids.THEME_SWITCH, "n_clicks"),
+    )
+    for page in pages:
+        page.register(app, door)
+
+
+def _secure(app: Dash) -> None:
+    """Headers that let the browser load nothing from elsewhere and run no script that is not ours."""
+    own = base64.b64encode(hashlib.sha256(EARLY_THEME.encode()).digest()).decode()
+    scripts = " ".join(["'self'", f"'sha256-{own}'", *app.csp_hashes()])
+    policy = (
+        f"default-src 'self'; script-src {scripts}; style-src 'self' 'unsafe-inline'; img-src 'self' data: blob:; "
+        "connect-src 'self'; font-src 'self' data:; object-src 'none'; base-uri 'self'; form-action 'self'; "
+        "frame-ancestors 'self'"
+    )
+
+    def add_headers(response: Response) -> Response:
+        response.headers.update(_HEADERS | {"Content-Security-Policy": policy})
+        return response
+
+    app.server.after_request(add_headers)

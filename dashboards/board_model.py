@@ -1,0 +1,256 @@
+"""The board worked out for a view: which shift, one row a press, and the sentence that sums it up."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+import pandas as pd
+
+from dashboards.formats import day, duration, text, us
+from dashboards.page import Reading
+from dashboards.press_rows import Number, State, numbers, press_state, strip_left, strip_number
+from dashboards.ribbon import HOUR_US, Axis, Hour, Span, callouts, hour_track, press_track, strip_track
+from dashboards.totals import stop_minutes
+from dashboards.url import View
+from shared.calendar import Calendar, ShiftWindow
+
+_WEEK_US = 8 * 24 * HOUR_US
+_NAMED_REASONS = 3
+_TOLD_ONE_BY_ONE = 4
+
+
+@dataclass(frozen=True)
+class Why:
+    """Standing time of one reason in the shift."""
+
+    look: str
+    reason: str
+    minutes: str
+    count: int
+
+
+@dataclass(frozen=True)
+class PressRow:
+    """Everything the board shows of one press."""
+
+    press_id: str
+    name: str
+    die_id: str
+    die_name: str
+    part_no: str
+    shift: str
+    state: State
+    now: float
+    words: tuple[Span, ...] = ()
+    track: tuple[Span, ...] = ()
+    strip: tuple[Span, ...] = ()
+    hours: tuple[Hour, ...] = ()
+    why: tuple[Why, ...] = ()
+    numbers: tuple[Number, ...] = ()
+
+
+@dataclass(frozen=True)
+class Board:
+    """The board: `live` follows the newest reading; `lack` says what to do where there is nothing to show."""
+
+    title: str = ""
+    newest: str = ""
+    live: bool = True
+    summary: tuple[str, ...] = ()
+    rows: tuple[PressRow, ...] = ()
+    earlier: View | None = None
+    later: View | None = None
+    lack: str = ""
+
+
+@dataclass(frozen=True)
+class _Shift:
+    """Figure rows of the chosen shifts, all presses."""
+
+    calendar: Calendar
+    newest: str
+    live: bool
+    names: Mapping[str, Mapping[str, str]]
+    tables: Mapping[str, pd.DataFrame] = field(default_factory=dict)
+
+    def of(self, name: str, press_id: str, window: ShiftWindow) -> pd.DataFrame:
+        """Rows of one press and, where the table knows its shift, of this shift."""
+        rows = self.tables[name]
+        rows = rows[rows["press_id"] == press_id]
+        if "shift_date" in rows:
+            rows = rows[(rows["shift_date"] == str(window.shift_date)) & (rows["shift"] == window.shift)]
+        return rows
+
+
+def load_board(reading: Reading, view: View) -> Board:
+    """The board of a view; a ledger without plant, shifts or readings gives the sentence that says so."""
+    calendar, states = reading.calendar(), reading.press_states()
+    if states.empty:
+        return Board(lack="Nothing is loaded yet. Load the plant's files: strokeledger load FOLDER")
+    if calendar is None:
+        return Board(lack="The plant's shifts are not known yet. Load a plant.toml with a [[shift]] for each.")
+    newest = max(states["last_reading_at"], key=lambda iso: us(iso) or 0)
+    if not newest:
+        return Board(lack="No counter has been read yet. Load strokes files: strokeledger load FOLDER")
+    if view.press:
+        states = states[states["press_id"] == view.press]
+        if states.empty:
+            return Board(newest=newest, lack=f"There is no press “{view.press}” in the plant book.")
+    windows = _windows(calendar, states["press_id"], us(newest) or 0, view)
+    if not windows:
+        return _no_shift(calendar, newest, view)
+    return _filled(reading, view, calendar, states, newest, windows)
+
+
+def _filled(
+    reading: Reading,
+    view: View,
+    calendar: Calendar,
+    states: pd.DataFrame,
+    newest: str,
+    windows: dict[str, ShiftWindow],
+) -> Board:
+    live = not (view.date or view.shift)
+    dates = [window.shift_date for window in windows.values()]
+    # Whole shift dates: a night shift stays one, and one that starts off the hour loses nothing.
+    start, end = min(dates).isoformat(), "" if live else (max(dates) + dt.timedelta(days=1)).isoformat()
+    wanted = ("shifts", "hours", "stops", "coils", "scrap")
+    shift = _Shift(
+        calendar,
+        newest,
+        live,
+        names={table: reading.names(table) for table in ("reasons", "dies")},
+        tables={name: reading.figure(name, from_=start, to=end, press=view.press) for name in wanted},
+    )
+    main = _commonest(windows.values())
+    earlier, later = _neighbours(calendar, windows, main, us(newest) or 0, view)
+    board = Board(_title(main), newest, shift.live, earlier=earlier, later=later)
+    shown = [shift.of("shifts", press_id, window) for press_id, window in windows.items()]
+    if all(rows.empty for rows in shown):
+        lack = f"No press has a reading in the {_title(main)}. Go to another shift, or load its files."
+        return replace(board, lack=lack)
+    rows = tuple(_row(shift, row, windows[text(row["press_id"])], main) for row in _records(states, windows))
+    return replace(board, rows=rows, summary=_summary(rows) if shift.live else ())
+
+
+def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: ShiftWindow) -> PressRow:
+    press_id = text(state["press_id"])
+    stops, hours, coils, shifts, scrap = (
+        shift.of(name, press_id, window) for name in ("stops", "hours", "coils", "shifts", "scrap")
+    )
+    axis = Axis(window.start_us, window.end_us, us(state["last_reading_at"]) or window.start_us, us(shift.newest) or 0)
+    hours = hours[
+        hours["hour_start"].map(lambda at: axis.start_us - HOUR_US < (us(at) or 0) < axis.end_us).astype(bool)
+    ]
+    left = strip_left(coils, hours) if shift.live else None
+    out_us = axis.now + left.seconds * 1e6 if left and left.seconds is not None else None
+    track = press_track(axis, window, stops, hours, shift.calendar, shift.names["reasons"])
+    die_id = text(state["die_id"]) if shift.live else ", ".join(sorted(set(shifts["die_id"]) - {""}))
+    return PressRow(
+        press_id,
+        text(state["name"]),
+        die_id,
+        shift.names["dies"].get(die_id, ""),
+        text(state["part_no"]) if shift.live else ", ".join(sorted(set(shifts["part_no"]) - {""})),
+        "" if window == main else _title(window),
+        press_state(state, shift.newest, stops, hours, shift.names["reasons"]) if shift.live else State("none", ""),
+        axis.place(axis.now),
+        tuple(callouts(track, axis)),
+        tuple(track),
+        tuple(strip_track(axis, coils, shift.calendar, out_us)),
+        tuple(hour_track(axis, hours, shift.calendar)),
+        _why(stops, shift.names["reasons"]),
+        (*numbers(shifts, scrap, state), *([strip_number(left)] if shift.live else [])),
+    )
+
+
+def _why(stops: pd.DataFrame, names: Mapping[str, str]) -> tuple[Why, ...]:
+    """The longest reasons and the rest in one; time without a reason never hides in the rest."""
+    rows = stop_minutes(stops, names)
+    given, none = rows[rows["kind"] != ""], rows[rows["kind"] == ""]
+    rest = given.iloc[_NAMED_REASONS:]
+    named = given.iloc[:_NAMED_REASONS] if len(rest) > 1 else given
+    shown = pd.concat([named, none]).sort_values("minutes", ascending=False).to_dict("records")
+    whys = [Why(text(row["kind"]), row["reason"], duration(row["minutes"] * 60), row["count"]) for row in shown]
+    if len(rest) > 1:
+        rest_s = float(rest["minutes"].sum()) * 60
+        whys.append(Why("other", f"{len(rest)} other reasons", duration(rest_s), int(rest["count"].sum())))
+    return tuple(whys)
+
+
+def _summary(rows: Sequence[PressRow]) -> tuple[str, ...]:
+    """The state of the plant in sentences: how many run, then those that stand or are silent."""
+    running = sum(row.state.look == "run" for row in rows)
+    count_first = [f"{running} of {len(rows)} presses run."] if len(rows) > 1 else []
+    standing = [row for row in rows if row.state.look in ("stand", "plan")]
+    silent = [row for row in rows if row.state.look == "silent"]
+    if len(standing) + len(silent) > _TOLD_ONE_BY_ONE:
+        groups = (("Standing", standing), ("Counter silent", silent))
+        told = [f"{word}: {', '.join(row.press_id for row in group)}." for word, group in groups if group]
+    else:
+        told = [f"{row.press_id} stands {_after(row, 'Standing ')}: {row.state.detail}." for row in standing]
+        told += [f"Counter of {row.press_id} silent {_after(row, 'Counter silent ')}." for row in silent]
+    return (*count_first, *told)
+
+
+def _after(row: PressRow, words: str) -> str:
+    return row.state.words.removeprefix(words)
+
+
+def _windows(calendar: Calendar, presses: Iterable[str], newest_us: int, view: View) -> dict[str, ShiftWindow]:
+    """The shift each press shows: the chosen one, else the one running at the newest reading or the last before."""
+    windows = {}
+    for press_id in presses:
+        if view.date:
+            found = [w for w in _on(calendar, press_id, view.date) if view.shift in ("", w.shift)]
+        else:
+            week = calendar.shifts(press_id, newest_us - _WEEK_US, newest_us + 1)
+            found = [w for w in week if view.shift in ("", w.shift)][-1:]
+        if found:
+            windows[press_id] = found[0]
+    return windows
+
+
+def _on(calendar: Calendar, press_id: str, date: dt.date) -> list[ShiftWindow]:
+    start = calendar.day_start_us(date)
+    around = calendar.shifts(press_id, start - _WEEK_US // 8, start + _WEEK_US // 4)
+    return [window for window in around if window.shift_date == date]
+
+
+def _no_shift(calendar: Calendar, newest: str, view: View) -> Board:
+    if not view.date:
+        lack = f"The plant has no shift called “{view.shift}”." if view.shift else "No shift is planned near now."
+        return Board(newest=newest, lack=f"{lack} Look at plant.toml, or pick a date.")
+    names = [window.shift for window in _on(calendar, "", view.date)]
+    planned = f"Planned on that day: {', '.join(names)}." if names else "Nothing is planned on that day."
+    wanted = f"{view.shift} shift" if view.shift else "shift"
+    return Board(newest=newest, live=False, lack=f"There is no {wanted} on {day(view.date)}. {planned}")
+
+
+def _neighbours(
+    calendar: Calendar, windows: Mapping[str, ShiftWindow], main: ShiftWindow, newest_us: int, view: View
+) -> tuple[View | None, View | None]:
+    press_id = next(press_id for press_id, window in windows.items() if window == main)
+    around = calendar.shifts(press_id, main.start_us - _WEEK_US, min(main.end_us + _WEEK_US, newest_us + 1))
+    before = [w for w in around if w.start_us < main.start_us]
+    after = [w for w in around if w.start_us > main.start_us]
+    earlier = view.but(date=before[-1].shift_date, shift=before[-1].shift) if before else None
+    later = view.but(date=after[0].shift_date, shift=after[0].shift) if after else None
+    return earlier, later
+
+
+def _commonest(windows: Iterable[ShiftWindow]) -> ShiftWindow:
+    return Counter(windows).most_common(1)[0][0]
+
+
+def _title(window: ShiftWindow) -> str:
+    closed = ", plant closed" if window.closed else ""
+    return f"{window.shift} shift, {day(window.shift_date)}{closed}"
+
+
+def _records(states: pd.DataFrame, windows: Mapping[str, ShiftWindow]) -> list[dict[str, object]]:
+    rows = states[states["press_id"].isin(list(windows))].sort_values("press_id")
+    return [{str(key): value for key, value in row.items()} for row in rows.to_dict("records")]

@@ -1,0 +1,92 @@
+"""The data door: the only place that loads.  A reading is one version of the ledger, so a screen agrees with itself."""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from typing import TypeVar, cast
+
+import pandas as pd
+
+from dashboards.formats import text
+from monitor.figures import figure
+from monitor.ledger import Ledger
+from monitor.state import press_states
+from shared.calendar import Calendar
+from shared.plant import Plant
+
+Answer = TypeVar("Answer")
+Question = tuple[str, ...]
+
+MOST_ANSWERS = 256
+"""Answers kept of one version before all are forgotten: every range somebody picks is a few."""
+
+_KEYS = {"presses": "press_id", "dies": "die_id", "parts": "part_no", "causes": "cause", "reasons": "reason"}
+
+
+class LedgerReading:
+    """One version of the ledger; remembers each answer and hands out copies."""
+
+    def __init__(self, ledger: Ledger, version: int) -> None:
+        self.version = version
+        self._ledger = ledger
+        self._lock = threading.Lock()
+        self._answers: dict[Question, object] = {}
+
+    def figure(self, name: str, from_: str = "", to: str = "", press: str = "", die: str = "") -> pd.DataFrame:
+        """Rows of a figure table; `from_` is included, `to` is not, empty means no bound."""
+
+        def load() -> pd.DataFrame:
+            asked = {"from_": from_ or None, "to": to or None, "press": press or None, "die": die or None}
+            return figure(self._ledger, name, version=self.version, **asked)
+
+        return self._once(("figure", name, from_, to, press, die), load).copy()
+
+    def press_states(self) -> pd.DataFrame:
+        """How each press stands at its newest reading."""
+        return self._once(("press_states",), lambda: press_states(self._ledger, self.version)).copy()
+
+    def calendar(self) -> Calendar | None:
+        """The plant calendar, None before a plant.toml has been loaded; shared, it only adds to what it remembers."""
+        return self._once(("calendar",), self._calendar)
+
+    def names(self, table: str) -> dict[str, str]:
+        """Names of the plant book by id; an entry with a later `valid_from` replaces the earlier one."""
+        return dict(self._once(("names", table), lambda: self._names(table)))
+
+    def _calendar(self) -> Calendar | None:
+        plant_text = self._ledger.snapshot(self.version).plant_text()
+        return Calendar(Plant.from_toml(plant_text)) if plant_text else None
+
+    def _names(self, table: str) -> dict[str, str]:
+        rows = self._ledger.snapshot(self.version).rows(table).to_pandas()
+        rows = rows.sort_values("valid_from", na_position="first", kind="stable")
+        return {str(row[_KEYS[table]]): text(row["name"]) for row in rows.to_dict("records")}
+
+    def _once(self, question: Question, load: Callable[[], Answer]) -> Answer:
+        with self._lock:
+            if question in self._answers:
+                return cast(Answer, self._answers[question])
+        answer = load()
+        with self._lock:
+            if len(self._answers) >= MOST_ANSWERS:
+                self._answers.clear()
+            self._answers[question] = answer
+        return answer
+
+
+class LedgerDoor:
+    """Hands out the reading of the newest version, the same one to everybody while the ledger stays as it is."""
+
+    def __init__(self, ledger_path: Path) -> None:
+        self._ledger = Ledger.open(ledger_path)
+        self._reading = LedgerReading(self._ledger, self._ledger.version)
+
+    def read(self) -> LedgerReading:
+        """The newest version."""
+        version = self._ledger.version
+        reading = self._reading
+        if reading.version != version:
+            reading = self._reading = LedgerReading(self._ledger, version)
+        return reading

@@ -1,0 +1,41 @@
+"""Small pieces of HTML that more than one page draws."""
+
+from __future__ import annotations
+
+import logging
+from typing import Any
+
+from dash import html
+
+from dashboards.formats import UNKNOWN
+from dashboards.press_rows import Number
+from shared.errors import StrokeledgerError
+
+_log = logging.getLogger(__name__)
+
+
+def attributes(**values: str) -> Any:
+    """Attributes with a hyphen in their name, which Python cannot write: `aria_label` is `aria-label`."""
+    return {name.replace("_", "-"): value for name, value in values.items()}
+
+
+def number(shown: Number) -> Any:
+    """A number with its label above and what it rests on below; to stand in a definition list."""
+    looks = ("value", "unknown" if shown.value == UNKNOWN else "")
+    lines = [html.Dd(line, className="below") for line in shown.below if line]
+    value = html.Dd(shown.value, className=" ".join(looks).strip())
+    return html.Div([html.Dt(shown.label), value, *lines], className="number loud" if shown.loud else "number")
+
+
+def lack(sentence: str) -> Any:
+    """What stands where there is nothing to show: what is lacking and what to do."""
+    return html.P(sentence, className="lack", role="status")
+
+
+def failure(error: Exception) -> Any:
+    """What stands in place of figures that could not be read; the log keeps the whole story."""
+    _log.error("a page could not be drawn", exc_info=error)
+    told = (
+        str(error) if isinstance(error, StrokeledgerError) else f"{type(error).__name__}; the server's log says more."
+    )
+    return html.P(["The figures could not be read. ", told], className="lack fault", role="alert")

@@ -1,0 +1,53 @@
+"""What a page is, and what it may ask the data door for."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import pandas as pd
+from dash import Dash
+
+from dashboards.url import View
+from shared.calendar import Calendar
+
+
+class Reading(Protocol):
+    """What a page may ask of one version of the ledger."""
+
+    @property
+    def version(self) -> int:
+        """Number of the version; nothing has changed while it stays the same."""
+
+    def figure(self, name: str, from_: str = "", to: str = "", press: str = "", die: str = "") -> pd.DataFrame:
+        """Rows of a figure table; `from_` is included, `to` is not, empty means no bound."""
+
+    def press_states(self) -> pd.DataFrame:
+        """How each press stands at its newest reading."""
+
+    def calendar(self) -> Calendar | None:
+        """The plant calendar, None before a plant.toml has been loaded."""
+
+    def names(self, table: str) -> dict[str, str]:
+        """Names of the plant book by id, for `presses`, `dies`, `parts`, `causes` or `reasons`."""
+
+
+class Door(Protocol):
+    """Where a page gets its readings."""
+
+    def read(self) -> Reading:
+        """The newest version of the ledger."""
+
+
+@dataclass(frozen=True)
+class Page:
+    """A page: where it is, its name, what it draws for a view, and the callbacks it needs.
+
+    `layout(reading, view)` gives a Dash component; `register(app, door)` adds the callbacks.
+    """
+
+    path: str
+    name: str
+    layout: Callable[[Reading, View], Any]
+    register: Callable[[Dash, Door], None]

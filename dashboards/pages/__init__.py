@@ -1,0 +1,6 @@
+"""The pages in the order of the navigation; a new page is one module here and one entry in PAGES."""
+
+from dashboards.page import Page
+from dashboards.pages import board, die
+
+PAGES: tuple[Page, ...] = (board.PAGE, die.PAGE)

@@ -1,0 +1,178 @@
+"""One press on the board: its state in words and its numbers, each with what it rests on.
+
+Pure: figure rows and states go in; nothing is worked out here that the figure tables do not hold, but for sums.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import pandas as pd
+
+from dashboards.formats import UNKNOWN, between, clock, count, decimal, duration, known, share, text, us
+from dashboards.ribbon import BREAK, NO_REASON, reason_name
+from dashboards.totals import ScrapTotal, scrap_total
+
+SILENT_AFTER_S = 300
+"""A counter this much behind the newest reading of the plant [s] is called silent; common practice, no source."""
+
+SOON_S = 20 * 60
+"""Strip for less than this [s] is called short: time to stage the next coil; common practice, no source."""
+
+
+@dataclass(frozen=True)
+class State:
+    """How a press stands: `look` is run, stand, plan, silent or none; `words` say it."""
+
+    look: str
+    words: str
+    detail: str = ""
+
+
+@dataclass(frozen=True)
+class Number:
+    """One number of a row: its value, what stands below it, and whether it needs somebody now."""
+
+    label: str
+    value: str
+    below: tuple[str, ...] = ()
+    loud: bool = False
+
+
+@dataclass(frozen=True)
+class Strip:
+    """Strip left of the coil on the press: metres, and seconds at the present rate; None where not known."""
+
+    metres: float | None
+    seconds: float | None
+    overrun_m: float
+
+
+def press_state(
+    state: Mapping[str, object], newest: str, stops: pd.DataFrame, hours: pd.DataFrame, names: Mapping[str, str]
+) -> State:
+    """State of a press at the newest reading of the plant, the most urgent thing first."""
+    last, now = us(state["last_reading_at"]), us(newest)
+    if last is None or now is None:
+        return State("none", "No reading yet", "load its counter readings")
+    silent_s = (now - last) / 1e6
+    if silent_s >= SILENT_AFTER_S:
+        return State(
+            "silent", f"Counter silent for {duration(silent_s)}", f"last {clock(text(state['last_reading_at']))}"
+        )
+    since = us(state["standing_since"])
+    if since is None:
+        return State("run", "Running", f"{decimal(strokes_per_minute(hours), 0)} strokes a minute")
+    reason = _open_reason(stops)
+    stood = duration((now - since) / 1e6)
+    look = "plan" if reason == BREAK else "stand"
+    return State(look, f"Standing {stood}", reason_name(reason, names))
+
+
+def strokes_per_minute(hours: pd.DataFrame) -> float | None:
+    """Strokes a minute of running time in the newest two hours with any, None where the press did not run."""
+    ran = hours[hours["running_s"] > 0]
+    newest = ran[ran["hour_start"].isin(sorted(ran["hour_start"].unique())[-2:])]
+    seconds = float(newest["running_s"].sum())
+    return float(newest["strokes"].sum()) * 60 / seconds if seconds else None
+
+
+def strip_left(coils: pd.DataFrame, hours: pd.DataFrame) -> Strip | None:
+    """Strip left of the coil on the press, None where there is none."""
+    on = coils[coils["removed_at"] == ""].sort_values("mounted_at").tail(1).to_dict("records")
+    if not on:
+        return None
+    coil = on[0]
+    overrun = float(coil["overrun_m"]) if known(coil["overrun_m"]) else 0.0
+    if not (known(coil["remaining_kg"]) and known(coil["used_kg"]) and coil["used_kg"] > 0):
+        return Strip(None, None, overrun)
+    metres = max(0.0, coil["remaining_kg"] * coil["used_m"] / coil["used_kg"])
+    spm = strokes_per_minute(hours)
+    per_second = (coil["used_m"] / coil["strokes"] * spm / 60) if spm and coil["strokes"] else 0.0
+    return Strip(metres, metres / per_second if per_second else None, overrun)
+
+
+def numbers(shifts: pd.DataFrame, scrap: pd.DataFrame, state: Mapping[str, object]) -> list[Number]:
+    """Pieces against plan, parts per hour, uptime and scrap, in this order."""
+    planned_s, running_s, stopped_s = (float(shifts[c].sum()) for c in ("planned_s", "running_s", "stopped_s"))
+    pieces = int(shifts["pieces"].sum())
+    return [
+        _pieces(shifts, pieces, state),
+        Number(
+            "Parts per hour",
+            count(pieces * 3600 / planned_s) if planned_s else UNKNOWN,
+            ("planned", f"{count(pieces * 3600 / running_s)} running") if running_s else (),
+        ),
+        Number(
+            "Uptime",
+            share(running_s / planned_s, 0) if planned_s else UNKNOWN,
+            (f"stood {duration(stopped_s)}",) if planned_s else (),
+        ),
+        _scrap(scrap_total(scrap)),
+    ]
+
+
+def planned_pieces(shifts: pd.DataFrame, state: Mapping[str, object]) -> float | None:
+    """Pieces the planned time so far holds at the rated speed of each die, None where no rate is known.
+
+    The die on the press has its rate in the state; an earlier one shows it through its effectiveness.
+    """
+    total = 0.0
+    for die_id, rows in shifts[shifts["die_id"] != ""].groupby("die_id"):
+        per_second = _rated(rows, state if die_id == state["die_id"] else {})
+        if per_second is None:
+            return None
+        total += per_second * float(rows["planned_s"].sum())
+    return total or None
+
+
+def rated_per_second(shifts: pd.DataFrame) -> float | None:
+    """Rated pieces a second of one die, read back from the effectiveness it reached; None where it made none."""
+    ran = shifts[(shifts["effectiveness"] > 0) & (shifts["running_s"] > 0)]
+    weight = float((ran["effectiveness"] * ran["running_s"]).sum())
+    # The running time of a die stands with its first part, the pieces with each: all pieces belong to that time.
+    return float(shifts["pieces"].sum()) / weight if weight else None
+
+
+def _rated(rows: pd.DataFrame, state: Mapping[str, object]) -> float | None:
+    spm, parts = state.get("rated_spm"), state.get("parts_per_stroke")
+    if known(spm) and known(parts):
+        return float(spm) * float(parts) / 60  # type: ignore[arg-type]
+    return rated_per_second(rows)
+
+
+def _open_reason(stops: pd.DataFrame) -> str:
+    standing = stops[stops["end_at"] == ""].sort_values("start_at").tail(1)["reason"].tolist()
+    return text(standing[0]) if standing else NO_REASON
+
+
+def _pieces(shifts: pd.DataFrame, pieces: int, state: Mapping[str, object]) -> Number:
+    plan = planned_pieces(shifts, state)
+    below = (f"{share(pieces / plan, 0)} of {count(plan)} planned",) if plan else ("no rate known to plan by",)
+    setting = int(shifts["setup_pieces"].sum())
+    return Number("Pieces", count(pieces), (*below, f"{count(setting)} setting pieces") if setting else below)
+
+
+def _scrap(total: ScrapTotal) -> Number:
+    if not total.inspected:
+        return Number("Scrap", UNKNOWN, ("no inspection yet",))
+    looked = f"{count(total.rejected)} of {count(total.inspected)}"
+    below = (f"{looked} sampled" if total.estimate else looked, between(total.low, total.high))
+    return Number("Scrap", share(total.rate), below)
+
+
+def strip_number(strip: Strip | None) -> Number:
+    """Strip left on the press and how long it lasts, loud when it is time to stage the next coil."""
+    label = "Strip left"
+    if strip is None:
+        return Number(label, UNKNOWN, ("no coil noted",))
+    if strip.overrun_m > 0:
+        return Number(
+            label, "0 m", (f"{decimal(strip.overrun_m, 0)} m over its length:", "a change was not noted"), True
+        )
+    if strip.metres is None:
+        return Number(label, UNKNOWN, ("weight not known",))
+    below = (f"about {duration(strip.seconds)}",) if strip.seconds is not None else ()
+    soon = strip.seconds is not None and strip.seconds < SOON_S
+    return Number(label, f"{count(strip.metres)} m", (*below, "stage the next coil") if soon else below, soon)

@@ -1,0 +1,204 @@
+"""One shift of one press as tracks along time: what the press did, the strip it fed, the pieces of each hour.
+
+Pure: figure rows go in, places in per cent of the shift come out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from itertools import groupby
+
+import pandas as pd
+
+from dashboards.formats import clock, count, decimal, duration, known, share, text, us
+from monitor.charts.style import kind_of
+from shared.calendar import Calendar, ShiftWindow
+
+HOUR_US = 3_600_000_000
+NAMED_US = 4 * 60_000_000
+"""A stop at least this long [us] is named above the ribbon; shorter ones are in the list below it."""
+
+BREAK = "break"
+NO_REASON = "no reason yet"
+
+_GAP_WORDS = {"run": ("", "running"), "unknown": ("not known", "not known: no reading tells")}
+
+
+@dataclass(frozen=True)
+class Span:
+    """A stretch of a track; `left` and `width` in per cent of the shift.
+
+    `word` stands in or above it with `note` (how long) behind, `title` is what a pointer shows.
+    """
+
+    left: float
+    width: float
+    look: str
+    word: str = ""
+    title: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Hour:
+    """One clock hour: its label ("14"), pieces (None = not known), rejected pieces."""
+
+    left: float
+    width: float
+    label: str
+    pieces: int | None
+    rejected: int
+
+
+@dataclass(frozen=True)
+class Axis:
+    """The time a row shows; readings of the press reach to `seen_us`, those of the plant to `now_us`."""
+
+    start_us: int
+    end_us: int
+    seen_us: int
+    now_us: int
+
+    @property
+    def seen(self) -> int:
+        """Newest reading of the press inside the shift."""
+        return max(self.start_us, min(self.seen_us, self.end_us))
+
+    @property
+    def now(self) -> int:
+        """Newest reading of the plant inside the shift."""
+        return max(self.start_us, min(self.now_us, self.end_us))
+
+    def place(self, at_us: float) -> float:
+        """Place in per cent of the shift, 0 to 100."""
+        part = (at_us - self.start_us) / (self.end_us - self.start_us)
+        return round(100 * min(max(part, 0.0), 1.0), 3)
+
+    def span(self, from_us: float, to_us: float, look: str, *words: str) -> list[Span]:
+        """The stretch cut at the ends of the shift, `words` as in Span; empty where nothing of it is inside."""
+        left, right = self.place(from_us), self.place(to_us)
+        return [Span(left, round(right - left, 3), look, *words)] if right > left else []
+
+
+def press_track(
+    axis: Axis,
+    window: ShiftWindow,
+    stops: pd.DataFrame,
+    hours: pd.DataFrame,
+    calendar: Calendar,
+    names: Mapping[str, str],
+) -> list[Span]:
+    """Running, standing with its reason, not known, and the breaks still ahead, in order of time.
+
+    `stops`, `hours`: figure rows of this press; a stop without an end stands until the newest reading.
+    """
+    standing = _standing(axis, stops)
+    spans = [span for at, to, row in standing for span in axis.span(at, to, *_stop_words(at, to, row, calendar, names))]
+    spans += _between_stops(axis, [(at, to) for at, to, _ in standing], hours, calendar)
+    spans += axis.span(axis.seen, axis.now, "unknown", "silent", "no reading of this counter since")
+    for start, end in window.breaks:
+        spans += axis.span(max(start, axis.now), end, "ahead", BREAK, "planned break")
+    return sorted(spans, key=lambda span: span.left)
+
+
+def callouts(track: Iterable[Span], axis: Axis) -> list[Span]:
+    """The words above the ribbon: each begins at its stretch and has room up to the next one."""
+    shortest = 100 * NAMED_US / (axis.end_us - axis.start_us)
+    named = [span for span in track if span.word and span.width >= shortest]
+    ends = [*(span.left for span in named), 100.0][1:]
+    return [
+        replace(span, width=round(end - span.left, 3)) for span, end in zip(named, ends, strict=True) if end > span.left
+    ]
+
+
+def strip_track(axis: Axis, coils: pd.DataFrame, calendar: Calendar, runs_out_us: float | None) -> list[Span]:
+    """Coils along the strip, and how far the one on the press will last at the present rate."""
+    spans: list[Span] = []
+    for row in coils.to_dict("records"):
+        start, end = us(row["mounted_at"]), us(row["removed_at"]) or axis.seen
+        if start is None or start >= axis.seen:
+            continue
+        lot = f" · lot {row['lot']}" if known(row["lot"]) else ""
+        spans += axis.span(start, min(end, axis.seen), "coil", f"{row['coil_id']}{lot}", _coil_title(row))
+    if runs_out_us is not None and axis.now < axis.end_us:
+        end_text = clock(calendar.local_iso([int(runs_out_us)])[0])
+        spans += axis.span(axis.now, runs_out_us, "coil-ahead", f"to {end_text}", f"strip lasts to about {end_text}")
+    return sorted(spans, key=lambda span: span.left)
+
+
+def hour_track(axis: Axis, hours: pd.DataFrame, calendar: Calendar) -> list[Hour]:
+    """Every clock hour of the shift with its pieces; hours after the newest reading have none."""
+    made = hours.groupby("hour_start")[["pieces", "rejected"]].sum().to_dict("index")
+    counts = {us(at): (int(row["pieces"]), int(row["rejected"])) for at, row in made.items()}
+    starts = _hour_starts(axis, calendar)
+    cells = []
+    for start, label in zip(starts, calendar.local_iso(starts), strict=True):
+        left, right = axis.place(start), axis.place(start + HOUR_US)
+        pieces, rejected = counts.get(start, (None, 0))
+        cells.append(Hour(left, round(right - left, 3), label[11:13], pieces, rejected))
+    return cells
+
+
+def reason_name(reason: str, names: Mapping[str, str]) -> str:
+    """Name of a reason as the plant calls it, its code where it has none."""
+    return names.get(reason) or reason or NO_REASON
+
+
+def _hour_starts(axis: Axis, calendar: Calendar) -> list[int]:
+    return calendar.hour_starts(axis.start_us - HOUR_US + 1, axis.end_us)
+
+
+def _standing(axis: Axis, stops: pd.DataFrame) -> list[tuple[int, int, Mapping[str, object]]]:
+    rows = []
+    for row in stops.to_dict("records"):
+        start, end = us(row["start_at"]), us(row["end_at"]) or axis.seen
+        if start is not None and start < axis.end_us and end > axis.start_us:
+            rows.append((max(start, axis.start_us), min(end, axis.end_us), {str(k): v for k, v in row.items()}))
+    return sorted(rows, key=lambda stop: stop[:2])
+
+
+def _stop_words(
+    at: int, to: int, row: Mapping[str, object], calendar: Calendar, names: Mapping[str, str]
+) -> tuple[str, str, str, str]:
+    reason, kind = text(row["reason"]), text(row["kind"])
+    word, lasted = reason_name(reason, names), duration((to - at) / 1e6)
+    start, end = (clock(iso) for iso in calendar.local_iso([at, to]))
+    open_end = f"to {end}" if known(row["end_at"]) else "still standing"
+    return f"kind-{kind_of(kind)}", word, f"{word}: {start} {open_end}, {lasted}", "" if reason == BREAK else lasted
+
+
+def _between_stops(
+    axis: Axis, standing: Iterable[tuple[int, int]], hours: pd.DataFrame, calendar: Calendar
+) -> list[Span]:
+    """Time between stops: running where the hour has running time, else not known (no reading tells)."""
+    ran = {us(row["hour_start"]) for row in hours.to_dict("records") if row["running_s"] > 0}
+    looks = [(start, "run" if start in ran else "unknown") for start in _hour_starts(axis, calendar)]
+    spans: list[Span] = []
+    at = axis.start_us
+    for start, end in (*standing, (axis.seen, axis.seen)):
+        spans += _gap(axis, at, min(start, axis.seen), looks)
+        at = max(at, end)
+    return spans
+
+
+def _gap(axis: Axis, from_us: int, to_us: int, looks: list[tuple[int, str]]) -> list[Span]:
+    """One stretch between stops, cut where the look changes from hour to hour."""
+    spans: list[Span] = []
+    for look, group in groupby(looks, key=lambda hour: hour[1]):
+        starts = [start for start, _ in group]
+        start, end = max(from_us, starts[0]), min(to_us, starts[-1] + HOUR_US)
+        if start < end:
+            word, title = _GAP_WORDS[look]
+            spans += axis.span(start, end, look, word, title)
+    return spans
+
+
+def _coil_title(row: Mapping[object, object]) -> str:
+    parts = [f"coil {row['coil_id']}", f"lot {text(row['lot'])}" if known(row["lot"]) else ""]
+    parts += [f"heat {text(row['heat'])}" if known(row["heat"]) else "", f"{decimal(row['used_m'], 0)} m used"]
+    parts += [
+        f"{count(row['rejected'])} of {count(row['pieces'])} pieces rejected",
+        f"yield {share(row['coil_yield'])}",
+    ]
+    return ", ".join(part for part in parts if part)

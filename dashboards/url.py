@@ -1,0 +1,52 @@
+"""What a screen shows, kept in the address: a link is a saved view, and two users never mix."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass, fields, replace
+from typing import Self
+from urllib.parse import parse_qs, urlencode
+
+_LONGEST = 200
+
+
+@dataclass(frozen=True)
+class View:
+    """One view of the plant; an empty field means the page's own choice.
+
+    `date` and `shift` choose one shift; `since` and `until` are plant days, both included.
+    """
+
+    date: dt.date | None = None
+    shift: str = ""
+    press: str = ""
+    die: str = ""
+    since: dt.date | None = None
+    until: dt.date | None = None
+
+    @classmethod
+    def parse(cls, search: str | None) -> Self:
+        """Read a query string; unknown keys and values that cannot be read are left out."""
+        given = parse_qs((search or "").removeprefix("?"))
+        last = {key: values[-1].strip()[:_LONGEST] for key, values in given.items()}
+        texts = {key: last.get(key, "") for key in ("shift", "press", "die")}
+        date, since, until = (date_or_none(last.get(key)) for key in ("date", "since", "until"))
+        return cls(date=date, since=since, until=until, **texts)
+
+    @property
+    def search(self) -> str:
+        """The query string of this view, "" for the plain page; `parse` reads it back."""
+        given = {field.name: str(value) for field in fields(self) if (value := getattr(self, field.name))}
+        return f"?{urlencode(given)}" if given else ""
+
+    def but(self, **changes: dt.date | str | None) -> Self:
+        """The same view with some fields changed."""
+        return replace(self, **changes)  # type: ignore[arg-type]
+
+
+def date_or_none(text: str | None) -> dt.date | None:
+    """Date of an ISO text ("2026-11-02", a time behind it is cut off), None where it is not one."""
+    try:
+        return dt.date.fromisoformat((text or "")[:10])
+    except ValueError:
+        return None

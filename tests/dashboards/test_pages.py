@@ -1,0 +1,137 @@
+"""Pages as plain functions: what they draw, and what their callbacks answer."""
+
+import json
+
+import plotly.io as pio
+import pytest
+from dash.exceptions import PreventUpdate
+
+from dashboards import ids
+from dashboards.pages import PAGES, board, die
+from dashboards.shell import CAUTION, nav, route, shell
+from dashboards.url import View
+from shared.errors import LedgerError
+from tests.dashboards.invented_plant import NAMES, PlantDoor, empty, plant
+
+
+@pytest.fixture(scope="module")
+def frames():
+    return plant(days=2)
+
+
+@pytest.fixture
+def door(frames):
+    return PlantDoor(frames)
+
+
+def as_json(component):
+    return json.dumps(json.loads(pio.json.to_json_plotly(component)), ensure_ascii=False, separators=(",", ":"))
+
+
+def ids_in(component):
+    return {value for value in vars(ids).values() if isinstance(value, str) and f'"id":"{value}"' in as_json(component)}
+
+
+@pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
+def test_every_page_draws_also_without_data(page, door):
+    for reading in (door, PlantDoor(empty())):
+        assert ids_in(page.layout(reading, View()))
+
+
+def test_ids_are_unique_and_begin_with_their_page():
+    values = [value for name, value in vars(ids).items() if name.isupper()]
+    assert len(values) == len(set(values))
+    assert {value.split("-")[0] for value in values} == {"shell", "board", "die"}
+
+
+def test_pages_share_no_id(door):
+    drawn = [ids_in(page.layout(door, View())) for page in PAGES]
+    assert not set.intersection(*drawn)
+
+
+def test_the_shell_carries_the_caution_and_the_plant(door):
+    drawn = as_json(shell(door, PAGES))
+    assert CAUTION in drawn
+    assert "Invented pressings" in drawn
+
+
+def test_the_page_shown_is_marked_in_the_navigation():
+    assert [link.className for link in nav(PAGES, "/die")] == ["station", "station here"]
+
+
+@pytest.mark.parametrize("path", ["/die", "/die/"])
+def test_a_path_finds_its_page(door, path):
+    page, _ = route(door, PAGES, path, "?die=D140")
+    assert '"value":"D140"' in as_json(page)
+
+
+def test_an_unknown_path_names_the_pages(door):
+    page, _ = route(door, PAGES, "/bench", "")
+    assert page.children == "There is no page at this address. Pages: Board, Die."
+
+
+def test_the_board_is_drawn_again_only_for_a_new_version_or_address(door):
+    _, stamp = board.refresh(door, 1, "", None)
+    with pytest.raises(PreventUpdate):
+        board.refresh(door, 2, "", stamp)
+    assert board.refresh(door, 3, "?shift=early", stamp)[1] != stamp
+    door.version += 1
+    assert board.refresh(door, 4, "", stamp)[1] != stamp
+
+
+def test_a_board_that_cannot_be_read_says_why_and_asks_again(caplog):
+    error = LedgerError("ledger", "a locked file", "a ledger", "wait")
+    drawn, stamp = board.failed(error)
+    assert "ledger: a locked file; expected a ledger. wait." in as_json(drawn)
+    assert stamp == ""
+    assert "a page could not be drawn" in caplog.text
+
+
+def test_an_unforeseen_error_shows_its_kind_and_not_its_text():
+    assert "secret" not in as_json(board.failed(RuntimeError("secret"))[0])
+    assert "RuntimeError" in as_json(board.failed(RuntimeError("secret"))[0])
+
+
+def test_the_board_links_each_die_to_its_page_and_shifts_to_their_view(door):
+    drawn = as_json(board.layout(door, View()))
+    assert '"href":"/die?die=D102"' in drawn
+    assert '"href":"/?date=2026-11-02&shift=early"' in drawn
+
+
+def test_places_on_the_board_are_numbers_in_per_cent(door):
+    spans = json.loads(as_json(board.layout(door, View())))
+    styles = [node["style"] for node in walk(spans) if "style" in node]
+    assert styles
+    for style in styles:
+        for value in style.values():
+            assert 0 <= float(value.removesuffix("%")) <= 100
+
+
+def walk(node):
+    if isinstance(node, dict):
+        yield node
+        for value in node.values():
+            yield from walk(value)
+    elif isinstance(node, list):
+        for value in node:
+            yield from walk(value)
+
+
+def test_every_chart_of_the_die_has_a_table_beside_it(door):
+    drawn = list(walk(json.loads(as_json(die.draw(door, "?die=D102", "light")))))
+    assert sum(node.get("type") == "Graph" for node in drawn) == 4
+    assert sum(node.get("type") == "Table" for node in drawn) == 5
+
+
+def test_charts_are_drawn_in_the_theme(door):
+    light, dark = (as_json(die.draw(door, "?die=D102", theme)) for theme in ("light", "dark"))
+    assert "#1d4f63" in light
+    assert "#1d4f63" not in dark
+
+
+def test_a_die_that_only_the_address_names_stays_in_the_picker(door):
+    drawn = list(walk(json.loads(as_json(die.layout(door, View(die="D999"))))))
+    picker = next(node for node in drawn if node.get("id") == ids.DIE_PICK)
+    assert picker["value"] == "D999"
+    assert {option["value"] for option in picker["options"]} == {*NAMES["dies"], "D999"}
+    assert "no die “D999”" in as_json(die.draw(door, "?die=D999", "light"))

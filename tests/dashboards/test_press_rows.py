@@ -1,0 +1,151 @@
+import pytest
+
+from dashboards.press_rows import (
+    numbers,
+    planned_pieces,
+    press_state,
+    rated_per_second,
+    strip_left,
+    strip_number,
+    strokes_per_minute,
+)
+from tests.dashboards.invented_plant import table
+
+NEWEST = "2026-11-02T10:00:00+01:00"
+NO_STOPS, NO_HOURS, NO_COILS = table("stops", []), table("hours", []), table("coils", [])
+
+
+def state(last=NEWEST, since="", **more):
+    return {
+        "last_reading_at": last,
+        "standing_since": since,
+        "die_id": "D1",
+        "rated_spm": 60,
+        "parts_per_stroke": 2,
+    } | more
+
+
+def hour(start, strokes, running_s):
+    return {"hour_start": f"2026-11-02T{start}:00:00+01:00", "strokes": strokes, "running_s": running_s}
+
+
+def shift(die="D1", planned_s=3600.0, running_s=1800.0, pieces=3000, **more):
+    counts = {"pieces": pieces, "setup_pieces": 0, "good": pieces, "stopped_s": planned_s - running_s}
+    return {"die_id": die, "planned_s": planned_s, "running_s": running_s} | counts | more
+
+
+def test_running_press_says_its_speed():
+    hours = table("hours", [hour("08", 900, 900.0), hour("09", 1800, 1800.0), hour("07", 1, 3600.0)])
+    shown = press_state(state(), NEWEST, NO_STOPS, hours, {})
+    assert (shown.look, shown.words, shown.detail) == ("run", "Running", "60 strokes a minute")
+
+
+def test_standing_press_says_for_how_long_and_why():
+    stops = table("stops", [{"start_at": "2026-11-02T09:38:00+01:00", "end_at": "", "reason": "PUN", "planned": False}])
+    shown = press_state(state(since="2026-11-02T09:38:00+01:00"), NEWEST, stops, NO_HOURS, {"PUN": "chipped punch"})
+    assert (shown.look, shown.words, shown.detail) == ("stand", "Standing 22\u202fmin", "chipped punch")
+
+
+def test_standing_in_a_break_is_no_alarm_and_without_a_stop_row_has_no_reason_yet():
+    stops = table("stops", [{"start_at": "x", "end_at": "", "reason": "break", "planned": True}])
+    assert press_state(state(since=NEWEST), NEWEST, stops, NO_HOURS, {}).look == "plan"
+    assert press_state(state(since=NEWEST), NEWEST, NO_STOPS, NO_HOURS, {}).detail == "no reason yet"
+
+
+def test_a_silent_counter_outranks_running_and_standing():
+    shown = press_state(
+        state("2026-11-02T09:54:00+01:00", since="2026-11-02T09:00:00+01:00"), NEWEST, NO_STOPS, NO_HOURS, {}
+    )
+    assert (shown.look, shown.words, shown.detail) == ("silent", "Counter silent for 6\u202fmin", "last 09:54")
+
+
+def test_a_counter_a_little_behind_is_not_silent():
+    assert press_state(state("2026-11-02T09:56:00+01:00"), NEWEST, NO_STOPS, NO_HOURS, {}).look == "run"
+
+
+def test_a_press_never_read_says_so():
+    assert press_state(state(""), NEWEST, NO_STOPS, NO_HOURS, {}).words == "No reading yet"
+
+
+def test_speed_is_not_known_before_the_press_ran():
+    assert strokes_per_minute(table("hours", [hour("08", 0, 0.0)])) is None
+
+
+def test_plan_is_planned_time_at_rated_speed():
+    assert planned_pieces(table("shifts", [shift()]), state()) == 60 * 2 * 60
+
+
+def test_plan_of_an_earlier_die_is_read_back_from_its_effectiveness():
+    earlier = shift("D0", planned_s=1000.0, running_s=500.0, pieces=400, effectiveness=0.8)
+    assert rated_per_second(table("shifts", [earlier])) == pytest.approx(1.0)
+    assert planned_pieces(table("shifts", [earlier, shift()]), state()) == pytest.approx(1000 + 7200)
+
+
+def test_pieces_of_a_second_part_belong_to_the_running_time_of_the_first():
+    left = shift(running_s=500.0, pieces=400, effectiveness=0.8)
+    right = shift(planned_s=0.0, running_s=0.0, pieces=400)
+    assert rated_per_second(table("shifts", [left, right])) == pytest.approx(2.0)
+
+
+def test_plan_is_not_known_without_a_rate_or_a_die():
+    assert planned_pieces(table("shifts", [shift("D0", effectiveness=float("nan"))]), state()) is None
+    assert planned_pieces(table("shifts", [shift("")]), state()) is None
+
+
+def coil(**more):
+    row = {"removed_at": "", "mounted_at": "a", "used_m": 100.0, "used_kg": 50.0, "strokes": 2000, "remaining_kg": 25.0}
+    return table("coils", [row | {"overrun_m": 0.0} | more])
+
+
+def test_strip_left_in_metres_and_time_at_the_present_rate():
+    left = strip_left(coil(), table("hours", [hour("09", 3600, 3600.0)]))
+    assert left.metres == 50
+    assert left.seconds == pytest.approx(1000)
+    shown = strip_number(left)
+    assert (shown.value, shown.below, shown.loud) == ("50 m", ("about 17\u202fmin", "stage the next coil"), True)
+
+
+def test_strip_for_hours_is_not_loud():
+    assert strip_number(strip_left(coil(), table("hours", [hour("09", 360, 3600.0)]))).loud is False
+
+
+def test_strip_of_a_press_that_stood_all_shift_has_no_time():
+    assert strip_number(strip_left(coil(), NO_HOURS)).below == ()
+
+
+def test_strip_not_weighed_is_not_known_and_none_mounted_says_so():
+    assert strip_number(strip_left(coil(remaining_kg=float("nan")), NO_HOURS)).below == ("weight not known",)
+    assert strip_number(strip_left(coil(removed_at="x"), NO_HOURS)).below == ("no coil noted",)
+
+
+def test_strip_over_its_length_means_a_change_was_not_noted():
+    shown = strip_number(strip_left(coil(overrun_m=12.4, remaining_kg=0.0), NO_HOURS))
+    assert shown.loud
+    assert shown.below == ("12 m over its length:", "a change was not noted")
+
+
+def test_numbers_stand_with_what_they_rest_on():
+    scrap = table("scrap", [{"kind": "full", "inspected": 3000, "rejected": 6, "cause": "BUR", "spread": False}])
+    shown = numbers(table("shifts", [shift(setup_pieces=12)]), scrap, state())
+    assert [(n.label, n.value) for n in shown] == [
+        ("Pieces", "3\u202f000"),
+        ("Parts per hour", "3\u202f000"),
+        ("Uptime", "50\u202f%"),
+        ("Scrap", "0.20\u202f%"),
+    ]
+    assert shown[0].below == ("42\u202f% of 7\u202f200 planned", "12 setting pieces")
+    assert shown[1].below == ("planned", "6\u202f000 running")
+    assert shown[2].below == ("stood 30\u202fmin",)
+    assert shown[3].below == ("6 of 3\u202f000", "0.09 to 0.44\u202f%")
+
+
+def test_a_sample_is_marked_and_no_inspection_is_not_nought():
+    sample = table("scrap", [{"kind": "sample", "inspected": 40, "rejected": 0, "cause": "", "spread": False}])
+    assert numbers(table("shifts", [shift()]), sample, state())[3].below[0] == "0 of 40 sampled"
+    none = numbers(table("shifts", [shift()]), table("scrap", []), state())[3]
+    assert (none.value, none.below) == ("–", ("no inspection yet",))
+
+
+def test_no_rows_give_dashes_and_never_nought_per_hour():
+    shown = numbers(table("shifts", []), table("scrap", []), state())
+    assert [n.value for n in shown] == ["0", "–", "–", "–"]
