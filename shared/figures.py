@@ -254,14 +254,12 @@ FIGURES: dict[str, Figure] = {
         _figure(
             "exposure",
             "press, die, cause or characteristic: how far back to sort",
-            "press_id die_id cause characteristic last_good_at found_at strokes pieces in_die "
-            "containers shipped",
+            "press_id die_id cause characteristic last_good_at found_at strokes pieces in_die containers shipped",
         ),
         _figure(
             "customer_week",
             "customer, part, week",
-            "customer part_no week made good shipped complaints complaint_pieces ppm_ours ppm_theirs "
-            "disputed",
+            "customer part_no week made good shipped complaints complaint_pieces ppm_ours ppm_theirs disputed",
         ),
         _figure("set_aside", "row set aside", "id table file line reason row set_aside_at"),
         _figure(

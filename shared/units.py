@@ -61,9 +61,7 @@ def convert(amount: Amount, unit: str, into: str) -> Amount:
     quantity, size = _unit(unit)
     wanted, base = _unit(into)
     if quantity != wanted:
-        raise RequestError(
-            "units", f"{unit} for {into}", f"a unit of {wanted}", "Name the unit the file holds"
-        )
+        raise RequestError("units", f"{unit} for {into}", f"a unit of {wanted}", "Name the unit the file holds")
     return amount if unit == into else amount * (size / base)
 
 

@@ -14,9 +14,7 @@ def test_the_page_in_the_manual_is_current() -> None:
 
 def test_every_table_figure_and_column_is_on_the_page() -> None:
     page = docs.tables_page()
-    for name, columns in [(t.name, t.columns) for t in TABLES.values()] + [
-        (f.name, f.names) for f in FIGURES.values()
-    ]:
+    for name, columns in [(t.name, t.columns) for t in TABLES.values()] + [(f.name, f.names) for f in FIGURES.values()]:
         assert f"### {name}\n" in page
         assert all(f"`{column}`" in page for column in columns)
 
