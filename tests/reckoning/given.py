@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from monitor.reckoning.carry import Carry
+from monitor.reckoning.carry import Carry, Habits
 from monitor.reckoning.counters import Counted, Readings
 from monitor.reckoning.fold import Folded
 from monitor.reckoning.press import (
@@ -103,8 +103,8 @@ def press_day(
     ahead: int = 0,
     **press: object,
 ) -> PressDay:
-    """A press-day of press P1, whose stops begin after a minute and which notes no first-off unless told."""
-    told = {"stop_after_us": STOP_AFTER_S * SECOND, "rated_spm": 60.0, "notes_first_off": False} | press
+    """A press-day of press P1, whose stops begin after a minute."""
+    told = {"stop_after_us": STOP_AFTER_S * SECOND, "rated_spm": 60.0} | press
     return PressDay(
         press=Press("P1", **told),  # type: ignore[arg-type]
         dies={each.die_id: each for each in dies},
@@ -146,4 +146,5 @@ def by_mounting(folded: Folded, kind: str, column: str) -> dict[str, int]:
     return sums
 
 
-NEW = Carry()
+#: The state of a press before its first reading; nobody ever enters its first-offs.
+NEW = Carry(habits=Habits(first_off=False))
