@@ -16,7 +16,7 @@ FOLDER = "parts"
 
 # Files being written at once; each holds its rows in memory until it is done.
 _PENDING = 2
-_METADATA_KEPT = 512
+_METADATA_KEPT = 128
 
 
 class PartFiles:

@@ -186,14 +186,10 @@ class Writer(Snapshot):
 
     def set_aside(self, load_id: int, table: str, file: str, rejected: Iterable[Refused]) -> None:
         """Keep rows that are not taken."""
-        common = {"load_id": load_id, "table": table, "file": file, "added": self.version}
-        common["set_aside_at"] = self._now_us()
-        rows = [
-            common | {"line": row.line, "reason": row.reason, "row": row.row, "waits_for": row.waits_for}
-            for row in rejected
-        ]
-        if rows:
-            self._execute(sa.insert(SET_ASIDE), rows)
+        names = ("load_id", "table", "file", "line", "reason", "row", "waits_for", "set_aside_at", "added")
+        known, since = (load_id, table, file), (self._now_us(), self.version)
+        rows = [(*known, row.line, row.reason, row.row, row.waits_for, *since) for row in rejected]
+        self._insert(SET_ASIDE, names, rows)
 
     def waiting(self, refs: Collection[str]) -> list[SetAside]:
         """Rows set aside that wait for one of the ids, such as `presses:P07`, in the order they came."""

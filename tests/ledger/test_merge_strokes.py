@@ -6,6 +6,7 @@ import datetime as dt
 import itertools
 import tempfile
 from pathlib import Path
+from shutil import copytree
 
 import pyarrow as pa
 import pytest
@@ -205,7 +206,7 @@ def _consistent(chosen: list[tuple[str, int, int, int | None]]) -> list[dict[str
 @settings(max_examples=25, deadline=None)
 @given(chosen=READINGS, data=st.data())
 def test_any_split_and_order_of_the_same_rows_gives_the_same_readings(
-    chosen: list[tuple[str, int, int, int | None]], data: st.DataObject
+    empty: Path, chosen: list[tuple[str, int, int, int | None]], data: st.DataObject
 ) -> None:
     # Rows of one second are recorded at one time or at none, as a logger writes them.
     same = {(press_id, slot): recorded for press_id, slot, _, recorded in chosen}
@@ -214,13 +215,13 @@ def test_any_split_and_order_of_the_same_rows_gives_the_same_readings(
     cuts = sorted(data.draw(st.sets(st.integers(1, max(1, len(records) - 1)), max_size=4)) - {len(records)})
     bounds = [0, *cuts, len(records)]
     splits = [shuffled[low:high] for low, high in itertools.pairwise(bounds)]
-    assert _stored([records]) == _stored(splits)
+    assert _stored(empty, [records]) == _stored(empty, splits)
 
 
-def _stored(splits: list[list[dict[str, object]]]) -> tuple[list[tuple[object, ...]], int]:
+def _stored(empty: Path, splits: list[list[dict[str, object]]]) -> tuple[list[tuple[object, ...]], int]:
     burst = {"P1": 3, "P2": 3}
     taken = 0
-    with tempfile.TemporaryDirectory() as folder, Ledger.open(Path(folder), create=True) as ledger:
+    with tempfile.TemporaryDirectory() as folder, Ledger.open(copytree(empty, Path(folder) / "ledger")) as ledger:
         for records in splits:
             merged = load(ledger, "strokes", rows("strokes", records), burst=burst)
             assert merged.conflicts == []
