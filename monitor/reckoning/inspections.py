@@ -24,7 +24,10 @@ _STAYS = frozenset({"scrap", "return_to_supplier"})
 
 @dataclass(frozen=True)
 class Disposition:
-    """What was decided on rejected or setting pieces of an inspection: cause ("" = any), outcome, pieces."""
+    """What was decided on rejected or setting pieces of an inspection: cause ("" = any), outcome, pieces.
+
+    Without a cause it speaks of the rejected pieces first, and of setting pieces with what goes beyond them.
+    """
 
     cause: str
     outcome: str
@@ -120,6 +123,8 @@ def _second_look(first: Inspection, later: Inspection) -> Inspection:
 
 def _book_one(inspection: Inspection, pieces: Pieces) -> list[Row]:
     rows, weights = _looked_at(inspection, pieces)
+    if not pieces.setup[rows].any():
+        inspection = _with_causes(inspection)
     if len(rows) == 0:
         return [_unplaced(inspection, cause, count) for cause, count in _counts(inspection)]
     spread = int(_is_spread(inspection, pieces, rows))
@@ -148,6 +153,26 @@ def _inspected(inspection: Inspection, weights: Ints) -> Ints:
 def _counts(inspection: Inspection) -> list[tuple[str, int]]:
     """List "" (the look itself) and every cause that was found."""
     return [("", inspection.rejected.get("", 0)), *((c, n) for c, n in inspection.rejected.items() if c)]
+
+
+def _with_causes(inspection: Inspection) -> Inspection:
+    """Share decisions without a cause over the causes of the pieces that are still rejected, in proportion."""
+    left = {cause: count for cause, count in inspection.rejected.items() if cause}
+    named = [decision for decision in inspection.dispositions if decision.cause]
+    for decision in named:
+        if decision.outcome not in _STAYS and decision.cause in left:
+            left[decision.cause] -= min(left[decision.cause], decision.pieces)
+    shared: list[Disposition] = []
+    for decision in inspection.dispositions:
+        if decision.cause or decision.outcome in _STAYS:
+            continue
+        moved = min(decision.pieces, sum(left.values()))
+        shares = largest_remainder(moved, np.array(list(left.values()), dtype=np.int64)).tolist()
+        for cause, share in zip(left, shares, strict=True):
+            left[cause] -= share
+            shared.append(replace(decision, cause=cause, pieces=share))
+        shared.append(replace(decision, pieces=decision.pieces - moved))
+    return replace(inspection, dispositions=(*named, *shared))
 
 
 def _decided(inspection: Inspection, cause: str, found: int) -> tuple[int, int, int]:
