@@ -45,7 +45,7 @@ test: lint
 	$(BIN)/python -m pytest
 
 bench: $(STAMP)
-	@set -e; for script in tests/benchmarks/[!_]*.py; do \
+	@set -e; for script in $$(grep -l __main__ tests/benchmarks/*.py); do \
 		name=$$(basename $$script .py); echo "== $$name"; $(BIN)/python -m tests.benchmarks.$$name; \
 	done
 
