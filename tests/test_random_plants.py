@@ -1,0 +1,176 @@
+"""Random plants against their exact truth, and the sums that must close whatever happened in them.
+
+The truth comes from a simulator that plays every stroke and shares no code with the reckoning.
+"""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import random
+import shutil
+from pathlib import Path
+
+import pandas as pd
+import pyarrow.parquet as pq
+import pytest
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import strategies as st
+
+from monitor.figures import figure
+from monitor.ledger import Ledger
+from monitor.loading import load
+from shared.figures import FIGURES
+from tests.plants import Truth, random_plant
+
+SHIFT = ["shift_date", "shift", "press_id", "die_id", "part_no"]
+FEW = settings(
+    max_examples=12,
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+    phases=[Phase.explicit, Phase.generate],
+)
+COUNTS = ["strokes", "setup_strokes", "strokes_without_strip", "pieces", "setup_pieces", "rejected", "reworked", "good"]
+TIMES = ["planned_s", "running_s", "stopped_s", "extra_run_s"]
+RECKONED = ["shifts", "hours", "stops", "coils", "scrap"]
+
+
+def loaded(tmp_path: Path, seed: int) -> tuple[Truth, Ledger]:
+    folder, books = tmp_path / f"plant-{seed}", tmp_path / f"ledger-{seed}"
+    shutil.rmtree(folder, ignore_errors=True)
+    shutil.rmtree(books, ignore_errors=True)
+    folder.mkdir()
+    truth = random_plant(seed, folder)
+    ledger = Ledger.open(books, create=True)
+    load([folder], ledger)
+    return truth, ledger
+
+
+@pytest.mark.parametrize("seed", range(24))
+def test_figures_agree_with_the_truth(tmp_path: Path, seed: int) -> None:
+    truth, ledger = loaded(tmp_path, seed)
+    shifts = figure(ledger, "shifts")
+    both = truth.shifts.merge(shifts, on=SHIFT, how="outer", suffixes=("_truth", ""), indicator=True)
+    assert (both["_merge"] == "both").all(), both[both["_merge"] != "both"][SHIFT]
+    for name in COUNTS:
+        assert (both[name] == both[f"{name}_truth"]).all(), both.loc[both[name] != both[f"{name}_truth"], SHIFT]
+    if "gap" in truth.features:
+        return  # What a press did while its logger slept cannot be resolved; the counts still must agree.
+    # Within one sampling interval for each start or stop; readings lie at most 60 s apart, gaps and glitches aside.
+    edges = figure(ledger, "stops").groupby(["shift_date", "shift", "press_id"]).size()
+    allowed = 60 * (2 * both.set_index(SHIFT[:3]).index.map(edges).fillna(0).to_numpy() + 2)
+    for name in TIMES:
+        assert ((both[name] - both[f"{name}_truth"]).abs() <= allowed).all(), name
+
+
+@pytest.mark.parametrize("seed", range(24, 36))
+def test_coils_agree_with_the_truth(tmp_path: Path, seed: int) -> None:
+    truth, ledger = loaded(tmp_path, seed)
+    coils = figure(ledger, "coils")
+    coils["mounted_s"] = [int(dt.datetime.fromisoformat(text).timestamp()) for text in coils["mounted_at"]]
+    key = ["press_id", "coil_id", "mounted_s"]
+    both = truth.coils.merge(coils, on=key, how="outer", suffixes=("_truth", ""), indicator=True)
+    assert (both["_merge"] == "both").all(), both[both["_merge"] != "both"][key]
+    for name in ("strokes", "pieces", "unfinished", "setup_pieces", "rejected", "good"):
+        assert (both[name] == both[f"{name}_truth"]).all(), both.loc[both[name] != both[f"{name}_truth"], key]
+    for name in ("used_m", "used_kg", "start_kg", "remaining_kg"):
+        assert both[name].to_numpy(float) == pytest.approx(both[f"{name}_truth"].to_numpy(float), rel=1e-3, abs=1e-9)
+
+
+@FEW
+@given(seed=st.integers(1_000, 1_000_000))
+def test_every_sum_closes(tmp_path: Path, seed: int) -> None:
+    truth, ledger = loaded(tmp_path, seed)
+    shifts, hours, stops = (figure(ledger, name) for name in ("shifts", "hours", "stops"))
+    assert shifts["strokes"].sum() == hours["strokes"].sum() == sum(truth.strokes_by_press.values())
+    assert (shifts["pieces"] == shifts[["good", "reworked", "rejected", "setup_pieces"]].sum(axis=1)).all()
+    assert shifts["planned_s"].to_numpy() == pytest.approx((shifts["running_s"] + shifts["stopped_s"]).to_numpy())
+    assert stops.loc[~stops["planned"], "seconds"].sum() == pytest.approx(shifts["stopped_s"].sum())
+    coils = figure(ledger, "coils")
+    parts = ["good_kg", "skeleton_kg", "unfinished_kg", "setup_kg", "rejected_kg", "remaining_kg", "difference_kg"]
+    assert coils["start_kg"].to_numpy(float) == pytest.approx(coils[parts].sum(axis=1).to_numpy(float))
+    loads = figure(ledger, "loads")
+    assert (loads["read"] == loads[["new", "repeated", "corrected", "set_aside"]].sum(axis=1)).all()
+    assert (loads["rows"] == loads["read"] + loads["outside"]).all()
+    for name in RECKONED:
+        assert list(figure(ledger, name).columns) == list(FIGURES[name].names)
+
+
+@FEW
+@given(seed=st.integers(1_000, 1_000_000))
+def test_ranges_add_up_to_the_whole(tmp_path: Path, seed: int) -> None:
+    truth, ledger = loaded(tmp_path, seed)
+    whole = figure(ledger, "shifts")
+    days = sorted(set(whole["shift_date"]))
+    following = [*days[1:], None]
+    parts = [figure(ledger, "shifts", from_=day, to=after) for day, after in zip(days, following, strict=True)]
+    assert_same(pd.concat(parts, ignore_index=True).sort_values(SHIFT), whole.sort_values(SHIFT))
+
+
+@FEW
+@given(seed=st.integers(1_000, 1_000_000))
+def test_parts_of_files_in_any_order_give_the_same_figures(tmp_path: Path, seed: int) -> None:
+    truth, ledger = loaded(tmp_path, seed)
+    folder = tmp_path / f"parts-{seed}"
+    shutil.rmtree(folder, ignore_errors=True)
+    shutil.rmtree(tmp_path / f"again-{seed}", ignore_errors=True)
+    pieces = cut_up(truth.folder, folder, random.Random(seed))  # noqa: S311
+    with Ledger.open(tmp_path / f"again-{seed}", create=True) as again:
+        for some in pieces:
+            load(some, again)
+        for name in RECKONED:
+            assert_same(figure(again, name), figure(ledger, name))
+
+
+def test_loading_again_changes_nothing(tmp_path: Path) -> None:
+    truth, ledger = loaded(tmp_path, 7)
+    version, before = ledger.version, {name: figure(ledger, name) for name in (*RECKONED, "loads", "set_aside")}
+    report = load([truth.folder], ledger)
+    assert ledger.version == version
+    assert all(file.new == file.corrected == 0 and file.read == file.repeated + file.set_aside for file in report.files)
+    for name, table in before.items():
+        assert_same(figure(ledger, name), table)
+
+
+def assert_same(left: pd.DataFrame, right: pd.DataFrame) -> None:
+    pd.testing.assert_frame_equal(left.reset_index(drop=True), right.reset_index(drop=True))
+
+
+def cut_up(folder: Path, into: Path, dice: random.Random) -> list[list[Path]]:
+    """Cut every file of a plant into parts at random rows; plant.toml first, the rest in random loads of a few files."""
+    into.mkdir()
+    parts = [part for file in sorted(folder.iterdir()) for part in _cut(file, into, dice)]
+    dice.shuffle(parts)
+    loads = [[folder / "plant.toml"]]
+    while parts:
+        size = dice.randint(1, max(1, len(parts) // 2))
+        loads.append(parts[:size])
+        parts = parts[size:]
+    return loads
+
+
+def _cut(file: Path, into: Path, dice: random.Random) -> list[Path]:
+    if file.suffix == ".csv":
+        return _cut_csv(file, into, dice)
+    if file.suffix == ".parquet":
+        table = pq.read_table(file)
+        at = dice.randint(0, table.num_rows)
+        paths = [into / f"{file.stem}-{part}.parquet" for part in range(2)]
+        pq.write_table(table.slice(0, at), paths[0])
+        pq.write_table(table.slice(at), paths[1])
+        return paths
+    return []
+
+
+def _cut_csv(file: Path, into: Path, dice: random.Random) -> list[Path]:
+    with file.open(encoding="utf-8", newline="") as source:
+        header, *rows = list(csv.reader(source))
+    cuts = sorted({0, len(rows), *(dice.randint(0, len(rows)) for _ in range(dice.randint(0, 2)))})
+    paths = []
+    for number, (first, last) in enumerate(zip(cuts, cuts[1:], strict=False)):
+        path = into / f"{file.stem}-{number}.csv"
+        with path.open("w", encoding="utf-8", newline="") as sink:
+            csv.writer(sink).writerows([header, *rows[first:last]])
+        paths.append(path)
+    return paths
