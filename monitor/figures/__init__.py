@@ -103,14 +103,14 @@ def _stops(question: Question) -> pd.DataFrame:
     return standstill.stops(question.facts("stops"), question.book, _standing(question))
 
 
-def _standing(question: Question) -> set[str]:
-    """Return the stops that have not ended: those the last carry of each press is still in."""
-    names = set()
-    for press_id, carry in question.snapshot.last_carries().items():
-        idle = from_json(carry).idle
-        if idle is not None and idle.is_stop:
-            names.add(stop_name(press_id, idle.since_us))
-    return names
+def _standing(question: Question) -> dict[str, int]:
+    """Return the stops that the last carry of each press is still in, and up to when they were seen [us]."""
+    seen = {}
+    for press_id, text in question.snapshot.last_carries().items():
+        carry = from_json(text)
+        if carry.last is not None and carry.idle is not None and carry.idle.is_stop:
+            seen[stop_name(press_id, carry.idle.since_us)] = carry.last.time_us
+    return seen
 
 
 def _mountings(question: Question) -> pd.DataFrame:

@@ -2,23 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Mapping
 
+import numpy as np
 import pandas as pd
 
 from monitor.book import Book
 
 US_PER_S = 1_000_000
+_NEVER_US = 1 << 62
 _SAME = ["stop_id", "shift_date", "shift", "reason", "kind", "planned"]
 
 
-def stops(facts: pd.DataFrame, book: Book, standing: Collection[str]) -> pd.DataFrame:
-    """Join stretches that follow one another; the last row of a stop named in `standing` has no end yet."""
+def stops(facts: pd.DataFrame, book: Book, standing: Mapping[str, int]) -> pd.DataFrame:
+    """Join stretches that follow one another; a stop in `standing` has no end yet at the moment [us] given there."""
     facts = facts.sort_values(["press_id", "stop_id", "from_us"], kind="stable").reset_index(drop=True)
     joined = _joined(facts)
-    last = ~joined.duplicated("stop_id", keep="last")
-    still = last & joined["stop_id"].isin(list(standing))
-    ends = joined["to_us"].astype("Int64").where(~still)
+    seen_us = [standing.get(stop_id, _NEVER_US) for stop_id in joined["stop_id"]]
+    still = joined["to_us"].to_numpy(np.int64) >= np.array(seen_us, dtype=np.int64)
+    ends = joined["to_us"].astype("Int64").mask(still)
     shown = joined[["stop_id", "press_id", "die_id"]].copy()
     shown["start_at"] = book.calendar.local_iso(joined["from_us"])
     shown["end_at"] = book.calendar.local_iso(None if pd.isna(end) else int(end) for end in ends)

@@ -1,0 +1,1 @@
+"""Tests of the figure tables: sums over facts, worked by hand."""

@@ -1,0 +1,112 @@
+"""Output and time by shift and hour."""
+
+from __future__ import annotations
+
+import pandas as pd
+import pytest
+
+from monitor.figures.production import HOUR, SHIFT, hours, shifts, totals
+from tests.figures.given import SECOND, START_US, book, facts
+
+TIME = facts(
+    "time",
+    {"setup": 1, "planned_us": 600 * SECOND, "running_us": 400 * SECOND, "stopped_us": 200 * SECOND},
+    {"planned_us": 3000 * SECOND, "running_us": 2600 * SECOND, "stopped_us": 400 * SECOND, "extra_us": 100 * SECOND},
+)
+STROKES = facts("strokes", {"setup": 1, "strokes": 400, "fed": 380}, {"strokes": 2600, "fed": 2600})
+PIECES = facts("pieces", {"setup": 1, "pieces": 365}, {"pieces": 2600})
+BOOK = book(
+    presses=[{"press_id": "P1", "rated_spm": 100.0}],
+    dies=[{"die_id": "D1", "pitch_mm": 30.0, "parts_per_stroke": 1, "rated_spm": 80.0}],
+)
+
+
+def summed(*rejects: dict[str, object], key: list[str] = SHIFT) -> pd.DataFrame:
+    """Totals of the facts above and some rejects."""
+    return totals(TIME, STROKES, PIECES, facts("rejects", *rejects), key)
+
+
+def only(table: pd.DataFrame) -> dict[str, object]:
+    """The one row of a table."""
+    assert len(table) == 1
+    return {str(name): value for name, value in table.iloc[0].items()}
+
+
+def test_shift_of_3000_strokes_sums_setting_and_running() -> None:
+    row = only(shifts(summed(), BOOK))
+    assert (row["strokes"], row["setup_strokes"], row["strokes_without_strip"]) == (3000, 400, 20)
+    assert (row["pieces"], row["setup_pieces"], row["good"]) == (2965, 365, 2600)
+    assert (row["planned_s"], row["running_s"], row["stopped_s"]) == (3600, 3000, 600)
+    assert (row["setup_s"], row["extra_run_s"]) == (600, 100)
+
+
+def test_rates_and_indices_of_the_same_shift() -> None:
+    row = only(shifts(summed(), BOOK))
+    assert row["parts_per_planned_hour"] == pytest.approx(2965)
+    assert row["parts_per_running_hour"] == pytest.approx(2965 * 3600 / 3000)
+    assert row["availability"] == pytest.approx(3000 / 3600)
+    # The die is the slower of the two: 80 a minute is 4000 pieces in 3000 s.
+    assert row["effectiveness"] == pytest.approx(2965 / 4000)
+    assert row["quality"] == pytest.approx(2600 / 2965)
+    assert row["oee_index"] == pytest.approx(3000 / 3600 * 2965 / 4000 * 2600 / 2965)
+
+
+def test_pieces_are_good_reworked_rejected_and_setting_pieces() -> None:
+    row = only(summed({"cause": "BUR", "rejected": 35, "reworked": 15}))
+    assert (row["pieces"], row["setup_pieces"], row["rejected"], row["reworked"], row["good"]) == (
+        2965,
+        365,
+        35,
+        15,
+        2550,
+    )
+
+
+def test_released_setting_pieces_are_good_and_pieces_used_up_are_not() -> None:
+    row = only(summed({"setup": 1, "released": 300}, {"released": -2}))
+    assert (row["setup_pieces"], row["good"]) == (67, 2898)
+
+
+def test_rejects_among_setting_pieces_are_not_taken_off_twice() -> None:
+    row = only(summed({"setup": 1, "cause": "BUR", "rejected": 50, "reworked": 4}))
+    assert (row["rejected"], row["reworked"], row["good"]) == (0, 0, 2600)
+
+
+def test_rejects_whose_pieces_nobody_found_keep_a_row_that_closes() -> None:
+    table = summed({"cause": "BUR", "rejected": 3, "die_id": ""}).set_index("die_id")
+    assert table.loc["", ["pieces", "rejected", "good"]].tolist() == [0, 3, -3]
+
+
+def test_two_parts_a_stroke_share_the_row_of_none() -> None:
+    right = facts("pieces", {"part_no": "N1", "pieces": 10}, {"part_no": "N2", "pieces": 12})
+    table = totals(TIME, STROKES, right, facts("rejects"), SHIFT).set_index("part_no")
+    assert table["strokes"].to_dict() == {"N1": 3000, "N2": 0}
+    assert table["pieces"].to_dict() == {"N1": 10, "N2": 12}
+    shown = shifts(table.reset_index(), BOOK).set_index("part_no")
+    assert pd.isna(shown.loc["N2", "availability"])
+
+
+def test_ratios_of_nothing_are_not_known_and_never_0() -> None:
+    still = facts("time", {"planned_us": 600 * SECOND, "stopped_us": 600 * SECOND, "die_id": ""})
+    row = only(shifts(totals(still, facts("strokes"), facts("pieces"), facts("rejects"), SHIFT), BOOK))
+    assert row["availability"] == 0
+    assert all(pd.isna(row[name]) for name in ("parts_per_running_hour", "effectiveness", "quality", "oee_index"))
+
+
+def test_two_outs_of_one_part_double_the_rated_pieces() -> None:
+    two_out = book(dies=[{"die_id": "D1", "pitch_mm": 30.0, "parts_per_stroke": 2, "rated_spm": 80.0}])
+    assert only(shifts(summed(), two_out))["effectiveness"] == pytest.approx(2965 / 8000)
+
+
+def test_hours_sum_to_what_the_shift_sums_to() -> None:
+    parts = [{"hour_us": START_US, "strokes": 7}, {"hour_us": START_US + 3600 * SECOND, "strokes": 5}]
+    table = totals(facts("time"), facts("strokes", *parts), facts("pieces"), facts("rejects"), HOUR)
+    shown = hours(table, BOOK)
+    assert shown["hour_start"].tolist() == ["2026-11-02T06:00:00+00:00", "2026-11-02T07:00:00+00:00"]
+    assert shown["strokes"].tolist() == [7, 5]
+
+
+def test_no_facts_give_no_rows() -> None:
+    table = totals(facts("time"), facts("strokes"), facts("pieces"), facts("rejects"), SHIFT)
+    assert shifts(table, BOOK).empty
+    assert hours(totals(facts("time"), facts("strokes"), facts("pieces"), facts("rejects"), HOUR), BOOK).empty
