@@ -55,11 +55,11 @@ class Checks:
             "inspected": inspected,
             "part_no": part_no,
         }
+        bad = dice.rng.multinomial(int(dice.rng.integers(0, min(inspected, 12) + 1)), [0.5, 0.3, 0.2])
         if dice.chance(0.4):
-            row["container_id"] = self.fill_container(press, part_no, len(inside), window)
+            row["container_id"] = self.fill_container(press, part_no, len(inside) - int(bad.sum()), window)
         else:
             row |= {"made_from": from_s, "made_to": to_s}
-        bad = dice.rng.multinomial(int(dice.rng.integers(0, min(inspected, 12) + 1)), [0.5, 0.3, 0.2])
         waiting = list(inside)
         for cause, rejected in zip(CAUSES, bad.tolist(), strict=True):
             if rejected:
@@ -69,7 +69,7 @@ class Checks:
             self.inspections.append({**row, "cause": "", "rejected": 0})
 
     def fill_container(self, press: Press, part_no: str, quantity: int, window: tuple[int, int]) -> str:
-        """A container that holds just the pieces made in the window."""
+        """A container of what was made in the window, less what was taken out of it."""
         name = f"B-{len(self.containers) + 1}"
         self.containers.append(
             {

@@ -145,7 +145,10 @@ def _event_row(press_id: str, event: CoilChange | DieChange) -> dict[str, object
     return {"time": row.pop("at_s"), "press_id": press_id, **row}
 
 
-TIME_COLUMNS = ("time", "start_at", "end_at", "made_from", "made_to", "opened_at", "closed_at")
+TIME_COLUMNS = (
+    *("time", "placed_at", "reported_at", "shipped_at", "started_at", "opened_at", "start_at"),
+    *("ended_at", "end_at", "due_at", "closed_at", "lifted_at", "made_from", "made_to"),
+)
 
 
 def as_written(frame: pd.DataFrame, zone: str, style: str) -> pd.DataFrame:

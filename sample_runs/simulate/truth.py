@@ -57,20 +57,33 @@ def stretches(flags: np.ndarray) -> list[tuple[int, int]]:
 
 
 def press_truth(
-    book: Book, press: Press, script: Script, played: Played, readings: Readings, from_s: int, to_s: int
+    book: Book,
+    press: Press,
+    script: Script,
+    played: Played,
+    readings: Readings,
+    from_s: int,
+    to_s: int,
+    frames: tuple[pd.DataFrame, pd.DataFrame] | None = None,
 ) -> PressTruth:
-    """All frames of one press from `from_s` to `to_s`, no piece of it rejected yet."""
+    """All frames of one press from `from_s` to `to_s`; `frames` are those of `made`, where it was called before."""
     line = clock.timeline(book, press.press_id, from_s, to_s)
+    strokes, pieces = frames or made(book, press, played, from_s, to_s)
     stop_after_s = press.stop_after_s if press.stop_after_s is not None else book.stop_after_s
     running = running_seconds(readings, from_s, to_s, stop_after_s)
-    strokes = _strokes(book, press, played, line)
     return PressTruth(
         strokes=strokes,
-        pieces=_pieces(book, played, strokes),
+        pieces=pieces,
         seconds=_seconds(book, press, played, readings, line, running),
-        stops=_stops(press, script, line, running),
+        stops=_stops(press, script, line, _standstills(readings, running, from_s)),
         mountings=_mountings(press, played),
     )
+
+
+def made(book: Book, press: Press, played: Played, from_s: int, to_s: int) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """The strokes and the pieces of one press, a row each; no piece is rejected yet."""
+    strokes = _strokes(book, press, played, clock.timeline(book, press.press_id, from_s, to_s))
+    return strokes, _pieces(book, played, strokes)
 
 
 def _labels(line: clock.Timeline, seconds: np.ndarray) -> dict[str, np.ndarray]:
@@ -112,6 +125,7 @@ def _pieces(book: Book, played: Played, strokes: pd.DataFrame) -> pd.DataFrame:
     frame["mounting"] = np.asarray(played.progression_mounting, dtype=np.int64)[progression]
     frame["place"] = np.asarray(played.progression_place, dtype=np.int64)[progression]
     frame["second"] = np.asarray(played.stroke_s, dtype=np.int64)[made_at]
+    frame["stroke"] = made_at
     frame["pieces"] = 1
     frame["setup_pieces"] = frame["setting"].astype(np.int64)
     frame[["rejected", "reworked"]] = 0
@@ -176,9 +190,15 @@ def _read_shifts(line: clock.Timeline, readings: Readings) -> np.ndarray:
     return read
 
 
-def _stops(press: Press, script: Script, line: clock.Timeline, running: np.ndarray) -> pd.DataFrame:
+def _standstills(readings: Readings, running: np.ndarray, from_s: int) -> list[tuple[int, int]]:
+    """Stretches in which the press stood; before the first and after the last reading nobody knows."""
+    known = np.zeros(len(running), dtype=bool)
+    known[readings.time_s[0] - from_s : readings.time_s[-1] - from_s] = True
+    return stretches(~running & known)
+
+
+def _stops(press: Press, script: Script, line: clock.Timeline, standstills: list[tuple[int, int]]) -> pd.DataFrame:
     """Every stretch of a stop with one shift and one entered reason ("" where nobody entered one)."""
-    standstills = stretches(~running)
     reasons = _entered(script, line, standstills)
     rows = []
     for number, (start, end) in enumerate(standstills):

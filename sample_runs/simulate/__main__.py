@@ -1,0 +1,20 @@
+"""`python -m sample_runs.simulate` writes all sample runs again, byte for byte."""
+
+from __future__ import annotations
+
+import shutil
+import sys
+from pathlib import Path
+
+from sample_runs.simulate import dirty, fortnight_files
+
+
+def main(target: Path) -> None:
+    """Write every sample run below `target`."""
+    for name, write in (("fortnight", fortnight_files.write), ("dirty", dirty.write)):
+        shutil.rmtree(target / name, ignore_errors=True)
+        write(target / name)
+
+
+if __name__ == "__main__":
+    main(Path(sys.argv[1]) if len(sys.argv) > 1 else Path(__file__).parents[1])
