@@ -11,7 +11,8 @@ TABLE = Table(
     key=("press_id", "start_at"),
     required=("press_id", "start_at", "reason"),
     optional=("end_at",),
-    refers={"press_id": ("presses",), "reason": ("reasons",)},
+    refers={"press_id": ("presses",)},
+    mentions={"reason": ("reasons",)},
     time="start_at",
     ordered=(("start_at", "end_at"),),
 )

@@ -75,6 +75,13 @@ def test_names_that_are_only_looked_up_do_not_hold_a_row_back(tmp_path: Path) ->
     assert taken.notes == ["part_no 'clip' is not in parts"]
 
 
+def test_a_reason_not_yet_known_does_not_cost_the_row(tmp_path: Path) -> None:
+    taken = take(tmp_path, "stops.csv", f"press_id,start_at,reason\nP07,{T},JAM\nP07,2026-11-02T07:00Z,BRK\n")
+    assert taken.column("reason") == ["JAM", "BRK"]
+    assert taken.rejected == []
+    assert taken.notes == ["reason 'JAM' is not in reasons"]
+
+
 def test_nothing_known_at_all_lets_everything_wait(tmp_path: Path) -> None:
     path = tmp_path / "strokes.csv"
     path.write_text(f"time,press_id,counter\n{T},P07,1\n")
