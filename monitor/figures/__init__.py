@@ -120,8 +120,8 @@ def _mountings(question: Question) -> pd.DataFrame:
     wanted = snapshot.facts("mounts", from_date=first, to_date=after, press_id=question.scope.press)
     if question.scope.to_us is None:
         wanted = pd.concat([wanted, snapshot.facts("mounts", day=OPEN, press_id=question.scope.press)])
-    names = set(wanted["mounting_id"])
-    chain = snapshot.facts("mounts", where=("coil_id", sorted(set(wanted["coil_id"]))))
+    names = set(strip.by_press(wanted)["mounting_id"])
+    chain = strip.by_press(snapshot.facts("mounts", where=("coil_id", sorted(set(wanted["coil_id"])))))
     table = strip.with_start(strip.with_material(strip.mountings(chain), question.book, _reels(question)))
     table = table[table["mounting_id"].isin(names)]
     if question.scope.die is not None:
@@ -152,9 +152,9 @@ def _wound(question: Question, reel: Record) -> set[str]:
 
 def _coils(question: Question) -> pd.DataFrame:
     table = _mountings(question)
-    names = ("mounting_id", list(table["mounting_id"]))
-    pieces = question.snapshot.facts("pieces", where=names)
-    rejects = question.snapshot.facts("rejects", where=names)
+    names = ["" if name.startswith(strip.UNKNOWN) else name for name in table["mounting_id"]]
+    pieces = strip.by_press(question.snapshot.facts("pieces", where=("mounting_id", names)))
+    rejects = strip.by_press(question.snapshot.facts("rejects", where=("mounting_id", names)))
     return strip.coils(table, pieces, rejects, question.book)
 
 

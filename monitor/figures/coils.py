@@ -22,6 +22,15 @@ G_PER_KG = 1000
 #: Strip beyond a coil's length by weight that weighing and thickness can explain; common practice, no source.
 LENGTH_TOLERANCE = 0.05
 
+#: Begins the name of strip of no known coil; a mounting begins with its coil.
+UNKNOWN = "@"
+
+
+def by_press(facts: pd.DataFrame) -> pd.DataFrame:
+    """Name the strip of no known coil by its press, so that the strip of several presses is not taken for one."""
+    named = facts["mounting_id"].mask(facts["mounting_id"] == "", UNKNOWN + facts["press_id"])
+    return facts.assign(mounting_id=named)
+
 
 def mountings(mounts: pd.DataFrame) -> pd.DataFrame:
     """Sum mount facts by mounting: when it began and ended [us], weighings [kg], progressions, strip used [m]."""
@@ -111,10 +120,8 @@ def coils(table: pd.DataFrame, pieces: pd.DataFrame, rejects: pd.DataFrame, book
     """Weigh what each mounting gave; `table` from `with_start`, piece and reject facts of the same mountings."""
     limits = run_out(table)
     table = _split_overrun(table, limits)
-    counts = _counts(beyond(pieces, limits), rejects, book)
-    table = table.join(counts, on="mounting_id")
-    for name in counts.columns:
-        table[name] = table[name].fillna(0)
+    counts = _counts(beyond(pieces, limits), rejects, book, table["mounting_id"])
+    table = table.assign(**{name: counts[name].to_numpy() for name in counts.columns})
     return _weighed(table, book)
 
 
@@ -142,8 +149,8 @@ def _of_no_coil(rest: pd.DataFrame) -> pd.DataFrame:
     return rest.assign(overrun_m=0.0)
 
 
-def _counts(pieces: pd.DataFrame, rejects: pd.DataFrame, book: Book) -> pd.DataFrame:
-    """Return pieces and net weights [kg] by mounting: made, setting, rejected, good."""
+def _counts(pieces: pd.DataFrame, rejects: pd.DataFrame, book: Book, names: pd.Series[str]) -> pd.DataFrame:
+    """Return pieces and net weights [kg] of the mountings named: made, setting, rejected, good."""
     net_kg = {row["part_no"]: row["net_weight_g"] / G_PER_KG for row in book.tables["parts"]}
     made = pieces.assign(
         weight=pieces["part_no"].map(net_kg).astype(float), setup_pieces=pieces["pieces"] * pieces["setup"]
@@ -156,20 +163,23 @@ def _counts(pieces: pd.DataFrame, rejects: pd.DataFrame, book: Book) -> pd.DataF
     lost["reworked"] = lost["reworked"] * running
     lost["rejected_kg"] = lost["rejected"] * lost["weight"]
     lost["released_kg"] = lost["released"] * lost["weight"]
+    # A weight that is not known makes its sum not known; what a mounting has none of is nothing.
     sums = pd.concat(
         [
-            made.groupby("mounting_id")[["pieces", "setup_pieces", "made_kg", "setup_kg"]].sum(min_count=1),
-            lost.groupby("mounting_id")[["rejected", "reworked", "released", "rejected_kg", "released_kg"]].sum(
-                min_count=1
-            ),
+            _summed(made, ["pieces", "setup_pieces", "made_kg", "setup_kg"], names),
+            _summed(lost, ["rejected", "reworked", "released", "rejected_kg", "released_kg"], names),
         ],
         axis=1,
-    ).fillna(0.0)
+    )
     sums["setup_pieces"] -= sums["released"]
     sums["setup_kg"] -= sums["released_kg"]
     sums["good"] = sums["pieces"] - sums["setup_pieces"] - sums["rejected"] - sums["reworked"]
     sums["good_kg"] = sums["made_kg"] - sums["setup_kg"] - sums["rejected_kg"]
     return sums
+
+
+def _summed(facts: pd.DataFrame, columns: list[str], names: pd.Series[str]) -> pd.DataFrame:
+    return facts.groupby("mounting_id")[columns].sum(skipna=False).reindex(names, fill_value=0)
 
 
 def _weighed(table: pd.DataFrame, book: Book) -> pd.DataFrame:
@@ -179,7 +189,6 @@ def _weighed(table: pd.DataFrame, book: Book) -> pd.DataFrame:
     lost_m = used_m - table["strokes"] * table["pitch_mm"].fillna(0) / MM_PER_M
     unfinished_kg = (unfinished * table["pitch_mm"].fillna(0) / MM_PER_M + lost_m) * table["kg_per_m"]
     skeleton_kg = used_kg - unfinished_kg - table["made_kg"]
-    accounted = table["made_kg"] + skeleton_kg + unfinished_kg + table["remaining_kg"]
     shown = table[["coil_id", "lot", "heat", "supplier", "material", "press_id"]].copy()
     shown["die_id"] = table["die_id"].fillna("")
     for name in ("mounted", "removed"):
@@ -194,6 +203,6 @@ def _weighed(table: pd.DataFrame, book: Book) -> pd.DataFrame:
         shown[name] = table[name]
     shown["skeleton_kg"], shown["unfinished_kg"] = skeleton_kg, unfinished_kg
     shown["setup_kg"], shown["rejected_kg"] = table["setup_kg"], table["rejected_kg"]
-    shown["difference_kg"] = table["start_kg"] - accounted
+    shown["difference_kg"] = table["start_kg"] - used_kg - table["remaining_kg"]
     shown["coil_yield"] = table["good_kg"] / used_kg.where(used_kg > 0)
     return shown
