@@ -46,6 +46,14 @@ def test_correction_keeps_the_others_and_the_old_version(ledger: Ledger) -> None
     assert counts(again) == (0, 3, 0, 0)
 
 
+def test_correction_of_small_parts_that_are_due_to_be_tidied(ledger: Ledger) -> None:
+    for n in range(3):
+        load(ledger, "measurements", rows("measurements", [measured(1, float(n), at_s=n)]))
+    changed = [measured(1, 10.0, at_s=0), measured(1, 1.0, at_s=1), measured(1, 12.0, at_s=2)]
+    assert counts(load(ledger, "measurements", rows("measurements", changed), correct=True)) == (0, 1, 2, 0)
+    assert values(ledger) == [10.0, 1.0, 12.0]
+
+
 def test_correction_may_move_a_value_to_another_press(ledger: Ledger) -> None:
     load(ledger, "measurements", rows("measurements", [measured(1, 4.51)]))
     moved = rows("measurements", [measured(1, 4.51, press_id="P02")])

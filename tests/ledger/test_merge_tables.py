@@ -91,6 +91,12 @@ def test_several_corrections_in_one_file_leave_the_last(ledger: Ledger) -> None:
     assert ledger.snapshot(1).rows("coils")["weight_kg"].to_pylist() == [2000.0]
 
 
+def test_row_corrected_earlier_in_the_same_file_comes_again_as_a_repeat(ledger: Ledger) -> None:
+    batch = [COIL, COIL | {"weight_kg": 2100.0, "recorded_at": START_US}, COIL]
+    assert counts(load(ledger, "coils", rows("coils", batch))) == (1, 1, 1, 0)
+    assert ledger.snapshot().rows("coils")["weight_kg"].to_pylist() == [2100.0]
+
+
 def test_row_that_was_corrected_comes_again_as_a_repeat(ledger: Ledger) -> None:
     load(ledger, "coils", rows("coils", [COIL]))
     load(ledger, "coils", rows("coils", [COIL | {"weight_kg": 2100.0}]), correct=True)

@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
+import os
 import sqlite3
+import stat
 import subprocess
 import sys
 import threading
+import time
+from collections.abc import Sequence
 from pathlib import Path
 
+import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 import sqlalchemy as sa
+from sqlalchemy.pool import PoolProxiedConnection
 
 from monitor.ledger import Ledger
+from monitor.ledger.files import PartFiles
 from shared.errors import LedgerError
-from tests.ledger.given import CALENDAR, load, readings, rows, strokes
+from tests.ledger.given import CALENDAR, counts, load, readings, rows, strokes
 
 ROOT = Path(__file__).parents[2]
 
@@ -85,6 +92,39 @@ def test_catalogue_is_durable_and_names_files_by_relative_names(ledger: Ledger) 
         assert connection.exec_driver_sql("PRAGMA journal_mode").scalar() == "wal"
         assert connection.exec_driver_sql("PRAGMA synchronous").scalar() == 2
         assert connection.exec_driver_sql("SELECT file FROM stored_parts").scalar() == "parts/00000001-000000.parquet"
+
+
+def test_files_and_their_folder_are_synced_before_the_commit(ledger: Ledger, monkeypatch: pytest.MonkeyPatch) -> None:
+    events: list[str] = []
+    sync, commit = os.fsync, ledger._engine.dialect.do_commit
+
+    def synced(handle: int) -> None:
+        events.append("folder" if stat.S_ISDIR(os.fstat(handle).st_mode) else f"file of {os.fstat(handle).st_size}")
+        sync(handle)
+
+    def committed(connection: PoolProxiedConnection) -> None:
+        events.append("commit")
+        commit(connection)
+
+    monkeypatch.setattr(os, "fsync", synced)
+    monkeypatch.setattr(ledger._engine.dialect, "do_commit", committed)
+    load(ledger, "strokes", strokes((0, 100)))
+    size = (ledger.root / "parts" / files(ledger)[0]).stat().st_size
+    folder = ["folder"] if os.name == "posix" else []
+    assert events == [f"file of {size}", *folder, "commit"]
+
+
+def test_second_batch_waits_for_the_file_of_the_first(ledger: Ledger, monkeypatch: pytest.MonkeyPatch) -> None:
+    write = PartFiles.write
+
+    def slowly(self: PartFiles, file: str, groups: Sequence[pa.RecordBatch]) -> None:
+        time.sleep(0.2)
+        write(self, file, groups)
+
+    monkeypatch.setattr(PartFiles, "write", slowly)
+    merged = load(ledger, "strokes", strokes((0, 100), (10, 101)), strokes((5, 100), (10, 101), (20, 102)))
+    assert counts(merged) == (4, 1, 0, 0)
+    assert readings(ledger.snapshot()) == [(0, 100), (5, 100), (10, 101), (20, 102)]
 
 
 def test_ledger_may_be_moved(tmp_path: Path) -> None:
