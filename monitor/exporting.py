@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sys
 from collections.abc import Callable
 from enum import StrEnum
@@ -13,6 +14,9 @@ from shared.errors import RequestError
 
 #: A cell that begins with one of these is run as a formula by spreadsheets.
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
+
+#: Characters that a screen obeys instead of showing: controls, and those that turn the direction of reading.
+_COMMANDS = re.compile(r"[\x00-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069]")
 
 
 class Format(StrEnum):
@@ -56,14 +60,20 @@ def as_json(table: pd.DataFrame) -> str:
 
 
 def as_text(table: pd.DataFrame) -> str:
-    """Return aligned columns; what is not known is blank."""
+    """Return aligned columns; what is not known is blank, and what would move the cursor is a blot."""
     if table.empty:
         return "no rows: load files first, or ask for another range (strokeledger figures --help)\n"
     shown = table.copy()
     for name in shown.columns:
         if shown[name].dtype == "float64":
             shown[name] = shown[name].map(_short, na_action="ignore")
+    for name in shown.select_dtypes(["object", "str"]).columns:
+        shown[name] = shown[name].map(_without_commands, na_action="ignore")
     return shown.astype("object").where(shown.notna(), "").to_string(index=False) + "\n"
+
+
+def _without_commands(value: object) -> str:
+    return _COMMANDS.sub("\N{REPLACEMENT CHARACTER}", str(value))
 
 
 def _short(value: float) -> str:

@@ -97,17 +97,26 @@ def _moment(calendar: Calendar, name: str, text: str | None) -> tuple[int | None
     if text is None or text == "":
         return None, None
     try:
-        if len(text) == len("2026-11-02"):
-            date = dt.date.fromisoformat(text)
-            return calendar.day_start_us(date), date
-        moment = dt.datetime.fromisoformat(text)
-    except ValueError:
+        return _day(calendar, text) or _instant(calendar, text)
+    except (ValueError, OverflowError):
         raise RequestError(
             f"--{name}",
             repr(text),
             "a date or time in ISO 8601",
             "write 2026-11-02 for a plant day or 2026-11-02T14:00 for a moment",
         ) from None
+
+
+def _day(calendar: Calendar, text: str) -> tuple[int, dt.date] | None:
+    try:
+        date = dt.date.fromisoformat(text)
+    except ValueError:
+        return None
+    return calendar.day_start_us(date), date
+
+
+def _instant(calendar: Calendar, text: str) -> tuple[int, dt.date | None]:
+    moment = dt.datetime.fromisoformat(text)
     if moment.tzinfo is None:
         moment = moment.replace(tzinfo=ZoneInfo(calendar.plant.timezone))
     us = (moment - _EPOCH) // _US
