@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
 import pandas as pd
 
 from monitor.book import Book, Record, plant_of
@@ -125,7 +126,8 @@ def _mountings(question: Question) -> pd.DataFrame:
     table = strip.with_start(strip.with_material(strip.mountings(chain), question.book, _reels(question)))
     table = table[table["mounting_id"].isin(names)]
     if question.scope.die is not None:
-        table = table[[question.scope.die in str(dies).split(";") for dies in table["die_id"]]]
+        ran = [question.scope.die in str(dies).split(";") for dies in table["die_id"]]
+        table = table[np.array(ran, dtype=bool)]
     return table.reset_index(drop=True)
 
 
