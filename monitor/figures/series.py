@@ -1,0 +1,183 @@
+"""Inspections joined to what each inspected piece was made of and on: the series behind every verdict.
+
+One row is the share of one inspection that falls on one stretch of pieces from one mounting, with its coil, lot, heat,
+supplier, certificate values, place in the coil, strokes since each station's sharpening, press, shift, setup, speed
+and day.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from monitor.book import Book, Record
+
+DAY_US = 86_400 * 1_000_000
+MINUTE_US = 60 * 1_000_000
+MM_PER_M = 1000
+
+#: Work after which an edge counts as new; common practice, no source.
+RENEWED = frozenset({"sharpen", "replace"})
+
+#: Operations that cut, and so wear an edge; common practice, no source.
+CUTTING = frozenset({"pierce", "notch", "lance", "blank", "trim", "shave", "cutoff"})
+
+_SAME_STRETCH = ["press_id", "mounting_id", "out", "from_us", "stroke_from"]
+_CERT_COLUMNS = ("yield_mpa", "tensile_mpa", "elongation_pct", "hardness_hv", "thickness_mm")
+
+
+@dataclass(frozen=True)
+class Facts:
+    """Facts of one die over all presses, and what the ledger holds of its material, setting and service.
+
+    `mountings` is the table of `coils.with_start` by mounting; `services` and `settings` are rows of `die_service` and
+    of the `set` events of `die_changes`; `tests` are rows of `coil_tests`.
+    """
+
+    rejects: pd.DataFrame
+    pieces: pd.DataFrame
+    strokes: pd.DataFrame
+    time: pd.DataFrame
+    mountings: pd.DataFrame
+    services: Iterable[Record]
+    settings: Iterable[Record]
+    tests: Iterable[Record]
+
+
+def series(die_id: str, facts: Facts, book: Book) -> pd.DataFrame:
+    """Return a row for each stretch of pieces of one die that an inspection looked at.
+
+    Columns: inspection_id, kind, inspected, shift_date, press_id, shift, part_no, out, coil_id, lot, heat, supplier,
+    setup_id, day [d], head_m, tail_m [m], strokes_since_set, strokes_since_sharpening[_station], speed_spm, cert_*,
+    and found_CAUSE [pieces] for each cause.  Tub counts that lie over several coils are left out: they speak for none.
+    """
+    looks = _looks(facts.rejects)
+    if looks.empty:
+        return looks
+    rows = looks.merge(_places(facts.pieces), on=_SAME_STRETCH, how="left")
+    rows = rows.merge(_coils(facts), on="mounting_id", how="left")
+    middle_us = ((rows["from_us"] + rows["to_us"]) // 2).to_numpy(np.int64)
+    rows["day"] = middle_us / DAY_US
+    rows["head_m"] = rows["entry"] * rows["pitch_mm"] / MM_PER_M + rows["used_before_m"]
+    rows["tail_m"] = (rows["length_m"] - rows["head_m"]).clip(lower=0)
+    _add_setting(rows, die_id, facts)
+    _add_wear(rows, die_id, facts, book, middle_us)
+    _add_speed(rows, facts.time, facts.strokes)
+    _add_certificates(rows, facts.tests, book)
+    return rows
+
+
+def _looks(rejects: pd.DataFrame) -> pd.DataFrame:
+    """Turn reject facts into a row a stretch: pieces inspected, and found_CAUSE for each cause."""
+    speaking = rejects[(rejects["spread"] == 0) & (rejects["setup"] == 0) & (rejects["die_id"] != "")]
+    key = ["inspection_id", "kind", *_SAME_STRETCH, "to_us", "part_no", "shift_date", "shift", "hour_us"]
+    inspected = speaking[speaking["cause"] == ""].groupby(key, sort=False)["inspected"].sum()
+    bad = speaking.assign(bad=speaking["rejected"] + speaking["reworked"])
+    causes = bad[bad["cause"] != ""].pivot_table("bad", index=key, columns="cause", aggfunc="sum", fill_value=0)
+    found = causes.rename(columns=lambda cause: f"found_{cause}")
+    return inspected.to_frame().join(found, how="left").fillna(0).reset_index()
+
+
+def _places(pieces: pd.DataFrame) -> pd.DataFrame:
+    """Return the place in its mounting of the middle of each stretch of pieces [progressions]."""
+    middle = pieces["entry_from"] + pieces["pieces"] / 2
+    return pieces[_SAME_STRETCH].assign(entry=middle).drop_duplicates(_SAME_STRETCH)
+
+
+def _coils(facts: Facts) -> pd.DataFrame:
+    table = facts.mountings
+    names = ["mounting_id", "coil_id", "lot", "heat", "supplier", "pitch_mm"]
+    length_m = table["received_kg"] / table["kg_per_m"]
+    before_m = (length_m - table["start_kg"] / table["kg_per_m"]).clip(lower=0)
+    return table[names].assign(length_m=length_m, used_before_m=before_m.fillna(0))
+
+
+def _add_setting(rows: pd.DataFrame, die_id: str, facts: Facts) -> None:
+    """Add which setting of the die a piece belongs to, and strokes since."""
+    rows["setup_id"], rows["strokes_since_set"] = "", np.nan
+    for press_id, mine in rows.groupby("press_id"):
+        moments = np.sort([s["time"] for s in facts.settings if s["press_id"] == press_id and s["die_id"] == die_id])
+        at = np.searchsorted(moments, mine["from_us"].to_numpy(np.int64), side="right") - 1
+        known = at >= 0
+        count = _strokes_at(facts.strokes[facts.strokes["press_id"] == press_id], moments)
+        rows.loc[mine.index[known], "setup_id"] = [f"{press_id}@{moments[i]}" for i in at[known]]
+        rows.loc[mine.index[known], "strokes_since_set"] = mine["stroke_from"].to_numpy()[known] - count[at[known]]
+
+
+def _strokes_at(strokes: pd.DataFrame, moments_us: np.ndarray) -> np.ndarray:
+    """Return the number of the first stroke of a press after each moment [us]."""
+    ordered = strokes.sort_values("from_us")
+    after = np.searchsorted(ordered["from_us"].to_numpy(np.int64), moments_us)
+    numbers = np.append(ordered["stroke_from"].to_numpy(np.int64), np.iinfo(np.int64).max)
+    return numbers[after]
+
+
+def _add_wear(rows: pd.DataFrame, die_id: str, facts: Facts, book: Book, middle_us: np.ndarray) -> None:
+    """Add strokes of the die since each station's edge was renewed; stations of one history share one column."""
+    by_station = renewals(die_id, facts.services, book)
+    columns: dict[tuple[int, ...], list[int]] = {}
+    for station, moments in by_station.items():
+        columns.setdefault(tuple(moments), []).append(station)
+    worn_at = die_strokes(facts.strokes, middle_us)
+    for since_us, stations in columns.items():
+        name = "strokes_since_sharpening"
+        if len(columns) > 1:
+            name += "_" + "_".join(str(station) for station in stations)
+        at = np.searchsorted(since_us, middle_us, side="right") - 1
+        since = worn_at - die_strokes(facts.strokes, np.array(since_us, dtype=np.int64))[np.maximum(at, 0)]
+        rows[name] = np.where(at >= 0, since, np.nan)
+
+
+def renewals(die_id: str, services: Iterable[Record], book: Book) -> dict[int, list[int]]:
+    """Return, by cutting station, the moments [us] at which its edge was renewed; never renewed is left out."""
+    stations = [row for row in book.tables["stations"] if row["die_id"] == die_id]
+    cutting = [row["station"] for row in stations if CUTTING & set((row["operation"] or "").split(";"))]
+    found: dict[int, list[int]] = {}
+    for row in sorted(services, key=lambda row: row["time"]):
+        if row["die_id"] == die_id and row["work"] in RENEWED:
+            for station in cutting if row["station"] is None else [row["station"]]:
+                found.setdefault(station, []).append(row["time"])
+    return found
+
+
+def die_strokes(strokes: pd.DataFrame, moments_us: np.ndarray) -> np.ndarray:
+    """Return how many strokes with strip a die had made, over all presses, at each moment [us]."""
+    ordered = strokes.sort_values("to_us")
+    ends = ordered["to_us"].to_numpy(np.int64)
+    starts = ordered["from_us"].to_numpy(np.int64)
+    fed = ordered["fed"].to_numpy(np.int64)
+    before = np.concatenate(([0], np.cumsum(fed)))
+    at = np.searchsorted(ends, moments_us, side="right")
+    last = np.minimum(at, max(len(ends) - 1, 0))
+    if not len(ends):
+        return np.zeros(len(moments_us))
+    share = np.clip((moments_us - starts[last]) / np.maximum(ends[last] - starts[last], 1), 0, 1)
+    return before[at] + np.where(at < len(ends), fed[last] * share, 0)
+
+
+def _add_speed(rows: pd.DataFrame, time: pd.DataFrame, strokes: pd.DataFrame) -> None:
+    """Add strokes per running minute of the clock hour."""
+    key = ["press_id", "hour_us"]
+    running = time.groupby(key)["running_us"].sum() / MINUTE_US
+    spm = strokes.groupby(key)["strokes"].sum() / running.where(running > 0)
+    rows["speed_spm"] = spm.reindex(pd.MultiIndex.from_frame(rows[key])).to_numpy()
+
+
+def _add_certificates(rows: pd.DataFrame, tests: Iterable[Record], book: Book) -> None:
+    """Add certificate values and own tests of each coil; several of one property are averaged."""
+    values: dict[tuple[str, str], list[float]] = {}
+    for coil in book.tables["coils"]:
+        for name in _CERT_COLUMNS:
+            if coil.get(name) is not None:
+                values.setdefault((coil["coil_id"], name), []).append(coil[name])
+    for test in tests:
+        values.setdefault((test["coil_id"], f"{test['property']}_{test['source']}"), []).append(test["value"])
+    means: Mapping[tuple[str, str], float] = {key: float(np.mean(found)) for key, found in values.items()}
+    for name in sorted({name for _, name in means}):
+        column = np.array([means.get((coil_id, name), np.nan) for coil_id in rows["coil_id"]])
+        # A value that is the same on every coil tells nothing.
+        if len(np.unique(column[~np.isnan(column)])) > 1:
+            rows[f"cert_{name}"] = column
