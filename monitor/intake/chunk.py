@@ -21,13 +21,16 @@ from shared.table import Table
 class Raw:
     """Rows as a file gives them, with their line.
 
-    `rejected` are lines that could not be cut into cells, `ignored` names columns the table does not have.
+    `rejected` are lines that could not be cut into cells, `ignored` names columns the table does not have.  A profile
+    counts the rows it leaves out as `outside` and makes `notes` on what it found.
     """
 
     cells: pa.RecordBatch
     line: Whole
     rejected: list[Rejected] = field(default_factory=list)
     ignored: tuple[str, ...] = ()
+    outside: int = 0
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from shared.fields import Kind
 from shared.table import Table
 
 # Tables that loggers write line by line; the others are written by people and programs, as a whole.
-_LOGGED = frozenset({"strokes", "measurements"})
+LOGGED = frozenset({"strokes", "measurements"})
 _RISING = frozenset({"counter", "feeds"})
 _LINES_BACK = 10_000
 
@@ -23,7 +23,7 @@ def may_be_cut(cells: Sequence[str], above: bytes, names: Sequence[str], table: 
     if len(cells) < len(names):
         return f"the last line is cut short: {len(cells)} of {len(names)} cells, and no line end"
     last = names[-1]
-    if table.name not in _LOGGED or last not in table.columns or table.field(last).kind in (Kind.TEXT, Kind.FLAG):
+    if table.name not in LOGGED or last not in table.columns or table.field(last).kind in (Kind.TEXT, Kind.FLAG):
         return ""
     before = _cell_above(cells, above, names)
     if before is None or not _looks_cut(cells[len(names) - 1].strip(), before.strip(), last):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -14,6 +15,7 @@ from monitor.intake.checks import Known, check_references, check_rows, unknown_m
 from monitor.intake.chunk import Raw, understand
 from monitor.intake.csv_rows import csv_rows
 from monitor.intake.parquet_rows import parquet_rows
+from monitor.intake.profiles import Limits, profile_rows
 from monitor.intake.settle import Held
 from monitor.intake.sources import Source
 from shared.errors import RefusedFile
@@ -21,19 +23,43 @@ from shared.table import Table
 from shared.tables import TABLES
 
 
-def read(source: Source, *, zone: str, known: Mapping[str, frozenset[str]]) -> Iterator[Batch]:
+def read(
+    source: Source, *, zone: str, known: Mapping[str, frozenset[str]], limits: Limits | None = None
+) -> Iterator[Batch]:
     """The rows of one file, at most about a million a batch; in every batch read = rows + rejected.
 
-    `zone` is the plant's time zone, `known` the identifiers of each table that rows may refer to.  Rows in an hour
-    that the clock change repeats come in the last batch.  Raises RefusedFile where the file cannot be taken; then
-    nothing of it may be kept, the batches already given included.
+    `zone` is the plant's time zone, `known` the identifiers of each table that rows may refer to, `limits` those of
+    the plant book, which a profile compares with the ones in a file.  Rows in an hour that the clock change repeats
+    come in the last batch, and no batch holds two rows of one line.  Raises RefusedFile where the file cannot be
+    taken; then nothing of it may be kept, the batches already given included.
     """
     table = TABLES.get(source.table)
     if source.refused or table is None:
         seen = source.refused or "not a table"
-        raise RefusedFile(source.path.name, seen, "a table of the data contract", "Rename the file, or leave it out")
-    rows = parquet_rows(source.path, table) if source.format == "parquet" else csv_rows(source.path, table)
-    yield from _batches(rows, table, zone, Known(known), source.path.name)
+        mend = "Rename the file, write a column profile for it, or leave it out"
+        raise RefusedFile(source.path.name, seen, "a table of the data contract, or a profile that fits", mend)
+    batches = _batches(_raw_rows(source, table, limits), table, zone, Known(known), source.path.name)
+    yield from (part for batch in batches for part in _line_by_line(batch)) if source.profile else batches
+
+
+def _raw_rows(source: Source, table: Table, limits: Limits | None) -> Iterator[Raw]:
+    if source.profile:
+        return profile_rows(source.path, source.profile, limits)
+    return parquet_rows(source.path, table) if source.format == "parquet" else csv_rows(source.path, table)
+
+
+def _line_by_line(batch: Batch) -> Iterator[Batch]:
+    """The batch in parts of which none holds a line twice, so that a line says which row is meant."""
+    lines = batch.rows.column("line").to_numpy()
+    order = np.argsort(lines, kind="stable")
+    starts = np.flatnonzero(np.diff(lines[order], prepend=-1))
+    turn = np.empty(len(lines), dtype=np.int64)
+    turn[order] = np.arange(len(lines)) - np.repeat(starts, np.diff(np.append(starts, len(lines))))
+    rest = batch
+    for number in range(int(turn.max(initial=0)) + 1):
+        rows = batch.rows.filter(pa.array(turn == number))
+        yield Batch(rows, rest.rejected, len(rows) + len(rest.rejected), rest.outside, rest.notes)
+        rest = Batch(rows, [], 0)
 
 
 def reread(table: str, rows: Sequence[tuple[int, str]], *, zone: str, known: Mapping[str, frozenset[str]]) -> Batch:
@@ -53,10 +79,10 @@ def _batches(rows: Iterable[Raw], table: Table, zone: str, known: Known, where: 
     for raw in rows:
         chunk = understand(raw, table, zone, where)
         check_references(chunk, table, known)
-        notes = _fresh(_ignored(raw, table) + unknown_mentions(chunk, table, known), told)
+        notes = _fresh([*raw.notes, *_ignored(raw, table), *unknown_mentions(chunk, table, known)], told)
         chunk = held.hold(chunk, table)
         check_rows(chunk, table)
-        yield chunk.batch(table, raw.rejected, notes)
+        yield replace(chunk.batch(table, raw.rejected, notes), outside=raw.outside)
     settled = held.settle(table, zone)
     if settled:
         check_rows(settled, table)

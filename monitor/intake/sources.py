@@ -4,24 +4,33 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
+from monitor.intake.profiles import Profile, may_be_profiled, profile_for
+from shared.errors import RefusedFile
 from shared.tables import TABLES
 
 PLANT = "plant"
+PROFILE = "profile"
 _FORMATS = {".csv": "csv", ".parquet": "parquet"}
-_ORDER = {table: place for place, table in enumerate((PLANT, *TABLES))}
+_ORDER = {table: place for place, table in enumerate((PLANT, PROFILE, *TABLES))}
 
 
 @dataclass(frozen=True)
 class Source:
-    """A file and the table it belongs to; `refused` says why it belongs to none."""
+    """A file and the table it belongs to; `refused` says why it belongs to none, `profile` how it is to be read."""
 
     path: Path
     table: str
     format: str
     refused: str = ""
+    profile: Profile | None = None
+
+    @property
+    def profile_name(self) -> str:
+        """Name of the profile that a file `profile-NAME.toml` holds."""
+        return self.path.stem.partition("-")[2]
 
 
 def find_files(paths: Sequence[Path]) -> list[Source]:
@@ -31,6 +40,30 @@ def find_files(paths: Sequence[Path]) -> list[Source]:
     """
     files = dict.fromkeys(file for path in paths for file in _files(path))
     return sorted((_source(file) for file in files), key=_place)
+
+
+def with_profiles(sources: Sequence[Source], profiles: Sequence[Profile], given: Profile | None = None) -> list[Source]:
+    """The sources with files of no table read by the one profile they fit, in the order to load them.
+
+    A profile `given` by hand is for every text file that it fits, whatever the file is called.
+    """
+    return sorted((_profiled(source, profiles, given) for source in sources), key=_place)
+
+
+def _profiled(source: Source, profiles: Sequence[Profile], given: Profile | None) -> Source:
+    if source.format == "toml" or not may_be_profiled(source.path) or not source.path.is_file():
+        return source
+    is_named = not source.refused
+    reason = ""
+    for tried in ([given] if given else [], [] if is_named else profiles):
+        try:
+            found = profile_for(source.path, tried) if tried else None
+        except RefusedFile as refused:
+            reason = f"{refused.seen} (expected {refused.expected})"
+            continue
+        if found:
+            return Source(source.path, found.table, "profile", profile=found)
+    return source if is_named or not reason else replace(source, refused=reason)
 
 
 def _files(path: Path) -> Iterator[Path]:
@@ -51,6 +84,8 @@ def _source(path: Path) -> Source:
     ending = path.suffix.lower()
     if path.name.lower() == "plant.toml":
         return Source(path, PLANT, "toml", "" if path.is_file() else "no such file")
+    if ending == ".toml" and table == PROFILE and path.stem.partition("-")[2]:
+        return Source(path, PROFILE, "toml", "" if path.is_file() else "no such file")
     return Source(path, table if table in TABLES else "", _FORMATS.get(ending, ""), _refusal(path, table, ending))
 
 
@@ -58,7 +93,7 @@ def _refusal(path: Path, table: str, ending: str) -> str:
     if not path.is_file():
         return "no such file"
     if ending not in _FORMATS:
-        return f"ends in {ending or 'nothing'!r}, expected .csv, .parquet or the name plant.toml"
+        return f"ends in {ending or 'nothing'!r}, expected .csv, .parquet, plant.toml or profile-NAME.toml"
     if table not in TABLES:
         return f"no table is called {table!r}; expected a name that starts with one of {_names(TABLES)}"
     return ""

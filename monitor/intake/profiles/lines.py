@@ -1,0 +1,126 @@
+"""Text files of any encoding to records: cells with the line they begin on; memory stays bounded whatever comes."""
+
+from __future__ import annotations
+
+import codecs
+import csv
+from collections.abc import Iterator
+from itertools import islice
+from pathlib import Path
+from typing import BinaryIO, NamedTuple
+
+from monitor.intake.magic import refuse_binary
+from monitor.intake.profiles.parts import Layout
+from shared.errors import RefusedFile
+
+_PIECE_BYTES = 1 << 20
+_LONGEST_LINE = 1 << 20
+_MOST_LINES_A_ROW = 50
+_OPEN = "a quote is opened and not closed, expected quotes in pairs"
+
+
+class Line(NamedTuple):
+    """A line of text without its end; `whole` is false where the file ends without one."""
+
+    number: int
+    text: str
+    whole: bool
+
+
+class Record(NamedTuple):
+    """Cells of a row, the line it begins on, the text it was cut from; a `fault` where it could not be cut."""
+
+    line: int
+    cells: list[str]
+    text: str
+    fault: str = ""
+    whole: bool = True
+
+
+def text_lines(path: Path, encoding: str) -> Iterator[Line]:
+    """The lines of a file; raises RefusedFile where it is not text of that encoding or a line never ends."""
+    try:
+        with path.open("rb") as file:
+            refuse_binary(file.read(8), path.name)
+            file.seek(0)
+            yield from _lines(file, encoding, path.name)
+    except OSError as error:
+        raise RefusedFile(path.name, str(error.strerror), "a file that can be read", "See to the file") from None
+
+
+def _lines(file: BinaryIO, encoding: str, name: str) -> Iterator[Line]:
+    rest, number = "", 1
+    for text in _decoded(file, encoding, name):
+        first, *others = text.split("\n")
+        rest += first
+        for following in others:
+            yield _checked(Line(number, rest.removesuffix("\r"), True), name)
+            rest, number = following, number + 1
+        if len(rest) > _LONGEST_LINE:
+            seen = f"no line end in {_LONGEST_LINE:,} characters"
+            raise RefusedFile(f"{name}, line {number}", seen, "rows of text", "Check what the file is")
+    if rest:
+        yield _checked(Line(number, rest, False), name)
+
+
+def _decoded(file: BinaryIO, encoding: str, name: str) -> Iterator[str]:
+    decoder = codecs.getincrementaldecoder(encoding)()
+    line, first = 1, True
+    while piece := file.read(_PIECE_BYTES):
+        try:
+            text = decoder.decode(piece)
+        except UnicodeError as error:
+            before = piece[: error.start] if isinstance(error, UnicodeDecodeError) else b""
+            line += before.decode(encoding, errors="replace").count("\n")
+            seen = f"bytes that are not {encoding}"
+            mend = "Name the encoding the file has, or write the file in one encoding"
+            raise RefusedFile(f"{name}, about line {line}", seen, f"{encoding} text", mend) from None
+        line += text.count("\n")
+        yield text.removeprefix("\ufeff") if first else text
+        first = False
+    # Half a character at the very end belongs to a last line cut short, which is looked at by itself.
+
+
+def _checked(line: Line, name: str) -> Line:
+    if "\0" in line.text:
+        seen = "a zero byte, so not plain text of this encoding"
+        raise RefusedFile(f"{name}, line {line.number}", seen, "plain text", "Check the encoding in the profile")
+    return line
+
+
+def records(lines: Iterator[Line], layout: Layout) -> Iterator[Record]:
+    """The rows of the lines, blank lines left out; a quote that is never closed costs its own line alone."""
+    waiting: list[Line] = []
+    while True:
+        line = waiting.pop(0) if waiting else next(lines, None)
+        if line is None:
+            return
+        if layout.quote not in line.text:
+            if line.text.strip():
+                yield Record(line.number, line.text.split(layout.delimiter), line.text, whole=line.whole)
+            continue
+        waiting += islice(lines, max(0, _needed([line, *waiting], layout.quote) - len(waiting)))
+        span, cells = _quoted([line, *waiting], layout)
+        text = "\n".join(one.text for one in [line, *waiting[: span - 1]])
+        whole = [line, *waiting][span - 1].whole
+        yield Record(line.number, cells, text, "" if cells else _OPEN, whole)
+        waiting = waiting[span - 1 :]
+
+
+def _needed(lines: list[Line], quote: str) -> int:
+    """How many further lines may be needed to close a quote that the first one leaves open."""
+    return _MOST_LINES_A_ROW if lines[0].text.count(quote) % 2 else 0
+
+
+def _quoted(lines: list[Line], layout: Layout) -> tuple[int, list[str]]:
+    """Number of lines and cells of the row that begins with the first line; no cells where it cannot be cut."""
+    for text in (lines[:_MOST_LINES_A_ROW], lines[:1]):
+        reader = csv.reader(
+            (line.text + "\n" for line in text), delimiter=layout.delimiter, quotechar=layout.quote, strict=True
+        )
+        try:
+            cells = next(reader)
+        except csv.Error:
+            continue
+        return reader.line_num, cells
+    return 1, []

@@ -1,0 +1,61 @@
+"""Which profile a file is for: exactly one, or the reason why there is none."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fnmatch import fnmatchcase
+from pathlib import Path
+
+from monitor.intake.profiles.heads import open_file
+from monitor.intake.profiles.model import Profile
+from shared.errors import RefusedFile
+
+_ENDINGS = (".csv", ".txt", ".tsv", ".log", ".dat", ".prn", ".asc")
+
+
+def profile_for(path: Path, profiles: Sequence[Profile]) -> Profile:
+    """The one profile that a file fits; raises RefusedFile where there is none or more than one.
+
+    A file that is named as a profile says must have its headings: a changed heading is named in the reason.
+    """
+    named = [profile for profile in profiles if profile.match.name and _is_named(path, profile)]
+    open_to_all = [profile for profile in profiles if not profile.match.name]
+    tried = named or open_to_all
+    refusals = {profile.name: _misfit(path, profile) for profile in tried}
+    fitting = [profile for profile in tried if not refusals[profile.name]]
+    if len(fitting) == 1:
+        return fitting[0]
+    if fitting:
+        names = " and ".join(profile.name for profile in fitting)
+        raise RefusedFile(
+            path.name, f"it fits the profiles {names}", "one profile", "Tell them apart by [match] in the profiles"
+        )
+    if not tried:
+        names = ", ".join(profile.name for profile in profiles) or "none loaded"
+        raise RefusedFile(
+            path.name,
+            "a name of no table and of no profile",
+            f"a table of the data contract or a profile ({names})",
+            "Rename the file, or write a column profile for it",
+        )
+    reasons = "; ".join(f"profile {name}: {reason}" for name, reason in refusals.items())
+    raise RefusedFile(path.name, f"it fits no profile ({reasons})", "one profile", "Mend the profile or check the file")
+
+
+def may_be_profiled(path: Path) -> bool:
+    """Whether a file has an ending that text files of loggers have."""
+    return path.suffix.lower() in _ENDINGS
+
+
+def _is_named(path: Path, profile: Profile) -> bool:
+    return fnmatchcase(path.name.lower(), profile.match.name.lower())
+
+
+def _misfit(path: Path, profile: Profile) -> str:
+    """Why the top of a file does not fit a profile; empty where it does."""
+    try:
+        head, _ = open_file(path, profile)
+    except RefusedFile as refused:
+        return f"{refused.seen}, expected {refused.expected}"
+    missing = [heading for heading in profile.match.headings if heading not in head.names]
+    return f"no heading {', '.join(missing)}" if missing else ""
