@@ -68,6 +68,8 @@ LOADS = sa.Table(
     *(_number(name) for name in ("size", "rows", "outside", "read", "new", "repeated", "corrected", "set_aside")),
     _number("loaded_at"),
     _text("refused"),
+    # Name and version of the column profile it was read by, empty without one.
+    _text("profile"),
     sa.Column("added", sa.Integer, nullable=False),
 )
 # A file that was refused may be mended or read again with other settings, so only an accepted one is unique.
@@ -106,6 +108,15 @@ PARTS = sa.Table(
 sa.Index("stored_parts_when", PARTS.c.table, PARTS.c.press_id, PARTS.c.max_us)
 
 PLANTS = sa.Table("plants", METADATA, sa.Column("plant_id", sa.Integer, primary_key=True), _text("text"), *_lifetime())
+
+PROFILES = sa.Table(
+    "profiles",
+    METADATA,
+    sa.Column("profile_id", sa.Integer, primary_key=True),
+    _text("name"),
+    _text("text"),
+    *_lifetime(),
+)
 
 FOLDS = sa.Table(
     "folds",
@@ -165,7 +176,7 @@ def _fact_table(fact: FactTable) -> sa.Table:
 
 ROWS: dict[str, sa.Table] = {name: _rows_table(table) for name, table in TABLES.items() if name not in BULK}
 FACT_ROWS: dict[str, sa.Table] = {name: _fact_table(fact) for name, fact in FACTS.items()}
-VERSIONED: tuple[sa.Table, ...] = (SET_ASIDE, PARTS, PLANTS, FOLDS, *ROWS.values(), *FACT_ROWS.values())
+VERSIONED: tuple[sa.Table, ...] = (SET_ASIDE, PARTS, PLANTS, PROFILES, FOLDS, *ROWS.values(), *FACT_ROWS.values())
 
 
 def live(table: sa.Table, version: int) -> sa.ColumnElement[bool]:

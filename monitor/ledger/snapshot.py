@@ -16,7 +16,7 @@ import sqlalchemy as sa
 
 from monitor.ledger.folds import FoldReader
 from monitor.ledger.parts import Part, find_parts
-from monitor.ledger.schema import BULK, KEYS_A_QUERY, LOADS, PARTS, PLANTS, ROWS, SET_ASIDE, live
+from monitor.ledger.schema import BULK, KEYS_A_QUERY, LOADS, PARTS, PLANTS, PROFILES, ROWS, SET_ASIDE, live
 from monitor.ledger.values import arrow_rows, canonical
 from shared.calendar import Calendar
 from shared.plant import Plant
@@ -105,7 +105,7 @@ class Snapshot(FoldReader):
         """Files loaded, in order, with their counts; `loaded_at` in microseconds since 1970 UTC."""
         names = (
             "load_id", "file", "table", "rows", "outside", "read", "new", "repeated", "corrected", "set_aside",
-            "loaded_at", "refused",
+            "loaded_at", "refused", "profile",
         )  # fmt: skip
         query = sa.select(*(LOADS.c[name] for name in names)).where(LOADS.c.added <= self.version)
         return self._frame(query.order_by(LOADS.c.load_id), names)
@@ -120,6 +120,11 @@ class Snapshot(FoldReader):
         """Text of plant.toml, None where none has been loaded."""
         query = sa.select(PLANTS.c.text).where(live(PLANTS, self.version)).order_by(PLANTS.c.plant_id.desc())
         return next((str(row[0]) for row in self._all(query.limit(1))), None)
+
+    def profile_texts(self) -> dict[str, str]:
+        """Text of each column profile, by its name."""
+        query = sa.select(PROFILES.c.name, PROFILES.c.text).where(live(PROFILES, self.version))
+        return {str(name): str(text) for name, text in self._all(query.order_by(PROFILES.c.name))}
 
     def lookup(self, table: str, column: str, values: Collection[str]) -> list[dict[str, Any]]:
         """Rows of which a column holds one of the values, as records with times in microseconds since 1970 UTC."""

@@ -27,6 +27,7 @@ from monitor.ledger.schema import (
     KEYS_A_QUERY,
     LOADS,
     PLANTS,
+    PROFILES,
     SET_ASIDE,
     VERSIONED,
     VERSIONS,
@@ -108,14 +109,17 @@ class Writer(Snapshot):
         query = sa.select(LOADS.c.load_id).where(LOADS.c.sha256 == sha256, LOADS.c.refused == "")
         return self._connection.scalar(query)
 
-    def begin_load(self, file: str, table: str, sha256: str, size: int) -> int:
-        """Begin the load of a file; what is merged until `finish_load` counts for it and goes if it is refused."""
+    def begin_load(self, file: str, table: str, sha256: str, size: int, profile: str = "") -> int:
+        """Begin the load of a file; what is merged until `finish_load` counts for it and goes if it is refused.
+
+        `profile` is the name and version of the column profile it is read by.
+        """
         if self._load is not None:
             raise RuntimeError(f"load {self._load[0]} is not finished")
         again = (LOADS.c.sha256 == sha256) & (LOADS.c.file == file) & (LOADS.c.refused != "")
         self._execute(sa.delete(LOADS).where(again))
         values = {"file": file, "table": table, "sha256": sha256, "size": size, "loaded_at": self._now_us()}
-        load_id = self._insert_load(values)
+        load_id = self._insert_load({**values, "profile": profile})
         self._load = load_id, self._connection.begin_nested(), len(self.parts.written)
         return load_id
 
@@ -213,6 +217,12 @@ class Writer(Snapshot):
             self._end(PLANTS, sa.true())
             self._execute(sa.insert(PLANTS), [{"text": text, "added": self.version}])
             self.__dict__.pop("_calendar", None)
+
+    def put_profile(self, name: str, text: str) -> None:
+        """Keep the text of a column profile from this version on, in the place of an earlier one of its name."""
+        if text != self.profile_texts().get(name):
+            self._end(PROFILES, PROFILES.c.name == name)
+            self._execute(sa.insert(PROFILES), [{"name": name, "text": text, "added": self.version}])
 
     def replace_folds(self, press_id: str, folds: Sequence[Fold]) -> None:
         """Put folds of a press in the place of earlier ones of their days: carry and facts of each kind named."""
