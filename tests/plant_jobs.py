@@ -201,6 +201,9 @@ class Shop:
             return now + TICK_S
         self.dice.happened.add("cut")
         self.script.events.append(CoilChange(now + TICK_S, "cut", self.coil))
+        if self.dice.chance(0.3, "cut_splice"):
+            # The strip is threaded again, so what lies before the die is the old coil's although the die is empty.
+            return self.splice(now + self.dice.ticks(10, 200))
         return now + self.dice.ticks(10, 900)
 
     def joint(self, now: int) -> int:

@@ -32,6 +32,8 @@ def write_habits(
     edges |= {int(hour) for hour in hours if hour >= from_s}
     always = sorted(edges)
     every_s = int(dice.rng.choice([10, 15, 20, 30])) * (2 if (to_s - from_s) * len(book.presses) > 350_000 else 1)
+    # Readings further apart than the shortest stop could not show it.
+    every_s = min(every_s, int(press.stop_after_s or book.stop_after_s))
     start = _start_counter(dice, press, len(played.stroke_s))
     resets = _resets(dice, press, played, start, always)
     gaps = _gaps(dice, always, every_s)

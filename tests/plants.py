@@ -25,7 +25,7 @@ from tests.plant_loggers import write_habits
 CLEAN = frozenset({"splice", "stops"})
 ALL_FEATURES = CLEAN | {
     *("remount", "weighed", "late_remove", "coil_first", "dry", "feeds", "no_first_off", "no_die"),
-    *("blanked", "part_change", "cut", "joint", "set_again", "split_stop", "closed"),
+    *("blanked", "part_change", "cut", "cut_splice", "joint", "set_again", "split_stop", "closed"),
     *("rollover", "reset", "glitch", "gap", "repeats", "inspections", "dispositions"),
 }
 ALL_DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")

@@ -66,6 +66,8 @@ def test_the_sums_of_the_truth_close() -> None:
     fed = (shifts["strokes"] - shifts["strokes_without_strip"]).sum()
     assert fed == coils["strokes"].sum()
     assert (coils["strokes"] >= coils["unfinished"]).all()
+    bought = coils[coils["start_kg"] != ""]
+    assert (bought["used_kg"].astype(float) < bought["start_kg"].astype(float)).all()
 
 
 def test_rejected_pieces_are_those_of_the_inspections_less_what_was_decided_later() -> None:

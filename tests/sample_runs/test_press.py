@@ -110,6 +110,19 @@ def test_a_cut_threads_the_same_coil_again() -> None:
     assert list(played.piece_stroke)[7] == 13
 
 
+def test_a_splice_right_after_a_cut_still_has_the_old_coils_strip_before_the_die() -> None:
+    played = play_here(
+        CoilChange(0, "mount", "C-1"),
+        Run(0, 10, 60),
+        CoilChange(10, "cut", "C-1"),
+        CoilChange(11, "splice", "C-2"),
+        Run(11, 21, 60),
+        lead_in_mm=25.0,
+    )
+    assert [m.fed for m in played.mountings] == [13, 7]
+    assert pieces_by_coil(played) == {"C-1": 10, "C-2": 4}
+
+
 def test_a_joint_changes_nothing() -> None:
     whole = play_here(CoilChange(0, "mount", "C-1"), Run(0, 20, 60))
     joined = play_here(CoilChange(0, "mount", "C-1"), Run(0, 10, 60), CoilChange(10, "joint", "C-1"), Run(10, 20, 60))
