@@ -75,6 +75,8 @@ def mount(strip: Strip, mounting_id: str, lost: int | None, stations: int) -> St
 
 def splice(strip: Strip, mounting_id: str, lead_in: int, lost: int | None) -> Strip:
     """Join a new strip to the old one `lead_in` progressions before station 1; nothing is lost unless noted."""
+    # After a cut or a die change the die is empty, but the old coil lies before it.
+    strip = thread(strip)
     progress = {**strip.progress, mounting_id: 0}
     if not strip.joints:
         return Strip(on_press=True, mounting_id=mounting_id, progress=_living(progress, (), mounting_id))

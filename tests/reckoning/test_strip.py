@@ -78,6 +78,14 @@ def test_splice_where_nothing_lies_in_the_die_threads_a_new_strip() -> None:
     assert run(splice(Strip(), "A", 7, None), 10, 4)[1] == {"A": 7}
 
 
+def test_splice_after_a_cut_feeds_the_7_progressions_of_the_old_coil_that_lie_before_the_die() -> None:
+    # 4 stations, 10 strokes: 7 pieces, and the 7 progressions fed first are still the old coil's.
+    strip, _ = run(mount(Strip(), "old", None, 4), 10, 4)
+    joined = splice(cut(strip, None, 4), "new", 7, None)
+    assert run(joined, 10, 4)[1] == {"old": 7}
+    assert draw_in(joined, 10)[1] == [Stretch("old", 1, 7, 10), Stretch("new", 8, 3, 0)]
+
+
 def test_splice_that_spoils_2_progressions_loses_2_pieces_of_the_new_coil() -> None:
     strip, _ = run(mount(Strip(), "old", None, 4), 10, 4)
     _, made = run(splice(strip, "new", 0, 2), 10, 4)
