@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
+import itertools
 import random
 import shutil
 from pathlib import Path
@@ -100,7 +101,7 @@ def test_every_sum_closes(tmp_path: Path, seed: int) -> None:
 @FEW
 @given(seed=st.integers(1_000, 1_000_000))
 def test_ranges_add_up_to_the_whole(tmp_path: Path, seed: int) -> None:
-    truth, ledger = loaded(tmp_path, seed)
+    _, ledger = loaded(tmp_path, seed)
     whole = figure(ledger, "shifts")
     days = sorted(set(whole["shift_date"]))
     following = [*days[1:], None]
@@ -115,7 +116,7 @@ def test_parts_of_files_in_any_order_give_the_same_figures(tmp_path: Path, seed:
     folder = tmp_path / f"parts-{seed}"
     shutil.rmtree(folder, ignore_errors=True)
     shutil.rmtree(tmp_path / f"again-{seed}", ignore_errors=True)
-    pieces = cut_up(truth.folder, folder, random.Random(seed))  # noqa: S311
+    pieces = cut_up(truth.folder, folder, random.Random(seed))
     with Ledger.open(tmp_path / f"again-{seed}", create=True) as again:
         for some in pieces:
             load(some, again)
@@ -138,7 +139,7 @@ def assert_same(left: pd.DataFrame, right: pd.DataFrame) -> None:
 
 
 def cut_up(folder: Path, into: Path, dice: random.Random) -> list[list[Path]]:
-    """Cut every file of a plant into parts at random rows; plant.toml first, the rest in random loads of a few files."""
+    """Cut every file of a plant into parts at random rows; plant.toml first, the rest in random loads of a few."""
     into.mkdir()
     parts = [part for file in sorted(folder.iterdir()) for part in _cut(file, into, dice)]
     dice.shuffle(parts)
@@ -168,7 +169,7 @@ def _cut_csv(file: Path, into: Path, dice: random.Random) -> list[Path]:
         header, *rows = list(csv.reader(source))
     cuts = sorted({0, len(rows), *(dice.randint(0, len(rows)) for _ in range(dice.randint(0, 2)))})
     paths = []
-    for number, (first, last) in enumerate(zip(cuts, cuts[1:], strict=False)):
+    for number, (first, last) in enumerate(itertools.pairwise(cuts)):
         path = into / f"{file.stem}-{number}.csv"
         with path.open("w", encoding="utf-8", newline="") as sink:
             csv.writer(sink).writerows([header, *rows[first:last]])

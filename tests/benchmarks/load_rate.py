@@ -49,7 +49,14 @@ def write_plant(folder: Path, rows: int, seed: int = 7) -> None:
     (folder / "plant.toml").write_text(PLANT, "utf-8")
     _write(folder, "presses", press_id=names, rated_spm=[200.0] * PRESSES)
     dies = [f"D-{number}" for number in range(101, 101 + PRESSES)]
-    _write(folder, "dies", die_id=dies, pitch_mm=[24.0] * PRESSES, parts_per_stroke=[1] * PRESSES, rated_spm=[150.0] * PRESSES)
+    _write(
+        folder,
+        "dies",
+        die_id=dies,
+        pitch_mm=[24.0] * PRESSES,
+        parts_per_stroke=[1] * PRESSES,
+        rated_spm=[150.0] * PRESSES,
+    )
     _write(
         folder, "stations", die_id=np.repeat(dies, STATIONS), station=np.tile(range(1, STATIONS + 1), PRESSES),
         operation=["pierce"] * (STATIONS * PRESSES),
@@ -144,7 +151,8 @@ def main() -> None:
         total_s = time.perf_counter() - begun
     peak_mib = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     print(f"{read:,} rows, {strokes:,} strokes; plain read {plain_s:.2f} s (peak then {before_mib:.0f} MiB)")
-    print(f"into figures {total_s:.2f} s (load {load_s:.2f}) = {read / total_s / 1e6:.2f} million rows/s, {total_s / plain_s:.1f} x the plain read")
+    print(f"into figures {total_s:.2f} s (load {load_s:.2f}) = {read / total_s / 1e6:.2f} million rows/s")
+    print(f"that is {total_s / plain_s:.1f} x the plain read")
     print(f"peak memory {peak_mib:.0f} MiB")
 
 
