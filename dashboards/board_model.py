@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import pandas as pd
 
@@ -70,11 +70,24 @@ class Board:
 class _Shift:
     """Figure rows of the chosen shifts, all presses."""
 
+    reading: Reading
     calendar: Calendar
     newest: str
     live: bool
     names: Mapping[str, Mapping[str, str]]
-    tables: Mapping[str, pd.DataFrame] = field(default_factory=dict)
+    tables: Mapping[str, pd.DataFrame]
+
+    def rated_per_hour(self, press_id: str, shifts: pd.DataFrame, window: ShiftWindow) -> dict[str, float | None]:
+        """Rated pieces an hour of each die that ran in the shift."""
+        return {die: self.reading.rated_per_hour(press_id, die, window.shift_date) for die in set(shifts["die_id"])}
+
+    def state(self, state: Mapping[str, object], hours: pd.DataFrame) -> State:
+        """How the press stands now; a shift that is over has no now."""
+        if not self.live:
+            return State("none", "")
+        stops = self.tables["stops"]
+        mine = stops[stops["press_id"] == state["press_id"]]
+        return press_state(state, self.newest, mine, hours, self.names["reasons"])
 
     def of(self, name: str, press_id: str, window: ShiftWindow) -> pd.DataFrame:
         """Rows of one press and, where the table knows its shift, of this shift."""
@@ -119,6 +132,7 @@ def _filled(
     start, end = min(dates).isoformat(), "" if live else (max(dates) + dt.timedelta(days=1)).isoformat()
     wanted = ("shifts", "hours", "stops", "coils", "scrap")
     shift = _Shift(
+        reading,
         calendar,
         newest,
         live,
@@ -156,14 +170,17 @@ def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: 
         shift.names["dies"].get(die_id, ""),
         text(state["part_no"]) if shift.live else ", ".join(sorted(set(shifts["part_no"]) - {""})),
         "" if window == main else _title(window),
-        press_state(state, shift.newest, stops, hours, shift.names["reasons"]) if shift.live else State("none", ""),
+        shift.state(state, hours),
         axis.place(axis.now),
         tuple(callouts(track, axis)),
         tuple(track),
         tuple(strip_track(axis, coils, shift.calendar, out_us)),
         tuple(hour_track(axis, hours, shift.calendar)),
         _why(stops, shift.names["reasons"]),
-        (*numbers(shifts, scrap, state), *([strip_number(left)] if shift.live else [])),
+        (
+            *numbers(shifts, scrap, shift.rated_per_hour(press_id, shifts, window)),
+            *([strip_number(left)] if shift.live else []),
+        ),
     )
 
 

@@ -2,21 +2,22 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import threading
 from collections.abc import Callable
 from pathlib import Path
-from typing import TypeVar, cast
+from typing import cast
 
 import pandas as pd
 
 from dashboards.formats import text
+from dashboards.page import Answer
+from monitor.book import Book, plant_of
 from monitor.figures import figure
 from monitor.ledger import Ledger
 from monitor.state import press_states
 from shared.calendar import Calendar
-from shared.plant import Plant
 
-Answer = TypeVar("Answer")
 Question = tuple[str, ...]
 
 MOST_ANSWERS = 256
@@ -41,30 +42,31 @@ class LedgerReading:
             asked = {"from_": from_ or None, "to": to or None, "press": press or None, "die": die or None}
             return figure(self._ledger, name, version=self.version, **asked)
 
-        return self._once(("figure", name, from_, to, press, die), load).copy()
+        return self.once(("figure", name, from_, to, press, die), load).copy()
 
     def press_states(self) -> pd.DataFrame:
         """How each press stands at its newest reading."""
-        return self._once(("press_states",), lambda: press_states(self._ledger, self.version)).copy()
+        return self.once(("press_states",), lambda: press_states(self._ledger, self.version)).copy()
 
     def calendar(self) -> Calendar | None:
         """The plant calendar, None before a plant.toml has been loaded; shared, it only adds to what it remembers."""
-        return self._once(("calendar",), self._calendar)
+        return self.once(("calendar",), self._calendar)
 
     def names(self, table: str) -> dict[str, str]:
         """Names of the plant book by id; an entry with a later `valid_from` replaces the earlier one."""
-        return dict(self._once(("names", table), lambda: self._names(table)))
+        return dict(self.once(("names", table), lambda: self._names(table)))
 
-    def _calendar(self) -> Calendar | None:
-        plant_text = self._ledger.snapshot(self.version).plant_text()
-        return Calendar(Plant.from_toml(plant_text)) if plant_text else None
+    def rated_per_hour(self, press_id: str, die_id: str, date: dt.date) -> float | None:
+        """Pieces an hour at the rated speed, the lower of press and die on that date; None where it is not known."""
+        page = self.once(("book",), self._book).on(dt.datetime.combine(date, dt.time(), dt.UTC))
+        die = page.dies.get(die_id)
+        if die is None:
+            return None
+        press_spm = page.presses.get(press_id, {}).get("rated_spm")
+        return 60 * min(die.rated_spm, press_spm or die.rated_spm) * len(die.outs)
 
-    def _names(self, table: str) -> dict[str, str]:
-        rows = self._ledger.snapshot(self.version).rows(table).to_pandas()
-        rows = rows.sort_values("valid_from", na_position="first", kind="stable")
-        return {str(row[_KEYS[table]]): text(row["name"]) for row in rows.to_dict("records")}
-
-    def _once(self, question: Question, load: Callable[[], Answer]) -> Answer:
+    def once(self, question: Question, load: Callable[[], Answer]) -> Answer:
+        """What `load` gives, worked out once for everybody; never change it."""
         with self._lock:
             if question in self._answers:
                 return cast(Answer, self._answers[question])
@@ -74,6 +76,20 @@ class LedgerReading:
                 self._answers.clear()
             self._answers[question] = answer
         return answer
+
+    def _calendar(self) -> Calendar | None:
+        return self.once(("book",), self._book).calendar if self._plant_text() else None
+
+    def _plant_text(self) -> str | None:
+        return self._ledger.snapshot(self.version).plant_text()
+
+    def _book(self) -> Book:
+        return Book.read(self._ledger.snapshot(self.version), plant_of(self._plant_text()))
+
+    def _names(self, table: str) -> dict[str, str]:
+        rows = self._ledger.snapshot(self.version).rows(table).to_pandas()
+        rows = rows.sort_values("valid_from", na_position="first", kind="stable")
+        return {str(row[_KEYS[table]]): text(row["name"]) for row in rows.to_dict("records")}
 
 
 class LedgerDoor:

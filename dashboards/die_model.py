@@ -5,17 +5,20 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 import pandas as pd
 
-from dashboards.formats import UNKNOWN, between, count, day, decimal, duration, share, text, us
+from dashboards.formats import UNKNOWN, between, count, day, decimal, duration, known, share, text, us
 from dashboards.page import Reading
-from dashboards.press_rows import Number, rated_per_second
-from dashboards.totals import coil_losses, coil_yield, scrap_by_cause, scrap_total, stop_minutes
+from dashboards.press_rows import Number
+from dashboards.totals import coil_losses, coil_yield, scrap_by_cause, scrap_total, scrap_totals, stop_minutes
 from dashboards.url import View
 from shared.calendar import Calendar
 
 DEFAULT_DAYS = 7
+
+_SHIFT = ["shift_date", "shift", "press_id"]
 
 
 @dataclass(frozen=True)
@@ -69,18 +72,17 @@ def load_die(reading: Reading, view: View) -> DieView:
 def _filled(reading: Reading, shown: DieView, tables: dict[str, pd.DataFrame]) -> DieView:
     pieces = int(tables["shifts"]["pieces"].sum())
     losses, left_out = coil_losses(tables["coils"])
-    rated = rated_per_second(tables["shifts"])
     return replace(
         shown,
         totals=_totals(tables, pieces),
-        rated_per_hour=rated * 3600 if rated else None,
+        rated_per_hour=_rated(reading, tables["shifts"]),
         left_out=left_out,
         tables={
             "hours": tables["hours"],
             "reasons": stop_minutes(tables["stops"], reading.names("reasons")),
             "losses": losses,
             "causes": scrap_by_cause(tables["scrap"], reading.names("causes")),
-            "shifts": _per_shift(tables, reading.names("reasons")),
+            "shifts": _per_shift(tables, reading.names("reasons"), reading.calendar()),
         },
     )
 
@@ -127,6 +129,13 @@ def _hours_of(hours: pd.DataFrame, shift: str, calendar: Calendar | None) -> pd.
     return hours[keep]
 
 
+def _rated(reading: Reading, shifts: pd.DataFrame) -> float | None:
+    """Rated pieces an hour, None where presses or dates differ: one line cannot be right for both."""
+    runs = shifts[["press_id", "die_id", "shift_date"]].drop_duplicates().itertuples(index=False, name=None)
+    rates = {reading.rated_per_hour(press_id, die_id, dt.date.fromisoformat(date)) for press_id, die_id, date in runs}
+    return rates.pop() if len(rates) == 1 else None
+
+
 def _totals(tables: Mapping[str, pd.DataFrame], pieces: int) -> tuple[Number, ...]:
     shifts = tables["shifts"]
     planned_s, running_s = float(shifts["planned_s"].sum()), float(shifts["running_s"].sum())
@@ -148,48 +157,45 @@ def _totals(tables: Mapping[str, pd.DataFrame], pieces: int) -> tuple[Number, ..
         Number(
             "Scrap",
             share(scrap.rate) if scrap.inspected else UNKNOWN,
-            (looked, between(scrap.low, scrap.high)) if scrap.inspected else ("no inspection",),
+            (looked, between(scrap.rate_low, scrap.rate_high)) if scrap.inspected else ("no inspection",),
         ),
         Number("Coil yield", share(coil_yield(tables["coils"])), (f"{count(len(tables['coils']))} coils",)),
     )
 
 
-def _per_shift(tables: Mapping[str, pd.DataFrame], names: Mapping[str, str]) -> pd.DataFrame:
+def _per_shift(tables: Mapping[str, pd.DataFrame], names: Mapping[str, str], calendar: Calendar | None) -> pd.DataFrame:
     """One row a shift and press, newest first, in the words the table shows."""
-    key = ["shift_date", "shift", "press_id"]
-    scrap, stops = dict(iter(tables["scrap"].groupby(key))), dict(iter(tables["stops"].groupby(key)))
-    none_scrap, none_stops = tables["scrap"].iloc[:0], tables["stops"].iloc[:0]
-    rows = [
-        _shift_row(group, part, scrap.get(group, none_scrap), stops.get(group, none_stops), names)
-        for group, part in tables["shifts"].groupby(key)
-    ]
-    return pd.DataFrame(rows).iloc[::-1].reset_index(drop=True)
+    sums = (
+        tables["shifts"]
+        .groupby(_SHIFT)[["pieces", "good", "setup_pieces", "planned_s", "running_s", "stopped_s"]]
+        .sum()
+    )
+    scrap = scrap_totals(tables["scrap"], _SHIFT)
+    stops = stop_minutes(tables["stops"], names, by=_SHIFT).drop_duplicates(_SHIFT)
+    starts = {shift.name: shift.start for shift in calendar.plant.shifts} if calendar else {}
+    rows = sums.reset_index().merge(scrap, on=_SHIFT, how="left").merge(stops, on=_SHIFT, how="left")
+    rows["start"] = [starts.get(shift, -1) for shift in rows["shift"]]
+    rows = rows.sort_values(["shift_date", "start", "press_id"], ascending=[False, False, True])
+    return pd.DataFrame([_shift_words(row) for row in rows.to_dict("records")])
 
 
-def _shift_row(
-    group: tuple[Hashable, ...],
-    part: pd.DataFrame,
-    scrap: pd.DataFrame,
-    stops: pd.DataFrame,
-    names: Mapping[str, str],
-) -> dict[str, str]:
-    pieces, planned_s, running_s = (float(part[c].sum()) for c in ("pieces", "planned_s", "running_s"))
-    total = scrap_total(scrap)
-    reasons = stop_minutes(stops, names).head(1).to_dict("records")
+def _shift_words(row: Mapping[Hashable, Any]) -> dict[str, str]:
+    pieces, planned_s, running_s = (float(row[c]) for c in ("pieces", "planned_s", "running_s"))
+    looked = known(row["inspected"]) and row["inspected"] > 0
     return {
-        "Date": day(dt.date.fromisoformat(str(group[0]))),
-        "Shift": str(group[1]),
-        "Press": str(group[2]),
+        "Date": day(dt.date.fromisoformat(row["shift_date"])),
+        "Shift": row["shift"],
+        "Press": row["press_id"],
         "Pieces": count(pieces),
-        "Good": count(part["good"].sum()),
-        "Setting": count(part["setup_pieces"].sum()),
-        "Scrap": share(total.rate) if total.inspected else UNKNOWN,
-        "95 % interval": between(total.low, total.high) or UNKNOWN,
-        "Rejected of inspected": f"{count(total.rejected)} of {count(total.inspected)}" if total.inspected else UNKNOWN,
-        "By": ("sample" if total.estimate else "count") if total.inspected else UNKNOWN,
+        "Good": count(row["good"]),
+        "Setting": count(row["setup_pieces"]),
+        "Scrap": share(row["rate"]) if looked else UNKNOWN,
+        "95 % interval": (between(row["rate_low"], row["rate_high"]) if looked else "") or UNKNOWN,
+        "Rejected of inspected": f"{count(row['rejected'])} of {count(row['inspected'])}" if looked else UNKNOWN,
+        "By": ("sample" if row["estimate"] else "count") if looked else UNKNOWN,
         "Parts/h planned": count(pieces * 3600 / planned_s) if planned_s else UNKNOWN,
         "Parts/h running": count(pieces * 3600 / running_s) if running_s else UNKNOWN,
         "Uptime": share(running_s / planned_s, 0) if planned_s else UNKNOWN,
-        "Stood": duration(part["stopped_s"].sum()),
-        "Longest reason": f"{reasons[0]['reason']}, {decimal(reasons[0]['minutes'], 0)} min" if reasons else UNKNOWN,
+        "Stood": duration(row["stopped_s"]),
+        "Longest reason": f"{row['reason']}, {decimal(row['minutes'], 0)} min" if known(row["reason"]) else UNKNOWN,
     }

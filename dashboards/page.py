@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any, Protocol, TypeVar
 
 import pandas as pd
 from dash import Dash
 
 from dashboards.url import View
 from shared.calendar import Calendar
+
+Answer = TypeVar("Answer")
 
 
 class Reading(Protocol):
@@ -31,6 +34,12 @@ class Reading(Protocol):
 
     def names(self, table: str) -> dict[str, str]:
         """Names of the plant book by id, for `presses`, `dies`, `parts`, `causes` or `reasons`."""
+
+    def once(self, question: tuple[str, ...], load: Callable[[], Answer]) -> Answer:
+        """What `load` gives, worked out once for everybody; never change it."""
+
+    def rated_per_hour(self, press_id: str, die_id: str, date: dt.date) -> float | None:
+        """Pieces an hour at the rated speed, the lower of press and die on that date; None where it is not known."""
 
 
 class Door(Protocol):

@@ -11,8 +11,9 @@ from dataclasses import dataclass
 import pandas as pd
 
 from dashboards.formats import UNKNOWN, between, clock, count, decimal, duration, known, share, text, us
-from dashboards.ribbon import BREAK, NO_REASON, reason_name
+from dashboards.ribbon import reason_name
 from dashboards.totals import ScrapTotal, scrap_total
+from monitor.reckoning.stops import NO_REASON
 
 SILENT_AFTER_S = 300
 """A counter this much behind the newest reading of the plant [s] is called silent; common practice, no source."""
@@ -52,7 +53,10 @@ class Strip:
 def press_state(
     state: Mapping[str, object], newest: str, stops: pd.DataFrame, hours: pd.DataFrame, names: Mapping[str, str]
 ) -> State:
-    """State of a press at the newest reading of the plant, the most urgent thing first."""
+    """State of a press at the newest reading of the plant, the most urgent thing first.
+
+    `stops`: the newest rows of the press, whatever shift they are in; `hours`: of the shift shown.
+    """
     last, now = us(state["last_reading_at"]), us(newest)
     if last is None or now is None:
         return State("none", "No reading yet", "load its counter readings")
@@ -64,10 +68,9 @@ def press_state(
     since = us(state["standing_since"])
     if since is None:
         return State("run", "Running", f"{decimal(strokes_per_minute(hours), 0)} strokes a minute")
-    reason = _open_reason(stops)
+    reason, planned = _open_stop(stops)
     stood = duration((now - since) / 1e6)
-    look = "plan" if reason == BREAK else "stand"
-    return State(look, f"Standing {stood}", reason_name(reason, names))
+    return State("plan" if planned else "stand", f"Standing {stood}", reason_name(reason, names))
 
 
 def strokes_per_minute(hours: pd.DataFrame) -> float | None:
@@ -93,12 +96,15 @@ def strip_left(coils: pd.DataFrame, hours: pd.DataFrame) -> Strip | None:
     return Strip(metres, metres / per_second if per_second else None, overrun)
 
 
-def numbers(shifts: pd.DataFrame, scrap: pd.DataFrame, state: Mapping[str, object]) -> list[Number]:
-    """Pieces against plan, parts per hour, uptime and scrap, in this order."""
+def numbers(shifts: pd.DataFrame, scrap: pd.DataFrame, rated_per_hour: Mapping[str, float | None]) -> list[Number]:
+    """Pieces against plan, parts per hour, uptime and scrap, in this order.
+
+    `rated_per_hour` [pieces/h] by die: what the plan is made of; a die it lacks has no plan.
+    """
     planned_s, running_s, stopped_s = (float(shifts[c].sum()) for c in ("planned_s", "running_s", "stopped_s"))
     pieces = int(shifts["pieces"].sum())
     return [
-        _pieces(shifts, pieces, state),
+        _pieces(shifts, pieces, rated_per_hour),
         Number(
             "Parts per hour",
             count(pieces * 3600 / planned_s) if planned_s else UNKNOWN,
@@ -113,42 +119,25 @@ def numbers(shifts: pd.DataFrame, scrap: pd.DataFrame, state: Mapping[str, objec
     ]
 
 
-def planned_pieces(shifts: pd.DataFrame, state: Mapping[str, object]) -> float | None:
-    """Pieces the planned time so far holds at the rated speed of each die, None where no rate is known.
-
-    The die on the press has its rate in the state; an earlier one shows it through its effectiveness.
-    """
+def planned_pieces(shifts: pd.DataFrame, rated_per_hour: Mapping[str, float | None]) -> float | None:
+    """Pieces the planned time so far holds at the rated speed of each die, None where a die has no known rate."""
     total = 0.0
     for die_id, rows in shifts[shifts["die_id"] != ""].groupby("die_id"):
-        per_second = _rated(rows, state if die_id == state["die_id"] else {})
-        if per_second is None:
+        rate = rated_per_hour.get(str(die_id))
+        if rate is None:
             return None
-        total += per_second * float(rows["planned_s"].sum())
+        total += rate * float(rows["planned_s"].sum()) / 3600
     return total or None
 
 
-def rated_per_second(shifts: pd.DataFrame) -> float | None:
-    """Rated pieces a second of one die, read back from the effectiveness it reached; None where it made none."""
-    ran = shifts[(shifts["effectiveness"] > 0) & (shifts["running_s"] > 0)]
-    weight = float((ran["effectiveness"] * ran["running_s"]).sum())
-    # The running time of a die stands with its first part, the pieces with each: all pieces belong to that time.
-    return float(shifts["pieces"].sum()) / weight if weight else None
+def _open_stop(stops: pd.DataFrame) -> tuple[str, bool]:
+    """Reason of the stop that has not ended, and whether it lies outside planned time."""
+    standing = stops[stops["end_at"] == ""].sort_values("start_at").tail(1).to_dict("records")
+    return (text(standing[0]["reason"]), bool(standing[0]["planned"])) if standing else (NO_REASON, False)
 
 
-def _rated(rows: pd.DataFrame, state: Mapping[str, object]) -> float | None:
-    spm, parts = state.get("rated_spm"), state.get("parts_per_stroke")
-    if known(spm) and known(parts):
-        return float(spm) * float(parts) / 60  # type: ignore[arg-type]
-    return rated_per_second(rows)
-
-
-def _open_reason(stops: pd.DataFrame) -> str:
-    standing = stops[stops["end_at"] == ""].sort_values("start_at").tail(1)["reason"].tolist()
-    return text(standing[0]) if standing else NO_REASON
-
-
-def _pieces(shifts: pd.DataFrame, pieces: int, state: Mapping[str, object]) -> Number:
-    plan = planned_pieces(shifts, state)
+def _pieces(shifts: pd.DataFrame, pieces: int, rated_per_hour: Mapping[str, float | None]) -> Number:
+    plan = planned_pieces(shifts, rated_per_hour)
     below = (f"{share(pieces / plan, 0)} of {count(plan)} planned",) if plan else ("no rate known to plan by",)
     setting = int(shifts["setup_pieces"].sum())
     return Number("Pieces", count(pieces), (*below, f"{count(setting)} setting pieces") if setting else below)
@@ -158,7 +147,7 @@ def _scrap(total: ScrapTotal) -> Number:
     if not total.inspected:
         return Number("Scrap", UNKNOWN, ("no inspection yet",))
     looked = f"{count(total.rejected)} of {count(total.inspected)}"
-    below = (f"{looked} sampled" if total.estimate else looked, between(total.low, total.high))
+    below = (f"{looked} sampled" if total.estimate else looked, between(total.rate_low, total.rate_high))
     return Number("Scrap", share(total.rate), below)
 
 

@@ -13,14 +13,12 @@ import pandas as pd
 
 from dashboards.formats import clock, count, decimal, duration, known, share, text, us
 from monitor.charts.style import kind_of
+from monitor.reckoning.stops import BREAK, NO_REASON
 from shared.calendar import Calendar, ShiftWindow
 
 HOUR_US = 3_600_000_000
 NAMED_US = 4 * 60_000_000
 """A stop at least this long [us] is named above the ribbon; shorter ones are in the list below it."""
-
-BREAK = "break"
-NO_REASON = "no reason yet"
 
 _GAP_WORDS = {"run": ("", "running"), "unknown": ("not known", "not known: no reading tells")}
 

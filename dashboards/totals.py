@@ -5,14 +5,15 @@ Pure: frames in, frames out.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import pandas as pd
 
-from dashboards.formats import text
-from dashboards.ribbon import BREAK, reason_name
+from dashboards.formats import known, text
+from dashboards.ribbon import reason_name
 from monitor.reckoning.intervals import wilson
+from monitor.reckoning.stops import BREAK, CLOSED, NO_SHIFT
 
 ESTIMATE = "sample"
 """The kind of inspection that estimates; the others count."""
@@ -26,6 +27,7 @@ _COIL_PARTS = (
     ("remaining", "still on the coil"),
     ("difference", "difference"),
 )
+_RATES = ("rate", "rate_low", "rate_high")
 _SAME_PIECES = ["shift_date", "shift", "press_id", "die_id", "part_no", "coil_id", "lot"]
 
 
@@ -37,57 +39,56 @@ class ScrapTotal:
     inspected: int
     estimate: bool
     rate: float | None = None
-    low: float | None = None
-    high: float | None = None
+    rate_low: float | None = None
+    rate_high: float | None = None
 
 
 def scrap_total(scrap: pd.DataFrame) -> ScrapTotal:
     """All causes together: what was counted (every piece, tubs) where there is any, else what samples found."""
-    counted = scrap[scrap["kind"] != ESTIMATE]
-    rows = counted if len(counted) else scrap
-    rejected = int(rows["rejected"].sum())
-    inspected = _inspected(rows)
-    low, high = _interval(rejected, inspected)
-    rate = rejected / inspected if inspected else None
-    return ScrapTotal(rejected, inspected, not len(counted), rate, low, high)
+    rows = scrap_totals(scrap.assign(whole=""), ["whole"]).to_dict("records")
+    if not rows:
+        return ScrapTotal(0, 0, estimate=True)
+    row = {name: value if known(value) else None for name, value in rows[0].items() if name != "whole"}
+    return ScrapTotal(**row)  # type: ignore[arg-type]
+
+
+def scrap_totals(scrap: pd.DataFrame, by: list[str]) -> pd.DataFrame:
+    """`scrap_total` for each group of `by`: those columns, rejected, inspected, estimate, the rate and its interval."""
+    rows = scrap.assign(estimate=scrap["kind"] == ESTIMATE)
+    # The causes of a cell share its pieces, and so do a tub count and a sort: pieces looked at at least once.
+    cells = rows.groupby([*dict.fromkeys([*by, "estimate", *_SAME_PIECES])], dropna=False)["inspected"].max()
+    sums = rows.groupby([*by, "estimate"])["rejected"].sum().to_frame()
+    sums["inspected"] = cells.groupby([*by, "estimate"]).sum()
+    totals = sums.reset_index().drop_duplicates(by, keep="first", ignore_index=True)
+    totals = totals.astype({"rejected": "int64", "inspected": "int64"})
+    return totals.assign(**_rates(totals)).loc[:, [*by, "rejected", "inspected", "estimate", *_RATES]]
 
 
 def scrap_by_cause(scrap: pd.DataFrame, names: Mapping[str, str]) -> pd.DataFrame:
-    """One row a cause, counted and sampled apart: label, estimate, rejected, inspected, rate and its interval.
+    """One row a cause, counted and sampled apart: label, estimate, rejected, inspected, rate, rate_low, rate_high.
 
     Every inspection of the range stands in the denominator, also those that did not find the cause.
     """
-    rows: list[dict[str, object]] = []
-    for estimate, part in scrap.groupby(scrap["kind"] == ESTIMATE):
-        inspected = _inspected(part)
-        for cause, found in part[part["cause"] != ""].groupby("cause"):
-            rejected = int(found["rejected"].sum())
-            low, high = _interval(rejected, inspected)
-            rate = rejected / inspected if inspected else None
-            name = names.get(str(cause), "")
-            rows.append(
-                {
-                    "label": f"{cause} {name}".strip(),
-                    "estimate": bool(estimate),
-                    "rejected": rejected,
-                    "inspected": inspected,
-                    "rate": rate,
-                    "rate_low": low,
-                    "rate_high": high,
-                }
-            )
-    columns = ["label", "estimate", "rejected", "inspected", "rate", "rate_low", "rate_high"]
-    frame = pd.DataFrame(rows, columns=columns).astype({"rate": float, "rate_low": float, "rate_high": float})
-    return frame.sort_values(["estimate", "rejected"], ascending=[True, False], ignore_index=True)
+    split = scrap.assign(estimate=scrap["kind"] == ESTIMATE)
+    inspected = scrap_totals(split.assign(sampled=split["estimate"]), ["sampled"]).set_index("sampled")["inspected"]
+    found = split[split["cause"] != ""].groupby(["cause", "estimate"])["rejected"].sum()
+    rows = found.astype("int64").reset_index()
+    rows["inspected"] = rows["estimate"].map(inspected).astype("int64")
+    rows["label"] = [f"{cause} {names.get(cause, '')}".strip() for cause in rows["cause"]]
+    rows = rows.assign(**_rates(rows)).sort_values(["estimate", "rejected"], ascending=[True, False], ignore_index=True)
+    return rows.loc[:, ["label", "estimate", "rejected", "inspected", *_RATES]]
 
 
-def stop_minutes(stops: pd.DataFrame, names: Mapping[str, str]) -> pd.DataFrame:
-    """Standing time by reason, planned breaks left out: reason, kind, count of stops, minutes; the longest first."""
-    rows = stops[stops["reason"] != BREAK]
-    sums = rows.groupby(["reason", "kind"], as_index=False, dropna=False).agg(
-        count=("stop_id", "nunique"), minutes=("seconds", "sum")
-    )
-    sums["minutes"] = sums["minutes"].astype(float) / 60
+def stop_minutes(stops: pd.DataFrame, names: Mapping[str, str], by: Sequence[str] = ()) -> pd.DataFrame:
+    """Standing time by reason, the longest first: reason, kind, count of stops, minutes; within each group of `by`.
+
+    What the shift plan itself sets aside (breaks, closed days, no shift) is left out.
+    """
+    rows = stops[~stops["reason"].isin((BREAK, CLOSED, NO_SHIFT))]
+    groups = rows.groupby([*by, "reason", "kind"], dropna=False)
+    sums = groups["seconds"].sum().div(60).to_frame("minutes")
+    sums.insert(0, "count", groups["stop_id"].nunique())
+    sums = sums.reset_index()
     sums["reason"] = [reason_name(text(reason), names) for reason in sums["reason"]]
     return sums.sort_values(["minutes", "reason"], ascending=[False, True], ignore_index=True)
 
@@ -110,13 +111,11 @@ def coil_yield(coils: pd.DataFrame) -> float | None:
     return float(rows["good_kg"].sum() / rows["used_kg"].sum()) if len(rows) else None
 
 
-def _inspected(scrap: pd.DataFrame) -> int:
-    """Pieces looked at at least once: the causes of a cell share its pieces, and so do a tub count and a sort."""
-    return int(scrap.groupby(_SAME_PIECES, dropna=False)["inspected"].max().sum())
-
-
-def _interval(rejected: int, inspected: int) -> tuple[float | None, float | None]:
-    if not 0 < inspected >= rejected:
-        return None, None
-    low, high = wilson(rejected, inspected)
-    return float(low), float(high)
+def _rates(counts: pd.DataFrame) -> dict[str, pd.Series[float]]:
+    """Rate of each row with its interval, NaN where nothing was inspected or more was rejected than that."""
+    fits = (counts["inspected"] > 0) & (counts["rejected"] <= counts["inspected"])
+    low, high = wilson(counts["rejected"].where(fits, 0), counts["inspected"].where(fits, 0))
+    inspected = counts["inspected"].astype(float)
+    rate = counts["rejected"] / inspected.where(inspected > 0)
+    ends = (pd.Series(end, index=counts.index) for end in (low, high))
+    return dict(zip(_RATES, (rate, *ends), strict=True))

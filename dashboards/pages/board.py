@@ -25,7 +25,7 @@ def layout(reading: Reading, view: View) -> Any:
             dcc.Location(id=ids.BOARD_URL, refresh="callback-nav"),
             dcc.Interval(id=ids.BOARD_TICK, interval=REFRESH_MS),
             dcc.Store(id=ids.BOARD_STAMP, data=_stamp(reading, view)),
-            html.Div(board_html(load_board(reading, view), view), id=ids.BOARD_BODY, className="board"),
+            html.Div(_board(reading, view), id=ids.BOARD_BODY, className="board"),
         ]
     )
 
@@ -36,7 +36,7 @@ def refresh(door: Door, _tick: int | None, search: str | None, stamp: str | None
     now = _stamp(reading, view)
     if now == stamp:
         raise PreventUpdate
-    return board_html(load_board(reading, view), view), now
+    return _board(reading, view), now
 
 
 def failed(error: Exception) -> tuple[list[Any], str]:
@@ -55,6 +55,10 @@ def register(app: Dash, door: Door) -> None:
         prevent_initial_call=True,
         on_error=failed,
     )(partial(refresh, door))
+
+
+def _board(reading: Reading, view: View) -> list[Any]:
+    return board_html(reading.once(("board", view.search), lambda: load_board(reading, view)), view)
 
 
 def _stamp(reading: Reading, view: View) -> str:

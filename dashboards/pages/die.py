@@ -6,7 +6,7 @@ import datetime as dt
 from functools import partial
 from typing import Any
 
-from dash import Dash, Input, Output, ctx, dcc, html
+from dash import Dash, Input, Output, ctx, dcc, html, no_update
 
 from dashboards import ids
 from dashboards.die_html import die_html
@@ -31,14 +31,14 @@ def layout(reading: Reading, view: View) -> Any:
 
 
 def sync(
-    door: Door, search: str, die: str | None, since: str | None, until: str | None, shift: str | None
+    door: Door, search: str | None, die: str | None, since: str | None, until: str | None, shift: str | None
 ) -> tuple[Any, ...]:
-    """Address and pickers kept the same: whichever changed is taken."""
+    """Address and pickers kept the same: whichever changed is taken, and the address never rewrites itself."""
     view = chosen(door.read(), View.parse(search))
-    if ctx.triggered_id != ids.DIE_URL:
-        dates = {"since": date_or_none(since), "until": date_or_none(until)}
-        view = view.but(die=die or "", shift=_shift(shift), **dates)
-    return view.search, view.die, _iso(view.since), _iso(view.until), view.shift or ALL_SHIFTS
+    if ctx.triggered_id == ids.DIE_URL:
+        return no_update, view.die, _iso(view.since), _iso(view.until), view.shift or ALL_SHIFTS
+    picked = view.but(die=die or "", shift=_shift(shift), since=date_or_none(since), until=date_or_none(until))
+    return picked.search, die, since, until, shift
 
 
 def draw(door: Door, search: str | None, theme: str | None) -> list[Any]:

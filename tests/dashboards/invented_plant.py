@@ -389,6 +389,13 @@ class PlantDoor:
     def names(self, table: str) -> dict[str, str]:
         return dict(NAMES[table])
 
+    def once(self, question, load):
+        return load()
+
+    def rated_per_hour(self, press_id: str, die_id: str, date: dt.date) -> float | None:
+        line = next((line for line in LINES if line.die_id == die_id), None)
+        return 60 * line.spm * line.parts_per_stroke if line else None
+
 
 def _within(frame: pd.DataFrame, name: str, from_: str, to: str) -> pd.Series:
     if name in ("shifts", "scrap"):

@@ -4,7 +4,6 @@ from dashboards.press_rows import (
     numbers,
     planned_pieces,
     press_state,
-    rated_per_second,
     strip_left,
     strip_number,
     strokes_per_minute,
@@ -12,6 +11,7 @@ from dashboards.press_rows import (
 from tests.dashboards.invented_plant import table
 
 NEWEST = "2026-11-02T10:00:00+01:00"
+RATED = {"D1": 7200.0}
 NO_STOPS, NO_HOURS, NO_COILS = table("stops", []), table("hours", []), table("coils", [])
 
 
@@ -71,25 +71,14 @@ def test_speed_is_not_known_before_the_press_ran():
     assert strokes_per_minute(table("hours", [hour("08", 0, 0.0)])) is None
 
 
-def test_plan_is_planned_time_at_rated_speed():
-    assert planned_pieces(table("shifts", [shift()]), state()) == 60 * 2 * 60
-
-
-def test_plan_of_an_earlier_die_is_read_back_from_its_effectiveness():
-    earlier = shift("D0", planned_s=1000.0, running_s=500.0, pieces=400, effectiveness=0.8)
-    assert rated_per_second(table("shifts", [earlier])) == pytest.approx(1.0)
-    assert planned_pieces(table("shifts", [earlier, shift()]), state()) == pytest.approx(1000 + 7200)
-
-
-def test_pieces_of_a_second_part_belong_to_the_running_time_of_the_first():
-    left = shift(running_s=500.0, pieces=400, effectiveness=0.8)
-    right = shift(planned_s=0.0, running_s=0.0, pieces=400)
-    assert rated_per_second(table("shifts", [left, right])) == pytest.approx(2.0)
+def test_plan_is_planned_time_at_rated_speed_die_by_die():
+    shifts = table("shifts", [shift(), shift("D0", planned_s=1800.0), shift("", planned_s=900.0)])
+    assert planned_pieces(shifts, {"D1": 7200.0, "D0": 400.0}) == 7200 + 200
 
 
 def test_plan_is_not_known_without_a_rate_or_a_die():
-    assert planned_pieces(table("shifts", [shift("D0", effectiveness=float("nan"))]), state()) is None
-    assert planned_pieces(table("shifts", [shift("")]), state()) is None
+    assert planned_pieces(table("shifts", [shift(), shift("D0")]), {"D1": 7200.0, "D0": None}) is None
+    assert planned_pieces(table("shifts", [shift("")]), {}) is None
 
 
 def coil(**more):
@@ -126,7 +115,7 @@ def test_strip_over_its_length_means_a_change_was_not_noted():
 
 def test_numbers_stand_with_what_they_rest_on():
     scrap = table("scrap", [{"kind": "full", "inspected": 3000, "rejected": 6, "cause": "BUR", "spread": False}])
-    shown = numbers(table("shifts", [shift(setup_pieces=12)]), scrap, state())
+    shown = numbers(table("shifts", [shift(setup_pieces=12)]), scrap, RATED)
     assert [(n.label, n.value) for n in shown] == [
         ("Pieces", "3\u202f000"),
         ("Parts per hour", "3\u202f000"),
@@ -141,11 +130,11 @@ def test_numbers_stand_with_what_they_rest_on():
 
 def test_a_sample_is_marked_and_no_inspection_is_not_nought():
     sample = table("scrap", [{"kind": "sample", "inspected": 40, "rejected": 0, "cause": "", "spread": False}])
-    assert numbers(table("shifts", [shift()]), sample, state())[3].below[0] == "0 of 40 sampled"
-    none = numbers(table("shifts", [shift()]), table("scrap", []), state())[3]
+    assert numbers(table("shifts", [shift()]), sample, RATED)[3].below[0] == "0 of 40 sampled"
+    none = numbers(table("shifts", [shift()]), table("scrap", []), RATED)[3]
     assert (none.value, none.below) == ("–", ("no inspection yet",))
 
 
 def test_no_rows_give_dashes_and_never_nought_per_hour():
-    shown = numbers(table("shifts", []), table("scrap", []), state())
+    shown = numbers(table("shifts", []), table("scrap", []), RATED)
     assert [n.value for n in shown] == ["0", "–", "–", "–"]

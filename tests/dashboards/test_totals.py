@@ -1,6 +1,7 @@
+import pandas as pd
 import pytest
 
-from dashboards.totals import coil_losses, coil_yield, scrap_by_cause, scrap_total, stop_minutes
+from dashboards.totals import coil_losses, coil_yield, scrap_by_cause, scrap_total, scrap_totals, stop_minutes
 from monitor.reckoning.intervals import wilson
 from tests.dashboards.invented_plant import table
 
@@ -18,7 +19,7 @@ def test_causes_of_one_cell_share_its_pieces():
     )
     low, high = wilson(10, 1500)
     assert (total.rejected, total.inspected, total.estimate) == (10, 1500, False)
-    assert (total.rate, total.low, total.high) == (10 / 1500, low, high)
+    assert (total.rate, total.rate_low, total.rate_high) == (10 / 1500, low, high)
 
 
 def test_a_tub_count_and_a_sort_of_the_same_pieces_count_them_once():
@@ -35,12 +36,12 @@ def test_samples_speak_only_where_nothing_was_counted():
 
 def test_nothing_inspected_is_not_known():
     total = scrap_total(scrap())
-    assert (total.inspected, total.rate, total.low) == (0, None, None)
+    assert (total.inspected, total.rate, total.rate_low) == (0, None, None)
 
 
 def test_more_rejects_than_pieces_known_have_no_interval():
     total = scrap_total(scrap(("full", "C1", "BUR", 2, 5)))
-    assert (total.rejected, total.low, total.high) == (5, None, None)
+    assert (total.rejected, total.rate_low, total.rate_high) == (5, None, None)
 
 
 def test_each_cause_stands_over_every_inspection_also_those_that_did_not_find_it():
@@ -95,3 +96,20 @@ def test_a_coil_of_unknown_weight_is_left_out_and_counted():
 def test_yield_is_weight_over_weight_and_unknown_without_strip():
     assert coil_yield(table("coils", [coil((60, 30, 0, 0, 0, 0, 0)), coil((30, 0, 0, 0, 0, 0, 0), 60.0)])) == 0.6
     assert coil_yield(table("coils", [coil((0, 0, 0, 0, 0, 9, 0), used_kg=0.0)])) is None
+
+
+def test_groups_are_totalled_apart_each_by_its_best_evidence():
+    early, late = ("sample", "C1", "BUR", 20, 1), ("full", "C1", "BUR", 900, 3)
+    rows = pd.concat([scrap(early), scrap(late).assign(shift="late"), scrap(early).assign(shift="late")])
+    totals = scrap_totals(rows, ["shift"]).set_index("shift")
+    assert totals["inspected"].to_dict() == {"early": 20, "late": 900}
+    assert totals["estimate"].to_dict() == {"early": True, "late": False}
+
+
+def test_standing_time_by_group_keeps_the_groups_apart():
+    stops = [
+        {"stop_id": "1", "shift": shift, "reason": "CCH", "kind": "setup", "seconds": 60.0 * n, "planned": False}
+        for n, shift in enumerate(("early", "late", "late"), 1)
+    ]
+    rows = stop_minutes(table("stops", stops), {}, by=["shift"])
+    assert rows[["shift", "minutes"]].to_numpy().tolist() == [["late", 5.0], ["early", 1.0]]
