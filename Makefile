@@ -42,7 +42,7 @@ lint: $(STAMP)
 	$(BIN)/lint-imports --no-logo
 
 test: lint
-	$(BIN)/python -m pytest
+	$(BIN)/python -m pytest -m ""
 
 bench: $(STAMP)
 	@set -e; for script in $$(grep -l __main__ tests/benchmarks/*.py); do \

@@ -15,7 +15,7 @@ from sample_runs.simulate import dirty
 
 SAMPLES = Path(__file__).parents[2] / "sample_runs"
 FORTNIGHT = SAMPLES / "fortnight"
-TRUTH = FORTNIGHT / "truth"
+TRUTH = SAMPLES / "fortnight_truth"
 
 
 @cache
@@ -141,7 +141,7 @@ def test_the_expected_counts_of_the_dirty_drop_close() -> None:
         assert len(rows) - 1 == file["read"]
 
 
-@pytest.mark.benchmark
+@pytest.mark.slow
 def test_everything_is_written_again_byte_for_byte(tmp_path: Path) -> None:
     simulate.main(tmp_path)
     names = [str(path.relative_to(tmp_path)) for path in tmp_path.rglob("*") if path.is_file()]
