@@ -14,8 +14,11 @@ from rich.console import Console
 from rich.markup import escape
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
+from monitor.cli_keep import app as keep_app
+from monitor.cli_profile import app as profile_app
 from monitor.exporting import Format, write
 from monitor.figures import AVAILABLE, figure
+from monitor.intake import Profile, read_profile
 from monitor.ledger import Ledger
 from monitor.loading import FileReport, LoadReport, Steps, load
 from shared.errors import RequestError, StrokeledgerError
@@ -33,9 +36,13 @@ FigureName = Enum("FigureName", {name: name for name in AVAILABLE}, type=str)  #
 
 LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
 DEMO_LEDGER = Path("demo_ledger")
+_MOST_NOTES = 20
 SAMPLE = Path(__file__).parents[1] / "sample_runs" / "fortnight"
 
 _told = Console(stderr=True, highlight=False)
+
+app.add_typer(profile_app, name="profile")
+app.add_typer(keep_app)
 
 
 def main() -> None:
@@ -54,10 +61,14 @@ def load_command(
     correct: Annotated[
         bool, typer.Option("--correct", help="Take rows that contradict stored ones as corrections.")
     ] = False,
+    profile: Annotated[
+        Path | None, typer.Option("--profile", help="Column profile for the text files that it fits.")
+    ] = None,
 ) -> None:
     """Load counter, coil, stop and inspection files; loading a file again changes nothing."""
+    told = read_profile(profile)[0] if profile else None
     with Ledger.open(ledger, create=True) as book:
-        report = _load(paths, book, correct)
+        report = _load(paths, book, correct, told)
     if any(file.refused for file in report.files):
         raise typer.Exit(1)
 
@@ -104,16 +115,16 @@ def demo_command(
     if not SAMPLE.is_dir():
         raise RequestError("demo", f"no folder {SAMPLE.name}", "the sample plant", "run this from a full checkout")
     with Ledger.open(ledger, create=True) as book:
-        _load([path for path in sorted(SAMPLE.iterdir()) if path.name != "truth"], book, correct=False)
+        _load([SAMPLE], book, correct=False)
         table = figure(book, "shifts")
     write(table.tail(12), Format.TABLE, None)
     if not only_load:
         serve_command(ledger, port=port)
 
 
-def _load(paths: list[Path], ledger: Ledger, correct: bool) -> LoadReport:
+def _load(paths: list[Path], ledger: Ledger, correct: bool, profile: Profile | None = None) -> LoadReport:
     with _steps() as steps:
-        report = load(paths, ledger, correct=correct, steps=steps)
+        report = load(paths, ledger, correct=correct, profile=profile, steps=steps)
     _print_report(report)
     return report
 
@@ -143,6 +154,8 @@ def _print_report(report: LoadReport) -> None:
         elif file.set_aside or file.already_in is not None:
             again = f"  (already in as load {file.already_in})" if file.already_in is not None else ""
             _told.print(f"{escape(file.file)}: {_sums([file])}{again}")
+        for note in file.notes[:_MOST_NOTES]:
+            _told.print(f"note     {escape(file.file)}: {escape(note)}")
     _told.print(f"{len(report.files)} files: {_sums(report.files)}")
     if report.released:
         _told.print(f"{report.released} rows that had been waiting came in")

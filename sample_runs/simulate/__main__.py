@@ -11,9 +11,10 @@ from sample_runs.simulate import dirty, fortnight_files
 
 def main(target: Path) -> None:
     """Write every sample run below `target`."""
-    for name, write in (("fortnight", fortnight_files.write), ("dirty", dirty.write)):
+    for name in ("fortnight", "fortnight_truth", "dirty"):
         shutil.rmtree(target / name, ignore_errors=True)
-        write(target / name)
+    fortnight_files.write(target / "fortnight", target / "fortnight_truth")
+    dirty.write(target / "dirty")
 
 
 if __name__ == "__main__":

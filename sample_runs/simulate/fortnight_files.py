@@ -20,8 +20,8 @@ FIRST_DAY = np.datetime64("2026-10-19")
 PARQUET = ("containers", "measurements")
 
 
-def write(folder: Path) -> None:
-    """Play the fortnight and write its files and its truth; the same bytes every time."""
+def write(folder: Path, truth: Path) -> None:
+    """Play the fortnight and write its files and, elsewhere, its truth; the same bytes every time."""
     fortnight = run()
     seen = inspect(fortnight)
     rng = np.random.default_rng(7)
@@ -33,7 +33,7 @@ def write(folder: Path) -> None:
         _write_table(folder, name, frame)
     for press_id, one in seen.items():
         _write_strokes(folder, press_id, one.readings)
-    fortnight_truth.write(folder / "truth", fortnight, seen, tables["repacks"])
+    fortnight_truth.write(truth, fortnight, seen, tables["repacks"])
 
 
 def _book_tables() -> dict[str, pd.DataFrame]:
