@@ -4,6 +4,8 @@ StrokeledgerError
 ├── RefusedFile     a file that cannot be taken at all; nothing of it is kept
 ├── PlantError      plant.toml does not say what a plant needs to say
 ├── LedgerError     the ledger cannot be opened, read or written
+│   ├── LedgerBusy      another program is writing
+│   └── DamagedPart     a file of the ledger cannot be read; what does not need it goes on
 └── RequestError    a question that cannot be answered as it was put
 """
 
@@ -35,6 +37,14 @@ class PlantError(StrokeledgerError):
 
 class LedgerError(StrokeledgerError):
     """The ledger cannot be opened, read or written."""
+
+
+class LedgerBusy(LedgerError):
+    """Another program is writing to the ledger."""
+
+
+class DamagedPart(LedgerError):
+    """A file of the ledger is missing or cannot be read; what does not need it goes on."""
 
 
 class RequestError(StrokeledgerError):

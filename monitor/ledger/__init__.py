@@ -1,8 +1,9 @@
 """The only door to stored rows and facts: versions in an SQL catalogue, bulk rows in immutable Parquet files."""
 
+from monitor.ledger.keeping import Keeper, Pin, Stored
 from monitor.ledger.outcome import Merge
 from monitor.ledger.snapshot import Snapshot
 from monitor.ledger.store import Ledger
 from monitor.ledger.writer import Fold, SetAside, Writer
 
-__all__ = ["Fold", "Ledger", "Merge", "SetAside", "Snapshot", "Writer"]
+__all__ = ["Fold", "Keeper", "Ledger", "Merge", "Pin", "SetAside", "Snapshot", "Stored", "Writer"]

@@ -11,6 +11,7 @@ import sqlalchemy as sa
 from sqlalchemy.schema import CreateColumn
 
 from monitor.ledger.schema import ABOUT, FORMAT, METADATA, fingerprint
+from monitor.ledger.upgrades import upgrade
 from shared.errors import LedgerError
 
 BUSY_TIMEOUT_S = 30
@@ -77,8 +78,9 @@ def is_current(engine: sa.Engine) -> bool:
         return connection.scalar(sa.select(ABOUT.c.value).where(ABOUT.c.name == "contract")) == fingerprint()
 
 
-def bring_up(engine: sa.Engine) -> None:
-    """Create what the catalogue lacks: all of it in a new one, new tables and columns in an older one."""
+def bring_up(engine: sa.Engine, root: Path) -> None:
+    """Create what the catalogue lacks: all of it in a new one, new tables, columns and indexes in an older one."""
+    found = format_of(engine)
     with engine.connect().execution_options(writes=True) as connection, connection.begin():
         METADATA.create_all(connection)
         inspector = sa.inspect(connection)
@@ -89,9 +91,24 @@ def bring_up(engine: sa.Engine) -> None:
                     name = connection.dialect.identifier_preparer.format_table(table)
                     definition = CreateColumn(column).compile(dialect=connection.dialect)
                     connection.exec_driver_sql(f"ALTER TABLE {name} ADD COLUMN {definition}")
+            for index in table.indexes:
+                index.create(connection, checkfirst=True)
+        if found:
+            upgrade(connection, root, found)
         connection.execute(sa.delete(ABOUT).where(ABOUT.c.name.in_(("format", "contract"))))
         about = {"format": str(FORMAT), "contract": fingerprint()}
         connection.execute(sa.insert(ABOUT), [{"name": name, "value": value} for name, value in about.items()])
+
+
+def read_about(connection: sa.Connection, name: str) -> str:
+    """A remark of the catalogue, empty where there is none."""
+    return connection.scalar(sa.select(ABOUT.c.value).where(ABOUT.c.name == name)) or ""
+
+
+def write_about(connection: sa.Connection, name: str, text: str) -> None:
+    """Put a remark in the place of an earlier one of its name."""
+    connection.execute(sa.delete(ABOUT).where(ABOUT.c.name == name))
+    connection.execute(sa.insert(ABOUT), [{"name": name, "value": text}])
 
 
 def insert_rows(

@@ -2,21 +2,59 @@
 
 from __future__ import annotations
 
+import hashlib
 import os
 from collections import deque
 from collections.abc import Iterable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from functools import lru_cache
 from pathlib import Path, PurePosixPath
+from typing import BinaryIO, NamedTuple
 
 import pyarrow as pa
 import pyarrow.parquet as pq
+
+from shared.errors import DamagedPart, LedgerError
 
 FOLDER = "parts"
 
 # Files being written at once; each holds its rows in memory until it is done.
 _PENDING = 2
 _METADATA_KEPT = 128
+
+
+class Written(NamedTuple):
+    """A file as it was written: its name, size [bytes] and digest."""
+
+    file: str
+    size: int
+    sha256: str
+
+
+class _Hashing:
+    """A file being written, with the digest of its bytes so far."""
+
+    closed = False
+
+    def __init__(self, sink: BinaryIO) -> None:
+        self._sink = sink
+        self.size = 0
+        self.digest = hashlib.sha256()
+
+    def write(self, data: bytes) -> int:
+        self.digest.update(data)
+        written = self._sink.write(data)
+        self.size += written
+        return written
+
+    def tell(self) -> int:
+        return self.size
+
+    def flush(self) -> None:
+        self._sink.flush()
+
+    def close(self) -> None:
+        """Leave the file open: its owner still has to sync it."""
 
 
 class PartFiles:
@@ -32,26 +70,50 @@ class PartFiles:
 
     def read(self, file: str, row_group: int, columns: Sequence[str]) -> pa.Table:
         """Those of the columns that one row group has."""
-        metadata = self._metadata(file)
-        with pq.ParquetFile(self.path(file), metadata=metadata) as source:
-            return source.read_row_group(row_group, columns=list(columns), use_threads=False)
+        try:
+            metadata = self._metadata(file)
+            with pq.ParquetFile(self.path(file), metadata=metadata) as source:
+                return source.read_row_group(row_group, columns=list(columns), use_threads=False)
+        except (OSError, pa.ArrowException, IndexError) as error:
+            raise DamagedPart(
+                str(self.path(file)),
+                f"a file that is missing or damaged ({str(error).splitlines()[0][:120]})",
+                "a file of this ledger as it was written",
+                "see with strokeledger check which files to load again",
+            ) from error
 
-    def write(self, file: str, groups: Sequence[pa.RecordBatch]) -> None:
+    def write(self, file: str, groups: Sequence[pa.RecordBatch]) -> Written:
         """Write one row group for each batch and return when the bytes are on the disk."""
         path = self.path(file)
         path.parent.mkdir(exist_ok=True)
         with path.open("xb") as sink:
-            with _parquet_writer(sink, groups[0].schema) as writer:
+            hashing = _Hashing(sink)
+            with _parquet_writer(hashing, groups[0].schema) as writer:
                 for group in groups:
                     writer.write_batch(group, row_group_size=max(1, group.num_rows))
             sink.flush()
             os.fsync(sink.fileno())
         _sync_folder(path.parent)
+        return Written(file, hashing.size, hashing.digest.hexdigest())
+
+    def digest(self, file: str) -> Written | None:
+        """Size and digest of a file as it is on the disk, None where it cannot be read."""
+        try:
+            with self.path(file).open("rb") as source:
+                digest = hashlib.file_digest(source, "sha256").hexdigest()
+                return Written(file, os.fstat(source.fileno()).st_size, digest)
+        except OSError:
+            return None
 
     def names(self) -> set[str]:
         """Every file in the folder."""
         folder = self._root / FOLDER
         return {f"{FOLDER}/{path.name}" for path in folder.iterdir()} if folder.exists() else set()
+
+    def remove_from(self, version: int) -> None:
+        """Delete files of a version and those after it, none of which is committed."""
+        first = f"{FOLDER}/{version:08d}-"
+        self.remove(name for name in self.names() if name >= first)
 
     def remove(self, files: Iterable[str]) -> None:
         """Delete files that no version needs; one that another program holds open is left for the next time."""
@@ -71,18 +133,31 @@ class BackgroundWriter:
     def __init__(self, files: PartFiles) -> None:
         self._files = files
         self._pool = ThreadPoolExecutor(1, "strokeledger-parquet")
-        self._pending: deque[Future[None]] = deque()
+        self._pending: deque[Future[Written]] = deque()
+        self.done: dict[str, Written] = {}
 
     def submit(self, file: str, groups: Sequence[pa.RecordBatch]) -> None:
         """Take a file to write; waits while too many are under way; raises what an earlier one failed with."""
         while len(self._pending) >= _PENDING:
-            self._pending.popleft().result()
+            self._settle()
         self._pending.append(self._pool.submit(self._files.write, file, groups))
 
     def wait(self) -> None:
         """Return once every file taken is on the disk; raises what one of them failed with."""
         while self._pending:
-            self._pending.popleft().result()
+            self._settle()
+
+    def _settle(self) -> None:
+        try:
+            written = self._pending.popleft().result()
+        except OSError as error:
+            raise LedgerError(
+                f"the ledger's folder {FOLDER}",
+                f"{error.strerror or error}; nothing of this load is kept",
+                "a folder with free space that can be written to",
+                "mend the disk or its rights, then load again",
+            ) from error
+        self.done[written.file] = written
 
     def close(self) -> None:
         """End the thread, done or not; nothing is under way afterwards."""

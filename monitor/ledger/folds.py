@@ -53,11 +53,13 @@ class FoldReader(Reader):
         die_id: str | None = None,
         day: str | None = None,
         where: tuple[str, Collection[str]] | None = None,
+        made_us: tuple[int, int] | None = None,
     ) -> pd.DataFrame:
         """Facts of one kind with their columns of `shared.facts`; whole numbers are int64, or Int64 where some lack.
 
         Dates in [from_date, to_date) are those of the shift, or the day of the fold where the kind has no shift.
-        `day` narrows to one fold of each press, `where` to facts of which a column holds one of the values.
+        `day` narrows to one fold of each press, `where` to facts of which a column holds one of the values, `made_us`
+        to stretches that begin in [from, to) [us]; no stretch of pieces, strokes or rejects is longer than an hour.
         """
         fact, made = FACTS[kind], FACT_ROWS[kind]
         date = made.c["shift_date" if "shift_date" in fact.names else "day"]
@@ -72,6 +74,8 @@ class FoldReader(Reader):
             conditions.append(made.c.die_id == die_id)
         if day is not None:
             conditions.append(made.c.day == day)
+        if made_us is not None:
+            conditions.append((made.c.from_us >= made_us[0]) & (made.c.from_us < made_us[1]))
         query = sa.select(*(made.c[name] for name in fact.names)).where(*conditions)
         columns = self._columns(query) if where is None else self._columns_where(query, made.c[where[0]], where[1])
         return pd.DataFrame(

@@ -57,6 +57,12 @@ class BulkMerge:
         touch(result, self._table, columns, resolved, self._calendar)
         return result
 
+    def join(self, due: Sequence[Part]) -> None:
+        """Put one part in the place of several of a press-day."""
+        rows = pa.concat_tables(self._read(due))
+        self._parts.remove(due)
+        self._put(due[0].press_id, due[0].day, rows)
+
     def _resolve(
         self,
         rows: pa.Table,
@@ -124,7 +130,8 @@ class BulkMerge:
         rows = rows.select(self._columns).sort_by([(self._time, "ascending"), ("line", "ascending")])
         times = rows.column(self._time).cast(pa.int64())
         batch = rows.combine_chunks().to_batches()[0]
-        self._parts.add(self._table.name, press_id, day, batch, (times[0].as_py(), times[-1].as_py()))
+        span = times[0].as_py(), times[-1].as_py()
+        self._parts.add(self._table.name, press_id, day, batch, span, pc.unique(rows["load_id"]).to_pylist())
 
     def _read(self, parts: Sequence[Part]) -> list[pa.Table]:
         pieces = self._parts.read(parts, self._columns)

@@ -40,6 +40,13 @@ def merge_strokes(
     return result
 
 
+def join_strokes(parts: PartWriter, due: list[Part]) -> None:
+    """Put one part in the place of several of a press-day."""
+    readings = in_order(Readings.joined(_read(parts, due)))
+    parts.remove(due)
+    _put(parts, due[0].press_id, due[0].day, readings)
+
+
 def _near(parts: PartWriter, days: list[PressDay]) -> dict[str, list[Part]]:
     """Stored parts that may overlap the days or belong to them, by press."""
     if not days:
@@ -115,7 +122,7 @@ def _take_out(parts: PartWriter, overlapping: list[Part], pieces: list[Readings]
 
 def _put(parts: PartWriter, press_id: str, day: str, readings: Readings) -> None:
     span = int(readings.time[0]), int(readings.time[-1])
-    parts.add("strokes", press_id, day, readings.batch(press_id), span)
+    parts.add("strokes", press_id, day, readings.batch(press_id), span, readings.loads())
 
 
 def _read(parts: PartWriter, wanted: Iterable[Part]) -> list[Readings]:

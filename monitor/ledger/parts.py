@@ -9,7 +9,7 @@ from itertools import groupby
 import pyarrow as pa
 import sqlalchemy as sa
 
-from monitor.ledger.files import FOLDER, BackgroundWriter, PartFiles
+from monitor.ledger.files import FOLDER, BackgroundWriter, PartFiles, Written
 from monitor.ledger.schema import PARTS, live
 
 # So many parts of like size are merged into one: the parts of a press-day stay few, and a row is copied a few times.
@@ -83,7 +83,15 @@ class PartWriter:
         self.wait()
         return [self._files.read(part.file, part.row_group, tuple(columns)) for part in parts]
 
-    def add(self, table: str, press_id: str, day: str, rows: pa.RecordBatch, span_us: tuple[int, int]) -> None:
+    def add(
+        self,
+        table: str,
+        press_id: str,
+        day: str,
+        rows: pa.RecordBatch,
+        span_us: tuple[int, int],
+        loads: Collection[int],
+    ) -> None:
         """Take rows of a press and day, sorted by time, for the file of this batch."""
         self._rows.append(
             {
@@ -95,6 +103,7 @@ class PartWriter:
                 "rows": rows.num_rows,
                 "min_us": span_us[0],
                 "max_us": span_us[1],
+                "loads": loads_text(loads),
                 "added": self._version,
             }
         )
@@ -120,6 +129,11 @@ class PartWriter:
         """Return once everything flushed is on the disk."""
         self._background.wait()
 
+    def finished(self) -> dict[str, Written]:
+        """Every file written in this transaction, by its name; waits for those under way."""
+        self.wait()
+        return self._background.done
+
     def close(self) -> None:
         """End the background thread."""
         self._background.close()
@@ -127,6 +141,11 @@ class PartWriter:
     @property
     def _file(self) -> str:
         return f"{FOLDER}/{self._version:08d}-{len(self.written):06d}.parquet"
+
+
+def loads_text(load_ids: Iterable[int]) -> str:
+    """Loads as a part names them: `;1;17;`."""
+    return f";{';'.join(str(load_id) for load_id in sorted(load_ids))};"
 
 
 def to_merge(parts: Iterable[Part], rows: int) -> list[Part]:

@@ -47,6 +47,12 @@ class Readings(NamedTuple):
         """The readings a slice, an index array or a mask names."""
         return Readings(*(_taken(column, where) for column in self))
 
+    def loads(self) -> list[int]:
+        """The loads they came with."""
+        one = self.load_id.strides == (0,)
+        loads: list[int] = np.unique(self.load_id[:1] if one else self.load_id).tolist()
+        return loads
+
     def batch(self, press_id: str) -> pa.RecordBatch:
         """The readings as an Arrow batch that also names the press."""
         size = len(self.time)

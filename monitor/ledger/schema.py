@@ -16,7 +16,7 @@ from shared.fields import Kind
 from shared.table import Table
 from shared.tables import TABLES
 
-FORMAT = 1
+FORMAT = 2
 BULK = ("strokes", "measurements")
 KEYS_A_QUERY = 5_000
 
@@ -56,6 +56,12 @@ VERSIONS = sa.Table(
     METADATA,
     sa.Column("version", sa.Integer, primary_key=True),
     _number("committed_at"),
+    # 1: can no longer be read; the row stays until all that only this version needed is gone.
+    _number("expired"),
+)
+
+PINS = sa.Table(
+    "pins", METADATA, sa.Column("name", sa.Text, primary_key=True), _number("version"), _number("pinned_at")
 )
 
 LOADS = sa.Table(
@@ -70,10 +76,14 @@ LOADS = sa.Table(
     _text("refused"),
     # Name and version of the column profile it was read by, empty without one.
     _text("profile"),
+    # 1: rows of it were lost with a damaged file, so it may be taken once more.
+    _number("lost"),
     sa.Column("added", sa.Integer, nullable=False),
 )
 # A file that was refused may be mended or read again with other settings, so only an accepted one is unique.
-sa.Index("loads_once", LOADS.c.sha256, unique=True, sqlite_where=LOADS.c.refused == "")
+_IN = (LOADS.c.refused == "") & (LOADS.c.lost == 0)
+sa.Index("loads_taken_once", LOADS.c.sha256, unique=True, sqlite_where=_IN)
+sa.Index("loads_file", LOADS.c.file)
 
 SET_ASIDE = sa.Table(
     "set_aside",
@@ -87,9 +97,14 @@ SET_ASIDE = sa.Table(
     _text("row"),
     _text("waits_for"),
     _number("set_aside_at"),
+    # Who let the row in, when, and the row as it was mended; empty while it is set aside.
+    _text("released_by"),
+    _number("released_at"),
+    _text("released_row"),
     *_lifetime(),
 )
 sa.Index("set_aside_waits", SET_ASIDE.c.waits_for)
+sa.Index("set_aside_load", SET_ASIDE.c.load_id)
 
 PARTS = sa.Table(
     "stored_parts",
@@ -103,9 +118,32 @@ PARTS = sa.Table(
     _number("rows"),
     _number("min_us"),
     _number("max_us"),
+    # Loads its rows came with, as ";1;17;", to be named if the file is damaged.
+    _text("loads"),
     *_lifetime(),
 )
 sa.Index("stored_parts_when", PARTS.c.table, PARTS.c.press_id, PARTS.c.max_us)
+sa.Index("stored_parts_file", PARTS.c.file)
+
+FILES = sa.Table(
+    "stored_files",
+    METADATA,
+    sa.Column("file", sa.Text, primary_key=True),
+    _number("size"),
+    _text("sha256"),
+    # When it was found damaged or missing, 0 for a sound file.
+    _number("damaged_at"),
+)
+
+SEEN = sa.Table(
+    "seen_files",
+    METADATA,
+    sa.Column("folder", sa.Text, primary_key=True),
+    sa.Column("path", sa.Text, primary_key=True),
+    _number("size"),
+    _number("mtime_ns"),
+    _number("seen_at"),
+)
 
 PLANTS = sa.Table("plants", METADATA, sa.Column("plant_id", sa.Integer, primary_key=True), _text("text"), *_lifetime())
 
@@ -159,7 +197,11 @@ def _looked_up(table: Table) -> set[str]:
     """Columns by which single rows are sought: the table's own id and those that name a row that is not of the book."""
     referring = {**table.refers, **table.mentions}
     names = {name for name, others in referring.items() if any(TABLES[other].group != "book" for other in others)}
-    return names | ({table.id_column} - {"press_id", table.time})
+    return names | ({table.id_column} - {"press_id", table.time}) | set(_SOUGHT_BY.get(table.name, ()))
+
+
+#: Further columns by which rows are sought: a recall begins with a lot or a heat.
+_SOUGHT_BY = {"coils": ("lot", "heat")}
 
 
 def _fact_table(fact: FactTable) -> sa.Table:
@@ -168,6 +210,8 @@ def _fact_table(fact: FactTable) -> sa.Table:
     sa.Index(f"fact_{fact.name}_fold", made.c.press_id, made.c.day)
     if "shift_date" in fact.names:
         sa.Index(f"fact_{fact.name}_when", made.c.shift_date)
+    if {"mounting_id", "from_us"} <= set(fact.names):
+        sa.Index(f"fact_{fact.name}_made", made.c.press_id, made.c.from_us)
     for name in ("mounting_id", "coil_id"):
         if name in fact.names:
             sa.Index(f"fact_{fact.name}_{name}", made.c[name])
@@ -176,7 +220,12 @@ def _fact_table(fact: FactTable) -> sa.Table:
 
 ROWS: dict[str, sa.Table] = {name: _rows_table(table) for name, table in TABLES.items() if name not in BULK}
 FACT_ROWS: dict[str, sa.Table] = {name: _fact_table(fact) for name, fact in FACTS.items()}
-VERSIONED: tuple[sa.Table, ...] = (SET_ASIDE, PARTS, PLANTS, PROFILES, FOLDS, *ROWS.values(), *FACT_ROWS.values())
+
+#: Tables of which superseded rows go with the versions that need them.  Superseded rows of the input tables and rows
+#: set aside stay: they are few, and tell that a row which comes again is no news.
+EXPIRING: tuple[sa.Table, ...] = (PARTS, PLANTS, FOLDS, *FACT_ROWS.values())
+for _table in EXPIRING:
+    sa.Index(f"{_table.name}_removed", _table.c.removed, sqlite_where=_table.c.removed.is_not(None))
 
 
 def live(table: sa.Table, version: int) -> sa.ColumnElement[bool]:
@@ -185,6 +234,8 @@ def live(table: sa.Table, version: int) -> sa.ColumnElement[bool]:
 
 
 def fingerprint() -> str:
-    """Digest of all table and column names, to see that a catalogue lacks what the contract has gained."""
-    names = [f"{table.name}.{column.name}" for table in METADATA.sorted_tables for column in table.columns]
+    """Digest of all table, column and index names, to see that a catalogue lacks what the contract has gained."""
+    tables = METADATA.sorted_tables
+    names = [f"{table.name}.{column.name}" for table in tables for column in table.columns]
+    names += sorted(str(index.name) for table in tables for index in table.indexes)
     return hashlib.sha256("\n".join(names).encode()).hexdigest()

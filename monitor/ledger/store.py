@@ -8,12 +8,13 @@ from pathlib import Path
 from types import TracebackType
 from typing import Self
 
-import filelock
 import sqlalchemy as sa
 
 from monitor.ledger.database import bring_up, check_format, connect, is_current
 from monitor.ledger.files import PartFiles
-from monitor.ledger.schema import PARTS, VERSIONS
+from monitor.ledger.keeping import Keeper
+from monitor.ledger.locks import lock_file
+from monitor.ledger.schema import VERSIONS
 from monitor.ledger.snapshot import Snapshot
 from monitor.ledger.writer import Writer
 from shared.calendar import Calendar
@@ -48,7 +49,7 @@ class Ledger:
             found = check_format(ledger._engine, str(root))
             if not found or not is_current(ledger._engine):
                 with ledger._locked(WAIT_S):
-                    bring_up(ledger._engine)
+                    bring_up(ledger._engine, root)
         except BaseException:
             ledger.close()
             raise
@@ -75,11 +76,11 @@ class Ledger:
         Waits for another writer for up to `wait_s` seconds; raises LedgerError if it is still at work then, or if the
         disk refuses.  Nothing written makes no version.
         """
-        with self._locked(wait_s), _told(self.root), self._engine.connect() as plain:
+        with _told(self.root), self._locked(wait_s), self._engine.connect() as plain:
             connection = plain.execution_options(writes=True)
             with connection.begin():
-                # Files that a program left which was ended while it wrote, and those of versions forgotten since.
-                self._files.remove(self._files.names() - _registered(connection))
+                # Files that a program left which was ended while it wrote.
+                self._files.remove_from(_newest(connection) + 1)
                 writer = Writer(connection, self._files, _newest(connection) + 1, calendar)
                 with self._undone_on_failure(writer):
                     yield writer
@@ -98,6 +99,11 @@ class Ledger:
     ) -> None:
         self.close()
 
+    @property
+    def keeper(self) -> Keeper:
+        """What looks after the ledger: versions to keep and to let go, parts to merge, files to delete."""
+        return Keeper(self.root, self._engine, self._files, self._locked)
+
     @contextmanager
     def _undone_on_failure(self, writer: Writer) -> Iterator[None]:
         try:
@@ -110,42 +116,26 @@ class Ledger:
 
     @contextmanager
     def _locked(self, wait_s: float) -> Iterator[None]:
-        # A lock of its own for each writer: one that is shared would let a second thread pass.
-        lock = filelock.FileLock(self.root / LOCK)
-        try:
-            lock.acquire(timeout=wait_s)
-        except filelock.Timeout:
-            raise LedgerError(
-                str(self.root),
-                f"another load still at work after {wait_s:g} seconds",
-                "one load at a time",
-                "wait until it has ended, then load again",
-            ) from None
-        try:
+        with lock_file(self.root / LOCK, wait_s, "another load still at work"):
             yield
-        finally:
-            lock.release()
 
     def _check_kept(self, version: int) -> None:
         with self._engine.connect() as connection:
-            kept = connection.scalars(sa.select(VERSIONS.c.version).where(VERSIONS.c.version == version)).first()
-            oldest = connection.scalar(sa.select(sa.func.min(VERSIONS.c.version)))
+            readable = sa.select(VERSIONS.c.version).where(VERSIONS.c.expired == 0)
+            kept = connection.scalars(readable.where(VERSIONS.c.version == version)).first()
+            oldest = connection.scalar(sa.select(sa.func.min(readable.subquery().c.version)))
             newest = _newest(connection)
         if kept is None:
             raise LedgerError(
                 str(self.root),
                 f"no version {version}",
-                f"a version from {oldest or 0} to {newest}",
-                "name one of these versions",
+                f"a version from {oldest or 0} to {newest} that is kept",
+                "name one that strokeledger upkeep --list shows",
             )
 
 
 def _newest(connection: sa.Connection) -> int:
     return connection.scalar(sa.select(sa.func.max(VERSIONS.c.version))) or 0
-
-
-def _registered(connection: sa.Connection) -> set[str]:
-    return set(connection.scalars(sa.select(PARTS.c.file).distinct()))
 
 
 def _prepare(root: Path, create: bool) -> None:

@@ -12,29 +12,30 @@ from typing import Any, Protocol
 import pyarrow as pa
 import sqlalchemy as sa
 
-from monitor.ledger.database import insert_rows
+from monitor.ledger.database import insert_rows, read_about, write_about
 from monitor.ledger.files import PartFiles
 from monitor.ledger.merge_bulk import BulkMerge
-from monitor.ledger.merge_strokes import merge_strokes
+from monitor.ledger.merge_strokes import join_strokes, merge_strokes
 from monitor.ledger.merge_tables import merge_table
 from monitor.ledger.outcome import Merge
-from monitor.ledger.parts import Part, PartWriter
+from monitor.ledger.parts import Part, PartWriter, find_parts
 from monitor.ledger.schema import (
-    ABOUT,
     BULK,
     FACT_ROWS,
+    FILES,
     FOLDS,
     KEYS_A_QUERY,
     LOADS,
+    PARTS,
     PLANTS,
     PROFILES,
     SET_ASIDE,
-    VERSIONED,
     VERSIONS,
     live,
 )
 from monitor.ledger.snapshot import Snapshot
 from shared.calendar import Calendar
+from shared.errors import DamagedPart
 from shared.facts import FACTS
 from shared.tables import TABLES
 
@@ -106,7 +107,7 @@ class Writer(Snapshot):
 
     def load_id_of(self, sha256: str) -> int | None:
         """Load of a file by the digest of its bytes; None where it has not been taken yet or was refused."""
-        query = sa.select(LOADS.c.load_id).where(LOADS.c.sha256 == sha256, LOADS.c.refused == "")
+        query = sa.select(LOADS.c.load_id).where(LOADS.c.sha256 == sha256, LOADS.c.refused == "", LOADS.c.lost == 0)
         return self._connection.scalar(query)
 
     def begin_load(self, file: str, table: str, sha256: str, size: int, profile: str = "") -> int:
@@ -203,11 +204,17 @@ class Writer(Snapshot):
         query = sa.select(*columns).where(live(SET_ASIDE, self.version)).order_by(SET_ASIDE.c.id)
         return [SetAside(*row) for row in self._all(query.where(SET_ASIDE.c.waits_for.in_(arrived)))]
 
-    def release(self, ids: Collection[int]) -> None:
-        """Let rows be set aside no more from this version on."""
-        query = sa.update(SET_ASIDE).where(SET_ASIDE.c.id == sa.bindparam("given_id")).values(removed=self.version)
-        if ids:
-            self._execute(query, [{"given_id": row} for row in ids])
+    def release(self, rows: Mapping[int, str] | Collection[int], by: str = "") -> None:
+        """Let rows be set aside no more from this version on; by id, with the row as it was mended where it was.
+
+        `by` is the person who let them in, empty where what they waited for has arrived.
+        """
+        mended = rows if isinstance(rows, Mapping) else dict.fromkeys(rows, "")
+        values = {"removed": self.version, "released_at": self._now_us(), "released_by": by}
+        query = sa.update(SET_ASIDE).where(SET_ASIDE.c.id == sa.bindparam("given_id"))
+        query = query.values(**values, released_row=sa.bindparam("given_row"))
+        if mended:
+            self._execute(query, [{"given_id": row, "given_row": text} for row, text in mended.items()])
 
     # Plant, folds and facts
 
@@ -247,30 +254,67 @@ class Writer(Snapshot):
 
     def book_fingerprint(self) -> str:
         """Fingerprint of the plant book that the facts were folded with, empty before the first fold."""
-        return self._connection.scalar(sa.select(ABOUT.c.value).where(ABOUT.c.name == "book")) or ""
+        return read_about(self._connection, "book")
 
     def put_book_fingerprint(self, fingerprint: str) -> None:
         """Keep the fingerprint of the plant book that the facts are now folded with."""
         if fingerprint != self.book_fingerprint():
-            self._execute(sa.delete(ABOUT).where(ABOUT.c.name == "book"))
-            self._execute(sa.insert(ABOUT), [{"name": "book", "value": fingerprint}])
+            self.changed = True
+            write_about(self._connection, "book", fingerprint)
+
+    # Upkeep
+
+    def compact(self, before: str, most_rows: int) -> int:
+        """Merge the parts of press-days before a day that lie in several; returns how many rows were rewritten.
+
+        Takes the oldest day first and stops after a press-day with which `most_rows` are reached.
+        """
+        rows, last = 0, ""
+        for table, press_id, day in self._scattered(before):
+            if table != last:  # A file holds row groups of one table.
+                self.parts.flush()
+                last = table
+            of_day = (PARTS.c.press_id == press_id) & (PARTS.c.day == day)
+            due = find_parts(self._connection, table, live(PARTS, self.version) & of_day)
+            rows += self._join(table, due)
+            if rows >= most_rows:
+                break
+        self.parts.flush()
+        self.changed = self.changed or rows > 0
+        return rows
+
+    def _join(self, table: str, due: list[Part]) -> int:
+        try:
+            if table == "strokes":
+                join_strokes(self.parts, due)
+            else:
+                BulkMerge(self.parts, TABLES[table], self._given).join(due)
+        except DamagedPart:
+            return 0  # A check names it; the other days are tidied all the same.
+        return sum(part.rows for part in due)
+
+    def _scattered(self, before: str) -> Sequence[Any]:
+        names = (PARTS.c.table, PARTS.c.press_id, PARTS.c.day)
+        query = sa.select(*names).where(live(PARTS, self.version), PARTS.c.day < before).group_by(*names)
+        return self._all(query.having(sa.func.count() > 1).order_by(PARTS.c.day, PARTS.c.table, PARTS.c.press_id))
 
     # Versions
-
-    def expire(self, before: int) -> None:
-        """Forget what only versions before `before` need; they can no longer be read."""
-        before = min(before, self.version)
-        for table in VERSIONED:
-            self._execute(sa.delete(table).where(table.c.removed <= before))
-        self._execute(sa.delete(VERSIONS).where(VERSIONS.c.version < before))
 
     def record_version(self) -> None:
         """Make everything written durable except the commit itself, and name the version."""
         if self._load is not None:
             raise RuntimeError(f"load {self._load[0]} is not finished")
-        self.parts.wait()
+        self._register_files()
         values = {"version": self.version, "committed_at": self._now_us()}
         self._connection.execute(sa.insert(VERSIONS), [values])
+
+    def _register_files(self) -> None:
+        written = self.parts.finished()
+        # Files of a refused load are written too, and gone by now.
+        held = self._connection.scalars(sa.select(PARTS.c.file).where(PARTS.c.added == self.version).distinct())
+        rows = [written[file]._asdict() for file in held if file in written]
+        if rows:
+            self._connection.execute(sa.insert(FILES), rows)
 
     def _insert_load(self, values: Mapping[str, object]) -> int:
         self.changed = True

@@ -19,7 +19,7 @@ import sqlalchemy as sa
 from sqlalchemy.pool import PoolProxiedConnection
 
 from monitor.ledger import Ledger
-from monitor.ledger.files import PartFiles
+from monitor.ledger.files import PartFiles, Written
 from shared.errors import LedgerError
 from tests.ledger.given import CALENDAR, counts, load, readings, rows, strokes
 
@@ -61,9 +61,9 @@ def test_folder_with_other_files_is_left_alone(tmp_path: Path) -> None:
 def test_ledger_of_a_newer_release_is_refused(tmp_path: Path) -> None:
     Ledger.open(tmp_path, create=True).close()
     with sqlite3.connect(tmp_path / "catalogue.sqlite") as catalogue:
-        catalogue.execute("UPDATE about SET value = '2' WHERE name = 'format'")
+        catalogue.execute("UPDATE about SET value = '3' WHERE name = 'format'")
     catalogue.close()
-    with pytest.raises(LedgerError, match=r"format 2, written by a newer release; expected format 1 or older"):
+    with pytest.raises(LedgerError, match=r"format 3, written by a newer release; expected format 2 or older"):
         Ledger.open(tmp_path)
 
 
@@ -117,9 +117,9 @@ def test_files_and_their_folder_are_synced_before_the_commit(ledger: Ledger, mon
 def test_second_batch_waits_for_the_file_of_the_first(ledger: Ledger, monkeypatch: pytest.MonkeyPatch) -> None:
     write = PartFiles.write
 
-    def slowly(self: PartFiles, file: str, groups: Sequence[pa.RecordBatch]) -> None:
+    def slowly(self: PartFiles, file: str, groups: Sequence[pa.RecordBatch]) -> Written:
         time.sleep(0.2)
-        write(self, file, groups)
+        return write(self, file, groups)
 
     monkeypatch.setattr(PartFiles, "write", slowly)
     merged = load(ledger, "strokes", strokes((0, 100), (10, 101)), strokes((5, 100), (10, 101), (20, 102)))

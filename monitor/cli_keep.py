@@ -1,0 +1,72 @@
+"""The command `strokeledger upkeep`: let old versions go, or keep one by name."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+from rich.markup import escape
+
+from monitor.book import plant_of
+from monitor.ledger import Keeper, Ledger
+from monitor.upkeep import KEPT_DAYS, tidy
+from shared.calendar import Calendar
+
+app = typer.Typer()
+
+LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
+
+_told = Console(highlight=False, soft_wrap=True)
+
+
+@app.command("upkeep")
+def upkeep_command(
+    ledger: LedgerFolder,
+    days: Annotated[float, typer.Option(help="Keep what was superseded for so many days.", min=0)] = KEPT_DAYS,
+    list_: Annotated[bool, typer.Option("--list", help="Only list the versions that can be read.")] = False,
+    pin: Annotated[str | None, typer.Option(help="Keep a version under this name until it is let go.")] = None,
+    version: Annotated[int | None, typer.Option(help="The version to pin; the newest where none is named.")] = None,
+    unpin: Annotated[str | None, typer.Option(help="Let the version of this name go.")] = None,
+) -> None:
+    """Delete what no kept version needs and merge small files; loads do this by themselves, once an hour."""
+    with Ledger.open(ledger) as book:
+        calendar = Calendar(plant_of(book.snapshot().plant_text()))
+        if pin or unpin:
+            _pins(book, pin, unpin, version)
+        elif not list_:
+            _tidy(book, calendar, days)
+        if list_:
+            _list(book.keeper, calendar)
+
+
+def _pins(book: Ledger, pin: str | None, unpin: str | None, version: int | None) -> None:
+    if unpin:
+        book.keeper.unpin(unpin)
+        _told.print(f"{escape(unpin)} is let go")
+    if pin:
+        kept = book.version if version is None else version
+        book.keeper.pin(pin, kept)
+        _told.print(f"version {kept} is kept as {escape(pin)}")
+
+
+def _tidy(book: Ledger, calendar: Calendar, days: float) -> None:
+    before = sum(book.keeper.size_bytes())
+    done = tidy(book, calendar, time.time_ns() // 1_000, days)
+    book.keeper.shrink()
+    after = sum(book.keeper.size_bytes())
+    _told.print(
+        f"{done.versions:,} versions let go, {done.rows:,} superseded rows and {done.files:,} files deleted, "
+        f"{done.compacted:,} rows merged into larger files; {before / 1e6:,.1f} MB before, {after / 1e6:,.1f} MB now"
+    )
+    if done.left:
+        _told.print("another program is writing: what is left is done at the end of its load, or call this again")
+
+
+def _list(keeper: Keeper, calendar: Calendar) -> None:
+    names = {pin.version: pin.name for pin in keeper.pins()}
+    for version, committed_us in keeper.versions():
+        pinned = f"  kept as {escape(names[version])}" if version in names else ""
+        _told.print(f"{version:>8}  {calendar.local_iso([committed_us])[0][:19]}{pinned}")

@@ -1,0 +1,28 @@
+"""Locks between programs, which end with the program that holds them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import filelock
+
+from shared.errors import LedgerBusy
+
+
+@contextmanager
+def lock_file(path: Path, wait_s: float, busy: str) -> Iterator[None]:
+    """Hold the lock of a file; raises LedgerBusy where another program or thread holds it for longer than `wait_s`."""
+    # A lock of its own for each holder: one that is shared would let a second thread pass.
+    lock = filelock.FileLock(path)
+    try:
+        lock.acquire(timeout=wait_s)
+    except filelock.Timeout:
+        raise LedgerBusy(
+            str(path.parent), f"{busy} after {wait_s:g} seconds", "one at a time", "wait until it has ended, then go on"
+        ) from None
+    try:
+        yield
+    finally:
+        lock.release()
