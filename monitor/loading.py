@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
-import hashlib
 import json
-from collections import defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -16,24 +16,37 @@ import pyarrow.compute as pc
 
 from monitor.book import Book, Record
 from monitor.folding import Progress, Refolded, refold
-from monitor.intake import Batch, Rejected, Source, find_files, read, reread
+from monitor.growing import Earlier, digest
+from monitor.intake import (
+    Batch,
+    Profile,
+    Rejected,
+    Source,
+    find_files,
+    read,
+    read_profile,
+    reread,
+    with_profiles,
+)
 from monitor.ledger import Ledger, SetAside, Writer
 from monitor.touched import Touched
 from monitor.touching import touch
+from monitor.upkeep import tidy_if_due
 from shared.calendar import Calendar
-from shared.errors import StrokeledgerError
+from shared.errors import DamagedPart, LedgerError, StrokeledgerError
 from shared.plant import Plant
 from shared.tables import TABLES
 
 #: Zone of times without offset until a plant.toml has been loaded.
 DEFAULT_PLANT = Plant(timezone="UTC")
 
-_READ_BLOCK = 1 << 20
-
 
 @dataclass
 class FileReport:
-    """What became of one file; read = new + repeated + corrected + set_aside."""
+    """What became of one file; read = new + repeated + corrected + set_aside.
+
+    `again` tells that it was refused for something that may pass, so that another try is worth while.
+    """
 
     file: str
     table: str
@@ -44,6 +57,7 @@ class FileReport:
     corrected: int = 0
     set_aside: int = 0
     refused: str = ""
+    again: bool = False
     already_in: int | None = None
     notes: list[str] = field(default_factory=list)
 
@@ -66,17 +80,27 @@ class Steps:
     press: Progress = lambda done, of: None
 
 
-def load(paths: Sequence[Path], ledger: Ledger, *, correct: bool = False, steps: Steps | None = None) -> LoadReport:
+def load(
+    paths: Sequence[Path],
+    ledger: Ledger,
+    *,
+    correct: bool = False,
+    profile: Profile | None = None,
+    steps: Steps | None = None,
+) -> LoadReport:
     """Load files and folders in one transaction: all of it becomes visible at once, or nothing does.
 
     A file that cannot be read is refused and reported, the others go on.  Loading a file again changes nothing.
+    Text files of no table are read by the column profile they fit; `profile` is tried first, for every text file.
     """
     steps = steps or Steps()
-    sources = find_files(paths)
+    found = find_files(paths)
     report = LoadReport()
-    plant = _plant_in(sources, ledger.snapshot().plant_text())
+    stored = ledger.snapshot()
+    plant = _plant_in(found, stored.plant_text())
+    sources = with_profiles(found, _profiles_in(found, stored.profile_texts()), profile)
     with ledger.writer(Calendar(plant)) as writer:
-        run = _Load(writer, plant, correct)
+        run = Load(writer, plant, correct)
         for done, source in enumerate(sources):
             steps.file(done, len(sources), source.path.name)
             report.files.append(run.file(source))
@@ -84,6 +108,7 @@ def load(paths: Sequence[Path], ledger: Ledger, *, correct: bool = False, steps:
         book = Book.read(writer, run.plant)
         report.refolded = refold(writer, book, run.touched(book), steps.press)
         report.version = writer.version if writer.changed else writer.version - 1
+    tidy_if_due(ledger, run.calendar)
     return report
 
 
@@ -98,7 +123,18 @@ def _plant_in(sources: Iterable[Source], stored: str | None) -> Plant:
     return Plant.from_toml(stored) if stored else DEFAULT_PLANT
 
 
-class _Load:
+def _profiles_in(sources: Iterable[Source], stored: Mapping[str, str]) -> list[Profile]:
+    """Return the column profiles kept in the ledger and those among the files, which replace them by name."""
+    profiles = {name: Profile.from_toml(text, name) for name, text in stored.items()}
+    for source in sources:
+        if source.table == "profile" and not source.refused:
+            with suppress(StrokeledgerError):  # The file itself is refused, with its reason, when its turn comes.
+                profile, _ = read_profile(source.path)
+                profiles[profile.name] = profile
+    return list(profiles.values())
+
+
+class Load:
     """One load under way: takes file after file and remembers what they touched."""
 
     def __init__(self, writer: Writer, plant: Plant, correct: bool) -> None:
@@ -109,6 +145,7 @@ class _Load:
         self.arrived: set[str] = set()
         self.days: dict[str, set[dt.date]] = defaultdict(set)
         self.noted: list[tuple[str, pa.Table]] = []
+        self.earlier = Earlier()
         self._known: dict[str, frozenset[str]] | None = None
 
     @property
@@ -122,24 +159,38 @@ class _Load:
         """Take one file: all its rows are accounted for, or it is refused whole."""
         report = FileReport(source.path.name, source.table)
         try:
-            digest, size = _digest(source.path)
+            before = self.writer.loads_of_file(report.file, report.table)
+            found = digest(source.path, source.label, {size for _, size, _ in before})
         except OSError as error:
-            report.refused = f"cannot be read: {error.strerror or error}"
+            report.refused, report.again = f"cannot be read: {error.strerror or error}", True
             return report
-        report.already_in = self.writer.load_id_of(digest)
+        report.already_in = self.writer.load_id_of(found.sha256)
         if report.already_in is not None:
             self._repeat(report)
             return report
-        load_id = self.writer.begin_load(report.file, report.table, digest, size)
-        before = {press_id: set(days) for press_id, days in self.days.items()}, len(self.noted), set(self.arrived)
+        self.earlier = Earlier.of(
+            self.writer, [load for load, size, sha256 in before if found.upto.get(size) == sha256]
+        )
+        load_id = self.writer.begin_load(report.file, report.table, found.sha256, found.size, source.label)
+        held = {press_id: set(days) for press_id, days in self.days.items()}, len(self.noted), set(self.arrived)
         try:
             self._rows(source, load_id, report)
+            self._completed()
         except (StrokeledgerError, OSError) as error:
+            if isinstance(error, LedgerError) and not isinstance(error, DamagedPart):
+                raise
             report = FileReport(source.path.name, source.table, refused=str(error))
-            self._forget(*before)
+            report.again = not isinstance(error, StrokeledgerError) or isinstance(error, DamagedPart)
+            self._forget(*held)
         self._known = None if source.table in self.known else self._known
         self.writer.finish_load(load_id, rows=report.read + report.outside, **_counts(report))
         return report
+
+    def _completed(self) -> None:
+        """Let go of rows that were set aside because their line was cut short, and is whole in the file by now."""
+        for row in self.earlier.completed():
+            self.writer.release([row.id])
+            self.writer.recount(row.load_id, repeated=1)
 
     def _repeat(self, report: FileReport) -> None:
         """Report a file that is in already: every row that was taken then is a repeat now."""
@@ -157,7 +208,11 @@ class _Load:
         if source.table == "plant" and not source.refused:
             self._plant(source, report)
             return
-        for batch in read(source, zone=self.plant.timezone, known=self.known):
+        if source.table == "profile" and not source.refused:
+            self._profile(source, report)
+            return
+        limits = self._limits() if source.profile else None
+        for batch in read(source, zone=self.plant.timezone, known=self.known, limits=limits):
             self._batch(source, load_id, batch, report)
 
     def _plant(self, source: Source, report: FileReport) -> None:
@@ -167,14 +222,27 @@ class _Load:
         self.writer.put_plant(text)
         report.read, report.new, report.repeated = 1, int(not same), int(same)
 
+    def _profile(self, source: Source, report: FileReport) -> None:
+        profile, text = read_profile(source.path)
+        same = text == self.writer.profile_texts().get(profile.name)
+        self.writer.put_profile(profile.name, text)
+        report.read, report.new, report.repeated = 1, int(not same), int(same)
+
+    def _limits(self) -> dict[tuple[str, str], tuple[float | None, float | None]]:
+        """Return the limits of the plant book, by part and characteristic."""
+        rows = self.writer.rows("characteristics").to_pylist()
+        return {(row["part_no"], row["characteristic"]): (row["lower"], row["upper"]) for row in rows}
+
     def _batch(self, source: Source, load_id: int, batch: Batch, report: FileReport) -> None:
         rejected = list(batch.rejected)
         if batch.rows.num_rows:
             rejected += self._merge(source.table, batch.rows, load_id, report)
-        self.writer.set_aside(load_id, source.table, source.path.name, rejected)
+        fresh = self.earlier.fresh(rejected)
+        self.writer.set_aside(load_id, source.table, source.path.name, fresh)
         report.read += batch.read
         report.outside += batch.outside
-        report.set_aside += len(rejected)
+        report.set_aside += len(fresh)
+        report.repeated += len(rejected) - len(fresh)
         report.notes += batch.notes
 
     def _merge(self, table: str, rows: pa.Table, load_id: int, report: FileReport) -> list[Rejected]:
@@ -209,25 +277,37 @@ class _Load:
         while self.arrived:
             waiting = self.writer.waiting(self.arrived)
             self.arrived = set()
-            by_load: dict[tuple[int, str], list[SetAside]] = defaultdict(list)
-            for row in waiting:
-                by_load[row.load_id, row.table].append(row)
-            for (load_id, table), rows in by_load.items():
-                released += self._release(load_id, table, rows)
+            released += len(waiting) - len(self.release(waiting))
         return released
 
-    def _release(self, load_id: int, table: str, rows: Sequence[SetAside]) -> int:
+    def release(
+        self, rows: Sequence[SetAside], mended: Mapping[int, str] | None = None, by: str = ""
+    ) -> dict[int, str]:
+        """Take rows that were set aside, as they came or as they were mended; return why some stay, by their id."""
+        # Several rows of one line come of a profile; a line has to say which row is meant.
+        by_load: dict[tuple[int, str, int], list[SetAside]] = defaultdict(list)
+        turns = Counter[tuple[int, str, int]]()
+        for row in rows:
+            turns[row.load_id, row.table, row.line] += 1
+            by_load[row.load_id, row.table, turns[row.load_id, row.table, row.line]].append(row)
+        stay: dict[int, str] = {}
+        for (load_id, table, _turn), some in by_load.items():
+            stay |= self._release(load_id, table, some, mended or {}, by)
+        return stay
+
+    def _release(
+        self, load_id: int, table: str, rows: Sequence[SetAside], mended: Mapping[int, str], by: str
+    ) -> dict[int, str]:
         self._known = None
-        zone = self.plant.timezone
-        batch = reread(table, [(row.line, row.row) for row in rows], zone=zone, known=self.known)
+        texts = [(row.line, mended.get(row.id, row.row)) for row in rows]
+        batch = reread(table, texts, zone=self.plant.timezone, known=self.known)
         report = FileReport("", table)
-        again = {rejected.line for rejected in batch.rejected}
+        stay = {rejected.line: rejected.reason for rejected in batch.rejected}
         if batch.rows.num_rows:
-            again |= {rejected.line for rejected in self._merge(table, batch.rows, load_id, report)}
-        taken = [row for row in rows if row.line not in again]
-        self.writer.release([row.id for row in taken])
+            stay |= {rejected.line: rejected.reason for rejected in self._merge(table, batch.rows, load_id, report)}
+        self.writer.release({row.id: mended.get(row.id, "") for row in rows if row.line not in stay}, by)
         self.writer.recount(load_id, new=report.new, repeated=report.repeated, corrected=report.corrected)
-        return len(taken)
+        return {row.id: stay[row.line] for row in rows if row.line in stay}
 
     def touched(self, book: Book) -> Touched:
         """Return which press-days and moments the rows of this load bear on."""
@@ -235,15 +315,6 @@ class _Load:
         for table, rows in self.noted:
             touch(table, rows, touched, book, self.writer)
         return touched
-
-
-def _digest(path: Path) -> tuple[str, int]:
-    digest, size = hashlib.sha256(), 0
-    with path.open("rb") as file:
-        while block := file.read(_READ_BLOCK):
-            digest.update(block)
-            size += len(block)
-    return digest.hexdigest(), size
 
 
 def _counts(report: FileReport) -> dict[str, Any]:

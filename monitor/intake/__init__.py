@@ -3,6 +3,6 @@
 from monitor.intake.batch import Batch, Rejected
 from monitor.intake.profiles import Profile
 from monitor.intake.reading import read, reread
-from monitor.intake.sources import Source, find_files, with_profiles
+from monitor.intake.sources import Source, find_files, read_profile, with_profiles
 
-__all__ = ["Batch", "Profile", "Rejected", "Source", "find_files", "read", "reread", "with_profiles"]
+__all__ = ["Batch", "Profile", "Rejected", "Source", "find_files", "read", "read_profile", "reread", "with_profiles"]

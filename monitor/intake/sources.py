@@ -28,9 +28,9 @@ class Source:
     profile: Profile | None = None
 
     @property
-    def profile_name(self) -> str:
-        """Name of the profile that a file `profile-NAME.toml` holds."""
-        return self.path.stem.partition("-")[2]
+    def label(self) -> str:
+        """Name and version of the profile it is read by, empty without one."""
+        return self.profile.label if self.profile else ""
 
 
 def find_files(paths: Sequence[Path]) -> list[Source]:
@@ -42,7 +42,18 @@ def find_files(paths: Sequence[Path]) -> list[Source]:
     return sorted((_source(file) for file in files), key=_place)
 
 
-def with_profiles(sources: Sequence[Source], profiles: Sequence[Profile], given: Profile | None = None) -> list[Source]:
+def read_profile(path: Path) -> tuple[Profile, str]:
+    """The profile in a file `profile-NAME.toml` and its text; raises RefusedFile."""
+    name = path.stem.removeprefix(f"{PROFILE}-")
+    try:
+        text = path.read_text("utf-8")
+    except (OSError, UnicodeDecodeError) as error:
+        seen = str(getattr(error, "strerror", "")) or "bytes that are not UTF-8"
+        raise RefusedFile(path.name, seen, "a TOML file", "See to the file") from None
+    return Profile.from_toml(text, name, path.name), text
+
+
+def with_profiles(sources: Iterable[Source], profiles: Sequence[Profile], given: Profile | None = None) -> list[Source]:
     """The sources with files of no table read by the one profile they fit, in the order to load them.
 
     A profile `given` by hand is for every text file that it fits, whatever the file is called.

@@ -36,7 +36,7 @@ def test_1_semicolons_decimal_comma_day_first_windows_1252() -> None:
         (3, plant("2026-11-02T06:01"), "P07", 4812412),
         (4, plant("2026-11-02T06:02"), "P08", 91),
     ]
-    assert found.reasons == {5: "time is '02.13.2026 06:03:00', expected a date in the order d-m-y"}
+    assert found.reasons == {5: "time is '30.02.2026 06:03:00', expected a date in the order d-m-y"}
     assert (found.read, found.outside) == (4, 0)
 
 

@@ -117,7 +117,7 @@ class Columns:
         return lambda cell: cell
 
     def _time(self, cell: str, field: Field) -> str:
-        moment = self._moments.read(cell)
+        moment = self._moments.read(cell, bool(self._profile.columns[field.name].map))
         if field.kind is Kind.DATE or (moment.day and field.to_the_day):
             return moment.end.date().isoformat()
         if moment.day:

@@ -37,8 +37,11 @@ class Moments:
         self._told = told
         self._order = order
 
-    def read(self, text: str) -> Moment:
-        """The moment a cell means; raises ValueError with what was expected."""
+    def read(self, text: str, later: bool = False) -> Moment:
+        """The moment a cell means; raises ValueError with what was expected.
+
+        With `later`, a time may end in +1 for the next day: words of a profile such as Night stand for such times.
+        """
         if self._told.serial1900:
             return Moment(_serial(text))
         date = _DATE.match(text)
@@ -51,7 +54,7 @@ class Moments:
         span = _RANGE.fullmatch(rest)
         if span and self._told.hour_end:
             return _span(day, span)
-        return _at(day, rest)
+        return _at(day, rest, later)
 
     def write(self, moment: dt.datetime, offset: str = "") -> str:
         """The moment as ISO 8601, set right by what the clock was ahead, with the offset of a fixed clock."""
@@ -89,9 +92,9 @@ def _serial(text: str) -> dt.datetime:
     return _SERIAL_START + dt.timedelta(seconds=round(float(text.replace(",", ".")) * 86_400))
 
 
-def _at(day: dt.datetime, text: str) -> Moment:
+def _at(day: dt.datetime, text: str, later: bool) -> Moment:
     found = _CLOCK.fullmatch(text)
-    if not found or not (found[2] or found[5]):
+    if not found or not (found[2] or found[5]) or (found[6] and not later):
         raise ValueError("a time such as 06:00")
     offset = found[7] or ""
     moment = day + _since_midnight(found) + _DAY * int(found[6] or 0)

@@ -17,8 +17,8 @@ _BLANKS = " \u00a0\u2007\u2009\u202f"
 _MARKS = {".": r"\.", ",": ",", "'": "['’ʼ]", " ": f"[{_BLANKS}]"}
 _DIGITS = 12
 
-# Words of a unit row and what they mean; "strokes" and "pieces" are counts.
-_WORDS = {
+#: Words of a unit row and what they mean; "strokes" and "pieces" are counts.
+UNIT_WORDS = {
     **dict.fromkeys(("inch", "inches", "in.", '"', "zoll"), "in"),
     **dict.fromkeys(("pound", "pounds", "lbs", "lb."), "lb"),
     **dict.fromkeys(("feet per minute", "feet/min", "ft/min", "fpm"), "ft/min"),
@@ -73,7 +73,7 @@ def number_reader(profile: Profile, name: str, field: Field, word: str, where: s
 
 
 def _unit(column: Column, word: str, where: str, name: str) -> str:
-    given = _WORDS.get(word.lower(), word)
+    given = UNIT_WORDS.get(word.lower(), word)
     if given and column.unit and given != column.unit:
         raise RefusedFile(
             f"{where}, {name}", f"{word!r} in the unit row", f"{column.unit} as in the profile", "Check the logger"
@@ -82,7 +82,7 @@ def _unit(column: Column, word: str, where: str, name: str) -> str:
 
 
 def _check_count(field: Field, word: str, counter: Counter, where: str) -> None:
-    given = _WORDS.get(word.lower(), word)
+    given = UNIT_WORDS.get(word.lower(), word)
     if not given or field.unit not in ("strokes", "pieces"):
         return
     counted = counter.counts if field.unit == "strokes" else field.unit

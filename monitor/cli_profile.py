@@ -1,0 +1,61 @@
+"""The commands `strokeledger profile …`: try a column profile on a file, or draft one for it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+from rich.markup import escape
+
+from monitor.intake import Profile, read_profile
+from monitor.intake.profiles import draft, profile_for, read_back
+from shared.errors import RequestError, StrokeledgerError
+from shared.plant import Plant
+
+app = typer.Typer(no_args_is_help=True, help="Column profiles: how the files of a logger are to be read.")
+
+LogFile = Annotated[Path, typer.Argument(metavar="FILE", help="The logger's file.")]
+
+_told = Console(highlight=False, soft_wrap=True)
+
+
+@app.command("try")
+def try_command(
+    file: LogFile,
+    profile: Annotated[
+        Path | None, typer.Option("--profile", help="The profile; else those beside the file are tried.")
+    ] = None,
+    timezone: Annotated[
+        str | None, typer.Option("--timezone", help="Plant time; else that of a plant.toml beside the file, else UTC.")
+    ] = None,
+) -> None:
+    """Say in words what the first 200 rows of a file mean by a profile; nothing is loaded."""
+    told = read_profile(profile)[0] if profile else _beside(file)
+    zone = Plant(timezone=timezone).timezone if timezone else _zone_beside(file)
+    _told.print(f"profile {escape(told.label)}, table {told.table}, plant time {zone}")
+    for sentence in read_back(file, told, zone):
+        _told.print(escape(sentence))
+
+
+@app.command("draft")
+def draft_command(file: LogFile) -> None:
+    """Propose a profile for a file; lines with `# ?` say what the file does not show."""
+    _told.print(escape(draft(file)), end="")
+
+
+def _beside(file: Path) -> Profile:
+    found = sorted(file.parent.glob("profile-*.toml"))
+    if not found:
+        raise RequestError(
+            str(file.name), "no profile beside it", "profile-NAME.toml, or --profile FILE", "Draft one: profile draft"
+        )
+    return profile_for(file, [read_profile(path)[0] for path in found])
+
+
+def _zone_beside(file: Path) -> str:
+    try:
+        return Plant.from_toml((file.parent / "plant.toml").read_text("utf-8")).timezone
+    except (OSError, UnicodeDecodeError, StrokeledgerError):
+        return "UTC"
