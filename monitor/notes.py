@@ -19,7 +19,11 @@ DAY_US = 86_400 * 1_000_000
 #: common practice, no source.
 STANDING_US = 14 * DAY_US
 
-_MARKING = {"inspections": ("time", "made_from", "made_to"), "containers": ("opened_at", "closed_at")}
+_MARKING = {
+    "inspections": ("time", "made_from", "made_to"),
+    "containers": ("opened_at", "closed_at"),
+    "reels": ("started_at", "ended_at"),
+}
 
 
 @dataclass(frozen=True)
@@ -69,7 +73,7 @@ def read_notes(ledger: Snapshot, press_id: str, since_us: int | None) -> Notes:
 
 
 def _marks(ledger: Snapshot, press_id: str, since_us: int | None) -> Iterator[int]:
-    """Yield the moments at which pieces must be known exactly: inspections and containers [us]."""
+    """Yield the moments at which pieces must be known exactly: inspections, containers and reels [us]."""
     for table, columns in _MARKING.items():
         for row in records(ledger.rows(table, press_id, since_us)):
             yield from (row[column] for column in columns if row[column] is not None)

@@ -48,6 +48,11 @@ def _containers(rows: Sequence[Record], touched: Touched, book: Book, ledger: Sn
         touched.looked(row["press_id"], book.calendar.plant_day(row["time"]))
 
 
+def _reels(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
+    for row in rows:
+        touched.at(row["press_id"], row["started_at"], row["ended_at"])
+
+
 def _first_looks(names: set[str], touched: Touched, book: Book, ledger: Snapshot) -> None:
     """Note the inspections of these names, and those that they were second looks at."""
     seen: set[str] = set()
@@ -66,4 +71,5 @@ _BY_TABLE: dict[str, Callable[[Sequence[Record], Touched, Book, Snapshot], None]
     "inspections": _inspections,
     "dispositions": _dispositions,
     "containers": _containers,
+    "reels": _reels,
 }

@@ -13,6 +13,7 @@ from monitor.book import Book, Record, plant_of
 from monitor.figures import coils as strip
 from monitor.figures import files, production, standstill
 from monitor.figures import scrap as scrap_table
+from monitor.figures import trace as genealogy
 from monitor.figures.scope import Scope, scope
 from monitor.ledger import Ledger, Snapshot
 from monitor.reckoning.carry import from_json
@@ -170,6 +171,13 @@ def _scrap(question: Question) -> pd.DataFrame:
     return scrap_table.scrap(rejects)
 
 
+def _trace(question: Question) -> pd.DataFrame:
+    asked = question.scope
+    rows = genealogy.in_range(question.snapshot, asked.from_us, asked.to_us, asked.press)
+    rows = [row for row in rows if asked.part in (None, row["part_no"])]
+    return genealogy.trace(question.snapshot, question.book, rows, asked.die)
+
+
 def _set_aside(question: Question) -> pd.DataFrame:
     return files.set_aside(question.snapshot, question.book)
 
@@ -184,6 +192,7 @@ _MADE_BY: dict[str, Callable[[Question], pd.DataFrame]] = {
     "stops": _stops,
     "coils": _coils,
     "scrap": _scrap,
+    "trace": _trace,
     "set_aside": _set_aside,
     "loads": _loads,
 }

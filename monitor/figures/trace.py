@@ -1,0 +1,223 @@
+"""The `trace` table: which coils are in a container, and where the rest of those coils went."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+
+import pandas as pd
+
+from monitor.book import Book, Record, plant_of
+from monitor.figures.lineage import STANDS_OPEN_US, Lineage, lineage, packed
+from monitor.ledger import Ledger, Snapshot
+from monitor.reckoning.boxes import Repack
+from monitor.reckoning.genealogy import EITHER, NOBODY, Origin
+from monitor.records import records
+from shared.errors import RequestError
+
+#: Columns of `trace_of` beyond those of the figure: reels on the way, pieces still in the container, pieces certain
+#: whatever happened between two readings, press, and when the container was opened, closed and sent.
+DETAILS = ("reels", "here", "sure_pieces", "press_id", "opened_at", "closed_at", "shipped_at")
+
+COLUMNS = ("container_id", "part_no", "shipment_id", "customer", "coil_id", "lot", "heat", "supplier", "pieces")
+
+_BOOK = ("presses", "dies", "stations", "outs", "routes", "reasons", "parts", "materials", "causes")
+
+
+@dataclass(frozen=True)
+class Traced:
+    """What a search found: a row a container, coil and way through reels, and the repacks between the containers."""
+
+    table: pd.DataFrame
+    repacks: Sequence[Repack]
+
+
+def trace(snapshot: Snapshot, book: Book, rows: Iterable[Record], die: str | None = None) -> pd.DataFrame:
+    """Return the `trace` rows of containers (rows of `containers`), of all dies or of those with pieces of one."""
+    rows = list(rows)
+    found = lineage(snapshot, rows, book)
+    names = {row["container_id"] for row in rows}
+    if die is not None:
+        names &= _made_in(found, die)
+    table = _table(snapshot, book, found, {row["container_id"]: row for row in rows if row["container_id"] in names})
+    return by_coil(table)
+
+
+def by_coil(table: pd.DataFrame) -> pd.DataFrame:
+    """Sum rows of `trace_of` over the ways through reels: a row a container and coil, as in the figure."""
+    named = [name for name in COLUMNS if name != "pieces"]
+    some = table[table["pieces"] != 0]
+    return some.groupby(named, sort=False, as_index=False).agg({"pieces": "sum"})
+
+
+def trace_of(
+    ledger: Ledger | Snapshot,
+    *,
+    container: str | None = None,
+    shipment: str | None = None,
+    coil: str | None = None,
+    lot: str | None = None,
+    heat: str | None = None,
+    sure: bool = True,
+) -> Traced:
+    """Trace one container or shipment back to its coils, or a coil (or reel), lot or heat forward to its containers.
+
+    Reads only what bears on it.  The table has the columns of the figure and those of `DETAILS`; a coil that is one of
+    several is a `;`-list, pieces of no known coil and the difference from the count have none.  Times are text with
+    the plant's offset.  Raises RequestError unless exactly one thing is asked for.
+    """
+    asked = {"container": container, "shipment": shipment, "coil": coil, "lot": lot, "heat": heat}
+    given = {name: value for name, value in asked.items() if value}
+    if len(given) != 1:
+        raise RequestError("trace", f"{len(given)} things to look for", f"one of {', '.join(asked)}", "name one")
+    snapshot = ledger if isinstance(ledger, Snapshot) else ledger.snapshot()
+    book = _small_book(snapshot)
+    ((scope, value),) = given.items()
+    coils = coils_of(snapshot, scope, value)
+    rows = _containers(snapshot, scope, value, coils)
+    found = lineage(snapshot, rows.values(), book, sure=sure)
+    table = _table(snapshot, book, found, rows)
+    if scope in ("coil", "lot", "heat"):
+        table = table[_bears_on(table, coils)]
+    return Traced(table.reset_index(drop=True), found.repacks)
+
+
+def coils_of(snapshot: Snapshot, scope: str, value: str) -> set[str]:
+    """Return the coils of a coil, lot or heat; a coil may also be a reel."""
+    if scope == "coil":
+        return {value}
+    if scope in ("lot", "heat"):
+        return {row["coil_id"] for row in snapshot.lookup("coils", scope, [value])}
+    return set()
+
+
+def _small_book(snapshot: Snapshot) -> Book:
+    """Read the book without coils and reels, which may be many."""
+    tables = {name: tuple(snapshot.rows(name).to_pylist()) for name in _BOOK}
+    return Book(plant_of(snapshot.plant_text()), tables | {"coils": (), "reels": ()})
+
+
+def _containers(snapshot: Snapshot, scope: str, value: str, coils: Collection[str]) -> dict[str, Record]:
+    if scope == "container":
+        rows = snapshot.lookup("containers", "container_id", [value])
+    elif scope == "shipment":
+        names = [row["container_id"] for row in snapshot.lookup("shipments", "shipment_id", [value])]
+        rows = snapshot.lookup("containers", "container_id", names)
+    else:
+        _, found = packed(snapshot, filled_from(snapshot, coils))
+        return found
+    return {row["container_id"]: row for row in rows}
+
+
+def filled_from(snapshot: Snapshot, coils: Collection[str]) -> dict[str, Record]:
+    """Return the containers that stood open while pieces of coils, or of reels wound from them, were made."""
+    found: dict[str, Record] = {}
+    seen: set[str] = set()
+    names = set(coils)
+    while names:
+        seen |= names
+        mounts = snapshot.facts("mounts", where=("coil_id", names))
+        pieces = snapshot.facts("pieces", where=("mounting_id", set(mounts["mounting_id"])))
+        reels: set[str] = set()
+        for (press_id, part_no), some in pieces.groupby(["press_id", "part_no"]):
+            spans = _spans(some)
+            boxes = _standing(snapshot, "containers", str(press_id), spans)
+            found |= {row["container_id"]: row for row in boxes if row["part_no"] == part_no}
+            reels |= {row["reel_id"] for row in _standing(snapshot, "reels", str(press_id), spans)}
+        names = _with_cut(snapshot, reels | names) - seen
+    return found
+
+
+def _with_cut(snapshot: Snapshot, reels: set[str]) -> set[str]:
+    """Return reels with those cut from them, and from those."""
+    found, names = set(reels), set(reels)
+    while names:
+        names = {row["reel_id"] for row in snapshot.lookup("reels", "from_reel", names)} - found
+        found |= names
+    return found
+
+
+def _spans(pieces: pd.DataFrame) -> list[tuple[int, int]]:
+    """Join stretches that follow one another within an hour."""
+    ordered = pieces.sort_values("from_us")
+    spans: list[tuple[int, int]] = []
+    for begin, end in zip(ordered["from_us"].tolist(), ordered["to_us"].tolist(), strict=True):
+        if spans and begin <= spans[-1][1] + 3_600_000_000:
+            spans[-1] = (spans[-1][0], max(spans[-1][1], end))
+        else:
+            spans.append((begin, end))
+    return spans
+
+
+_UNTIL = {"containers": ("opened_at", "closed_at"), "reels": ("started_at", "ended_at")}
+
+
+def _standing(snapshot: Snapshot, table: str, press_id: str, spans: Sequence[tuple[int, int]]) -> list[Record]:
+    """Return containers or reels of a press that stood open in one of some spans [us]."""
+    if not spans:
+        return []
+    opened, closed = _UNTIL[table]
+    rows = records(snapshot.rows(table, press_id, spans[0][0] - STANDS_OPEN_US, spans[-1][1]))
+    lived = [(row, row[opened], row[closed] or row[opened] + STANDS_OPEN_US) for row in rows]
+    return [row for row, begin, end in lived if any(begin < last and end > first for first, last in spans)]
+
+
+def _made_in(found: Lineage, die: str) -> set[str]:
+    names = {name for name, falls in found.falls.items() if any(fall.made.die_id == die for fall in falls.inside)}
+    for move in sorted(found.repacks, key=lambda m: m.time_us):
+        if move.from_container in names:
+            names.add(move.to_container)
+    return names
+
+
+def _table(snapshot: Snapshot, book: Book, found: Lineage, rows: dict[str, Record]) -> pd.DataFrame:
+    sent = _sent(snapshot, book, rows)
+    table = []
+    for name in sorted(rows):
+        row, held = rows[name], found.held[name]
+        opened, closed, *_ = book.calendar.local_iso([row["opened_at"], row["closed_at"]])
+        shipment, customer, shipped_at = sent.get(name, ("", "", ""))
+        for origin in sorted({**held.came, **held.here}, key=lambda o: (o == NOBODY, o.coil_id, o.reels)):
+            lot, heat, supplier = _material(found, origin)
+            pieces, here, sure = (some.get(origin, 0) for some in (held.came, held.here, held.sure))
+            known = (name, row["part_no"], shipment, customer, origin.coil_id, lot, heat, supplier, pieces)
+            more = (EITHER.join(origin.reels), here, min(sure, max(pieces, 0)), row["press_id"], opened, closed)
+            table.append((*known, *more, shipped_at))
+    return pd.DataFrame(table, columns=[*COLUMNS, *DETAILS])
+
+
+def _material(found: Lineage, origin: Origin) -> tuple[str, str, str]:
+    """Return lot, heat and supplier; where a coil is one of several, all that these have."""
+    rows = [found.coils.get(coil, {}) for coil in origin.coil_id.split(EITHER)]
+    lot, heat, supplier = (
+        EITHER.join(sorted({str(row.get(name) or "") for row in rows} - {""})) for name in ("lot", "heat", "supplier")
+    )
+    return lot, heat, supplier
+
+
+def _sent(snapshot: Snapshot, book: Book, rows: dict[str, Record]) -> dict[str, tuple[str, str, str]]:
+    """Return shipments, customer and the last moment of sending by container; sent twice gives a `;`-list."""
+    by_box: dict[str, list[Record]] = defaultdict(list)
+    for row in snapshot.lookup("shipments", "container_id", list(rows)):
+        by_box[row["container_id"]].append(row)
+    buys = {part["part_no"]: part["customer"] or "" for part in book.tables["parts"]}
+    found: dict[str, tuple[str, str, str]] = {}
+    for name, some in by_box.items():
+        some.sort(key=lambda row: (row["shipped_at"], row["shipment_id"]))
+        ids = dict.fromkeys(row["shipment_id"] for row in some)
+        customers = dict.fromkeys(row["customer"] or buys.get(rows[name]["part_no"], "") for row in some)
+        (shipped_at,) = book.calendar.local_iso([some[-1]["shipped_at"]])
+        found[name] = (EITHER.join(ids), EITHER.join(customers), shipped_at)
+    return found
+
+
+def _bears_on(table: pd.DataFrame, coils: set[str]) -> list[bool]:
+    """Tell which rows name one of the coils, or came by one of them as a reel."""
+    both = zip(table["coil_id"], table["reels"], strict=True)
+    return [not coils.isdisjoint((*c.split(EITHER), *r.split(EITHER))) for c, r in both]
+
+
+def in_range(snapshot: Snapshot, from_us: int | None, to_us: int | None, press: str | None) -> Sequence[Record]:
+    """Return the containers opened in [from, to) [us]."""
+    return records(snapshot.rows("containers", press, from_us, to_us))

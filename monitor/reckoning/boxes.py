@@ -1,0 +1,261 @@
+"""What is in a container: the good pieces that left the press while it stood open, and what was packed over since.
+
+Pieces of a container are mixed.  When only some are moved on, nobody can tell of which coil they are unless all are of
+one: what must be so by count is kept apart from "one of these coils".
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from itertools import groupby
+
+import numpy as np
+
+from monitor.reckoning.genealogy import EITHER, NOBODY, Made, Origin, Run, within
+from monitor.reckoning.split import largest_remainder
+
+HOUR_US = 3_600 * 1_000_000
+
+Contents = dict[Origin, int]
+
+
+@dataclass(frozen=True)
+class Box:
+    """A container filled at a press from one moment to another [us]; `doubts` are strokes by which these are uncertain.
+
+    `quantity` is the pieces counted into it (None = not counted), `out` the only out it takes (None = any).
+    """
+
+    container_id: str
+    part_no: str
+    press_id: str
+    from_us: int
+    to_us: int
+    quantity: int | None = None
+    out: int | None = None
+    doubts: tuple[float, float] = (0.0, 0.0)
+
+
+@dataclass(frozen=True)
+class Repack:
+    """Pieces moved from one container into another."""
+
+    time_us: int
+    from_container: str
+    to_container: str
+    quantity: int
+
+
+@dataclass
+class Held:
+    """Pieces by origin: all that ever came into a container, what is still there, and what of the first is sure."""
+
+    came: Contents = field(default_factory=dict)
+    here: Contents = field(default_factory=dict)
+    sure: Contents = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Filling:
+    """Pieces of one origin in the order in which they fell, the stretch they are of, and those rejected of it."""
+
+    origin: Origin
+    count: int
+    made: Made
+    rejected: int
+
+
+@dataclass(frozen=True)
+class Falls:
+    """What fell into a container, and for how sure that is what fell in the hour before and after it."""
+
+    inside: Sequence[Filling]
+    before: Sequence[Filling] = ()
+    after: Sequence[Filling] = ()
+
+    def of_out(self, out: int) -> Falls:
+        """Return what fell from one out."""
+        return Falls(*([f for f in some if f.made.out == out] for some in (self.inside, self.before, self.after)))
+
+
+def falls_of(box: Box, made: Sequence[Made], runs: Callable[[Made], Sequence[Run]], *, sure: bool) -> Falls:
+    """Return what fell into a container; `made` are stretches of its press in order, an hour around it where `sure`."""
+    inside = fillings(box, made, runs)
+    if not sure:
+        return Falls(inside)
+    before = replace(box, from_us=box.from_us - HOUR_US, to_us=box.from_us)
+    after = replace(box, from_us=box.to_us, to_us=box.to_us + HOUR_US)
+    return Falls(inside, fillings(before, made, runs), fillings(after, made, runs))
+
+
+def fillings(box: Box, made: Sequence[Made], runs: Callable[[Made], Sequence[Run]]) -> list[Filling]:
+    """Return what fell into a container; `made` are stretches of its press in order of time."""
+    found = []
+    for stretch in within(made, box.from_us, box.to_us):
+        if stretch.part_no == box.part_no and box.out in (None, stretch.out):
+            parts = runs(stretch)
+            counts = np.array([count for _, count in parts], dtype=np.int64)
+            shares = largest_remainder(max(0, stretch.good), counts).tolist()
+            lost = largest_remainder(stretch.rejected, counts).tolist()
+            found += [
+                Filling(origin, share, stretch, gone)
+                for (origin, _), share, gone in zip(parts, shares, lost, strict=True)
+                if share or gone
+            ]
+    return found
+
+
+def contents(
+    boxes: Sequence[Box],
+    filled: Mapping[str, Falls],
+    repacks: Sequence[Repack],
+    doubt: Callable[[str], float],
+) -> dict[str, Held]:
+    """Return what came into each container and what is still there.
+
+    Where a container was counted, what the pieces do not add up to stands under no coil, with its sign.
+    `doubt` tells by how many progressions the beginning of a mounting is uncertain.
+    """
+    held = {box.container_id: Held() for box in boxes}
+    moves = in_order(repacks)
+    for box in boxes:
+        one = held[box.container_id]
+        falls = filled.get(box.container_id, Falls(()))
+        for fall in falls.inside:
+            _add(one.came, fall.origin, fall.count)
+        one.sure = _sure(box, falls, doubt)
+        if box.quantity is not None:
+            came = sum(move.quantity for move in moves if move.to_container == box.container_id)
+            _add(one.came, NOBODY, box.quantity - came - sum(one.came.values()))
+        one.here = dict(one.came)
+    for move in moves:
+        _move(held, move)
+    return held
+
+
+def in_order(repacks: Iterable[Repack]) -> list[Repack]:
+    """Sort repacks by time; at one moment a container is filled before it is emptied."""
+    waiting = sorted(repacks, key=lambda r: (r.time_us, r.from_container, r.to_container))
+    ordered: list[Repack] = []
+    while waiting:
+        now = [r for r in waiting if r.time_us == waiting[0].time_us]
+        targets = {r.to_container for r in now}
+        chosen = next((r for r in now if r.from_container not in targets), now[0])
+        waiting.remove(chosen)
+        ordered.append(chosen)
+    return ordered
+
+
+def _move(held: Mapping[str, Held], move: Repack) -> None:
+    """Pour pieces over; what goes beyond the contents of a container comes from nobody knows where."""
+    source, target = held.get(move.from_container), held.get(move.to_container)
+    poured: Contents = {NOBODY: move.quantity}
+    if source is not None:
+        poured, source.here = pour(source.here, move.quantity)
+    if target is None:
+        return
+    share = _sure_share(source)
+    for origin, count in poured.items():
+        _add(target.came, origin, count)
+        _add(target.here, origin, count)
+        if origin.is_sure:
+            _add(target.sure, origin, int(count * share.get(origin, 0.0)))
+
+
+def _sure_share(held: Held | None) -> dict[Origin, float]:
+    if held is None:
+        return {}
+    return {origin: held.sure.get(origin, 0) / count for origin, count in held.came.items() if count > 0}
+
+
+def pour(contents: Mapping[Origin, int], quantity: int) -> tuple[Contents, Contents]:
+    """Take some pieces out of mixed ones; return what was moved and what is left.
+
+    Of each origin at least what the rest cannot make up must have been moved, and the same holds for what is left;
+    everything else is one of the coils there are.
+    """
+    total = sum(contents.values())
+    if quantity >= total:
+        moved = dict(contents)
+        _add(moved, NOBODY, quantity - total)
+        return moved, {}
+    there = {origin: count for origin, count in contents.items() if count > 0}
+    missing = {origin: count for origin, count in contents.items() if count < 0}
+    rest = sum(there.values()) - quantity
+    moved = {origin: count - rest for origin, count in there.items() if count > rest}
+    left = {origin: count - quantity for origin, count in there.items() if count > quantity}
+    mixed = either(there)
+    _add(moved, mixed, quantity - sum(moved.values()))
+    _add(left, mixed, rest - sum(left.values()))
+    return moved, left | missing
+
+
+def either(origins: Iterable[Origin]) -> Origin:
+    """Return "one of these coils"; where one of them is not known the others still are possible."""
+    origins = list(origins)
+    coils = sorted({coil for origin in origins for coil in origin.coil_id.split(EITHER)} - {""})
+    reels = dict.fromkeys(reel for origin in origins for reel in origin.reels)
+    return Origin(EITHER.join(coils), tuple(reels))
+
+
+def _add(contents: Contents, origin: Origin, count: int) -> None:
+    if count:
+        contents[origin] = contents.get(origin, 0) + count
+        if not contents[origin]:
+            del contents[origin]
+
+
+def _sure(box: Box, falls: Falls, doubt: Callable[[str], float]) -> Contents:
+    """Return, by origin, the pieces that are in the container whatever happened between two readings."""
+    sure: dict[Origin, float] = {}
+    for out in {fall.made.out for fall in falls.inside}:
+        for origin, count in _sure_of_out(box, falls.of_out(out), doubt).items():
+            sure[origin] = sure.get(origin, 0.0) + count
+    lost = dict.fromkeys(sure, 0)
+    for fall in falls.inside:
+        lost[fall.origin] += fall.rejected
+    # Nobody noted of which coil the rejected pieces were, so those of the others may have been of this one.
+    whole = sum(lost.values())
+    return {o: max(0, int(n - (whole - lost[o]))) for o, n in sure.items() if o.is_sure}
+
+
+def _sure_of_out(box: Box, falls: Falls, doubt: Callable[[str], float]) -> dict[Origin, float]:
+    """Count the pieces that do not lie within the doubt of a change of coil, or of the container's own edges."""
+    stretches = _stretches([*falls.before, *falls.inside, *falls.after])
+    first = float(sum(fall.count for fall in falls.before))
+    last = first + sum(fall.count for fall in falls.inside)
+    unsure = [(first - box.doubts[0], first + box.doubts[0]), (last - box.doubts[1], last + box.doubts[1])]
+    place = 0.0
+    for at, (_, count, made) in enumerate(stretches):
+        if at:
+            unsure.append((place - doubt(made.mounting_id), place + doubt(made.mounting_id)))
+        place += count
+    sure: dict[Origin, float] = {}
+    place = 0.0
+    for origin, count, _ in stretches:
+        begin, end = max(first, place), min(last, place + count)
+        place += count
+        if begin < end:
+            sure[origin] = sure.get(origin, 0.0) + end - begin - _covered(begin, end, unsure)
+    return sure
+
+
+def _covered(begin: float, end: float, spans: Sequence[tuple[float, float]]) -> float:
+    """Return how much of [begin, end) lies in any of some spans."""
+    covered, reached = 0.0, begin
+    for low, high in sorted(spans):
+        low, high = max(low, reached), min(high, end)
+        if low < high:
+            covered += high - low
+            reached = high
+    return covered
+
+
+def _stretches(falls: Sequence[Filling]) -> list[tuple[Origin, int, Made]]:
+    """Join what fell one after the other and is of one origin; each with the stretch in which it begins."""
+    found = []
+    for origin, same in groupby(falls, key=lambda fall: fall.origin):
+        members = list(same)
+        found.append((origin, sum(fall.count for fall in members), members[0].made))
+    return found

@@ -1,0 +1,90 @@
+"""Every container of a two-die route against its stroke-by-stroke truth: coils, pieces, and what is certain."""
+
+from __future__ import annotations
+
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+from monitor.figures import figure
+from monitor.figures.trace import trace_of
+from monitor.ledger import Ledger
+from monitor.loading import load
+from tests.two_dies import Plant, two_die_plant
+
+
+def loaded(tmp_path: Path, seed: int, *, coarse: bool = False) -> tuple[Plant, Ledger]:
+    plant = two_die_plant(seed, tmp_path / "files", coarse=coarse)
+    ledger = Ledger.open(tmp_path / "ledger", create=True)
+    report = load([tmp_path / "files"], ledger)
+    assert not any(file.refused or file.set_aside for file in report.files)
+    return plant, ledger
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_every_container_holds_the_pieces_of_its_coils(tmp_path: Path, seed: int) -> None:
+    plant, ledger = loaded(tmp_path, seed)
+    table = figure(ledger, "trace")
+    found = {
+        name: dict(zip(rows["coil_id"], rows["pieces"], strict=True)) for name, rows in table.groupby("container_id")
+    }
+    assert found == {name: dict(Counter(coils)) for name, coils in plant.boxes.items() if coils}
+    ledger.close()
+
+
+@pytest.mark.parametrize("seed", range(20, 26))
+def test_a_coil_is_followed_to_the_same_pieces_as_containers_are_traced_back(tmp_path: Path, seed: int) -> None:
+    plant, ledger = loaded(tmp_path, seed)
+    back = figure(ledger, "trace")
+    for coil in sorted(plant.coils):
+        ahead = trace_of(ledger, coil=coil).table
+        assert ahead["pieces"].sum() == plant.coils[coil] == back.loc[back["coil_id"] == coil, "pieces"].sum()
+        assert (ahead["sure_pieces"] == ahead["pieces"]).all()
+    lot = trace_of(ledger, lot="L-0").table
+    assert lot["pieces"].sum() == sum(plant.coils[coil] for coil in ("C-1", "C-2"))
+    sent = trace_of(ledger, shipment="S-1").table
+    assert sent["pieces"].sum() == sum(len(plant.boxes[name]) for name in sorted(plant.boxes, key=_number)[::2])
+    ledger.close()
+
+
+@pytest.mark.parametrize("seed", range(40, 52))
+def test_what_is_called_sure_is_true_however_seldom_the_counter_is_read(tmp_path: Path, seed: int) -> None:
+    plant, ledger = loaded(tmp_path, seed, coarse=True)
+    doubted = 0
+    for name, coils in plant.boxes.items():
+        truth, found = Counter(coils), trace_of(ledger, container=name).table
+        assert found["pieces"].sum() == len(coils)
+        for row in found.itertuples():
+            doubted += row.pieces - row.sure_pieces
+            assert row.sure_pieces <= truth[str(row.coil_id)], (name, row)
+    assert doubted > 0
+    ledger.close()
+
+
+@pytest.mark.parametrize("seed", range(60, 66))
+def test_metres_pieces_and_kilograms_are_conserved(tmp_path: Path, seed: int) -> None:
+    plant, ledger = loaded(tmp_path, seed)
+    coils, trace, shifts = (figure(ledger, name) for name in ("coils", "trace", "shifts"))
+    assert trace["pieces"].sum() == shifts.loc[shifts["press_id"] == "B", "pieces"].sum() == len(_all(plant))
+    on_reels = sum(len(strip) for strip in plant.wound.values())
+    at_a = coils[coils["press_id"] == "A"]
+    assert on_reels == at_a["pieces"].sum()
+    fed_m = at_a["used_m"].sum()
+    assert fed_m == pytest.approx(25e-3 * (on_reels + at_a["unfinished"].sum()))
+    at_b = coils[coils["press_id"] == "B"]
+    # All but what is too short to be threaded is fed into the second die, once.
+    short = sum(len(strip) for strip in plant.wound.values() if len(strip) <= 2)
+    assert at_b["used_m"].sum() == pytest.approx(25e-3 * (on_reels - short))
+    parts = ["good_kg", "skeleton_kg", "unfinished_kg", "setup_kg", "rejected_kg", "remaining_kg", "difference_kg"]
+    known = at_a[at_a["start_kg"].notna()]
+    assert known["start_kg"].to_numpy(float) == pytest.approx(known[parts].sum(axis=1).to_numpy(float))
+    ledger.close()
+
+
+def _all(plant: Plant) -> list[str]:
+    return [coil for coils in plant.boxes.values() for coil in coils]
+
+
+def _number(name: str) -> int:
+    return int(name.split("-")[1])
