@@ -16,6 +16,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 
 from monitor.cli_keep import app as keep_app
 from monitor.cli_profile import app as profile_app
+from monitor.cli_set_aside import app as set_aside_app
 from monitor.exporting import Format, write
 from monitor.figures import AVAILABLE, figure
 from monitor.intake import Profile, read_profile
@@ -43,6 +44,7 @@ _told = Console(stderr=True, highlight=False)
 
 app.add_typer(profile_app, name="profile")
 app.add_typer(keep_app)
+app.add_typer(set_aside_app, name="set-aside")
 
 
 def main() -> None:

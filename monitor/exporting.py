@@ -68,11 +68,12 @@ def as_text(table: pd.DataFrame) -> str:
         if shown[name].dtype == "float64":
             shown[name] = shown[name].map(_short, na_action="ignore")
     for name in shown.select_dtypes(["object", "str"]).columns:
-        shown[name] = shown[name].map(_without_commands, na_action="ignore")
+        shown[name] = shown[name].map(without_commands, na_action="ignore")
     return shown.astype("object").where(shown.notna(), "").to_string(index=False) + "\n"
 
 
-def _without_commands(value: object) -> str:
+def without_commands(value: object) -> str:
+    """Text with a blot for each character that a screen would obey instead of showing."""
     return _COMMANDS.sub("\N{REPLACEMENT CHARACTER}", str(value))
 
 

@@ -116,6 +116,17 @@ class Snapshot(FoldReader):
         query = sa.select(*(SET_ASIDE.c[name] for name in names)).where(live(SET_ASIDE, self.version))
         return self._frame(query.order_by(SET_ASIDE.c.id), names)
 
+    def released_rows(self) -> pd.DataFrame:
+        """Rows that were set aside once and let in since: as they came, as they were mended, by whom and when [us].
+
+        `released_by` is empty where what a row waited for has arrived.
+        """
+        names = (
+            "id", "load_id", "table", "file", "line", "reason", "row", "released_row", "released_by", "released_at",
+        )  # fmt: skip
+        query = sa.select(*(SET_ASIDE.c[name] for name in names)).where(SET_ASIDE.c.removed <= self.version)
+        return self._frame(query.order_by(SET_ASIDE.c.id), names)
+
     def plant_text(self) -> str | None:
         """Text of plant.toml, None where none has been loaded."""
         query = sa.select(PLANTS.c.text).where(live(PLANTS, self.version)).order_by(PLANTS.c.plant_id.desc())

@@ -110,6 +110,12 @@ class Writer(Snapshot):
         query = sa.select(LOADS.c.load_id).where(LOADS.c.sha256 == sha256, LOADS.c.refused == "", LOADS.c.lost == 0)
         return self._connection.scalar(query)
 
+    def loads_of_file(self, file: str, table: str) -> list[tuple[int, int, str]]:
+        """Loads that took a file of this name: load, size [bytes] and digest."""
+        query = sa.select(LOADS.c.load_id, LOADS.c.size, LOADS.c.sha256).order_by(LOADS.c.load_id)
+        query = query.where(LOADS.c.file == file, LOADS.c.table == table, LOADS.c.refused == "", LOADS.c.lost == 0)
+        return [(load_id, size, sha256) for load_id, size, sha256 in self._all(query)]
+
     def begin_load(self, file: str, table: str, sha256: str, size: int, profile: str = "") -> int:
         """Begin the load of a file; what is merged until `finish_load` counts for it and goes if it is refused.
 
@@ -203,6 +209,22 @@ class Writer(Snapshot):
         columns = [SET_ASIDE.c[name] for name in SetAside.__dataclass_fields__]
         query = sa.select(*columns).where(live(SET_ASIDE, self.version)).order_by(SET_ASIDE.c.id)
         return [SetAside(*row) for row in self._all(query.where(SET_ASIDE.c.waits_for.in_(arrived)))]
+
+    def set_aside_by(self, loads: Collection[int]) -> tuple[list[SetAside], list[SetAside]]:
+        """Rows that loads have set aside: those that still are, and those let in since."""
+        columns = [SET_ASIDE.c[name] for name in SetAside.__dataclass_fields__]
+        query = sa.select(*columns).where(SET_ASIDE.c.load_id.in_(sorted(loads))).order_by(SET_ASIDE.c.id)
+        still = self._all(query.where(SET_ASIDE.c.removed.is_(None)))
+        let_in = self._all(query.where(SET_ASIDE.c.removed.is_not(None)))
+        return [SetAside(*row) for row in still], [SetAside(*row) for row in let_in]
+
+    def set_aside_of(self, ids: Collection[int]) -> list[SetAside]:
+        """Rows set aside with these ids, in the order they came; those released since are left out."""
+        columns = [SET_ASIDE.c[name] for name in SetAside.__dataclass_fields__]
+        query = sa.select(*columns).where(live(SET_ASIDE, self.version)).order_by(SET_ASIDE.c.id)
+        wanted = sorted(set(ids))
+        chunks = (wanted[at : at + KEYS_A_QUERY] for at in range(0, len(wanted), KEYS_A_QUERY))
+        return [SetAside(*row) for some in chunks for row in self._all(query.where(SET_ASIDE.c.id.in_(some)))]
 
     def release(self, rows: Mapping[int, str] | Collection[int], by: str = "") -> None:
         """Let rows be set aside no more from this version on; by id, with the row as it was mended where it was.

@@ -1,0 +1,62 @@
+"""Files that have gone on since they were taken: what was set aside of them then is not set aside twice."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from monitor.intake import Rejected
+from monitor.ledger import SetAside, Writer
+
+_READ_BLOCK = 1 << 20
+
+
+@dataclass(frozen=True)
+class Digest:
+    """Digest and size of a file, and the digests of what stood in it up to some earlier sizes."""
+
+    sha256: str
+    size: int
+    upto: dict[int, str]
+
+
+def digest(path: Path, label: str, sizes: Collection[int] = ()) -> Digest:
+    """Digest of a file; `label` is part of it, since another column profile makes other rows of the same bytes."""
+    running, done, upto = hashlib.sha256(label.encode()), 0, {}
+    marks = sorted(size for size in sizes if size)
+    with path.open("rb") as file:
+        while block := file.read(min(_READ_BLOCK, marks[0] - done) if marks else _READ_BLOCK):
+            running.update(block)
+            done += len(block)
+            if marks and done == marks[0]:
+                upto[marks.pop(0)] = running.hexdigest()
+    return Digest(running.hexdigest(), done, upto)
+
+
+@dataclass
+class Earlier:
+    """Rows set aside when the beginning of a file was taken, by line and the row as it came."""
+
+    still: dict[tuple[int, str], SetAside] = field(default_factory=dict)
+    let_in: frozenset[tuple[int, str]] = frozenset()
+    _again: set[int] = field(default_factory=set)
+
+    @classmethod
+    def of(cls, writer: Writer, loads: Collection[int]) -> Earlier:
+        """Rows set aside by the loads of the beginning, those let in since included."""
+        still, let_in = writer.set_aside_by(loads)
+        return cls({(row.line, row.row): row for row in still}, frozenset((row.line, row.row) for row in let_in))
+
+    def fresh(self, rejected: Sequence[Rejected]) -> list[Rejected]:
+        """Rows that were not set aside before."""
+        self._again.update(row.line for row in rejected)
+        return [row for row in rejected if not self._held(row)]
+
+    def _held(self, row: Rejected) -> bool:
+        return (row.line, row.row) in self.still or (row.line, row.row) in self.let_in
+
+    def completed(self) -> list[SetAside]:
+        """Rows that were set aside, of lines that are taken now: they had been cut short."""
+        return [row for row in self.still.values() if row.line not in self._again]
