@@ -21,7 +21,8 @@ from monitor.exporting import Format, write
 from monitor.figures import AVAILABLE, figure
 from monitor.intake import Profile, read_profile
 from monitor.ledger import Ledger
-from monitor.loading import FileReport, LoadReport, Steps, load
+from monitor.loading import load
+from monitor.reporting import FileReport, LoadReport, Steps
 from shared.errors import RequestError, StrokeledgerError
 
 app = typer.Typer(

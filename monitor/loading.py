@@ -3,19 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
-import json
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
 import pyarrow as pa
-import pyarrow.compute as pc
 
-from monitor.book import Book, Record
-from monitor.folding import Progress, Refolded, refold
+from monitor.book import Book
+from monitor.folding import refold
 from monitor.growing import Earlier, digest
 from monitor.intake import (
     Batch,
@@ -29,6 +25,7 @@ from monitor.intake import (
     with_profiles,
 )
 from monitor.ledger import Ledger, SetAside, Writer
+from monitor.reporting import FileReport, LoadReport, Steps, contradictions
 from monitor.touched import Touched
 from monitor.touching import touch
 from monitor.upkeep import tidy_if_due
@@ -39,45 +36,6 @@ from shared.tables import TABLES
 
 #: Zone of times without offset until a plant.toml has been loaded.
 DEFAULT_PLANT = Plant(timezone="UTC")
-
-
-@dataclass
-class FileReport:
-    """What became of one file; read = new + repeated + corrected + set_aside.
-
-    `again` tells that it was refused for something that may pass, so that another try is worth while.
-    """
-
-    file: str
-    table: str
-    outside: int = 0
-    read: int = 0
-    new: int = 0
-    repeated: int = 0
-    corrected: int = 0
-    set_aside: int = 0
-    refused: str = ""
-    again: bool = False
-    already_in: int | None = None
-    notes: list[str] = field(default_factory=list)
-
-
-@dataclass
-class LoadReport:
-    """What a load did: a report a file, rows that came in after waiting, press-days folded, the version it made."""
-
-    files: list[FileReport] = field(default_factory=list)
-    released: int = 0
-    refolded: Refolded | None = None
-    version: int = 0
-
-
-@dataclass(frozen=True)
-class Steps:
-    """Whom to tell how far a load has come: each file before it is read, and each press as it is folded."""
-
-    file: Callable[[int, int, str], None] = lambda done, of, name: None
-    press: Progress = lambda done, of: None
 
 
 def load(
@@ -157,7 +115,7 @@ class Load:
 
     def file(self, source: Source) -> FileReport:
         """Take one file: all its rows are accounted for, or it is refused whole."""
-        report = FileReport(source.path.name, source.table)
+        report = FileReport(source.path.name, source.table, path=source.path)
         try:
             before = self.writer.loads_of_file(report.file, report.table)
             found = digest(source.path, source.label, {size for _, size, _ in before})
@@ -179,11 +137,11 @@ class Load:
         except (StrokeledgerError, OSError) as error:
             if isinstance(error, LedgerError) and not isinstance(error, DamagedPart):
                 raise
-            report = FileReport(source.path.name, source.table, refused=str(error))
+            report = FileReport(source.path.name, source.table, path=source.path, refused=str(error))
             report.again = not isinstance(error, StrokeledgerError) or isinstance(error, DamagedPart)
             self._forget(*held)
         self._known = None if source.table in self.known else self._known
-        self.writer.finish_load(load_id, rows=report.read + report.outside, **_counts(report))
+        self.writer.finish_load(load_id, rows=report.read + report.outside, **report.counts)
         return report
 
     def _completed(self) -> None:
@@ -254,7 +212,7 @@ class Load:
         report.corrected += merged.corrected
         if merged.new or merged.corrected:
             self._remember(table, rows, merged.touched)
-        return _contradictions(rows, merged.conflicts)
+        return contradictions(rows, merged.conflicts)
 
     def _remember(self, table: str, rows: pa.Table, touched: set[tuple[str, dt.date]]) -> None:
         if table == "strokes":
@@ -315,27 +273,3 @@ class Load:
         for table, rows in self.noted:
             touch(table, rows, touched, book, self.writer)
         return touched
-
-
-def _counts(report: FileReport) -> dict[str, Any]:
-    names = ("outside", "read", "new", "repeated", "corrected", "set_aside", "refused")
-    return {name: getattr(report, name) for name in names}
-
-
-def _contradictions(rows: pa.Table, conflicts: Sequence[tuple[int, str]]) -> list[Rejected]:
-    if not conflicts:
-        return []
-    reasons = dict(conflicts)
-    held = rows.filter(pc.is_in(rows.column("line"), pa.array(list(reasons))))
-    return [
-        Rejected(row["line"], reasons[row["line"]], _as_json(row)) for row in held.to_pylist() if row["line"] in reasons
-    ]
-
-
-def _as_json(row: Record) -> str:
-    cells = {name: _cell(value) for name, value in row.items() if name != "line" and value is not None}
-    return json.dumps(cells, ensure_ascii=False)
-
-
-def _cell(value: object) -> str:
-    return value.isoformat() if isinstance(value, (dt.datetime, dt.date)) else str(value)

@@ -11,7 +11,8 @@ import pytest
 from monitor.figures import figure
 from monitor.intake import Profile
 from monitor.ledger import Ledger
-from monitor.loading import FileReport, load
+from monitor.loading import load
+from monitor.reporting import FileReport
 
 DIALECTS = Path(__file__).parent / "intake" / "dialects"
 BOOK = {

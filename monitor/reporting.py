@@ -1,0 +1,83 @@
+"""What a load says of each file, and of the rows that contradict what is stored."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from monitor.book import Record
+from monitor.folding import Progress, Refolded
+from monitor.intake import Rejected
+
+
+@dataclass
+class FileReport:
+    """What became of one file; read = new + repeated + corrected + set_aside.
+
+    `again` tells that it was refused for something that may pass, so that another try is worth while.
+    """
+
+    file: str
+    table: str
+    outside: int = 0
+    read: int = 0
+    new: int = 0
+    repeated: int = 0
+    corrected: int = 0
+    set_aside: int = 0
+    refused: str = ""
+    again: bool = False
+    path: Path = field(default_factory=Path)
+    already_in: int | None = None
+    notes: list[str] = field(default_factory=list)
+
+    @property
+    def counts(self) -> dict[str, Any]:
+        """Return what the ledger keeps of it."""
+        names = ("outside", "read", "new", "repeated", "corrected", "set_aside", "refused")
+        return {name: getattr(self, name) for name in names}
+
+
+@dataclass
+class LoadReport:
+    """What a load did: a report a file, rows that came in after waiting, press-days folded, the version it made."""
+
+    files: list[FileReport] = field(default_factory=list)
+    released: int = 0
+    refolded: Refolded | None = None
+    version: int = 0
+
+
+@dataclass(frozen=True)
+class Steps:
+    """Whom to tell how far a load has come: each file before it is read, and each press as it is folded."""
+
+    file: Callable[[int, int, str], None] = lambda done, of, name: None
+    press: Progress = lambda done, of: None
+
+
+def contradictions(rows: pa.Table, conflicts: Sequence[tuple[int, str]]) -> list[Rejected]:
+    """Return the rows that contradict what is stored as rows to set aside; conflicts are (line, reason)."""
+    if not conflicts:
+        return []
+    reasons = dict(conflicts)
+    held = rows.filter(pc.is_in(rows.column("line"), pa.array(list(reasons))))
+    return [
+        Rejected(row["line"], reasons[row["line"]], _as_json(row)) for row in held.to_pylist() if row["line"] in reasons
+    ]
+
+
+def _as_json(row: Record) -> str:
+    cells = {name: _cell(value) for name, value in row.items() if name != "line" and value is not None}
+    return json.dumps(cells, ensure_ascii=False)
+
+
+def _cell(value: object) -> str:
+    return value.isoformat() if isinstance(value, (dt.datetime, dt.date)) else str(value)
