@@ -101,11 +101,12 @@ def _pieces(block: Block, names: tuple[str, ...]) -> Iterator[Raw]:
     quick = _line_by_row(block, names)
     if quick:
         yield quick
-    elif len(block.data) <= _PIECE_BYTES or b'"' in block.data or block.data.count(b"\n") == 1:
+        return
+    pieces = list(_split(block)) if len(block.data) > _PIECE_BYTES else []
+    if len(pieces) < 2:
         yield _row_by_row(block, names)
-    else:
-        for piece in _split(block):
-            yield from _pieces(piece, names)
+    for piece in pieces if len(pieces) > 1 else ():
+        yield from _pieces(piece, names)
 
 
 def _split(block: Block) -> Iterator[Block]:
@@ -113,10 +114,33 @@ def _split(block: Block) -> Iterator[Block]:
     data, line, start = block.data, block.line, 0
     size = len(data) // _PIECES
     while start < len(data):
-        end = data.find(b"\n", min(start + size, len(data) - 1)) + 1 or len(data)
+        end = _calm_line_end(data, min(start + size, len(data) - 1))
         yield Block(data[start:end], line)
         line += data.count(b"\n", start, end)
         start = end
+
+
+def _calm_line_end(data: bytes, place: int) -> int:
+    """Behind the next line end that surely ends a row: no line of those a row may run over leaves a quote open."""
+    end = data.find(b"\n", place) + 1 or len(data)
+    calm = _calm_lines(data, end) if b'"' in data else _MOST_LINES_A_ROW
+    while calm < _MOST_LINES_A_ROW and end < len(data):
+        following = data.find(b"\n", end) + 1 or len(data)
+        calm = 0 if data.count(b'"', end, following) % 2 else calm + 1
+        end = following
+    return end
+
+
+def _calm_lines(data: bytes, end: int) -> int:
+    """Number of lines before a line end back to one with an odd number of quotes, at most those a row may run over."""
+    for calm in range(_MOST_LINES_A_ROW):
+        before = data.rfind(b"\n", 0, end - 1) + 1
+        if data.count(b'"', before, end) % 2:
+            return calm
+        if not before:
+            break
+        end = before
+    return _MOST_LINES_A_ROW
 
 
 def _line_by_row(block: Block, names: tuple[str, ...]) -> Raw | None:

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 from shared.errors import RefusedFile
 
+MAGIC_BYTES = 16
+
 _KINDS = {
     b"PK\x03\x04": "a zip archive or a spreadsheet",
     b"PK\x05\x06": "a zip archive",
     b"\x1f\x8b": "a gzip archive",
-    b"BZh": "a bzip2 archive",
+    b"BZh91AY": "a bzip2 archive",
     b"\xfd7zXZ": "an xz archive",
-    b"7z\xbc\xaf": "a 7z archive",
+    b"7z\xbc\xaf\x27": "a 7z archive",
     b"\x28\xb5\x2f\xfd": "a zstd archive",
-    b"PAR1": "a Parquet file",
-    b"%PDF": "a PDF document",
+    b"PAR1\x15": "a Parquet file",
+    b"%PDF-1.": "a PDF document",
     b"\xd0\xcf\x11\xe0": "an old spreadsheet or document",
-    b"SQLite f": "a database",
+    b"SQLite format 3\0": "a database",
 }
 
 

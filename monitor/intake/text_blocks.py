@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
+from monitor.intake.magic import MAGIC_BYTES, refuse_binary
 from shared.errors import RefusedFile
 
 BLOCK_BYTES = 32 << 20  # about a million counter readings
@@ -38,6 +39,8 @@ def text_blocks(path: Path) -> Iterator[Block]:
 
 
 def _blocks(file: BinaryIO, name: str) -> Iterator[Block]:
+    refuse_binary(file.read(MAGIC_BYTES), name)
+    file.seek(0)
     rest, line = _start(file.read(len(_BOM)), name), 1
     while piece := file.read(BLOCK_BYTES):
         data = rest + piece
@@ -67,11 +70,13 @@ def _last_record_end(data: bytes) -> int:
     end = data.rfind(b"\n") + 1
     if b'"' not in data:
         return end
-    cut = end
+    cut, quotes = end, data.count(b'"', 0, end)
     for _ in range(_TRIES):
-        if not cut or data.count(b'"', 0, cut) % 2 == 0:
+        if not cut or quotes % 2 == 0:
             break
-        cut = data.rfind(b"\n", 0, cut - 1) + 1
+        before = data.rfind(b"\n", 0, cut - 1) + 1
+        quotes -= data.count(b'"', before, cut)
+        cut = before
     return cut or end
 
 

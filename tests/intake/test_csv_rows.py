@@ -96,19 +96,40 @@ def test_columns_the_table_does_not_have_are_named_and_unnamed_ones_are_not(tmp_
     assert rows_of(raw) == [(2, ("BUR", "a", "B", None))]
 
 
-def test_a_bad_line_does_not_slow_the_lines_around_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize("quote", ["", '"'])
+@pytest.mark.parametrize("bad", ["C1234\n", 'C1234,"x\n', 'C12"34\n'])
+def test_a_bad_line_does_not_slow_the_lines_around_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, quote: str, bad: str
+) -> None:
     monkeypatch.setattr(csv_module, "_PIECE_BYTES", 200)
+    monkeypatch.setattr(csv_module, "_MOST_LINES_A_ROW", 10)
     looked_at: list[int] = []
     row_by_row = csv_module._row_by_row
     monkeypatch.setattr(
         csv_module, "_row_by_row", lambda block, names: looked_at.append(len(block.data)) or row_by_row(block, names)
     )
-    lines = [f"C{n},cause number {n}\n" for n in range(2000)]
-    lines[1234] = "C1234\n"
-    [raw] = raws(tmp_path, "cause,name\n" + "".join(lines))
-    assert [one.line for one in raw.rejected] == [1236]
-    assert raw.line.tolist() == [n for n in range(2, 2002) if n != 1236]
-    assert sum(looked_at) < 400
+    lines = [f"{quote}C{n}{quote},{quote}cause number {n}{quote}\n" for n in range(2000)]
+    lines[1234] = bad
+    found = raws(tmp_path, "cause,name\n" + "".join(lines))
+    assert [one.line for raw in found for one in raw.rejected] == [1236]
+    assert [line for raw in found for line in raw.line.tolist()] == [n for n in range(2, 2002) if n != 1236]
+    assert sum(looked_at) < 800
+
+
+PIECES = ['"', 'a,"b', 'c"', '"a', 'a,"b"', '"a""",b', "", "a", "a,b,c", 'd",e', '"a,b', '",b"']
+ROW = st.text(st.sampled_from("ab,5"), max_size=6)
+
+
+@settings(deadline=None, max_examples=300)
+@given(st.lists(st.one_of(st.sampled_from(PIECES), ROW), min_size=20, max_size=60), st.integers(1, 4))
+def test_a_block_in_pieces_gives_what_it_gives_as_a_whole(lines: list[str], most: int) -> None:
+    block = Block("".join(line + "\n" for line in lines).encode(), 7)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(csv_module, "_PIECE_BYTES", 10)
+        patch.setattr(csv_module, "_MOST_LINES_A_ROW", most)
+        cut, whole = csv_module._cut(block, ("a", "b")), csv_module._row_by_row(block, ("a", "b"))
+    assert rows_of(cut) == rows_of(whole)
+    assert cut.rejected == whole.rejected
 
 
 CELL = st.text(st.sampled_from('ab", \n5é'), max_size=5)

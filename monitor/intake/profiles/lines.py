@@ -9,7 +9,7 @@ from itertools import islice
 from pathlib import Path
 from typing import BinaryIO, NamedTuple
 
-from monitor.intake.magic import refuse_binary
+from monitor.intake.magic import MAGIC_BYTES, refuse_binary
 from monitor.intake.profiles.parts import Layout
 from shared.errors import RefusedFile
 
@@ -41,7 +41,7 @@ def text_lines(path: Path, encoding: str) -> Iterator[Line]:
     """The lines of a file; raises RefusedFile where it is not text of that encoding or a line never ends."""
     try:
         with path.open("rb") as file:
-            refuse_binary(file.read(8), path.name)
+            refuse_binary(file.read(MAGIC_BYTES), path.name)
             file.seek(0)
             yield from _lines(file, encoding, path.name)
     except OSError as error:
