@@ -11,6 +11,7 @@ import pandas as pd
 
 from monitor.book import Book, Record, plant_of
 from monitor.figures import coils as strip
+from monitor.figures import exposure as sorting
 from monitor.figures import files, production, standstill
 from monitor.figures import scrap as scrap_table
 from monitor.figures import trace as genealogy
@@ -178,6 +179,10 @@ def _trace(question: Question) -> pd.DataFrame:
     return genealogy.trace(question.snapshot, question.book, rows, asked.die)
 
 
+def _exposure(question: Question) -> pd.DataFrame:
+    return sorting.exposure(question.snapshot, question.book, question.facts("rejects"), question.scope)
+
+
 def _set_aside(question: Question) -> pd.DataFrame:
     return files.set_aside(question.snapshot, question.book)
 
@@ -193,6 +198,7 @@ _MADE_BY: dict[str, Callable[[Question], pd.DataFrame]] = {
     "coils": _coils,
     "scrap": _scrap,
     "trace": _trace,
+    "exposure": _exposure,
     "set_aside": _set_aside,
     "loads": _loads,
 }

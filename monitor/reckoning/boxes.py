@@ -12,7 +12,7 @@ from itertools import groupby
 
 import numpy as np
 
-from monitor.reckoning.genealogy import EITHER, NOBODY, Made, Origin, Run, within
+from monitor.reckoning.genealogy import EITHER, NOBODY, Made, Origin, Run, one_of, within
 from monitor.reckoning.split import largest_remainder
 
 HOUR_US = 3_600 * 1_000_000
@@ -192,11 +192,10 @@ def pour(contents: Mapping[Origin, int], quantity: int) -> tuple[Contents, Conte
 
 
 def either(origins: Iterable[Origin]) -> Origin:
-    """Return "one of these coils"; where one of them is not known the others still are possible."""
+    """Return "one of these coils"; of one that is not known nobody can say that it is not among them."""
     origins = list(origins)
-    coils = sorted({coil for origin in origins for coil in origin.coil_id.split(EITHER)} - {""})
-    reels = dict.fromkeys(reel for origin in origins for reel in origin.reels)
-    return Origin(EITHER.join(coils), tuple(reels))
+    coils = one_of(coil for origin in origins for coil in origin.coil_id.split(EITHER))
+    return Origin(coils, tuple(dict.fromkeys(reel for origin in origins for reel in origin.reels)))
 
 
 def _add(contents: Contents, origin: Origin, count: int) -> None:

@@ -25,6 +25,9 @@ MM_PER_M = 1000
 #: Joins the ids of coils of which nobody can tell which one it was.
 EITHER = ";"
 
+#: Stands in such a list for a coil that is not known.
+UNKNOWN = "?"
+
 #: Reels cut from reels from reels: more than this is a ring of names, not a reel; common practice, no source.
 DEEPEST = 20
 
@@ -219,10 +222,11 @@ class Descent:
         found = {
             coil
             for made in wound.lying
-            for origin, _ in self._runs(made.mounting_id, np.array([made.entry, made.entry + made.pieces - 1]), 0, way)
+            for origin, count in self._runs(made.mounting_id, _ends(made), 0, way)
+            if count
             for coil in origin.coil_id.split(EITHER)
         }
-        return Origin(EITHER.join(sorted(found - {""})), way)
+        return Origin(one_of(found), way)
 
     def _reel(self, reel_id: str, depth: int) -> _Wound | None:
         if reel_id not in self._wound:
@@ -244,6 +248,17 @@ class Descent:
     def _pitch(self, mounting_id: str) -> float:
         mounting = self._mountings.get(mounting_id)
         return mounting.pitch_mm if mounting and mounting.pitch_mm > 0 else 1.0
+
+
+def _ends(made: Made) -> Ints:
+    return np.array([made.entry, made.entry + made.pieces - 1], dtype=np.int64)
+
+
+def one_of(coils: Iterable[str]) -> str:
+    """Return the list of coils of which it is one; "" among them is one that is not known."""
+    some = set(coils)
+    known = sorted(some - {"", UNKNOWN})
+    return EITHER.join([*known, UNKNOWN] if known and len(known) < len(some) else known)
 
 
 def _cut_from(mother: _Wound, reel: Reel) -> _Wound:

@@ -1,0 +1,255 @@
+"""The `exposure` table: how far back to sort after a bad check, where those pieces are, and what has been sent."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+import pandas as pd
+
+from monitor.book import Book, Record
+from monitor.figures.lineage import STANDS_OPEN_US, Reader, packed
+from monitor.figures.scope import Scope
+from monitor.ledger import Snapshot
+from monitor.reckoning.boxes import HOUR_US, Box
+from monitor.reckoning.exposure import Check, Exposure, exposures, in_die
+from monitor.reckoning.genealogy import Made, within
+from monitor.records import records
+
+_KEY = ["press_id", "die_id"]
+
+#: How far before the first bad check of the range measurements are looked through for a good one [us];
+#: common practice, no source.
+_LOOK_BACK_US = 30 * 24 * HOUR_US
+
+
+@dataclass(frozen=True)
+class _Seen:
+    """An exposure and whether its feature is a characteristic that was measured, or else a cause."""
+
+    exposure: Exposure
+    is_measured: bool
+
+
+def exposure(snapshot: Snapshot, book: Book, rejects: pd.DataFrame, scope: Scope) -> pd.DataFrame:
+    """Return a row for each press, die and cause or characteristic found bad in range; `rejects` are facts in range."""
+    seen = [_Seen(e, False) for e in _of_causes(snapshot, rejects)]
+    seen += [_Seen(e, True) for e in _of_measurements(snapshot, scope)]
+    kept = [one for one in seen if _is_in(one.exposure.check, scope)]
+    return pd.DataFrame([_row(snapshot, book, one) for one in kept], columns=list(_COLUMNS))
+
+
+_COLUMNS = (
+    "press_id", "die_id", "cause", "characteristic", "last_good_at", "found_at", "strokes", "pieces", "in_die",
+    "containers", "shipped",
+)  # fmt: skip
+
+
+def _is_in(check: Check, scope: Scope) -> bool:
+    if scope.die not in (None, check.die_id) or scope.press not in (None, check.press_id):
+        return False
+    if scope.part is not None and check.part_no not in ("", scope.part):
+        return False
+    return (scope.from_us or -(1 << 62)) <= check.found_us < (scope.to_us or 1 << 62)
+
+
+# Checks by inspection
+
+
+def _of_causes(snapshot: Snapshot, rejects: pd.DataFrame) -> Iterable[Exposure]:
+    bad = rejects[_is_bad(rejects)]
+    for (press_id, die_id), some in bad.groupby(_KEY, sort=True):
+        facts = snapshot.facts("rejects", press_id=str(press_id), die_id=str(die_id))
+        yield from exposures(_checks(snapshot, facts), some["cause"])
+
+
+def _is_bad(rejects: pd.DataFrame) -> pd.Series:
+    found = (rejects["rejected"] > 0) | (rejects["reworked"] > 0)
+    return found & (rejects["kind"] != "tub") & (rejects["cause"] != "") & (rejects["die_id"] != "")
+
+
+def _checks(snapshot: Snapshot, facts: pd.DataFrame) -> list[Check]:
+    """Turn reject facts of one press and die into checks; a tub count is no check of anything."""
+    facts = facts[facts["kind"] != "tub"]
+    rows = {row["inspection_id"]: row for row in _inspections(snapshot, facts)}
+    spans = facts.groupby("inspection_id").agg(
+        begin=("from_us", "min"), end=("to_us", "max"), press=("press_id", "max")
+    )
+    causes: dict[str, set[str]] = defaultdict(set)
+    bad = facts[_is_bad(facts)]
+    for name, cause in zip(bad["inspection_id"], bad["cause"], strict=True):
+        causes[name].add(cause)
+    die_id = str(facts["die_id"].iloc[0]) if len(facts) else ""
+    found = []
+    for name, begin, end, press in spans.itertuples(name=None):
+        row = rows[name]
+        made = (row["time"], row["time"]) if _is_of_the_moment(row) else (begin, end)
+        about = (row["part_no"] or "", row["out"])
+        bad_for = frozenset(causes[name])
+        found.append(Check(press, die_id, *about, *made, row["time"], bad_for, row["kind"] == "full"))
+    return found
+
+
+def _inspections(snapshot: Snapshot, facts: pd.DataFrame) -> list[Record]:
+    return [*snapshot.lookup("inspections", "inspection_id", set(facts["inspection_id"]))]
+
+
+def _is_of_the_moment(row: Record) -> bool:
+    """Tell whether the pieces looked at were the last off the press."""
+    return row["made_from"] is None and row["made_to"] is None and not row["container_id"]
+
+
+# Checks by measurement
+
+
+def _of_measurements(snapshot: Snapshot, scope: Scope) -> Iterable[Exposure]:
+    limits = _limits(snapshot)
+    if not limits:
+        return
+    since = None if scope.from_us is None else scope.from_us - _LOOK_BACK_US
+    rows = records(snapshot.rows("measurements", scope.press, since, scope.to_us))
+    by_press: dict[str, dict[tuple[str, str], dict[int, list[Record]]]] = defaultdict(dict)
+    for row in rows:
+        what = (row["part_no"], row["characteristic"])
+        if what in limits:
+            by_press[row["press_id"]].setdefault(what, defaultdict(list))[row["time"]].append(row)
+    for press_id, measured in by_press.items():
+        dies = _dies_in(snapshot, press_id)
+        for (part_no, name), groups in measured.items():
+            checks = [
+                _measured(press_id, part_no, name, us, group, dies, limits[part_no, name])
+                for us, group in groups.items()
+            ]
+            for die_id in sorted({check.die_id for check in checks}):
+                yield from exposures([check for check in checks if check.die_id == die_id], [name])
+
+
+def _limits(snapshot: Snapshot) -> dict[tuple[str, str], tuple[float, float]]:
+    found = {}
+    for row in records(snapshot.rows("characteristics")):
+        low, high = row["lower"], row["upper"]
+        if low is not None or high is not None:
+            bounds = (-float("inf") if low is None else low, float("inf") if high is None else high)
+            found[row["part_no"], row["characteristic"]] = bounds
+    return found
+
+
+def _dies_in(snapshot: Snapshot, press_id: str) -> list[tuple[int, str]]:
+    rows = records(snapshot.rows("die_changes", press_id))
+    return [(row["time"], row["die_id"] if row["event"] != "pull" else "") for row in rows]
+
+
+def _measured(
+    press_id: str,
+    part_no: str,
+    name: str,
+    us: int,
+    group: Sequence[Record],
+    dies: Sequence[tuple[int, str]],
+    limits: tuple[float, float],
+) -> Check:
+    low, high = limits
+    bad = any(not low <= row["value"] <= high for row in group)
+    die_id = next((die for since, die in reversed(dies) if since <= us and die), "")
+    return Check(press_id, die_id, part_no, None, us, us, us, frozenset({name} if bad else ()))
+
+
+# What was made meanwhile
+
+
+def _row(snapshot: Snapshot, book: Book, seen: _Seen) -> tuple[object, ...]:
+    shown, check = seen.exposure, seen.exposure.check
+    begin = _set_before(snapshot, check) if shown.since_us is None else shown.since_us
+    span = (begin, shown.until_us)
+    made = _made(snapshot, check, span)
+    boxes, shipped = _where(snapshot, book, check, span, made)
+    good_at, found_at = book.calendar.local_iso([shown.since_us, check.found_us])
+    names = ("", shown.feature) if seen.is_measured else (shown.feature, "")
+    counts = (_strokes(snapshot, check, span), sum(m.pieces for m in made), _unfinished(snapshot, book, check, span))
+    return (check.press_id, check.die_id, *names, good_at, found_at, *counts, ";".join(boxes), shipped)
+
+
+def _set_before(snapshot: Snapshot, check: Check) -> int:
+    """Return when the die was set before a check [us]: without a good check, all since then may be bad."""
+    rows = records(snapshot.rows("die_changes", check.press_id, None, check.from_us + 1))
+    times = [row["time"] for row in rows if row["event"] == "set" and row["die_id"] == check.die_id]
+    return max(times, default=0)
+
+
+def _made(snapshot: Snapshot, check: Check, span: tuple[int, int]) -> list[Made]:
+    """Return the stretches of pieces, other than setting pieces, that may be bad."""
+    facts = snapshot.facts("pieces", press_id=check.press_id, die_id=check.die_id, made_us=_around(span))
+    facts = facts[(facts["setup"] == 0)].sort_values("stroke_from", kind="stable")
+    if check.part_no:
+        facts = facts[facts["part_no"] == check.part_no]
+    if check.out is not None:
+        facts = facts[facts["out"] == check.out]
+    names = (
+        "press_id",
+        "die_id",
+        "part_no",
+        "out",
+        "mounting_id",
+        "pieces",
+        "pieces",
+        "entry_from",
+        "from_us",
+        "to_us",
+    )
+    made = [Made(*row) for row in zip(*(facts[name].tolist() for name in names), strict=True)]
+    return list(within(made, *span))
+
+
+def _around(span: tuple[int, int]) -> tuple[int, int]:
+    return span[0] - HOUR_US, span[1]
+
+
+def _strokes(snapshot: Snapshot, check: Check, span: tuple[int, int], since_us: int | None = None) -> int:
+    """Return the strokes of the die in a span [us]; from `since_us` on, those that drew strip in."""
+    name = "strokes" if since_us is None else "fed"
+    span = span if since_us is None else (since_us, span[1])
+    facts = snapshot.facts("strokes", press_id=check.press_id, die_id=check.die_id, made_us=_around(span))
+    rows = zip(facts[name].tolist(), facts["from_us"].tolist(), facts["to_us"].tolist(), strict=True)
+    made = [Made("", "", "", 0, "", count, 0, 0, begin, end) for count, begin, end in rows if count]
+    return sum(m.pieces for m in within(made, *span))
+
+
+def _unfinished(snapshot: Snapshot, book: Book, check: Check, span: tuple[int, int]) -> int:
+    """Return the pieces that lay unfinished in the die at the end of a span."""
+    die = book.on(max(book.changes)).dies.get(check.die_id)
+    if die is None:
+        return 0
+    changes = records(snapshot.rows("die_changes", check.press_id, None, span[1] + 1))
+    coils = records(snapshot.rows("coil_changes", check.press_id, None, span[1] + 1))
+    threaded = [row["time"] for row in changes if row["event"] in ("set", "pull")]
+    threaded += [row["time"] for row in coils if row["event"] in ("mount", "cut") and row["lost_m"] is None]
+    fed = _strokes(snapshot, check, span, max(threaded, default=0))
+    outs = [str(row["outs_running"] or "") for row in changes if row["event"] in ("set", "change")]
+    running = {int(out) for out in outs[-1].split(";") if out.strip().isdigit()} if outs else set()
+    parts = [o for o in die.outs if (not running or o.out in running) and check.part_no in ("", o.part_no)]
+    return in_die(fed, die.stations, len([o for o in parts if check.out in (None, o.out)]))
+
+
+def _where(
+    snapshot: Snapshot, book: Book, check: Check, span: tuple[int, int], made: Sequence[Made]
+) -> tuple[list[str], int]:
+    """Return the containers that the pieces are in, repacked ones too, and how many of the pieces were sent."""
+    parts = {m.part_no for m in made}
+    rows = records(snapshot.rows("containers", check.press_id, span[0] - STANDS_OPEN_US, span[1]))
+    boxes = Reader(snapshot, book, sure=False).boxes(row for row in rows if row["part_no"] in parts)
+    counts = {box.container_id: _inside(box, made) for box in boxes}
+    counts = {name: count for name, count in counts.items() if count}
+    repacks, _ = packed(snapshot, {row["container_id"]: row for row in rows if row["container_id"] in counts})
+    for move in sorted(repacks, key=lambda m: m.time_us):
+        moved = min(counts.get(move.from_container, 0), move.quantity)
+        if moved:
+            counts[move.from_container] -= moved
+            counts[move.to_container] = counts.get(move.to_container, 0) + moved
+    sent = {row["container_id"] for row in snapshot.lookup("shipments", "container_id", list(counts))}
+    return sorted(counts), sum(count for name, count in counts.items() if name in sent)
+
+
+def _inside(box: Box, made: Sequence[Made]) -> int:
+    fits = [m for m in made if m.part_no == box.part_no and box.out in (None, m.out)]
+    return sum(m.pieces for m in within(fits, box.from_us, box.to_us))
