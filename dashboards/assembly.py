@@ -21,7 +21,6 @@ _HEADERS = {
     "X-Frame-Options": "SAMEORIGIN",
     "Referrer-Policy": "same-origin",
     "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
-    "Cross-Origin-Opener-Policy": "same-origin",
 }
 
 

@@ -81,13 +81,14 @@ class _Shift:
         """Rated pieces an hour of each die that ran in the shift."""
         return {die: self.reading.rated_per_hour(press_id, die, window.shift_date) for die in set(shifts["die_id"])}
 
-    def state(self, state: Mapping[str, object], hours: pd.DataFrame) -> State:
+    def state(self, state: Mapping[str, object], hours: pd.DataFrame, window: ShiftWindow) -> State:
         """How the press stands now; a shift that is over has no now."""
         if not self.live:
             return State("none", "")
         stops = self.tables["stops"]
         mine = stops[stops["press_id"] == state["press_id"]]
-        return press_state(state, self.newest, mine, hours, self.names["reasons"])
+        shift_over = (us(self.newest) or 0) >= window.end_us
+        return press_state(state, self.newest, mine, hours, self.names["reasons"], shift_over)
 
     def of(self, name: str, press_id: str, window: ShiftWindow) -> pd.DataFrame:
         """Rows of one press and, where the table knows its shift, of this shift."""
@@ -147,7 +148,7 @@ def _filled(
         lack = f"No press has a reading in the {_title(main)}. Go to another shift, or load its files."
         return replace(board, lack=lack)
     rows = tuple(_row(shift, row, windows[text(row["press_id"])], main) for row in _records(states, windows))
-    return replace(board, rows=rows, summary=_summary(rows) if shift.live else ())
+    return replace(board, rows=rows, summary=(*(_summary(rows) if live else ()), *_without(states, windows)))
 
 
 def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: ShiftWindow) -> PressRow:
@@ -170,7 +171,7 @@ def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: 
         shift.names["dies"].get(die_id, ""),
         text(state["part_no"]) if shift.live else ", ".join(sorted(set(shifts["part_no"]) - {""})),
         "" if window == main else _title(window),
-        shift.state(state, hours),
+        shift.state(state, hours, window),
         axis.place(axis.now),
         tuple(callouts(track, axis)),
         tuple(track),
@@ -200,21 +201,29 @@ def _why(stops: pd.DataFrame, names: Mapping[str, str]) -> tuple[Why, ...]:
 
 def _summary(rows: Sequence[PressRow]) -> tuple[str, ...]:
     """The state of the plant in sentences: how many run, then those that stand or are silent."""
+    if all(row.state.look == "off" for row in rows):
+        return ("No shift is planned now; this is the last one.",)
     running = sum(row.state.look == "run" for row in rows)
     count_first = [f"{running} of {len(rows)} presses run."] if len(rows) > 1 else []
-    standing = [row for row in rows if row.state.look in ("stand", "plan")]
-    silent = [row for row in rows if row.state.look == "silent"]
-    if len(standing) + len(silent) > _TOLD_ONE_BY_ONE:
-        groups = (("Standing", standing), ("Counter silent", silent))
+    looks = (("Standing", ("stand", "plan")), ("Counter silent", ("silent",)), ("No shift", ("off",)))
+    groups = [(word, [row for row in rows if row.state.look in look]) for word, look in looks]
+    if sum(len(group) for _, group in groups) > _TOLD_ONE_BY_ONE:
         told = [f"{word}: {', '.join(row.press_id for row in group)}." for word, group in groups if group]
     else:
-        told = [f"{row.press_id} stands {_after(row, 'Standing ')}: {row.state.detail}." for row in standing]
-        told += [f"Counter of {row.press_id} silent {_after(row, 'Counter silent ')}." for row in silent]
+        told = [_told(word, row) for word, group in groups for row in group]
     return (*count_first, *told)
 
 
-def _after(row: PressRow, words: str) -> str:
-    return row.state.words.removeprefix(words)
+def _without(states: pd.DataFrame, windows: Mapping[str, ShiftWindow]) -> tuple[str, ...]:
+    left = [press_id for press_id in states["press_id"] if press_id not in windows]
+    return (f"Without this shift: {', '.join(left)}.",) if left else ()
+
+
+def _told(word: str, row: PressRow) -> str:
+    after = row.state.words.removeprefix(f"{word} ")
+    if word == "Standing":
+        return f"{row.press_id} stands {after}: {row.state.detail}."
+    return f"Counter of {row.press_id} silent {after}." if word == "Counter silent" else f"{row.press_id} has no shift."
 
 
 def _windows(calendar: Calendar, presses: Iterable[str], newest_us: int, view: View) -> dict[str, ShiftWindow]:

@@ -40,7 +40,9 @@ def _range(view: View) -> str:
 
 
 def _panel(title: str, figure_id: str, figure: go.Figure, beside: Any, note: str = "") -> Any:
-    graph = dcc.Graph(id=figure_id, figure=figure, config={"displayModeBar": False}, responsive=True)
+    # A graph that follows the width takes its height from its box, not from the figure.
+    box = {"height": f"{figure.layout.height}px"}
+    graph = dcc.Graph(id=figure_id, figure=figure, config={"displayModeBar": False}, responsive=True, style=box)
     notes = [html.P(note, className="note")] if note else []
     return html.Section(
         [html.H2(title), html.Div([html.Div([graph, *notes], className="chart"), beside], className="pair")],

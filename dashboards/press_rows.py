@@ -24,7 +24,7 @@ SOON_S = 20 * 60
 
 @dataclass(frozen=True)
 class State:
-    """How a press stands: `look` is run, stand, plan, silent or none; `words` say it."""
+    """How a press stands: `look` is run, stand, plan, off, silent or none; `words` say it."""
 
     look: str
     words: str
@@ -51,26 +51,35 @@ class Strip:
 
 
 def press_state(
-    state: Mapping[str, object], newest: str, stops: pd.DataFrame, hours: pd.DataFrame, names: Mapping[str, str]
+    state: Mapping[str, object],
+    newest: str,
+    stops: pd.DataFrame,
+    hours: pd.DataFrame,
+    names: Mapping[str, str],
+    shift_over: bool = False,
 ) -> State:
     """State of a press at the newest reading of the plant, the most urgent thing first.
 
-    `stops`: the newest rows of the press, whatever shift they are in; `hours`: of the shift shown.
+    `stops`: the newest rows of the press, whatever shift they are in; `hours`: of the shift shown.  Where the shift is
+    over and the next has not begun, a press that stands or is silent troubles nobody.
     """
     last, now = us(state["last_reading_at"]), us(newest)
     if last is None or now is None:
         return State("none", "No reading yet", "load its counter readings")
-    silent_s = (now - last) / 1e6
-    if silent_s >= SILENT_AFTER_S:
+    silent_s, since = (now - last) / 1e6, us(state["standing_since"])
+    is_silent = silent_s >= SILENT_AFTER_S
+    if shift_over and (is_silent or since is not None):
+        return State("off", "No shift now", f"last reading {clock(text(state['last_reading_at']))}")
+    if is_silent:
         return State(
             "silent", f"Counter silent for {duration(silent_s)}", f"last {clock(text(state['last_reading_at']))}"
         )
-    since = us(state["standing_since"])
     if since is None:
         return State("run", "Running", f"{decimal(strokes_per_minute(hours), 0)} strokes a minute")
     reason, planned = _open_stop(stops)
-    stood = duration((now - since) / 1e6)
-    return State("plan" if planned else "stand", f"Standing {stood}", reason_name(reason, names))
+    return State(
+        "plan" if planned else "stand", f"Standing {duration((now - since) / 1e6)}", reason_name(reason, names)
+    )
 
 
 def strokes_per_minute(hours: pd.DataFrame) -> float | None:
@@ -138,7 +147,8 @@ def _open_stop(stops: pd.DataFrame) -> tuple[str, bool]:
 
 def _pieces(shifts: pd.DataFrame, pieces: int, rated_per_hour: Mapping[str, float | None]) -> Number:
     plan = planned_pieces(shifts, rated_per_hour)
-    below = (f"{share(pieces / plan, 0)} of {count(plan)} planned",) if plan else ("no rate known to plan by",)
+    lack = "no rate known to plan by" if (shifts["die_id"] != "").any() else "no die in the press"
+    below = (f"{share(pieces / plan, 0)} of {count(plan)} planned",) if plan else (lack,)
     setting = int(shifts["setup_pieces"].sum())
     return Number("Pieces", count(pieces), (*below, f"{count(setting)} setting pieces") if setting else below)
 

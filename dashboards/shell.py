@@ -29,7 +29,7 @@ _DOCUMENT = """<!DOCTYPE html>
 <title>{{%title%}}</title>
 <script>{early}</script>
 <style>{tokens}</style>
-{{%favicon%}}
+<link rel="icon" type="image/svg+xml" href="/assets/mark.svg">
 {{%css%}}
 </head>
 <body>

@@ -64,5 +64,5 @@
   }
 
   setInterval(showAge, 1000);
-  setInterval(ask, 10000);
+  setInterval(ask, 5000);
 })();

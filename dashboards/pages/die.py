@@ -86,6 +86,7 @@ def _pickers(reading: Reading, view: View) -> list[Any]:
                     display_format="D MMM YYYY",
                     minimum_nights=0,
                     first_day_of_week=1,
+                    number_of_months_shown=1,
                 ),
             ]
         ),

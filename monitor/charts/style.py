@@ -169,7 +169,7 @@ def label_rows(figure: go.Figure, labels: list[tuple[str, str]], dark: bool) -> 
             xanchor="left",
             y=row,
             yanchor="bottom",
-            yshift=9,
+            yshift=11,
             align="left",
             showarrow=False,
             bgcolor=palette(dark).paper,

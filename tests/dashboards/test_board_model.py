@@ -47,6 +47,25 @@ def test_many_presses_in_trouble_are_told_together(frames):
     assert summary[1:] == ("Standing: P02, P12, P22.", "Counter silent: P05, P15, P25.")
 
 
+def test_after_the_last_shift_of_the_week_nobody_is_alarmed(frames):
+    weekday = Calendar(Plant.from_toml(PLANT_TOML.replace('end = "22:00"', 'end = "17:00"').replace("18:", "15:")))
+    board = load_board(PlantDoor(frames, weekday), View())
+    assert board.title == "late shift, Mon 2 Nov 2026"
+    assert {row.press_id: row.state.look for row in board.rows} == {
+        **dict.fromkeys(("P01", "P03", "P04"), "run"),
+        **dict.fromkeys(("P02", "P05"), "off"),
+    }
+    assert board.summary == ("3 of 5 presses run.", "P02 has no shift.", "P05 has no shift.")
+
+
+def test_a_plant_at_rest_says_which_shift_is_shown(frames):
+    weekday = Calendar(Plant.from_toml(PLANT_TOML.replace('end = "22:00"', 'end = "17:00"').replace("18:", "15:")))
+    at_rest = replace(frames, states=frames.states.assign(standing_since="2026-11-02T17:00:00+01:00"))
+    assert load_board(PlantDoor(at_rest, weekday), View()).summary == (
+        "No shift is planned now; this is the last one.",
+    )
+
+
 def test_pieces_of_the_hours_are_those_of_the_shift(door):
     for row in load_board(door, View()).rows:
         hourly = sum(hour.pieces or 0 for hour in row.hours)
@@ -91,9 +110,13 @@ def test_presses_with_shifts_of_their_own_say_so(frames):
     own = own.replace('end = "14:00"\n', 'end = "14:00"\npresses = ["P02", "P03", "P04", "P05"]\n', 1)
     own = own.replace('end = "22:00"\n', 'end = "22:00"\npresses = ["P02", "P03", "P04", "P05"]\n', 1)
     own = own.replace('start = "22:00"\nend = "06:00"\n', 'start = "22:00"\nend = "06:00"\npresses = ["P02"]\n', 1)
-    rows = load_board(PlantDoor(frames, Calendar(Plant.from_toml(own))), View()).rows
+    door = PlantDoor(frames, Calendar(Plant.from_toml(own)))
+    rows = load_board(door, View()).rows
     assert rows[0].shift == "day shift, Mon 2 Nov 2026"
     assert {row.shift for row in rows[1:]} == {""}
+    night = load_board(door, View(date=dt.date(2026, 11, 1), shift="night"))
+    assert [row.press_id for row in night.rows] == ["P02"]
+    assert night.summary == ("Without this shift: P01, P03, P04, P05.",)
 
 
 @pytest.mark.parametrize(

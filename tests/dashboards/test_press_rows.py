@@ -63,6 +63,13 @@ def test_a_counter_a_little_behind_is_not_silent():
     assert press_state(state("2026-11-02T09:56:00+01:00"), NEWEST, NO_STOPS, NO_HOURS, {}).look == "run"
 
 
+def test_between_shifts_standing_and_silence_are_no_alarm_but_running_is_still_told():
+    for at_rest in (state("2026-11-02T02:00:00+01:00"), state(since="2026-11-02T06:00:00+01:00")):
+        shown = press_state(at_rest, NEWEST, NO_STOPS, NO_HOURS, {}, shift_over=True)
+        assert (shown.look, shown.words) == ("off", "No shift now")
+    assert press_state(state(), NEWEST, NO_STOPS, NO_HOURS, {}, shift_over=True).look == "run"
+
+
 def test_a_press_never_read_says_so():
     assert press_state(state(""), NEWEST, NO_STOPS, NO_HOURS, {}).words == "No reading yet"
 
@@ -133,6 +140,11 @@ def test_a_sample_is_marked_and_no_inspection_is_not_nought():
     assert numbers(table("shifts", [shift()]), sample, RATED)[3].below[0] == "0 of 40 sampled"
     none = numbers(table("shifts", [shift()]), table("scrap", []), RATED)[3]
     assert (none.value, none.below) == ("–", ("no inspection yet",))
+
+
+def test_without_a_die_there_is_nothing_to_plan_by():
+    assert numbers(table("shifts", [shift("")]), table("scrap", []), RATED)[0].below == ("no die in the press",)
+    assert numbers(table("shifts", [shift("D0")]), table("scrap", []), {})[0].below == ("no rate known to plan by",)
 
 
 def test_no_rows_give_dashes_and_never_nought_per_hour():

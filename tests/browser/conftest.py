@@ -1,0 +1,98 @@
+"""A served plant and a real browser that is told on for console errors and for asking anybody else."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import threading
+
+import pytest
+from playwright.sync_api import expect, sync_playwright
+from waitress.server import create_server
+
+from dashboards.assembly import assemble
+from tests.dashboards.invented_plant import PlantDoor, crowd, empty, plant
+
+CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("google-chrome")
+FLAGS = [
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+def pytest_collection_modifyitems(items):
+    for item in items:
+        if "tests/browser" in item.path.as_posix():
+            item.add_marker(pytest.mark.browser)
+
+
+class Served:
+    """A door behind an address of this computer."""
+
+    def __init__(self, door):
+        self.door = door
+        self._server = create_server(assemble(door).server, host="127.0.0.1", port=0, threads=8)
+        self.url = f"http://127.0.0.1:{self._server.effective_port}"
+        self._thread = threading.Thread(target=self._server.run, daemon=True)
+        self._thread.start()
+
+    def stop(self):
+        self._server.close()
+        self._thread.join(timeout=10)
+
+
+def serving(door):
+    served = Served(door)
+    yield served
+    served.stop()
+
+
+@pytest.fixture(scope="module")
+def served():
+    yield from serving(PlantDoor(plant(days=3)))
+
+
+@pytest.fixture(scope="module")
+def served_empty():
+    yield from serving(PlantDoor(empty()))
+
+
+@pytest.fixture(scope="module")
+def served_crowd():
+    yield from serving(PlantDoor(crowd(plant(days=1), 4)))
+
+
+@pytest.fixture(scope="session")
+def chromium():
+    if not CHROMIUM:
+        pytest.skip("no Chromium on this machine")
+    expect.set_options(timeout=20_000)
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, chromium_sandbox=False, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def visit(chromium):
+    """Open a page of a served plant; at the end no page may have complained or asked elsewhere."""
+    contexts, faults = [], []
+
+    def open_page(served, path="/", width=1280, height=900, scheme="light"):
+        context = chromium.new_context(viewport={"width": width, "height": height}, color_scheme=scheme)
+        contexts.append(context)
+        page = context.new_page()
+        page.on("console", lambda m: faults.append(m.text) if m.type in ("error", "warning") else None)
+        page.on("pageerror", lambda error: faults.append(str(error)))
+        page.on("request", lambda r: None if r.url.startswith((served.url, "data:", "blob:")) else faults.append(r.url))
+        page.goto(served.url + path)
+        return page
+
+    yield open_page
+    for context in contexts:
+        context.close()
+    assert faults == []
