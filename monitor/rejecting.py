@@ -110,14 +110,16 @@ class _Rejecting:
         rejected: dict[str, int] = defaultdict(int)
         for row in rows:
             rejected[row["cause"] or ""] += row["rejected"]
+        # An inspection of a container speaks of what is in it, whether or not it repeats the part and the out.
+        box = boxes.get(first["container_id"] or "", {})
         return Inspection(
             first["inspection_id"],
             first["time"],
             first["kind"],
             first["inspected"],
             dict(sorted(rejected.items())),
-            part_no=first["part_no"] or "",
-            out=first["out"],
+            part_no=first["part_no"] or box.get("part_no") or "",
+            out=box.get("out") if first["out"] is None else first["out"],
             span_us=_made_in(first, boxes, tubs),
             rechecks=first["rechecks"] or "",
             scope=first["scope"] or "",
