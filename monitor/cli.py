@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -17,6 +18,8 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 from monitor.cli_keep import app as keep_app
 from monitor.cli_profile import app as profile_app
 from monitor.cli_set_aside import app as set_aside_app
+from monitor.cli_watch import app as watch_app
+from monitor.cli_watch import ended_by_signal, watching
 from monitor.exporting import Format, write
 from monitor.figures import AVAILABLE, figure
 from monitor.intake import Profile, read_profile
@@ -45,6 +48,7 @@ _told = Console(stderr=True, highlight=False)
 
 app.add_typer(profile_app, name="profile")
 app.add_typer(keep_app)
+app.add_typer(watch_app)
 app.add_typer(set_aside_app, name="set-aside")
 
 
@@ -54,6 +58,14 @@ def main() -> None:
         app()
     except StrokeledgerError as error:
         _told.print(escape(str(error)), style="bold")
+        sys.exit(1)
+    except BrokenPipeError:
+        sys.exit(1)  # Whoever read the output has stopped reading.
+    except Exception as error:
+        if os.environ.get("STROKELEDGER_TRACEBACK"):
+            raise
+        told = f"{type(error).__name__}: {error}; the ledger is as it was. "
+        _told.print(escape(told + "Set STROKELEDGER_TRACEBACK=1 and run it again to see where."), style="bold")
         sys.exit(1)
 
 
@@ -99,13 +111,15 @@ def serve_command(
     ledger: LedgerFolder,
     host: Annotated[str, typer.Option(help="Address to listen on; 127.0.0.1 is this computer alone.")] = "127.0.0.1",
     port: Annotated[int, typer.Option(help="Port to listen on.", min=1, max=65535)] = 8050,
+    watch: Annotated[Path | None, typer.Option("--watch", help="Load what loggers put into this folder.")] = None,
 ) -> None:
     """Show the board and the die page in a browser."""
     from dashboards import serve  # Dash takes a second to import, which the other commands need not wait for.
 
     Ledger.open(ledger, create=True).close()
     _told.print(f"Board at http://{host}:{port}/  (stop with Ctrl+C)")
-    serve(ledger, host=host, port=port)
+    with watching(watch, ledger), ended_by_signal():
+        serve(ledger, host=host, port=port)
 
 
 @app.command("demo")

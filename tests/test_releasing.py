@@ -12,7 +12,7 @@ from monitor.figures import figure
 from monitor.ledger import Ledger
 from monitor.loading import load
 from monitor.releasing import release
-from tests.tiny import strokes, write_book
+from tests.small import strokes, write_book
 
 NAMES = ["read", "new", "repeated", "corrected", "set_aside"]
 

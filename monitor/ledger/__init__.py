@@ -2,8 +2,9 @@
 
 from monitor.ledger.keeping import Keeper, Pin, Stored
 from monitor.ledger.outcome import Merge
+from monitor.ledger.seen import Look
 from monitor.ledger.snapshot import Snapshot
 from monitor.ledger.store import Ledger
 from monitor.ledger.writer import Fold, SetAside, Writer
 
-__all__ = ["Fold", "Keeper", "Ledger", "Merge", "Pin", "SetAside", "Snapshot", "Stored", "Writer"]
+__all__ = ["Fold", "Keeper", "Ledger", "Look", "Merge", "Pin", "SetAside", "Snapshot", "Stored", "Writer"]

@@ -19,6 +19,7 @@ from monitor.ledger.database import read_about, write_about
 from monitor.ledger.files import PartFiles
 from monitor.ledger.locks import lock_file
 from monitor.ledger.schema import EXPIRING, FILES, PARTS, PINS, VERSIONS
+from monitor.ledger.seen import SeenFiles
 from shared.errors import LedgerError
 
 Locked = Callable[[float], AbstractContextManager[None]]
@@ -155,6 +156,11 @@ class Keeper:
         """Bytes of the catalogue and of the files of parts on the disk."""
         catalogue = sum(path.stat().st_size for path in self._root.glob("catalogue.sqlite*"))
         return catalogue, sum(self._files.path(name).stat().st_size for name in self._files.names())
+
+    @property
+    def seen(self) -> SeenFiles:
+        """The files of watched folders that have been dealt with."""
+        return SeenFiles(self._root, self._engine, self._writing)
 
     # What was done when
 
