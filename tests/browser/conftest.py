@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 import threading
+from pathlib import Path
 
 import pytest
 from playwright.sync_api import expect, sync_playwright
@@ -14,6 +15,7 @@ from dashboards.assembly import assemble
 from tests.dashboards.invented_plant import PlantDoor, crowd, empty, plant
 
 CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("google-chrome")
+SAMPLE = Path(__file__).parents[2] / "sample_runs" / "fortnight"
 FLAGS = [
     "--disable-gpu",
     "--disable-quic",
@@ -31,11 +33,10 @@ def pytest_collection_modifyitems(items):
 
 
 class Served:
-    """A door behind an address of this computer."""
+    """A dashboard behind an address of this computer."""
 
-    def __init__(self, door):
-        self.door = door
-        self._server = create_server(assemble(door).server, host="127.0.0.1", port=0, threads=8)
+    def __init__(self, app):
+        self._server = create_server(app.server, host="127.0.0.1", port=0, threads=8)
         self.url = f"http://127.0.0.1:{self._server.effective_port}"
         self._thread = threading.Thread(target=self._server.run, daemon=True)
         self._thread.start()
@@ -46,7 +47,8 @@ class Served:
 
 
 def serving(door):
-    served = Served(door)
+    served = Served(assemble(door))
+    served.door = door
     yield served
     served.stop()
 
