@@ -81,13 +81,14 @@ class _Shift:
         """Rated pieces an hour of each die that ran in the shift."""
         return {die: self.reading.rated_per_hour(press_id, die, window.shift_date) for die in set(shifts["die_id"])}
 
-    def state(self, state: Mapping[str, object], hours: pd.DataFrame, window: ShiftWindow) -> State:
+    def state(self, state: Mapping[str, object], hours: pd.DataFrame) -> State:
         """How the press stands now; a shift that is over has no now."""
         if not self.live:
             return State("none", "")
         stops = self.tables["stops"]
         mine = stops[stops["press_id"] == state["press_id"]]
-        shift_over = (us(self.newest) or 0) >= window.end_us
+        now_us = us(self.newest) or 0
+        shift_over = not self.calendar.shifts(text(state["press_id"]), now_us, now_us + 1)
         return press_state(state, self.newest, mine, hours, self.names["reasons"], shift_over)
 
     def of(self, name: str, press_id: str, window: ShiftWindow) -> pd.DataFrame:
@@ -144,7 +145,7 @@ def _filled(
     earlier, later = _neighbours(calendar, windows, main, us(newest) or 0, view)
     board = Board(_title(main), newest, shift.live, earlier=earlier, later=later)
     shown = [shift.of("shifts", press_id, window) for press_id, window in windows.items()]
-    if all(rows.empty for rows in shown):
+    if not live and all(rows.empty for rows in shown):
         lack = f"No press has a reading in the {_title(main)}. Go to another shift, or load its files."
         return replace(board, lack=lack)
     rows = tuple(_row(shift, row, windows[text(row["press_id"])], main) for row in _records(states, windows))
@@ -171,7 +172,7 @@ def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: 
         shift.names["dies"].get(die_id, ""),
         text(state["part_no"]) if shift.live else ", ".join(sorted(set(shifts["part_no"]) - {""})),
         "" if window == main else _title(window),
-        shift.state(state, hours, window),
+        shift.state(state, hours),
         axis.place(axis.now),
         tuple(callouts(track, axis)),
         tuple(track),
@@ -233,7 +234,8 @@ def _windows(calendar: Calendar, presses: Iterable[str], newest_us: int, view: V
         if view.date:
             found = [w for w in _on(calendar, press_id, view.date) if view.shift in ("", w.shift)]
         else:
-            week = calendar.shifts(press_id, newest_us - _WEEK_US, newest_us + 1)
+            # A shift that begins with the newest reading has nothing to show yet: the one before it stays.
+            week = calendar.shifts(press_id, newest_us - _WEEK_US, newest_us)
             found = [w for w in week if view.shift in ("", w.shift)][-1:]
         if found:
             windows[press_id] = found[0]

@@ -33,6 +33,19 @@ def test_the_board_follows_the_shift_of_the_newest_reading(door):
     assert board.earlier == View(date=dt.date(2026, 11, 2), shift="early")
 
 
+def test_a_reading_on_the_stroke_of_the_shift_change_still_shows_the_shift_that_ended():
+    board = load_board(PlantDoor(plant(days=1, newest="2026-11-02 14:00")), View())
+    assert board.title == "early shift, Mon 2 Nov 2026"
+    assert "off" not in {row.state.look for row in board.rows}
+
+
+def test_a_shift_just_begun_shows_its_presses_before_there_is_a_figure(frames):
+    figures = {name: rows.iloc[:0] for name, rows in frames.figures.items()}
+    board = load_board(PlantDoor(replace(frames, figures=figures)), View())
+    assert board.lack == ""
+    assert [number.value for number in board.rows[0].numbers] == ["0", "–", "–", "–", "–"]
+
+
 def test_what_stands_and_what_is_silent_is_said_first(door):
     assert load_board(door, View()).summary == (
         "3 of 5 presses run.",
