@@ -11,7 +11,7 @@ import pyarrow as pa
 
 from monitor.intake.batch import Batch, Faults, Mask, Rejected, Whole, rejected_rows
 from monitor.intake.times import Times, parse_times
-from monitor.intake.values import DAMAGED, Parsed, WrongType, mask_of, parse
+from monitor.intake.values import DAMAGED, HIDDEN, Parsed, WrongType, mask_of, parse
 from shared.errors import RefusedFile
 from shared.fields import Field, Kind
 from shared.table import Table
@@ -117,6 +117,8 @@ def _says(column: pa.Array, told: Field) -> Callable[[int], str]:
         seen = str(column[place].as_py()).strip()
         if told.identifier and DAMAGED.fullmatch(seen):
             return f"{told.name} is {seen!r}, expected the name itself: a spreadsheet has made a number of it"
+        if told.identifier and HIDDEN.search(seen):
+            return f"{told.name} is {seen[:60]!a}, expected a name without signs that do not show"
         return f"{told.name} is {seen[:60]!r}, expected {told.expected()}"
 
     return say

@@ -20,6 +20,7 @@ import pyarrow.csv as pacsv
 from monitor.intake.batch import Rejected
 from monitor.intake.chunk import Raw
 from monitor.intake.cut_short import may_be_cut
+from monitor.intake.headings import check_headings
 from monitor.intake.text_blocks import Block, text_blocks
 from shared.errors import RefusedFile
 from shared.table import Table
@@ -66,11 +67,12 @@ def _without_header(block: Block, table: Table, name: str) -> tuple[tuple[str, .
 def _checked_names(text: str, table: Table, where: str) -> tuple[str, ...]:
     if "\r" in text:
         raise RefusedFile(where, "a line end of CR alone", "line ends of LF or CRLF", "Save it with such line ends")
-    cells = next(csv.reader([text]))
+    try:
+        cells = next(csv.reader([text]))
+    except csv.Error as error:
+        raise RefusedFile(where, f"no headings ({error})", "a header row", "Check what the file is") from None
     names = tuple(cell.strip() or f"{_UNNAMED}{place}" for place, cell in enumerate(cells, 1))
-    twice = sorted({name for name in names if names.count(name) > 1})
-    if twice:
-        raise RefusedFile(where, f"{', '.join(twice)} more than once", "each heading once", "Rename or drop one")
+    check_headings(names, where)
     missing = [name for name in table.required if name not in names]
     if missing:
         raise RefusedFile(

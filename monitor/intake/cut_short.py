@@ -42,7 +42,10 @@ def _cell_above(cells: Sequence[str], above: bytes, names: Sequence[str]) -> str
     """The last cell of the nearest line above that is of the same press."""
     press = names.index("press_id")
     for line in reversed(above.splitlines()[-_LINES_BACK:]):
-        row = next(csv.reader([line.decode("utf-8", errors="replace")]), [])
+        try:
+            row = next(csv.reader([line.decode("utf-8", errors="replace")]), [])
+        except csv.Error:
+            continue
         if len(row) == len(names) and row[press].strip() == cells[press].strip():
             return row[-1]
     return None

@@ -10,6 +10,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from monitor.intake.chunk import Raw
+from monitor.intake.parquet_guard import check_claims, check_texts, check_types
 from monitor.intake.values import is_text
 from shared.errors import RefusedFile
 from shared.fields import Kind
@@ -30,28 +31,40 @@ def parquet_rows(path: Path, table: Table) -> Iterator[Raw]:
 
 
 def _rows(path: Path, table: Table) -> Iterator[Raw]:
-    schema = pq.read_schema(path)
-    _check_names(schema.names, table, path.name)
-    names = [name for name in table.columns if name in schema.names]
+    with path.open("rb") as source, pq.ParquetFile(source, page_checksum_verification=True) as file:
+        schema = file.schema_arrow
+        _check_names(schema.names, table, path.name)
+        names = [name for name in table.columns if name in schema.names]
+        check_types(schema, names, path.name)
+        check_claims(file.metadata, path.stat().st_size, names, path.name)
     ignored = tuple(name for name in schema.names if name not in table.columns)
-    with pq.ParquetFile(path, read_dictionary=_texts(schema, names, table), page_checksum_verification=True) as file:
+    # As a dictionary, text is quicker to check, and one long word stands there once however many rows it has.
+    texts = [name for name in names if is_text(schema.field(name).type)]
+    with pq.ParquetFile(path, read_dictionary=texts, page_checksum_verification=True) as file:
         row = 1
         for batch in file.iter_batches(BATCH_ROWS, columns=names):
-            yield Raw(batch.select(names), np.arange(row, row + len(batch)), ignored=ignored)
+            check_texts(batch, path.name)
+            yield Raw(_written_out(batch.select(names), table), np.arange(row, row + len(batch)), ignored=ignored)
             row += len(batch)
         if row == 1:
             nothing = [pa.array([], schema.field(name).type) for name in names]
             yield Raw(pa.RecordBatch.from_arrays(nothing, names=names), np.arange(0), ignored=ignored)
 
 
-def _texts(schema: pa.Schema, names: list[str], table: Table) -> list[str]:
-    """Text columns, which are quicker to check as a dictionary of the words in them."""
-    return [name for name in names if table.field(name).kind is Kind.TEXT and is_text(schema.field(name).type)]
+def _written_out(batch: pa.RecordBatch, table: Table) -> pa.RecordBatch:
+    """The batch with numbers and times that came as text in plain text again."""
+    columns = [
+        column.cast(pa.string())
+        if pa.types.is_dictionary(column.type) and table.field(name).kind is not Kind.TEXT
+        else column
+        for name, column in zip(batch.schema.names, batch.columns, strict=True)
+    ]
+    return pa.RecordBatch.from_arrays(columns, names=batch.schema.names)
 
 
 def _check_names(found: list[str], table: Table, where: str) -> None:
     missing = [name for name in table.required if name not in found]
-    twice = sorted({name for name in found if found.count(name) > 1 and name in table.columns})
+    twice = [name for name in table.columns if found.count(name) > 1]
     if missing or twice:
         raise RefusedFile(
             where,

@@ -22,6 +22,8 @@ from shared.errors import RefusedFile
 from shared.table import Table
 from shared.tables import TABLES
 
+_MOST_NOTES = 20
+
 
 def read(
     source: Source, *, zone: str, known: Mapping[str, frozenset[str]], limits: Limits | None = None
@@ -90,7 +92,9 @@ def _batches(rows: Iterable[Raw], table: Table, zone: str, known: Known, where: 
 
 
 def _ignored(raw: Raw, table: Table) -> list[str]:
-    return [f"column {name[:60]!r} is not part of {table.name} and is left out" for name in raw.ignored]
+    told = [f"column {name[:60]!r} is not part of {table.name} and is left out" for name in raw.ignored[:_MOST_NOTES]]
+    more = len(raw.ignored) - len(told)
+    return [*told, f"{more:,} more columns are not part of {table.name}"] if more else told
 
 
 def _fresh(notes: list[str], told: set[str]) -> tuple[str, ...]:

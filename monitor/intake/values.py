@@ -22,6 +22,8 @@ from shared.fields import Field, Kind
 
 # 421 000 000 000 comes out of a spreadsheet as 4.21E+11, and the digits behind it are gone.
 DAMAGED = re.compile(r"[+-]?\d([.,]\d+)?E\+\d+", re.IGNORECASE)
+# Signs that do not show and make two names look like one: controls, marks of direction, zero widths.
+HIDDEN = re.compile(r"[\x00-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]")
 _COUNT = r"^[+-]?0*[0-9]{1,18}(\.0*)?$"
 _NUMBER = r"^[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?$"
 _FLAGS = {"true": True, "yes": True, "1": True, "false": False, "no": False, "0": False}
@@ -87,7 +89,7 @@ def _text(raw: pa.Array, field: Field) -> Parsed:
 def _clean(word: str | None, field: Field) -> str | None:
     """The word as it is kept; None where it is empty or cannot be taken."""
     word = (word or "").strip()
-    if not word or (field.identifier and DAMAGED.fullmatch(word)):
+    if not word or (field.identifier and (DAMAGED.fullmatch(word) or HIDDEN.search(word))):
         return None
     if field.listed:
         items = [item.strip() for item in word.split(";") if item.strip()]

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from itertools import chain, islice
 from pathlib import Path
 
+from monitor.intake.headings import check_headings
 from monitor.intake.profiles.lines import Line, Record, records, text_lines
 from monitor.intake.profiles.model import Profile
 from monitor.intake.profiles.parts import Constant, Layout
@@ -55,7 +56,7 @@ def _head(rows: Iterator[Record], layout: Layout, constants: dict[str, str], nam
     if len(header) < layout.header_rows:
         raise RefusedFile(name, f"{len(header)} rows", f"a header of {layout.header_rows} rows", "Check the file")
     names = tuple(clean(cell, layout.strip) for cell in header[0].cells)
-    _check_names(names, f"{name}, line {header[0].line}")
+    check_headings(names, f"{name}, line {header[0].line}")
     units = _beside(header, layout.units_row, names, layout)
     limits = _beside(header, layout.limits_row, names, layout)
     return Head(names, constants, units, limits, above + layout.header_rows - 1)
@@ -70,12 +71,6 @@ def _first_row(rows: Iterator[Record], layout: Layout, name: str) -> tuple[int, 
             break
     seen = f"no line that begins with {layout.skip_to!r}" if layout.skip_to else "no rows at all"
     raise RefusedFile(name, seen, "a header row", "Check the file, or skip_to in the profile")
-
-
-def _check_names(names: tuple[str, ...], where: str) -> None:
-    twice = sorted({name for name in names if name and names.count(name) > 1})
-    if twice:
-        raise RefusedFile(where, f"{', '.join(twice)[:200]} more than once", "each heading once", "Rename or drop one")
 
 
 def _beside(header: list[Record], row: int, names: tuple[str, ...], layout: Layout) -> dict[str, str]:

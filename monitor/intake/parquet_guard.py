@@ -1,0 +1,78 @@
+"""Holds the memory of reading a Parquet file: what its footer claims, and what its dictionaries grow to."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+import pyarrow as pa
+import pyarrow.compute as pc
+import pyarrow.parquet as pq
+
+from monitor.intake.headings import MOST_COLUMNS
+from monitor.intake.values import is_text
+from shared.errors import RefusedFile
+
+# No real file comes near these (common practice, no source); a small file that claims more is a trap or damaged.
+_MOST_ROWS_A_BYTE = 50
+_MOST_BYTES_A_ROW = 256
+_FREE_ROWS = 1 << 20
+_FREE_BYTES = 64 << 20
+_MOST_TEXT_BYTES = 256 << 20
+
+
+def check_claims(footer: pq.FileMetaData, size: int, names: Iterable[str], where: str) -> None:
+    """Raise RefusedFile where the footer claims rows or bytes that a file of this size [bytes] cannot hold."""
+    if footer.num_columns > MOST_COLUMNS:
+        raise _absurd(where, f"{footer.num_columns:,} columns", f"{MOST_COLUMNS:,} at most")
+    rows = [footer.row_group(number).num_rows for number in range(footer.num_row_groups)]
+    if any(count < 0 for count in rows) or sum(rows) != footer.num_rows:
+        raise _absurd(where, f"{footer.num_rows:,} rows, row groups of {sum(rows):,}", "as many rows as they hold")
+    most = _FREE_ROWS + _MOST_ROWS_A_BYTE * size
+    if footer.num_rows > most:
+        raise _absurd(where, f"{footer.num_rows:,} rows in {size:,} bytes", f"{most:,} at most")
+    wanted = set(names)
+    for number, count in enumerate(rows):
+        _check_group(footer.row_group(number), count, size, wanted, f"{where}, row group {number + 1}")
+
+
+def _check_group(group: pq.RowGroupMetaData, rows: int, size: int, wanted: set[str], where: str) -> None:
+    for place in range(group.num_columns):
+        chunk = group.column(place)
+        if chunk.path_in_schema not in wanted:
+            continue
+        claimed, stored = chunk.total_uncompressed_size, chunk.total_compressed_size
+        most = _FREE_BYTES + _MOST_BYTES_A_ROW * rows
+        if not 0 <= stored <= size or not 0 <= claimed <= most:
+            seen = f"column {chunk.path_in_schema} of {claimed:,} bytes for {rows:,} rows"
+            raise _absurd(where, seen, f"{most:,} bytes at most")
+
+
+def check_types(schema: pa.Schema, names: Sequence[str], where: str) -> None:
+    """Raise RefusedFile for a column of a type that no column of the contract is ever read from."""
+    for name in names:
+        kind = schema.field(name).type
+        plain = is_text(kind) or not (pa.types.is_nested(kind) or pa.types.is_dictionary(kind))
+        if not plain or pa.types.is_fixed_size_binary(kind) or pa.types.is_binary(kind):
+            expected = "text, a number, a time or a flag"
+            raise RefusedFile(f"{where}, column {name}", f"type {kind}", expected, "Write it in a fitting type")
+
+
+def check_texts(batch: pa.RecordBatch, where: str) -> None:
+    """Raise RefusedFile where the words of a dictionary, written out for every row, would take too much memory.
+
+    Raises pa.ArrowInvalid where they are not UTF-8: Arrow takes what the file says on trust.
+    """
+    for name, column in zip(batch.schema.names, batch.columns, strict=True):
+        column.validate(full=True)
+        if pa.types.is_dictionary(column.type) and len(column.dictionary):
+            lengths = pc.binary_length(column.dictionary)
+            if (pc.max(lengths).as_py() or 0) * len(column) <= _MOST_TEXT_BYTES:
+                continue
+            written = pc.sum(lengths.cast(pa.int64()).take(column.indices)).as_py() or 0
+            if written > _MOST_TEXT_BYTES:
+                seen = f"{written:,} bytes of text in {len(column):,} rows"
+                raise _absurd(f"{where}, column {name}", seen, f"{_MOST_TEXT_BYTES:,} at most")
+
+
+def _absurd(where: str, seen: str, expected: str) -> RefusedFile:
+    return RefusedFile(where, seen, expected, "Write the file anew, or check where it comes from")
