@@ -104,12 +104,12 @@ def load_board(reading: Reading, view: View) -> Board:
     """The board of a view; a ledger without plant, shifts or readings gives the sentence that says so."""
     calendar, states = reading.calendar(), reading.press_states()
     if states.empty:
-        return Board(lack="Nothing is loaded yet. Load the plant's files: strokeledger load FOLDER")
+        return Board(lack="Nothing is loaded yet. Load the plant's files: strokeledger load FOLDER --ledger LEDGER")
     if calendar is None:
         return Board(lack="The plant's shifts are not known yet. Load a plant.toml with a [[shift]] for each.")
     newest = max(states["last_reading_at"], key=lambda iso: us(iso) or 0)
     if not newest:
-        return Board(lack="No counter has been read yet. Load strokes files: strokeledger load FOLDER")
+        return Board(lack="No counter has been read yet. Load strokes files: strokeledger load FOLDER --ledger LEDGER")
     if view.press:
         states = states[states["press_id"] == view.press]
         if states.empty:

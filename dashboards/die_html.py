@@ -118,9 +118,9 @@ def _hours_table(hours: pd.DataFrame) -> Any:
             "Rate running": [count(value) for value in rate],
         }
     )
-    return table(rows, ("Hour",), "Newest hour first", "strokeledger figures hours")
+    return table(rows, ("Hour",), "Newest hour first", "strokeledger figures hours --ledger LEDGER")
 
 
 def _shift_table(rows: pd.DataFrame) -> Any:
     words = ("Date", "Shift", "Press", "By", "Longest reason")
-    return table(rows, words, "Newest shift first", "strokeledger figures shifts")
+    return table(rows, words, "Newest shift first", "strokeledger figures shifts --ledger LEDGER")

@@ -89,7 +89,7 @@ def _filled(reading: Reading, shown: DieView, tables: dict[str, pd.DataFrame]) -
 
 def _lack(reading: Reading, view: View, names: Mapping[str, str]) -> str:
     if not names:
-        return "The plant book has no die yet. Load dies.csv and stations.csv: strokeledger load FOLDER"
+        return "The plant book has no die yet. Load dies.csv and stations.csv: strokeledger load FOLDER --ledger LEDGER"
     if view.die not in names:
         return f"There is no die “{view.die}” in the plant book. Pick one above, or load the dies.csv that names it."
     if view.since and view.until and view.since > view.until:
