@@ -1,0 +1,91 @@
+"""The `capability` table: what each press and die can hold of each characteristic, from subgroups of measured pieces."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Iterable, Mapping
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from monitor.book import Record
+from monitor.reckoning.capability import Capability, capability
+
+#: Values below which no index is worth showing; common practice, no source.
+LEAST_VALUES = 2
+
+
+def die_at(changes: Iterable[Record]) -> Mapping[str, tuple[list[int], list[str]]]:
+    """Return, by press, the moments [us] at which its die changed and the die from then on ("" = none)."""
+    found: dict[str, tuple[list[int], list[str]]] = {}
+    for row in sorted(changes, key=lambda row: row["time"]):
+        if row["event"] in ("set", "pull"):
+            moments, dies = found.setdefault(row["press_id"], ([], []))
+            moments.append(row["time"])
+            dies.append(row["die_id"] if row["event"] == "set" else "")
+    return found
+
+
+def with_die(measurements: pd.DataFrame, changes: Iterable[Record]) -> pd.DataFrame:
+    """Add to each measurement (press_id, time_us) the die that was in its press."""
+    dies = die_at(changes)
+    named = []
+    for press_id, time_us in zip(measurements["press_id"], measurements["time_us"], strict=True):
+        moments, names = dies.get(press_id, ([], []))
+        at = bisect_right(moments, time_us) - 1
+        named.append(names[at] if at >= 0 else "")
+    return measurements.assign(die_id=named)
+
+
+def capabilities(measurements: pd.DataFrame, limits: Mapping[tuple[str, str], Record]) -> pd.DataFrame:
+    """Return a row for each part, characteristic, press and die with at least two values.
+
+    `measurements` holds part_no, characteristic, press_id, die_id, time_us, out, value; values of one time and out are
+    a subgroup.  Outs are never pooled into one subgroup, and pieces of two outs that differ show in `normal`.
+    """
+    rows = []
+    key = ["part_no", "characteristic", "press_id", "die_id"]
+    for names, values in measurements.groupby(key, sort=True):
+        told = limits.get((str(names[0]), str(names[1])))
+        if told is not None and len(values) >= LEAST_VALUES:
+            found = capability(subgroups(values), *_limits(told))
+            rows.append({**dict(zip(key, names, strict=True)), **_row(found)})
+    return pd.DataFrame(rows, columns=[*key, *_COLUMNS])
+
+
+def subgroups(values: pd.DataFrame) -> npt.NDArray[np.float64]:
+    """Turn values of one characteristic into subgroups: a row for each time and out in order, NaN where one lacks."""
+    ordered = values.assign(out=values["out"].fillna(0)).sort_values(["out", "time_us"], kind="stable")
+    place = ordered.groupby(["out", "time_us"]).cumcount()
+    wide = ordered.assign(place=place).pivot_table("value", index=["out", "time_us"], columns="place", sort=True)
+    return wide.to_numpy(np.float64)
+
+
+def _limits(told: Record) -> tuple[float, float]:
+    lower, upper = told.get("lower"), told.get("upper")
+    return (np.nan if lower is None else lower), (np.nan if upper is None else upper)
+
+
+_COLUMNS = (
+    "n", "subgroups", "mean", "sd_within", "sd_overall", "cp", "cpk", "pp", "ppk", "cpk_low", "cpk_high", "stable",
+    "normal",
+)  # fmt: skip
+
+
+def _row(found: Capability) -> dict[str, object]:
+    return {
+        "n": found.n,
+        "subgroups": found.subgroups,
+        "mean": found.mean,
+        "sd_within": found.sd_within,
+        "sd_overall": found.sd_overall,
+        "cp": found.cp.value,
+        "cpk": found.cpk.value,
+        "pp": found.pp.value,
+        "ppk": found.ppk.value,
+        "cpk_low": found.cpk.low,
+        "cpk_high": found.cpk.high,
+        "stable": found.stable,
+        "normal": found.normal,
+    }
