@@ -1,4 +1,4 @@
-"""The `capability` table: what each press and die can hold of each characteristic, from subgroups of measured pieces."""
+"""The `capability` table: what each press and die can hold of each characteristic, from subgroups of pieces."""
 
 from __future__ import annotations
 
