@@ -33,6 +33,8 @@ def shown_commands() -> list[str]:
 def test_shown_command_exists_with_its_options(line: str) -> None:
     _, name, *words = shlex.split(line.replace("\\", "/"))
     command = get_command(app).commands[name]  # type: ignore[attr-defined]
+    if words and words[0] in getattr(command, "commands", {}):
+        command = command.commands[words[0]]
     known = {option for parameter in command.params for option in parameter.opts}
     assert {word for word in words if word.startswith("--")} <= known
     if name == "figures":

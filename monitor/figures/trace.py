@@ -11,7 +11,7 @@ import pandas as pd
 from monitor.book import Book, Record, plant_of
 from monitor.figures.lineage import STANDS_OPEN_US, Lineage, lineage, packed
 from monitor.ledger import Ledger, Snapshot
-from monitor.reckoning.boxes import Repack
+from monitor.reckoning.boxes import HOUR_US, Repack, in_order
 from monitor.reckoning.genealogy import EITHER, NOBODY, Origin
 from monitor.records import records
 from shared.errors import RequestError
@@ -72,7 +72,7 @@ def trace_of(
     if len(given) != 1:
         raise RequestError("trace", f"{len(given)} things to look for", f"one of {', '.join(asked)}", "name one")
     snapshot = ledger if isinstance(ledger, Snapshot) else ledger.snapshot()
-    book = _small_book(snapshot)
+    book = small_book(snapshot)
     ((scope, value),) = given.items()
     coils = coils_of(snapshot, scope, value)
     rows = _containers(snapshot, scope, value, coils)
@@ -92,7 +92,7 @@ def coils_of(snapshot: Snapshot, scope: str, value: str) -> set[str]:
     return set()
 
 
-def _small_book(snapshot: Snapshot) -> Book:
+def small_book(snapshot: Snapshot) -> Book:
     """Read the book without coils and reels, which may be many."""
     tables = {name: tuple(snapshot.rows(name).to_pylist()) for name in _BOOK}
     return Book(plant_of(snapshot.plant_text()), tables | {"coils": (), "reels": ()})
@@ -108,6 +108,34 @@ def _containers(snapshot: Snapshot, scope: str, value: str, coils: Collection[st
         _, found = packed(snapshot, filled_from(snapshot, coils))
         return found
     return {row["container_id"]: row for row in rows}
+
+
+def traced(snapshot: Snapshot, rows: Iterable[Record], *, onwards: bool = False) -> pd.DataFrame:
+    """Return rows as of `trace_of` for containers, with `onwards` also those that pieces were packed over into."""
+    book = small_book(snapshot)
+    wanted = {row["container_id"]: row for row in rows}
+    found = lineage(snapshot, wanted.values(), book)
+    if onwards:
+        reached = set(wanted)
+        for move in in_order(found.repacks):
+            reached |= {move.to_container} if move.from_container in reached else set()
+        rows = snapshot.lookup("containers", "container_id", reached)
+        wanted = {row["container_id"]: row for row in rows}
+    return _table(snapshot, book, found, wanted)
+
+
+def made_by(snapshot: Snapshot, scope: str, value: str, span: tuple[int | None, int | None]) -> dict[str, Record]:
+    """Return the containers open while a die (scope `die`) or a press (`range`) made pieces in a span [us]."""
+    die_id, press_id = (value, None) if scope == "die" else (None, value)
+    begin, end = span[0] or 0, span[1] or 1 << 62
+    pieces = snapshot.facts("pieces", press_id=press_id, die_id=die_id, made_us=(begin - HOUR_US, end))
+    pieces = pieces[pieces["to_us"] > begin]
+    found: dict[str, Record] = {}
+    for (press, part_no), some in pieces.groupby(["press_id", "part_no"]):
+        spans = [(max(first, begin), min(last, end)) for first, last in _spans(some)]
+        boxes = _standing(snapshot, "containers", str(press), spans)
+        found |= {row["container_id"]: row for row in boxes if row["part_no"] == part_no}
+    return found
 
 
 def filled_from(snapshot: Snapshot, coils: Collection[str]) -> dict[str, Record]:
@@ -143,7 +171,7 @@ def _spans(pieces: pd.DataFrame) -> list[tuple[int, int]]:
     ordered = pieces.sort_values("from_us")
     spans: list[tuple[int, int]] = []
     for begin, end in zip(ordered["from_us"].tolist(), ordered["to_us"].tolist(), strict=True):
-        if spans and begin <= spans[-1][1] + 3_600_000_000:
+        if spans and begin <= spans[-1][1] + HOUR_US:
             spans[-1] = (spans[-1][0], max(spans[-1][1], end))
         else:
             spans.append((begin, end))

@@ -1,0 +1,111 @@
+"""What a hold bears on: containers with their pieces, what was sent to whom, and the coils still there."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import pandas as pd
+
+from monitor.book import Book, Record
+from monitor.figures import coils as strips
+from monitor.figures.trace import coils_of, made_by, small_book, trace_of, traced
+from monitor.ledger import Ledger, Snapshot
+from monitor.reckoning.carry import from_json
+from monitor.records import records
+from shared.errors import RequestError
+
+#: Where the pieces of a container are.
+SENT, FLOOR, EMPTIED = "sent", "on the floor", "emptied"
+
+#: Where a coil is.
+STORE, PRESS, USED = "in store", "on press", "used up"
+
+BOXES = ("container_id", "part_no", "state", "pieces", "here", "shipment_id", "customer", "coil_id", "press_id")
+COILS = ("coil_id", "lot", "heat", "supplier", "state", "press_id", "kg")
+
+
+@dataclass(frozen=True)
+class Bearing:
+    """What a hold bears on, with the columns of `BOXES` (here = pieces still in the container) and of `COILS`.
+
+    A container whose pieces may be of the held coil, or of another, counts with all that may be.
+    """
+
+    boxes: pd.DataFrame
+    coils: pd.DataFrame
+
+
+def holds(snapshot: Snapshot, *, everything: bool = False) -> pd.DataFrame:
+    """Return the holds that stand, or all of them, newest first; times in microseconds since 1970 UTC."""
+    rows = [row for row in records(snapshot.rows("holds")) if everything or row["lifted_at"] is None]
+    names = ["hold_id", "placed_at", "lifted_at", "scope", "value", "from", "to", "reason", "outcome"]
+    table = pd.DataFrame([[row[name] for name in names] for row in rows], columns=names)
+    return table.sort_values("placed_at", ascending=False, kind="stable").reset_index(drop=True)
+
+
+def hold_of(snapshot: Snapshot, hold_id: str) -> Record:
+    """Return a hold by its number; raises RequestError where there is none."""
+    found = snapshot.lookup("holds", "hold_id", [hold_id])
+    if not found:
+        raise RequestError("hold", repr(hold_id), "a hold that was placed", "see them with strokeledger hold list")
+    return found[0]
+
+
+def bearing(ledger: Ledger | Snapshot, scope: str, value: str, span: tuple[int | None, int | None]) -> Bearing:
+    """Return what a hold of a scope and value bears on; `span` [us] narrows a die or a range on a press."""
+    snapshot = ledger if isinstance(ledger, Snapshot) else ledger.snapshot()
+    coils = coils_of(snapshot, scope, value)
+    if scope in ("coil", "lot", "heat"):
+        table = trace_of(snapshot, **{scope: value}, sure=False).table
+    elif scope == "container":
+        rows = snapshot.lookup("containers", "container_id", [value])
+        table = traced(snapshot, rows, onwards=True)
+    else:
+        table = traced(snapshot, made_by(snapshot, scope, value, span).values(), onwards=True)
+    return Bearing(_boxes(table), _coils(snapshot, coils))
+
+
+def _boxes(table: pd.DataFrame) -> pd.DataFrame:
+    known = table[table["coil_id"] != ""]
+    keys = ["container_id", "part_no", "shipment_id", "customer", "press_id"]
+    sums = known.groupby(keys, as_index=False, sort=True).agg(
+        pieces=("pieces", "sum"),
+        here=("here", "sum"),
+        coil_id=("coil_id", lambda coils: ";".join(dict.fromkeys(";".join(coils).split(";")))),
+    )
+    states = zip(sums["shipment_id"], sums["here"], strict=True)
+    sums["state"] = [SENT if sent else FLOOR if here else EMPTIED for sent, here in states]
+    return sums[list(BOXES)]
+
+
+def _coils(snapshot: Snapshot, names: Iterable[str]) -> pd.DataFrame:
+    rows = snapshot.lookup("coils", "coil_id", set(names))
+    known = {row["coil_id"]: row for row in rows}
+    left = _left(snapshot, known)
+    on = _on_press(snapshot)
+    table = []
+    for name, row in sorted(known.items()):
+        kg = left.get(name, row["weight_kg"])
+        state = PRESS if name in on else STORE if kg is None or kg > 0.01 * row["weight_kg"] else USED
+        material = tuple(row[column] or "" for column in ("lot", "heat", "supplier"))
+        table.append((name, *material, state, on.get(name, ""), kg))
+    return pd.DataFrame(table, columns=list(COILS)).astype({"kg": float})
+
+
+def _left(snapshot: Snapshot, coils: Mapping[str, Record]) -> dict[str, float]:
+    """Return what is left of the coils that were mounted [kg]."""
+    mounts = snapshot.facts("mounts", where=("coil_id", set(coils)))
+    chain = snapshot.facts("mounts", where=("mounting_id", set(mounts["mounting_id"])))
+    plain = small_book(snapshot)
+    book = Book(plain.plant, {"materials": plain.tables["materials"], "coils": tuple(coils.values())})
+    table = strips.with_start(strips.with_material(strips.mountings(chain), book, {}))
+    return dict(zip(table["coil_id"], table["remaining_kg"].tolist(), strict=True))
+
+
+def _on_press(snapshot: Snapshot) -> dict[str, str]:
+    """Return by coil the press it lies on now."""
+    carries = {press_id: from_json(text) for press_id, text in snapshot.last_carries().items()}
+    on = {carry.coils.get(carry.strip.mounting_id, ""): press_id for press_id, carry in carries.items()
+          if carry.strip.on_press}  # fmt: skip
+    return {coil: press_id for coil, press_id in on.items() if coil}

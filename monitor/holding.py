@@ -1,0 +1,70 @@
+"""Holds placed, lifted and put on paper, in one way for the command line and the screens."""
+
+from __future__ import annotations
+
+import time
+
+import pandas as pd
+
+from monitor.book import plant_of
+from monitor.entering import enter
+from monitor.figures.holds import USED, Bearing, bearing, hold_of, holds
+from monitor.ledger import Ledger
+from monitor.tags import Tag
+from shared.calendar import Calendar
+from shared.errors import RequestError
+
+
+def place(
+    ledger: Ledger,
+    scope: str,
+    value: str,
+    reason: str,
+    span: tuple[int | None, int | None] = (None, None),
+    by: str = "",
+) -> str:
+    """Place a hold and return its number; the next free one of H-0001, H-0002 and so on."""
+    taken = set(holds(ledger.snapshot(), everything=True)["hold_id"])
+    number = next(n for n in range(1, 1_000_000) if f"H-{n:04d}" not in taken)
+    now_us = time.time_ns() // 1_000
+    row = {"hold_id": f"H-{number:04d}", "placed_at": now_us, "scope": scope, "value": value, "reason": reason}
+    enter(ledger, "holds", {**row, "from": span[0], "to": span[1]}, by=by, now_us=now_us)
+    return f"H-{number:04d}"
+
+
+def lift(ledger: Ledger, hold_id: str, outcome: str, by: str = "") -> None:
+    """Lift a hold; raises RequestError where there is none or it does not stand any more."""
+    row = hold_of(ledger.snapshot(), hold_id)
+    if row["lifted_at"] is not None:
+        raise RequestError(f"hold {hold_id}", "lifted already", "a hold that stands", "place a new one")
+    now_us = time.time_ns() // 1_000
+    enter(ledger, "holds", {**row, "lifted_at": now_us, "outcome": outcome}, by=by, now_us=now_us)
+
+
+def tags_of(ledger: Ledger, hold_id: str) -> list[Tag]:
+    """Return a tag for each container that still holds pieces and was not sent, and each coil that is not used up."""
+    hold = hold_of(ledger.snapshot(), hold_id)
+    (since,) = calendar_of(ledger).local_iso([hold["placed_at"]])
+    why = (("Reason", hold["reason"]), ("Held", f"{hold['scope']} {hold['value']}"), ("Since", since[:16]))
+    found = bearing_of(ledger, hold_id)
+    boxes = found.boxes[(found.boxes["here"] > 0) & (found.boxes["shipment_id"] == "")]
+    tags = [
+        Tag(hold_id, row["container_id"], (("Part", row["part_no"]), ("Pieces held", str(row["here"])), *why))
+        for row in boxes.to_dict("records")
+    ]
+    coils = found.coils[found.coils["state"] != USED]
+    for row in coils.to_dict("records"):
+        kg = "" if pd.isna(row["kg"]) else f"{row['kg']:.0f} kg"
+        tags.append(Tag(hold_id, row["coil_id"], (("Lot, heat", f"{row['lot']}, {row['heat']}"), ("Left", kg), *why)))
+    return tags
+
+
+def bearing_of(ledger: Ledger, hold_id: str) -> Bearing:
+    """Return what a hold bears on."""
+    hold = hold_of(ledger.snapshot(), hold_id)
+    return bearing(ledger, hold["scope"], hold["value"], (hold["from"], hold["to"]))
+
+
+def calendar_of(ledger: Ledger) -> Calendar:
+    """Return the calendar of a ledger's plant."""
+    return Calendar(plant_of(ledger.snapshot().plant_text()))

@@ -1,0 +1,44 @@
+"""Hold tags on paper: a PDF with a tag for every container and coil of a hold."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+
+import typst
+
+# What the tags say comes as data, never as markup, so that no text can become part of the page.
+_TEMPLATE = """
+#let tags = json(bytes(sys.inputs.tags))
+#set page(width: 148mm, height: 105mm, margin: 8mm)
+#set text(size: 11pt, fallback: true)
+#for (nth, tag) in tags.enumerate() {
+  if nth > 0 { pagebreak() }
+  block(width: 100%, height: 100%, stroke: 3pt + rgb("#b3261e"), inset: 5mm)[
+    #text(size: 30pt, weight: "bold", fill: rgb("#b3261e"))[HOLD] #h(1fr) #text(size: 14pt)[#tag.hold_id]
+    #v(1mm)
+    #text(size: 22pt, weight: "bold")[#tag.name]
+    #v(1mm)
+    #grid(columns: (32mm, 1fr), row-gutter: 2.5mm,
+      ..for (label, value) in tag.lines { (text(fill: luma(35%))[#label], [#value]) })
+    #v(1fr)
+    #text(size: 9pt)[Do not use, move or ship. Only the one who placed the hold lifts it.]
+  ]
+}
+"""
+
+
+@dataclass(frozen=True)
+class Tag:
+    """One tag: the hold, what it is tied to, and lines of a label and a value."""
+
+    hold_id: str
+    name: str
+    lines: tuple[tuple[str, str], ...]
+
+
+def tags_pdf(tags: Sequence[Tag]) -> bytes:
+    """Return a PDF with a page of A6 for each tag; at least one tag."""
+    pdf: bytes = typst.compile(_TEMPLATE.encode(), sys_inputs={"tags": json.dumps([asdict(tag) for tag in tags])})
+    return pdf
