@@ -18,6 +18,7 @@ from monitor.intake.parquet_rows import parquet_rows
 from monitor.intake.profiles import Limits, profile_rows
 from monitor.intake.settle import Held
 from monitor.intake.sources import Source
+from monitor.intake.together import Together
 from shared.errors import RefusedFile
 from shared.table import Table
 from shared.tables import TABLES
@@ -77,18 +78,19 @@ def reread(table: str, rows: Sequence[tuple[int, str]], *, zone: str, known: Map
 
 
 def _batches(rows: Iterable[Raw], table: Table, zone: str, known: Known, where: str) -> Iterator[Batch]:
-    held, told = Held(), set[str]()
+    held, together, told = Held(), Together(table, where), set[str]()
     for raw in rows:
         chunk = understand(raw, table, zone, where)
         check_references(chunk, table, known)
         notes = _fresh([*raw.notes, *_ignored(raw, table), *unknown_mentions(chunk, table, known)], told)
-        chunk = held.hold(chunk, table)
+        chunk = together.keep(held.hold(chunk, table))
         check_rows(chunk, table)
         yield replace(chunk.batch(table, raw.rejected, notes), outside=raw.outside)
     settled = held.settle(table, zone)
-    if settled:
-        check_rows(settled, table)
-        yield settled.batch(table, [], ())
+    for last in (together.keep(settled) if settled else None, together.all()):
+        if last:
+            check_rows(last, table)
+            yield last.batch(table, [], ())
 
 
 def _ignored(raw: Raw, table: Table) -> list[str]:

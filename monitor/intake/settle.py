@@ -78,7 +78,7 @@ class Held:
         if not twice.any():
             return chunk
         self.chunks.append(chunk.take(twice))
-        return _rest(chunk, ~twice)
+        return rest(chunk, ~twice)
 
     def _look_around(self, chunk: Chunk, table: Table, name: str, times: Times) -> None:
         counters = _counters(chunk, table, name)
@@ -97,7 +97,7 @@ class Held:
         """All rows held, each time settled or a fault held against its row; None where nothing was held."""
         if not self.chunks:
             return None
-        held = _joined(self.chunks)
+        held = joined(self.chunks)
         settled = {}
         for name, times in held.times.items():
             settled[name] = self._settle_column(held, table, name, times, zone)
@@ -200,7 +200,7 @@ def _after(falls: Mask) -> Mask | None:
     return passes
 
 
-def _rest(chunk: Chunk, mask: Mask) -> Chunk:
+def rest(chunk: Chunk, mask: Mask) -> Chunk:
     """The rows of the mask with their faults, which keep their rows."""
     places = np.cumsum(mask) - 1
     faults = Faults()
@@ -212,7 +212,8 @@ def _rest(chunk: Chunk, mask: Mask) -> Chunk:
     return Chunk(rest.cells, rest.line, rest.values, rest.times, faults)
 
 
-def _joined(chunks: list[Chunk]) -> Chunk:
+def joined(chunks: list[Chunk]) -> Chunk:
+    """The rows of several chunks of one file, none of which has a fault."""
     first = chunks[0]
     names = first.cells.schema.names
     cells = pa.concat_batches([chunk.cells for chunk in chunks])

@@ -2,6 +2,8 @@ from pathlib import Path
 
 import pytest
 
+from monitor.intake import text_blocks, together
+from shared.errors import RefusedFile
 from tests.intake.taking import take, take_file
 
 INSPECTIONS = "inspection_id,time,press_id,kind,inspected,rejected,cause\n"
@@ -56,6 +58,31 @@ def test_what_each_kind_of_inspection_must_say(tmp_path: Path, row: str, reason:
 def test_an_inspection_that_is_set_aside_takes_no_other_with_it(tmp_path: Path) -> None:
     reasons = inspections(tmp_path, f"I-1,{T},P07,full,2,3,BUR", f"I-2,{T},P07,full,2,2,BUR", f"I-3,{T},P07,tub,,9,BUR")
     assert list(reasons) == [2]
+
+
+@pytest.mark.parametrize("late", ["2026-11-02T06:00Z", "2026-10-25 02:10"])
+def test_the_rows_of_an_inspection_add_up_over_all_blocks_of_a_file(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, late: str
+) -> None:
+    monkeypatch.setattr(text_blocks, "BLOCK_BYTES", 200)
+    others = [f"J-{number},{T},P07,sample,5,1,BUR" for number in range(40)]
+    rows = [f"I-1,{T},P07,sample,5,3,BUR", *others, f"I-1,{late},P07,sample,5,3,SLG", f"I-2,{T},P07,sample,5,,BUR"]
+    reasons = inspections(tmp_path, *rows, f"I-3,{T},P07,sample,5,1,BUR", *others, f"I-3,{T},P07,sample,6,1,SLG")
+    over = "6 pieces rejected of 5 inspected, expected no more than inspected"
+    if late == T:
+        assert (reasons.pop(2), reasons.pop(43)) == (over, over)
+    assert "rejected is empty" in reasons.pop(44)
+    assert "inspected differs" in reasons.pop(45)
+    assert "inspected differs" in reasons.pop(86)
+    assert list(reasons) == ([] if late == T else [43])
+
+
+def test_a_file_of_more_inspections_than_memory_holds_is_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(together, "MOST_ROWS", 3)
+    with pytest.raises(RefusedFile, match="more than 3 rows of inspections"):
+        inspections(tmp_path, *(f"I-{number},{T},P07,tub,,1,BUR" for number in range(4)))
 
 
 def test_a_row_waits_for_what_is_not_known_yet(tmp_path: Path) -> None:
