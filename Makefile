@@ -13,7 +13,7 @@ WITH_PIP = "$(PYTHON)" -m venv $(VENV) \
 	&& $(BIN)/python -m pip install -q --disable-pip-version-check --require-hashes -r requirements.lock \
 	&& $(BIN)/python -m pip install -q --disable-pip-version-check --no-deps --no-build-isolation -e .
 
-.PHONY: help setup demo test lint bench lock
+.PHONY: help setup demo test lint bench shots lock
 .DEFAULT_GOAL := help
 
 help:
@@ -21,6 +21,7 @@ help:
 	@echo "make test    check style, types and import arrows, then run every test"
 	@echo "make lint    the checks alone"
 	@echo "make bench   measure loading and reckoning"
+	@echo "make shots   take the manual's pictures anew (needs Chromium)"
 	@echo "make lock    renew requirements.lock (needs uv)"
 
 setup: $(STAMP)
@@ -48,6 +49,9 @@ bench: $(STAMP)
 	@set -e; for script in $$(grep -l __main__ tests/benchmarks/*.py); do \
 		name=$$(basename $$script .py); echo "== $$name"; $(BIN)/python -m tests.benchmarks.$$name; \
 	done
+
+shots: $(STAMP)
+	$(BIN)/python -m tests.browser.shots
 
 lock:
 	uv pip compile -q --universal --python-version 3.11 --no-emit-index-url --no-header --no-annotate \
