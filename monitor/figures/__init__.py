@@ -11,8 +11,8 @@ import pandas as pd
 
 from monitor.book import Book, Record, plant_of
 from monitor.figures import coils as strip
+from monitor.figures import customer, files, production, standstill
 from monitor.figures import exposure as sorting
-from monitor.figures import files, production, standstill
 from monitor.figures import scrap as scrap_table
 from monitor.figures import trace as genealogy
 from monitor.figures.scope import Scope, scope
@@ -183,6 +183,17 @@ def _exposure(question: Question) -> pd.DataFrame:
     return sorting.exposure(question.snapshot, question.book, question.facts("rejects"), question.scope)
 
 
+def _customer_week(question: Question) -> pd.DataFrame:
+    asked, book = question.scope, question.book
+    rows = customer.made(question.facts("pieces"), question.facts("rejects"), book)
+    if asked.press or asked.die:
+        return customer.customer_week(rows, None, book)
+    sent = customer.deliveries(question.snapshot, book, asked.from_us, asked.to_us)
+    told = customer.complaints(question.snapshot)
+    told = told[told["delivered_us"].between(asked.from_us or -(1 << 62), (asked.to_us or 1 << 62) - 1)]
+    return customer.customer_week(rows, customer.delivered(asked.keep_part(sent), asked.keep_part(told), book), book)
+
+
 def _set_aside(question: Question) -> pd.DataFrame:
     return files.set_aside(question.snapshot, question.book)
 
@@ -199,6 +210,7 @@ _MADE_BY: dict[str, Callable[[Question], pd.DataFrame]] = {
     "scrap": _scrap,
     "trace": _trace,
     "exposure": _exposure,
+    "customer_week": _customer_week,
     "set_aside": _set_aside,
     "loads": _loads,
 }

@@ -52,6 +52,10 @@ class Scope:
             chosen &= (moment >= self._low) & (moment < self._high)
         return facts[chosen]
 
+    def keep_part(self, rows: pd.DataFrame) -> pd.DataFrame:
+        """Return the rows of the part asked for."""
+        return rows if self.part is None else rows[rows["part_no"] == self.part]
+
     @property
     def _low(self) -> int:
         return -(1 << 62) if self.from_us is None else self.from_us

@@ -1,0 +1,204 @@
+"""The `customer_week` table: what was made, sent and complained about, by customer, part and week.
+
+Parts per million are pieces of complaints that were not withdrawn over pieces delivered, in the week of the delivery;
+internal scrap never counts.  A complaint that names no delivery counts in the week it was reported.  One that was
+closed without being accepted was withdrawn.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from monitor.book import Book, Record
+from monitor.figures import production
+from monitor.figures.weeks import week_of
+from monitor.ledger import Snapshot
+from monitor.records import records
+from shared.facts import FACTS
+
+KEY = ["customer", "part_no", "week"]
+ACCEPTED, DISPUTED, WITHDRAWN = "accepted", "disputed", "withdrawn"
+CLOSING = ["made", "setup_pieces", "rejected", "reworked", "good"]
+
+_SENT = ["shipment_id", "container_id", "shipped_us", "customer", "part_no", "press_id", "pieces"]
+_COMPLAINED = [
+    "complaint_id", "reported_us", "delivered_us", "customer", "part_no", "container_id", "shipment_id", "pieces",
+    "cause", "standing", "closed_us",
+]  # fmt: skip
+
+
+def parts_on(book: Book, date: dt.date) -> dict[str, Record]:
+    """Return the parts as the plant book has them on a date; a part that only comes later as it will be first."""
+    found: dict[str, Record] = {}
+    for row in sorted(book.tables["parts"], key=_since):
+        if _since(row) <= date or row["part_no"] not in found:
+            found[row["part_no"]] = row
+    return found
+
+
+def _since(row: Record) -> dt.date:
+    since = row.get("valid_from")
+    return since.date() if isinstance(since, dt.datetime) else since or dt.date.min
+
+
+def deliveries(snapshot: Snapshot, book: Book, from_us: int | None, to_us: int | None) -> pd.DataFrame:
+    """Return what was shipped in [from, to) [us]: a row a shipment and container; pieces are missing if not counted.
+
+    A container that was packed over and never counted holds what was packed into it.
+    """
+    sent = records(snapshot.rows("shipments", None, from_us, to_us))
+    boxes = {row["container_id"]: row for row in snapshot.lookup("containers", "container_id", _of(sent))}
+    moves = snapshot.lookup("repacks", "to_container", [name for name, row in boxes.items() if row["quantity"] is None])
+    packed: dict[str, int] = {}
+    for move in moves:
+        packed[move["to_container"]] = packed.get(move["to_container"], 0) + move["quantity"]
+    buys = {part_no: row["customer"] or "" for part_no, row in parts_on(book, _day(book, to_us)).items()}
+    rows = []
+    for row in sent:
+        box = boxes[row["container_id"]]
+        part_no, pieces = box["part_no"], box["quantity"]
+        pieces = packed.get(row["container_id"]) if pieces is None else pieces
+        customer = row["customer"] or buys.get(part_no, "")
+        place = (row["shipment_id"], row["container_id"], row["shipped_at"])
+        rows.append((*place, customer, part_no, box["press_id"], pieces))
+    return pd.DataFrame(rows, columns=_SENT).astype({"pieces": "Int64", "shipped_us": "int64"})
+
+
+def _of(rows: Iterable[Mapping[str, Any]]) -> set[str]:
+    return {row["container_id"] for row in rows}
+
+
+def _day(book: Book, to_us: int | None) -> dt.date:
+    return dt.date.max if to_us is None else book.calendar.plant_day(to_us - 1)
+
+
+def complaints(snapshot: Snapshot) -> pd.DataFrame:
+    """Return every complaint with when its pieces were delivered [us] and how it stands.
+
+    `standing`: accepted; withdrawn (closed without being accepted); disputed (refused or still open).
+    """
+    rows = records(snapshot.rows("complaints"))
+    names = {column: {row[column] or "" for row in rows} - {""} for column in ("shipment_id", "container_id")}
+    sent = [row for column, some in names.items() for row in snapshot.lookup("shipments", column, some)]
+    told = [(*_told(row, sent), row["closed_at"]) for row in rows]
+    table = pd.DataFrame(told, columns=_COMPLAINED)
+    counted = {"reported_us": "int64", "delivered_us": "int64", "pieces": "int64", "closed_us": "Int64"}
+    return table.astype(counted)
+
+
+def _told(row: Record, sent: list[dict[str, Any]]) -> tuple[Any, ...]:
+    named = {name: row[name] for name in ("shipment_id", "container_id") if row[name]}
+    times = [s["shipped_at"] for s in sent if all(s[name] == value for name, value in named.items())] if named else []
+    before = [us for us in times if us <= row["reported_at"]] or times
+    delivered = max(before, default=row["reported_at"])
+    what = (row["customer"], row["part_no"], row["container_id"] or "", row["shipment_id"] or "", row["pieces"])
+    return (row["complaint_id"], row["reported_at"], delivered, *what, row["cause"] or "", _standing(row))
+
+
+def _standing(row: Record) -> str:
+    if row["accepted"] == "yes":
+        return ACCEPTED
+    return WITHDRAWN if row["accepted"] == "no" and row["closed_at"] is not None else DISPUTED
+
+
+def delivered(sent: pd.DataFrame, complained: pd.DataFrame, book: Book) -> pd.DataFrame:
+    """Sum deliveries and the complaints about them by customer, part and week, with both parts per million.
+
+    `shipped` is missing where a container was not counted; ppm where nothing is known to have been shipped.
+    """
+    sent = sent.assign(week=_weeks(sent["shipped_us"], book))
+    told = complained.assign(week=_weeks(complained["delivered_us"], book))
+    for name, standing in (("withdrawn", WITHDRAWN), ("ours", ACCEPTED), ("disputed", DISPUTED)):
+        told[name] = told["pieces"].where(told["standing"] == standing, 0)
+    sums = told.groupby(KEY).agg(
+        complaints=("pieces", "size"),
+        all=("pieces", "sum"),
+        withdrawn=("withdrawn", "sum"),
+        ours=("ours", "sum"),
+        disputed=("disputed", "sum"),
+    )
+    shipped = sent.groupby(KEY)["pieces"].agg(lambda pieces: pieces.sum(skipna=False)).rename("shipped")
+    table = pd.concat([shipped.astype("Int64"), sums.astype("Int64")], axis=1)
+    known = table.index.isin(shipped.index)
+    table["shipped"] = table["shipped"].where(known, 0)
+    table = table.fillna(dict.fromkeys(sums.columns, 0))
+    table["complaint_pieces"] = table["all"] - table["withdrawn"]
+    table["ppm_theirs"] = _per_million(table["complaint_pieces"], table["shipped"])
+    table["ppm_ours"] = _per_million(table["ours"], table["shipped"])
+    return table.rename(columns={"ours": "accepted_pieces"}).drop(columns=["all", "withdrawn"])
+
+
+def _per_million(pieces: pd.Series, shipped: pd.Series) -> pd.Series:
+    part, whole = (column.astype("float64") for column in (pieces, shipped))
+    return 1e6 * part / whole.where(whole > 0)
+
+
+def _weeks(times: pd.Series, book: Book) -> list[str]:
+    days = book.calendar.plant_days(times.to_numpy(np.int64)).astype(object)
+    return _labels(days, book)
+
+
+def _labels(days: Iterable[dt.date], book: Book) -> list[str]:
+    known: dict[dt.date, str] = {}
+    return [known.setdefault(day, week_of(day, book.plant.week_start)) for day in days]
+
+
+def finished(facts: pd.DataFrame, book: Book) -> pd.DataFrame:
+    """Return the facts of finished pieces: where a part goes through several dies, those of the last one."""
+    last: dict[str, tuple[int, str]] = {}
+    for row in book.tables["routes"]:
+        last[row["part_no"]] = max(last.get(row["part_no"], (0, "")), (row["step"], row["die_id"]))
+    before = {(r["part_no"], r["die_id"]) for r in book.tables["routes"]} - {(p, die) for p, (_, die) in last.items()}
+    keys = zip(facts["part_no"], facts["die_id"], strict=True)
+    return facts[np.array([key not in before for key in keys], dtype=bool)]
+
+
+def made(pieces: pd.DataFrame, rejects: pd.DataFrame, book: Book) -> pd.DataFrame:
+    """Sum facts by the customer the part is made for, part and week.
+
+    Columns `CLOSING`; made = setup_pieces + rejected + reworked + good.
+    """
+    pieces, rejects = finished(pieces, book), finished(rejects, book)
+    frames = [frame.assign(week=_fact_weeks(frame, book)) for frame in (_none("time"), _none("strokes"))]
+    frames += [frame.assign(week=_fact_weeks(frame, book)) for frame in (pieces, rejects)]
+    table = production.totals(frames[0], frames[1], frames[2], frames[3], ["part_no", "week"])
+    last = max((dt.date.fromisoformat(day) for day in pieces["shift_date"].unique()), default=dt.date.max)
+    buys = {part_no: row["customer"] or "" for part_no, row in parts_on(book, last).items()}
+    table["customer"] = [buys.get(part_no, "") for part_no in table["part_no"]]
+    return table.rename(columns={"pieces": "made"}).set_index(KEY)[CLOSING].astype("Int64")
+
+
+def _fact_weeks(facts: pd.DataFrame, book: Book) -> list[str]:
+    return _labels((dt.date.fromisoformat(day) for day in facts["shift_date"]), book)
+
+
+def _none(kind: str) -> pd.DataFrame:
+    columns = FACTS[kind].names
+    return pd.DataFrame({name: pd.Series(dtype="str" if name in _TEXTS else "int64") for name in columns})
+
+
+_TEXTS = frozenset({"press_id", "day", "shift_date", "shift", "die_id", "part_no", "order_id", "mounting_id"})
+
+
+def customer_week(made_rows: pd.DataFrame, delivered_rows: pd.DataFrame | None, book: Book) -> pd.DataFrame:
+    """Join what was made to what was delivered; one without the other is none of it.
+
+    What was made is told only to the customer the part is made for: for another one it is missing.  Without
+    `delivered_rows` (a press or die was asked for) deliveries are not known.
+    """
+    table = made_rows if delivered_rows is None else made_rows.join(delivered_rows, how="outer")
+    table = table.reset_index()
+    buys = {part_no: row["customer"] or "" for part_no, row in parts_on(book, dt.date.max).items()}
+    own = np.array([buys.get(p, "") == c for p, c in zip(table["part_no"], table["customer"], strict=True)], bool)
+    for name in CLOSING:
+        table[name] = table[name].fillna(0).where(own | table[name].notna())
+    if delivered_rows is not None:
+        lone = ~pd.MultiIndex.from_frame(table[KEY]).isin(delivered_rows.index)
+        for name in ("shipped", "complaints", "complaint_pieces", "disputed", "accepted_pieces"):
+            table[name] = table[name].mask(lone, 0)
+    return table.sort_values(KEY, ignore_index=True)
