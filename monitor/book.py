@@ -62,7 +62,7 @@ class Book:
     def fingerprint(self) -> str:
         """Return a short text that differs when anything that folds depend on differs."""
         wanted = {name: self.tables[name] for name in ("presses", "dies", "stations", "outs", "routes", "reasons")}
-        text = json.dumps([wanted, self.plant.model_dump(mode="json")], sort_keys=True, default=str)
+        text = json.dumps([wanted, self.plant.model_dump(mode="json", exclude={"report"})], sort_keys=True, default=str)
         return hashlib.sha256(text.encode()).hexdigest()[:16]
 
     def on(self, moment: dt.datetime) -> Page:

@@ -21,6 +21,7 @@ from monitor.cli_profile import app as profile_app
 from monitor.cli_set_aside import app as set_aside_app
 from monitor.cli_watch import app as watch_app
 from monitor.cli_watch import ended_by_signal, watching
+from monitor.cli_week import app as week_app
 from monitor.exporting import Format, write
 from monitor.figures import AVAILABLE, figure
 from monitor.intake import Profile, read_profile
@@ -49,6 +50,7 @@ _told = Console(stderr=True, highlight=False)
 
 app.add_typer(profile_app, name="profile")
 app.add_typer(keep_app)
+app.add_typer(week_app)
 app.add_typer(watch_app)
 app.add_typer(hold_app, name="hold")
 app.add_typer(set_aside_app, name="set-aside")

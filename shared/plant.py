@@ -1,4 +1,4 @@
-"""The plant as `plant.toml` describes it: zone, shifts, breaks and closed days.
+"""The plant as `plant.toml` describes it: zone, shifts, breaks, closed days and the house style of its papers.
 
 A shift is known by its name.  An entry with a later `valid_from` replaces the earlier entry of that name from
 that date on and leaves the past as it was; an entry that lists presses replaces, for those presses, the one
@@ -11,7 +11,7 @@ from __future__ import annotations
 import datetime as dt
 import re
 import tomllib
-from typing import Annotated, Any, Self
+from typing import Annotated, Any, Literal, Self
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
@@ -67,6 +67,8 @@ Clock = Annotated[int, BeforeValidator(_minutes)]
 Weekday = Annotated[str, BeforeValidator(_weekday)]
 Zone = Annotated[str, BeforeValidator(_zone)]
 Date = Annotated[dt.date, BeforeValidator(_date)]
+Language = Literal["en", "es", "de"]
+Page = Literal["A4", "Letter"]
 
 
 class _Part(BaseModel):
@@ -110,6 +112,37 @@ class Closed(_Part):
     date: Date
 
 
+class ReportTo(_Part):
+    """How one customer's report differs from the house style, and the weekday it is due on."""
+
+    customer: str = Field(min_length=1)
+    day: Weekday | None = None
+    language: Language | None = None
+    page: Page | None = None
+
+
+class Report(_Part):
+    """House style of the papers for customers; the logo is an image file in the folder of the ledger."""
+
+    name: str = Field(default="", max_length=80)
+    address: tuple[str, ...] = Field(default=(), max_length=6)
+    logo: str = Field(default="", pattern=r"^([A-Za-z0-9_][A-Za-z0-9_.-]*\.(?:png|jpg|jpeg|svg))?$")
+    colour: str = Field(default="#1d4f63", pattern=r"^#[0-9a-fA-F]{6}$")
+    language: Language = "en"
+    page: Page = "A4"
+    customers: tuple[ReportTo, ...] = Field(default=(), alias="customer")
+
+    def to(self, customer: str) -> ReportTo:
+        """Return how the report of a customer looks: its own entry, filled up from the house style."""
+        own = next((entry for entry in self.customers if entry.customer == customer), None)
+        return ReportTo(
+            customer=customer,
+            day=own.day if own else None,
+            language=(own and own.language) or self.language,
+            page=(own and own.page) or self.page,
+        )
+
+
 class Plant(_Part):
     """Everything `plant.toml` says; `from_toml` is the way in."""
 
@@ -120,6 +153,7 @@ class Plant(_Part):
     shifts: tuple[Shift, ...] = Field(default=(), alias="shift")
     breaks: tuple[Break, ...] = Field(default=(), alias="break")
     closed: tuple[Closed, ...] = ()
+    report: Report = Report()
 
     @classmethod
     def from_toml(cls, text: str, where: str = "plant.toml") -> Plant:
@@ -250,8 +284,8 @@ def _expectation(fault: ErrorDetails) -> tuple[str, str]:
     if fault["type"] == "missing":
         return f"a value for {fault['loc'][-1]}", "add the key"
     if fault["type"] == "extra_forbidden":
-        parts: dict[str, type[_Part]] = {"shift": Shift, "break": Break, "closed": Closed}
-        part = parts.get(str(fault["loc"][0]), Plant)
+        parts: dict[str, type[_Part]] = {"shift": Shift, "break": Break, "closed": Closed, "report": Report}
+        part = ReportTo if "customer" in fault["loc"][:-1] else parts.get(str(fault["loc"][0]), Plant)
         keys = ", ".join(field.alias or name for name, field in part.model_fields.items())
         return f"one of {keys}", "mend the spelling or take the key out"
     if fault["type"] == "tuple_type":

@@ -1,0 +1,133 @@
+"""Makes a customer's report in the formats asked for, and writes its files whole or not at all."""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import re
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from pathlib import Path
+
+from monitor.report.blocks import Paper
+from monitor.report.data import data_files
+from monitor.report.html import html
+from monitor.report.pdf import pdf
+from monitor.report.register import Sent, changes, figures_of
+from monitor.report.sections import sections
+from monitor.report.view import View
+from monitor.report.words import Words, words
+from monitor.report.xlsx import xlsx
+from shared.errors import RequestError
+from shared.plant import Report
+
+_SHOWN_OF_HASH = 16
+_UNSAFE = re.compile(r"[^\w-]+")
+_RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)", re.IGNORECASE)
+_LONGEST_NAME = 60
+
+
+class Output(StrEnum):
+    """A format of the report."""
+
+    PDF = "pdf"
+    XLSX = "xlsx"
+    HTML = "html"
+    DATA = "data"
+
+
+@dataclass(frozen=True)
+class House:
+    """How a paper looks: the plant's style, and the logo it names."""
+
+    style: Report
+    logo: bytes = b""
+
+
+def make(view: View, house: House, outputs: Collection[Output], before: Sent | None = None) -> dict[str, bytes]:
+    """Return the files of a report by name; the same view, style and earlier report give the same bytes."""
+    to = house.style.to(view.customer)
+    language = words(to.language or house.style.language)
+    page = to.page or house.style.page
+    # The end of the week stands for the time of making: a clock would make every copy another one.
+    made_at = dt.datetime.combine(view.to_date, dt.time())
+    found: dict[str, bytes] = {}
+    if Output.PDF in outputs or Output.HTML in outputs:
+        paper = _paper(view, house, language, page, before)
+        if Output.PDF in outputs:
+            found["report.pdf"] = pdf(paper, int(made_at.replace(tzinfo=dt.UTC).timestamp()))
+        if Output.HTML in outputs:
+            found["report.html"] = html(paper).encode()
+    if Output.XLSX in outputs:
+        found["report.xlsx"] = xlsx(view, language, house.style.colour, page, made_at)
+    if Output.DATA in outputs:
+        found |= {f"data/{name}": content for name, content in data_files(view).items()}
+    return found
+
+
+def _paper(view: View, house: House, language: Words, page: str, before: Sent | None) -> Paper:
+    style = house.style
+    since = None if before is None else (before, changes(before, view))
+    return Paper(
+        language=language.language,
+        page=page,
+        colour=style.colour,
+        title=language["title"],
+        subtitle=language("for", customer=view.customer),
+        week=f"{language['week']} {view.week}",
+        range=language("range", from_=view.from_[:16], to=view.to[:16], zone=view.timezone),
+        version=language("version", version=view.version, hash=view.figures_hash[:_SHOWN_OF_HASH]),
+        sender=view.plant,
+        address=style.address,
+        page_of=language["page"],
+        logo=house.logo,
+        logo_kind=style.logo.rpartition(".")[2].lower(),
+        logo_alt=language("logo", name=view.plant),
+        blocks=sections(view, language, style.colour, since),
+    )
+
+
+def house_of(style: Report, root: Path) -> House:
+    """Return the house style with its logo from the folder of the ledger; raises RequestError where it is missing."""
+    if not style.logo:
+        return House(style)
+    path = root / style.logo
+    try:
+        return House(style, path.read_bytes())
+    except OSError as error:
+        mend = "copy the file into the folder of the ledger, or take the logo out of plant.toml"
+        raise RequestError(str(path), error.strerror or str(error), "the logo that plant.toml names", mend) from None
+
+
+def folder_of(customer: str, customers: Collection[str]) -> str:
+    """Return a folder name for a customer that no other customer has, on any system."""
+    name = _slug(customer)
+    alike = [other for other in customers if _slug(other).casefold() == name.casefold()]
+    if len(alike) > 1 or _RESERVED.fullmatch(name) or len(name) > _LONGEST_NAME or not name:
+        name = f"{name[:_LONGEST_NAME]}-{hashlib.sha256(customer.encode()).hexdigest()[:8]}"
+    return name
+
+
+def _slug(customer: str) -> str:
+    return _UNSAFE.sub("-", customer).strip("-")
+
+
+def write(files: Mapping[str, bytes], folder: Path) -> None:
+    """Write files into a folder, each whole or not at all; raises RequestError where it cannot be written to."""
+    try:
+        for name, content in files.items():
+            path = folder / name
+            path.parent.mkdir(parents=True, exist_ok=True)
+            whole = path.with_name(path.name + ".part")
+            whole.write_bytes(content)
+            whole.replace(path)
+    except OSError as error:
+        mend = "choose another folder with --out, or close the file"
+        raise RequestError(str(folder), error.strerror or str(error), "a folder that can be written to", mend) from None
+
+
+def as_sent(view: View, files: Mapping[str, bytes], sent_at: str) -> Sent:
+    """Return the entry of the register for a report that goes out; `sent_at` is ISO 8601 in plant time."""
+    hashes = {name: hashlib.sha256(content).hexdigest() for name, content in sorted(files.items())}
+    return Sent(view.customer, view.week, view.version, sent_at, view.figures_hash, hashes, figures_of(view))

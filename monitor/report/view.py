@@ -1,0 +1,236 @@
+"""What one customer may see of a week: a frozen view with that customer's rows and nothing else.
+
+Everything printed or written is made from a view.  It has no place for another customer's rows, for time, efficiency or
+cost, for suppliers, free text or people, so none of these can reach a paper.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+from collections.abc import Hashable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from types import MappingProxyType
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from monitor.exporting import as_csv
+from monitor.figures.weeks import week_of
+from monitor.reckoning.intervals import clopper_pearson, wilson
+from monitor.report.control import capabilities, charts
+from monitor.report.gather import PlantWeek
+from monitor.report.tables import TABLES
+
+
+@dataclass(frozen=True)
+class View:
+    """One customer's week: tables by name with the columns of `tables.TABLES`, and what identifies the paper.
+
+    `from_` and `to` are ISO 8601 with the plant's offset; `set_aside` counts rows of the whole plant by input table.
+    """
+
+    customer: str
+    plant: str
+    timezone: str
+    week: str
+    from_: str
+    to: str
+    from_date: dt.date
+    to_date: dt.date
+    version: int
+    tables: Mapping[str, pd.DataFrame]
+    set_aside: Mapping[str, int]
+    weeks: tuple[str, ...]
+
+    @cached_property
+    def total(self) -> Mapping[Hashable, Any]:
+        """All parts together: counts, ppm and its interval; what is not known of one part is not known of all."""
+        counts = ("made", "good", "shipped", "complaint_pieces", "accepted_pieces", "disputed")
+        table = pd.DataFrame({name: [self.tables["parts"][name].sum(skipna=False)] for name in counts})
+        shipped = table["shipped"].astype("float64")
+        for who, pieces in (("theirs", "complaint_pieces"), ("ours", "accepted_pieces")):
+            table[f"ppm_{who}"] = 1e6 * table[pieces].astype("float64") / shipped.where(shipped > 0)
+            table[f"{who}_low"], table[f"{who}_high"] = _per_million(table[pieces], table["shipped"])
+        return table.to_dict("records")[0]
+
+    @property
+    def figures_hash(self) -> str:
+        """SHA-256 of all tables as CSV, in hex: two papers with one hash hold the same figures."""
+        digest = hashlib.sha256()
+        for name, table in self.tables.items():
+            digest.update(f"{name}\n{as_csv(table)}".encode())
+        return digest.hexdigest()
+
+
+def view_of(week: PlantWeek, customer: str) -> View:
+    """Return one customer's view of a plant's week."""
+    made = (_parts, _trend, _rejects, _charts, _capability, _lots, _containers, _complaints, _holds)
+    tables = {build.__name__[1:]: build(week, customer) for build in made}
+    from_, to = week.book.calendar.local_iso([week.range.from_us, week.range.to_us])
+    return View(
+        customer=customer,
+        plant=week.plant.report.name or week.plant.name,
+        timezone=week.plant.timezone,
+        week=week.range.week,
+        from_=from_,
+        to=to,
+        from_date=week.range.from_date,
+        to_date=week.range.to_date,
+        version=week.version,
+        tables=MappingProxyType({name: _typed(name, table) for name, table in tables.items()}),
+        set_aside=MappingProxyType(dict(week.set_aside)),
+        weeks=tuple(week.weeks),
+    )
+
+
+def _typed(name: str, table: pd.DataFrame) -> pd.DataFrame:
+    columns = TABLES[name].columns
+    table = table.reindex(columns=list(columns)).reset_index(drop=True)
+    return table.astype({column: kind.dtype for column, kind in columns.items()})
+
+
+def _own(week: PlantWeek, customer: str) -> set[str]:
+    """Return the parts made for a customer."""
+    return {part_no for part_no, row in week.parts.items() if row["customer"] == customer}
+
+
+def _parts(week: PlantWeek, customer: str) -> pd.DataFrame:
+    table = week.totals[week.totals["customer"] == customer].copy()
+    for column in ("name", "revision"):
+        table[column] = [week.parts.get(part_no, {}).get(column) or "" for part_no in table["part_no"]]
+    for name, pieces in (("theirs", "complaint_pieces"), ("ours", "accepted_pieces")):
+        table[f"{name}_low"], table[f"{name}_high"] = _per_million(table[pieces], table["shipped"])
+    return table
+
+
+def _per_million(pieces: pd.Series, shipped: pd.Series) -> tuple[np.ndarray, np.ndarray]:
+    """Return the exact interval of parts per million; not known where more was complained about than shipped."""
+    part, whole = (column.astype("float64").to_numpy() for column in (pieces, shipped))
+    known = (whole > 0) & (part <= whole)
+    low, high = clopper_pearson(np.where(known, part, 0), np.where(known, whole, 1))
+    return np.where(known, 1e6 * low, np.nan), np.where(known, 1e6 * high, np.nan)
+
+
+def _trend(week: PlantWeek, customer: str) -> pd.DataFrame:
+    """Return a row a part and week, from the first week of the trend in which anything was shipped."""
+    table = week.trend[week.trend["customer"] == customer].copy()
+    table["theirs_low"], table["theirs_high"] = _per_million(table["complaint_pieces"], table["shipped"])
+    return table.sort_values(["part_no", "week"])
+
+
+def _rejects(week: PlantWeek, customer: str) -> pd.DataFrame:
+    """Return what our own inspections found, by part, kind of inspection and cause; a clean one has no cause."""
+    facts = week.rejects[week.rejects["part_no"].isin(_own(week, customer))]
+    facts = facts.assign(in_setup=facts["rejected"] * facts["setup"])
+    key = ["part_no", "kind"]
+    looked = facts.groupby(key, as_index=False)["inspected"].sum()
+    found = facts[(facts["rejected"] > 0) | (facts["reworked"] > 0)]
+    found = found.groupby([*key, "cause"], as_index=False)[["rejected", "in_setup", "reworked"]].sum()
+    table = looked.merge(found, on=key, how="left")
+    table["cause"] = table["cause"].fillna("")
+    table["cause_name"] = table["cause"].map(_names(week)).fillna("")
+    table = table.fillna({"rejected": 0, "in_setup": 0, "reworked": 0})
+    known = (table["inspected"] > 0) & (table["rejected"] <= table["inspected"])
+    rejected, inspected = table["rejected"].where(known, 0), table["inspected"].where(known, 1)
+    low, high = wilson(rejected, inspected)
+    for name, values in (("rate", rejected / inspected), ("rate_low", low), ("rate_high", high)):
+        table[name] = pd.Series(values, index=table.index).where(known)
+    order = ["part_no", "rejected", "kind", "cause"]
+    return pd.DataFrame(table.sort_values(order, ascending=[True, False, True, True]))
+
+
+def _names(week: PlantWeek) -> dict[str, str]:
+    return {row["cause"]: row["name"] or "" for row in week.book.tables["causes"]}
+
+
+def _charts(week: PlantWeek, customer: str) -> pd.DataFrame:
+    facts = week.rejects[week.rejects["part_no"].isin(_own(week, customer))]
+    table = charts(facts, week.range.from_us)
+    table["start_at"] = week.book.calendar.local_iso(table["start_us"])
+    table["cause_name"] = table["cause"].map(_names(week)).fillna("")
+    return table
+
+
+def _capability(week: PlantWeek, customer: str) -> pd.DataFrame:
+    own = _own(week, customer)
+    return capabilities(week.measured, [row for row in week.characteristics if row["part_no"] in own])
+
+
+def _boxes(week: PlantWeek, customer: str) -> pd.DataFrame:
+    """Return the traced containers of a customer, as shipped to it, or filled for it and not yet shipped to another."""
+    sent = week.sent[week.sent["customer"] == customer]
+    filled = week.filled[week.filled["part_no"].isin(_own(week, customer))]
+    traced = week.traced
+    mine = traced["container_id"].isin(sent["container_id"])
+    here = traced["container_id"].isin(filled["container_id"]) & traced["customer"].isin(["", customer])
+    rows = traced[mine | here].assign(filled=here, sent=mine)
+    stated = sent.groupby("container_id").agg(
+        shipment_id=("shipment_id", lambda ids: ";".join(sorted(set(ids)))), shipped_us=("shipped_us", "max")
+    )
+    rows = rows.drop(columns=["shipment_id", "customer", "supplier"]).join(stated, on="container_id")
+    return rows.assign(shipment_id=rows["shipment_id"].fillna(""))
+
+
+def _lots(week: PlantWeek, customer: str) -> pd.DataFrame:
+    rows = _boxes(week, customer)
+    rows["filled_pieces"], rows["shipped_pieces"] = (rows["pieces"].where(rows[n], 0) for n in ("filled", "sent"))
+    key = ["part_no", "lot", "heat"]
+    return rows.groupby(key, as_index=False).agg(
+        coils=("coil_id", lambda ids: len(set(ids) - {""})),
+        containers=("container_id", "nunique"),
+        filled_pieces=("filled_pieces", "sum"),
+        shipped_pieces=("shipped_pieces", "sum"),
+    )
+
+
+def _containers(week: PlantWeek, customer: str) -> pd.DataFrame:
+    rows = _boxes(week, customer)
+    rows = rows[rows["sent"]].copy()
+    rows["shipped_at"] = week.book.calendar.local_iso(rows["shipped_us"].astype("int64"))
+    return rows.sort_values(["part_no", "shipped_us", "shipment_id", "container_id", "coil_id"])
+
+
+def _complaints(week: PlantWeek, customer: str) -> pd.DataFrame:
+    table = week.complaints[week.complaints["customer"] == customer].sort_values(["reported_us", "complaint_id"])
+    looked = week.complained_boxes
+    once = looked.drop_duplicates(["container_id", "inspection_id"]).groupby("container_id")["inspected"].sum()
+    found = looked.groupby(["container_id", "cause"])["rejected"].sum()
+    boxes = [name if name in once.index else "" for name in table["container_id"]]
+    calendar = week.book.calendar
+    return table.assign(
+        reported_at=calendar.local_iso(table["reported_us"]),
+        closed_at=calendar.local_iso(None if pd.isna(us) else int(us) for us in table["closed_us"]),
+        delivered_in=[_week_of(week, us) for us in table["delivered_us"]],
+        cause_name=table["cause"].map(_names(week)).fillna(""),
+        our_inspected=pd.array([once[name] if name else None for name in boxes], "Int64"),
+        our_rejected=pd.array(
+            [
+                int(found.get((name, cause), 0)) if name else None
+                for name, cause in zip(boxes, table["cause"], strict=True)
+            ],
+            "Int64",
+        ),
+    )
+
+
+def _week_of(week: PlantWeek, us: int) -> str:
+    return week_of(week.book.calendar.plant_day(us), week.plant.week_start)
+
+
+def _holds(week: PlantWeek, customer: str) -> pd.DataFrame:
+    own, rows = _own(week, customer), []
+    for hold in week.holds:
+        boxes = hold.boxes[hold.boxes["customer"] == customer]
+        here = hold.boxes[(hold.boxes["customer"] == "") & hold.boxes["part_no"].isin(own)]
+        if len(boxes) + len(here) == 0:
+            continue
+        (placed_at,) = week.book.calendar.local_iso([hold.placed_us])
+        parts = ";".join(sorted({*boxes["part_no"], *here["part_no"]}))
+        # A press or a die is the plant's own business; a customer is told which pieces are held.
+        value = "" if hold.scope in ("die", "range") else hold.value
+        counts = (n for some in (here, boxes) for n in (some["container_id"].nunique(), some["pieces"].sum()))
+        rows.append((hold.hold_id, placed_at, hold.scope, value, parts, *counts))
+    return pd.DataFrame(rows, columns=list(TABLES["holds"].columns))

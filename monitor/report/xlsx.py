@@ -1,0 +1,147 @@
+"""A report as a workbook: typed cells, native charts, ready to print; text from files is never a formula or a link."""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+from typing import Any
+
+import pandas as pd
+import xlsxwriter
+from xlsxwriter.format import Format
+from xlsxwriter.workbook import Workbook
+from xlsxwriter.worksheet import Worksheet
+
+from monitor.report.tables import TABLES, Kind
+from monitor.report.view import View
+from monitor.report.words import Words
+
+_OPTIONS = {
+    "in_memory": True,
+    "strings_to_formulas": False,
+    "strings_to_urls": False,
+    "strings_to_numbers": False,
+    "nan_inf_to_errors": False,
+}
+_NUMBERS = {Kind.COUNT: "#,##0", Kind.NUMBER: "#,##0.00##", Kind.SHARE: "0.000%"}
+_PAPERS = {"A4": 9, "Letter": 1}
+_WIDEST = 42
+
+
+def xlsx(view: View, words: Words, colour: str, page: str, made_at: dt.datetime) -> bytes:
+    """Return the workbook; `made_at` is the time its properties name, so that the same view gives the same bytes."""
+    out = io.BytesIO()
+    with xlsxwriter.Workbook(out, _OPTIONS) as book:
+        title = f"{words['title']} {words('for', customer=view.customer)}"
+        book.set_properties({"title": title, "author": view.plant, "created": made_at})
+        head = book.add_format({"bold": True, "bg_color": colour, "font_color": "#ffffff", "text_wrap": True})
+        _cover(book, view, words, title)
+        sheets = {name: _sheet(book, name, table, head, page, title) for name, table in view.tables.items()}
+        _trend_charts(book, sheets["trend"], view.tables["trend"], colour, words)
+        _cause_chart(book, sheets["rejects"], view.tables["rejects"], colour, words)
+    return out.getvalue()
+
+
+def _cover(book: Workbook, view: View, words: Words, title: str) -> None:
+    sheet = book.add_worksheet("about")
+    bold = book.add_format({"bold": True, "font_size": 14})
+    sheet.set_column(0, 0, 110)
+    sheet.write_string(0, 0, title, bold)
+    lines = [
+        f"{words['week']} {view.week}",
+        words("range", from_=view.from_, to=view.to, zone=view.timezone),
+        words("version", version=view.version, hash=view.figures_hash),
+        *(
+            words[name]
+            for name in ("method_pieces", "method_ppm", "method_charts", "method_capability", "method_trace")
+        ),
+    ]
+    wrapped = book.add_format({"text_wrap": True, "valign": "top"})
+    for row, line in enumerate(lines, 1):
+        sheet.write_string(row, 0, line, wrapped)
+
+
+def _sheet(book: Workbook, name: str, table: pd.DataFrame, head: Format, page: str, title: str) -> Worksheet:
+    sheet = book.add_worksheet(name)
+    kinds = TABLES[name].columns
+    for at, (column, kind) in enumerate(kinds.items()):
+        sheet.write_string(0, at, column, head)
+        style = book.add_format({"num_format": _NUMBERS[kind]}) if kind in _NUMBERS else None
+        sheet.set_column(at, at, _width(column, table[column]), style)
+        for row, value in enumerate(table[column], 1):
+            _write(sheet, row, at, value, kind)
+    sheet.freeze_panes(1, 1)
+    if len(table):
+        sheet.autofilter(0, 0, len(table), len(kinds) - 1)
+    sheet.set_landscape()
+    sheet.set_paper(_PAPERS[page])
+    sheet.fit_to_pages(1, 0)
+    sheet.repeat_rows(0)
+    # In a header `&` begins a command of the spreadsheet.
+    sheet.set_header(f"&L{title.replace('&', '&&')[:120]}&R{name}")
+    sheet.set_footer("&R&P / &N")
+    return sheet
+
+
+def _write(sheet: Worksheet, row: int, at: int, value: Any, kind: Kind) -> None:
+    if pd.isna(value):
+        return
+    if kind in _NUMBERS:
+        sheet.write_number(row, at, float(value))
+    elif kind is Kind.FLAG:
+        sheet.write_boolean(row, at, bool(value))
+    elif value != "":
+        sheet.write_string(row, at, str(value))
+
+
+def _width(column: str, values: pd.Series) -> float:
+    longest = max((len(str(value)) for value in values.head(200)), default=0)
+    return min(_WIDEST, max(len(column), longest if values.dtype == "str" else 9) + 2)
+
+
+def _trend_charts(book: Workbook, sheet: Worksheet, table: pd.DataFrame, colour: str, words: Words) -> None:
+    names = list(table.columns)
+    for place, (part_no, rows) in enumerate(table.groupby("part_no", sort=False)):
+        first, last = int(rows.index[0]) + 1, int(rows.index[-1]) + 1
+        chart = book.add_chart({"type": "line"})
+        for column, line in (("ppm_theirs", colour), ("ppm_ours", "#b8390e")):
+            at = names.index(column)
+            chart.add_series(
+                {
+                    "name": words[column],
+                    "categories": ["trend", first, names.index("week"), last, names.index("week")],
+                    "values": ["trend", first, at, last, at],
+                    "line": {"color": line},
+                    "marker": {"type": "circle", "size": 5, "fill": {"color": line}, "border": {"color": line}},
+                }
+            )
+        chart.set_title({"name": f"{part_no}: {words['trend']}", "name_font": {"size": 11}})
+        chart.set_legend({"position": "bottom"})
+        chart.set_y_axis({"min": 0, "major_gridlines": {"visible": True, "line": {"color": "#d3cfc4"}}})
+        chart.set_size({"width": 620, "height": 260})
+        description = f"{part_no}: {words['trend']}"
+        sheet.insert_chart(1 + 14 * place, len(names) + 1, chart, {"description": description})
+
+
+def _cause_chart(book: Workbook, sheet: Worksheet, table: pd.DataFrame, colour: str, words: Words) -> None:
+    names = list(table.columns)
+    if not len(table):
+        return
+    last = len(table)
+    chart = book.add_chart({"type": "bar"})
+    where = ["rejects", 1, names.index("part_no"), last, names.index("cause")]
+    at = names.index("rejected")
+    chart.add_series(
+        {
+            "name": words["rejected"],
+            "categories": where,
+            "values": ["rejects", 1, at, last, at],
+            "fill": {"color": colour},
+            "gap": 40,
+        }
+    )
+    chart.set_title({"name": words["rejects"], "name_font": {"size": 11}})
+    chart.set_legend({"none": True})
+    chart.set_y_axis({"reverse": True})
+    chart.set_size({"width": 620, "height": min(1200, 120 + 24 * last)})
+    sheet.insert_chart(1, len(names) + 1, chart, {"description": words["rejects"]})
