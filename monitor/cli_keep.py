@@ -1,4 +1,4 @@
-"""The command `strokeledger upkeep`: let old versions go, or keep one by name."""
+"""The commands that look after a ledger: upkeep, check, backup and restore."""
 
 from __future__ import annotations
 
@@ -11,6 +11,8 @@ from rich.console import Console
 from rich.markup import escape
 
 from monitor.book import plant_of
+from monitor.checking import check
+from monitor.copying import backup, restore
 from monitor.ledger import Keeper, Ledger
 from monitor.upkeep import KEPT_DAYS, tidy
 from shared.calendar import Calendar
@@ -40,6 +42,42 @@ def upkeep_command(
             _tidy(book, calendar, days)
         if list_:
             _list(book.keeper, calendar)
+
+
+@app.command("check")
+def check_command(
+    ledger: LedgerFolder,
+    deep: Annotated[bool, typer.Option("--deep", help="Also fold everything from scratch and compare.")] = False,
+) -> None:
+    """Check every file and every sum of the ledger, and say how to mend what is wrong."""
+    with Ledger.open(ledger) as book:
+        found = check(book, deep)
+        version = book.version
+    for finding in found:
+        _told.print(escape(f"{finding.what}\n    mend: {finding.mend}"))
+    if found:
+        raise typer.Exit(1)
+    _told.print(f"version {version}: every file is whole and every sum closes")
+
+
+@app.command("backup")
+def backup_command(
+    to: Annotated[Path, typer.Argument(metavar="DIR", help="New folder for the copy.")], ledger: LedgerFolder
+) -> None:
+    """Copy the ledger as it is at one moment, while loads and readers go on."""
+    with Ledger.open(ledger) as book:
+        size = backup(book, to)
+    _told.print(f"{size / 1e6:,.1f} MB are in {escape(str(to))}")
+
+
+@app.command("restore")
+def restore_command(
+    source: Annotated[Path, typer.Argument(metavar="DIR", help="Folder of a backup.")],
+    ledger: Annotated[Path, typer.Option("--ledger", help="Folder for the ledger, new or empty.", show_default=False)],
+) -> None:
+    """Make a ledger out of a backup."""
+    restore(source, ledger)
+    _told.print(f"the ledger is in {escape(str(ledger))}")
 
 
 def _pins(book: Ledger, pin: str | None, unpin: str | None, version: int | None) -> None:

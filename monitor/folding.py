@@ -19,6 +19,7 @@ from monitor.reckoning.fold import fold
 from monitor.reckoning.press import Plan, PressDay
 from monitor.rejecting import rebook
 from monitor.touched import Touched
+from shared.errors import DamagedPart
 
 Progress = Callable[[int, int], None]
 
@@ -30,26 +31,33 @@ OPEN = "open"
 
 @dataclass(frozen=True)
 class Refolded:
-    """How many press-days were folded anew."""
+    """How many press-days of how many presses were folded anew; `left` presses could not be: a file is damaged."""
 
     folds: int
     presses: int
+    left: int = 0
 
 
 def refold(writer: Writer, book: Book, touched: Touched, progress: Progress | None = None) -> Refolded:
     """Fold anew every press-day that the touched rows bear on, and the open end and rejects that follow from them."""
     anew = writer.book_fingerprint() != book.fingerprint
     presses = sorted(writer.presses_with_strokes() if anew else touched.presses)
-    folds = 0
+    folds = left = 0
     with ThreadPoolExecutor(1, "strokeledger-readings") as reader:
         for done, work in enumerate(_read_ahead(writer, book, touched, presses, anew, reader)):
-            folded = work.run()
+            try:
+                folded = work.run()
+            except DamagedPart:
+                # The facts go on to hold as they are; a check names the file, and loading it again folds these days.
+                work.put_off()
+                left += 1
+                continue
             rebook(writer, book, work.press_id, folded, touched.looks.get(work.press_id, set()))
             folds += len(folded)
             if progress:
                 progress(done + 1, len(presses))
     writer.put_book_fingerprint(book.fingerprint)
-    return Refolded(folds, len(presses))
+    return Refolded(folds, len(presses), left)
 
 
 def _read_ahead(
@@ -64,6 +72,14 @@ def _read_ahead(
         coming = following
     if coming is not None:
         yield coming
+
+
+def fold_day(writer: Writer, book: Book, press_id: str, day: dt.date) -> Fold | None:
+    """Fold one press-day again from the carry before it, leaving what is stored as it is; None without readings."""
+    with ThreadPoolExecutor(1, "strokeledger-readings") as reader:
+        work = _PressFolding(writer, book, press_id, Touched(days={press_id: {day}}), False, reader)
+        work.dirty &= {day}
+        return next(iter(work.fold_only()), None)
 
 
 class _PressFolding:
@@ -113,6 +129,17 @@ class _PressFolding:
             folds.append(self._closed(carry, notes))
         self.writer.replace_folds(self.press_id, folds)
         return {dt.date.fromisoformat(f.day): f.facts["pieces"] for f in folds if f.day != OPEN}
+
+    def fold_only(self) -> list[Fold]:
+        """Fold what must be folded and return it, leaving what is stored as it is."""
+        carry = self._carry_in()
+        notes = read_notes(self.writer, self.press_id, carry.last.time_us if carry.last else None)
+        return self._forward(min(self.dirty), carry, notes)[0] if self.dirty else []
+
+    def put_off(self) -> None:
+        """Leave the folds to a later load."""
+        if self.dirty:
+            self.writer.unsettle(self.press_id, min(self.dirty).isoformat())
 
     def _carry_in(self) -> Carry:
         """Return the carry into the first day to fold, or out of the last day where there is none to fold."""

@@ -123,6 +123,8 @@ class Load:
             report.refused, report.again = f"cannot be read: {error.strerror or error}", True
             return report
         report.already_in = self.writer.load_id_of(found.sha256)
+        if report.already_in is not None and self.writer.let_go_damaged(report.already_in):
+            report.already_in = None
         if report.already_in is not None:
             self._repeat(report)
             return report

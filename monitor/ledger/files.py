@@ -74,7 +74,7 @@ class PartFiles:
             metadata = self._metadata(file)
             with pq.ParquetFile(self.path(file), metadata=metadata) as source:
                 return source.read_row_group(row_group, columns=list(columns), use_threads=False)
-        except (OSError, pa.ArrowException, IndexError) as error:
+        except (OSError, ValueError, IndexError, MemoryError, pa.ArrowException) as error:
             raise DamagedPart(
                 str(self.path(file)),
                 f"a file that is missing or damaged ({str(error).splitlines()[0][:120]})",

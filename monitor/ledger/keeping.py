@@ -6,9 +6,10 @@ raises LedgerBusy at once: what is left waits for the next time.
 
 from __future__ import annotations
 
+import sqlite3
 import time
 from collections.abc import Callable, Collection, Iterator
-from contextlib import AbstractContextManager, contextmanager
+from contextlib import AbstractContextManager, closing, contextmanager
 from itertools import pairwise
 from pathlib import Path
 from typing import NamedTuple
@@ -17,6 +18,7 @@ import sqlalchemy as sa
 
 from monitor.ledger.database import read_about, write_about
 from monitor.ledger.files import PartFiles
+from monitor.ledger.inspecting import Inspector
 from monitor.ledger.locks import lock_file
 from monitor.ledger.schema import EXPIRING, FILES, PARTS, PINS, VERSIONS
 from monitor.ledger.seen import SeenFiles
@@ -161,6 +163,24 @@ class Keeper:
     def seen(self) -> SeenFiles:
         """The files of watched folders that have been dealt with."""
         return SeenFiles(self._root, self._engine, self._writing)
+
+    @property
+    def inspector(self) -> Inspector:
+        """What tells whether the stored is as it should be."""
+        return Inspector(self._root, self._engine, self._files)
+
+    def file_names(self) -> set[str]:
+        """Files that parts of any version lie in."""
+        with self._engine.connect() as connection:
+            return set(connection.scalars(sa.select(PARTS.c.file).distinct()))
+
+    def copy_catalogue(self, to: Path) -> None:
+        """Copy the catalogue as it is at one moment, while others may go on writing."""
+        with self._engine.connect() as connection, closing(sqlite3.connect(to)) as copy:
+            source = connection.connection.driver_connection
+            assert isinstance(source, sqlite3.Connection)
+            connection.rollback()
+            source.backup(copy)
 
     # What was done when
 

@@ -193,6 +193,20 @@ class Writer(Snapshot):
             return BulkMerge(self.parts, contract, self._given).merge(rows, load_id, correct)
         return merge_table(self._connection, self.version, contract, rows, load_id, self._given, correct)
 
+    def let_go_damaged(self, load_id: int) -> bool:
+        """Let go of damaged parts that hold rows of a load, so that it can be taken again; returns whether there were.
+
+        Other loads with rows in these parts have lost them too, and can be taken again as well.
+        """
+        damaged = sa.select(FILES.c.file).where(FILES.c.damaged_at > 0)
+        where = PARTS.c.file.in_(damaged) & PARTS.c.loads.contains(f";{load_id};") & live(PARTS, self.version)
+        texts = [row[0] for row in self._all(sa.select(PARTS.c.loads).where(where))]
+        lost = sorted({int(number) for text in texts for number in text.split(";") if number})
+        if lost:
+            self._execute(sa.update(PARTS).where(where).values(removed=self.version))
+            self._execute(sa.update(LOADS).where(LOADS.c.load_id.in_(lost)).values(lost=1))
+        return bool(lost)
+
     # Rows set aside
 
     def set_aside(self, load_id: int, table: str, file: str, rejected: Iterable[Refused]) -> None:
@@ -263,6 +277,11 @@ class Writer(Snapshot):
         self._insert(FOLDS, ("press_id", "day", "carry", "settled", "added"), rows)
         for kind in dict.fromkeys(kind for fold in folds for kind in fold.facts):
             self._insert_facts(kind, press_id, {fold.day: fold.facts.get(kind, ()) for fold in folds})
+
+    def unsettle(self, press_id: str, since: str) -> None:
+        """Note that the folds of a press from a day on have to be made again, although they go on to hold."""
+        where = (FOLDS.c.press_id == press_id) & (FOLDS.c.day >= since) & live(FOLDS, self.version)
+        self._execute(sa.update(FOLDS).where(where).values(settled=0))
 
     def replace_rejects(self, press_id: str, rows: Mapping[str, Sequence[Sequence[Any]]]) -> None:
         """Put the rejects found by the inspections of a press, by day, in the place of earlier ones."""

@@ -1,0 +1,128 @@
+"""Checks a ledger: its files, its sums, its facts against a fold of the same rows; says how to mend what is wrong."""
+
+from __future__ import annotations
+
+import math
+import tempfile
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+import pandas as pd
+
+from monitor.book import Book, plant_of
+from monitor.copying import backup
+from monitor.figures import AVAILABLE, figure
+from monitor.folding import fold_day, refold
+from monitor.ledger import Finding, Fold, Ledger, Snapshot
+from monitor.touched import Touched
+from shared.errors import DamagedPart
+from shared.facts import FACTS
+from shared.figures import FIGURES
+
+#: Press-days folded again where a check is not deep.
+SAMPLE = 12
+
+_REFOLD = "load any file of that press again with --correct, or call check --deep and restore a backup"
+
+
+def check(ledger: Ledger, deep: bool = False) -> list[Finding]:
+    """Everything that is not as it should be, each with how to mend it; notes which files are damaged.
+
+    Looked at are the catalogue, presence, bytes and rows of every file, read = new + repeated + corrected + set_aside
+    of every load, the sums of every figure, and facts against a fold of the same rows: of a sample of press-days, or
+    with `deep` of all of them from the first reading on.
+    """
+    inspector = ledger.keeper.inspector
+    found = inspector.catalogue()
+    about_files, damaged, sound = inspector.files()
+    inspector.mark(damaged, sound)
+    found += about_files + inspector.rows(sound) + inspector.loads()
+    found += list(_figures(ledger))
+    found += _from_scratch(ledger) if deep and not damaged else list(_sampled(ledger))
+    return found
+
+
+def _figures(ledger: Ledger) -> Iterator[Finding]:
+    """Sums of figures that do not close."""
+    for name in AVAILABLE:
+        sums = FIGURES[name].closes if name in FIGURES else ()
+        if not sums:
+            continue
+        table = figure(ledger, name)
+        for total, parts in sums:
+            differing = [
+                row for row in table.to_dict("records") if not _closes(row[total], [row[part] for part in parts])
+            ]
+            if differing:
+                first = {key: differing[0][key] for key in list(table.columns)[:4]}
+                yield Finding(
+                    f"{name}: {total} is not {' + '.join(parts)} in {len(differing)} rows, the first {first}", _REFOLD
+                )
+
+
+def _closes(total: float, parts: Sequence[float]) -> bool:
+    if any(value is None or pd.isna(value) for value in (total, *parts)):
+        return True
+    return math.isclose(total, math.fsum(parts), rel_tol=1e-9, abs_tol=1e-3)
+
+
+def _sampled(ledger: Ledger) -> Iterator[Finding]:
+    """Press-days, spread over presses and time, whose facts differ from a fold of their rows."""
+    snapshot = ledger.snapshot()
+    book = Book.read(snapshot, plant_of(snapshot.plant_text()))
+    days = [(press, day) for press in snapshot.presses_with_strokes() for day in snapshot.stroke_days(press)]
+    step = max(1, len(days) // SAMPLE)
+    with ledger.writer(book.calendar) as writer:
+        for press_id, day in days[::step]:
+            try:
+                fold = fold_day(writer, book, press_id, day)
+            except DamagedPart:
+                continue  # Told of with its file.
+            if fold is not None:
+                yield from _compared(writer, press_id, fold)
+
+
+def _compared(snapshot: Snapshot, press_id: str, fold: Fold) -> Iterator[Finding]:
+    for kind, rows in fold.facts.items():
+        names = FACTS[kind].names
+        made = pd.DataFrame([(press_id, fold.day, *row) for row in rows], columns=list(names))
+        stored = snapshot.facts(kind, press_id=press_id, day=fold.day)
+        if _counted(made) != _counted(stored):
+            what = f"{kind} of {press_id} on {fold.day}: {len(stored)} facts stored, {len(made)} others by a new fold"
+            yield Finding(_with_strokes(what, kind, made, stored), _REFOLD)
+
+
+def _with_strokes(what: str, kind: str, made: pd.DataFrame, stored: pd.DataFrame) -> str:
+    if kind != "strokes":
+        return what
+    return f"{what}; strokes {stored['strokes'].sum():,} stored, {made['strokes'].sum():,} by the counters"
+
+
+def _counted(facts: pd.DataFrame) -> Counter[tuple[object, ...]]:
+    """The facts without their order; a value that is missing is the same however it is missing."""
+    plain = facts.astype("object").where(facts.notna(), None)
+    return Counter(tuple(_plain(value) for value in row) for row in plain.itertuples(index=False, name=None))
+
+
+def _plain(value: object) -> object:
+    return (value or None) if isinstance(value, str) else value if value is None else round(float(str(value)), 6)
+
+
+def _from_scratch(ledger: Ledger) -> list[Finding]:
+    """Facts that differ from those of a copy folded anew from its first reading on."""
+    with tempfile.TemporaryDirectory(dir=ledger.root.parent, prefix="check-") as folder:
+        copy = Path(folder) / "copy"
+        backup(ledger, copy, link=True)
+        with Ledger.open(copy) as other:
+            book = Book.read(other.snapshot(), plant_of(other.snapshot().plant_text()))
+            with other.writer(book.calendar) as writer:
+                writer.put_book_fingerprint("")
+                refold(writer, book, Touched())
+            return [
+                Finding(
+                    f"{kind} facts are not those of a fold from scratch", "restore a backup, or load into a new ledger"
+                )
+                for kind in FACTS
+                if _counted(other.snapshot().facts(kind)) != _counted(other.snapshot(other.version - 1).facts(kind))
+            ]

@@ -1,0 +1,180 @@
+"""Kills loads, refolds, upkeep and backups at random moments, and checks what is left each time.
+
+Run with `python -m tests.faults.kills --count 300`; prints how many were killed at work, and what was lost, doubled
+or unreadable, all of which must be none.
+"""
+
+from __future__ import annotations
+
+import argparse
+import random
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from collections import Counter
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pandas as pd
+import pyarrow as pa
+
+from monitor.checking import check
+from monitor.figures import figure
+from monitor.ledger import Ledger
+from monitor.loading import load
+from tests.faults.work import do
+from tests.small import BOOK, strokes, write_book
+
+KINDS = ("load", "refold", "upkeep", "backup")
+ROOT = Path(__file__).parents[2]
+_PRESSES = 4
+_FILES = 6
+#: Minutes of readings in a file.
+_LENGTH = 80
+
+
+@dataclass
+class Outcome:
+    """How many programs were killed at work, how many had ended before, and what was found wrong."""
+
+    killed: Counter[str] = field(default_factory=Counter)
+    ended: Counter[str] = field(default_factory=Counter)
+    wrong: list[str] = field(default_factory=list)
+
+
+class Harness:
+    """A ledger before the work, the figures after it undisturbed, and the time it takes."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.base = folder / "base"
+        self.drops = {"load": folder / "drop", "refold": folder / "book"}
+        self._write(folder)
+        with Ledger.open(self.base, create=True) as ledger:
+            load([folder / "first"], ledger)
+            for part in sorted((folder / "early").iterdir()):
+                load([part], ledger)
+        self.expected: dict[str, dict[str, list[dict[str, object]]]] = {}
+        self.length_s: dict[str, float] = {}
+        for kind in KINDS:
+            self._undisturbed(kind)
+
+    def _write(self, folder: Path) -> None:
+        first = write_book(folder / "first")
+        names = [f"P{number}" for number in range(1, _PRESSES + 1)]
+        (first / "presses.csv").write_text("press_id,rated_spm\n" + "".join(f"{name},60\n" for name in names))
+        for where, numbers in (("early", range(2)), ("drop", range(2, _FILES))):
+            (folder / where).mkdir()
+            for number in numbers:
+                for name in names:
+                    text = strokes(number * _LENGTH, (number + 1) * _LENGTH, name)
+                    (folder / where / f"strokes-{name}-{number}.csv").write_text(
+                        text + f"2026-11-02T23:00:00,{name},x\n"
+                    )
+        (folder / "book").mkdir()
+        (folder / "book" / "dies-2.csv").write_text(BOOK["dies.csv"].replace("D1,30", "D2,40"))
+
+    def _undisturbed(self, kind: str) -> None:
+        root, folder = self.fresh()
+        with Ledger.open(root) as ledger:
+            began = time.monotonic()
+            do(kind, ledger, self._folder(kind, folder))
+            self.length_s[kind] = time.monotonic() - began
+            self.expected[kind] = _told(ledger)
+
+    def fresh(self) -> tuple[Path, Path]:
+        """A new copy of the ledger, and an empty folder beside it."""
+        folder = Path(tempfile.mkdtemp(dir=self.folder, prefix="run-"))
+        shutil.copytree(self.base, folder / "ledger")
+        return folder / "ledger", folder
+
+    def _folder(self, kind: str, folder: Path) -> Path:
+        return self.drops.get(kind, folder)
+
+    def kill(self, kind: str, chance: random.Random, outcome: Outcome) -> None:
+        """Kill the work at a random moment, check what is left, finish the work and compare."""
+        root, folder = self.fresh()
+        command = [sys.executable, "-m", "tests.faults.work", kind, str(root), str(self._folder(kind, folder))]
+        with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as worker:  # noqa: S603
+            assert worker.stdout is not None
+            worker.stdout.readline()
+            time.sleep(chance.uniform(0, 1.2 * self.length_s[kind]))
+            worker.kill()
+            rest = worker.stdout.read()
+        (outcome.ended if "done" in rest else outcome.killed)[kind] += 1
+        try:
+            outcome.wrong += [f"{kind}: {text}" for text in self._left(kind, root, folder)]
+        except Exception as error:
+            outcome.wrong.append(f"{kind}: unreadable: {type(error).__name__}: {error}")
+        shutil.rmtree(folder)
+
+    def _left(self, kind: str, root: Path, folder: Path) -> list[str]:
+        wrong: list[str] = []
+        with Ledger.open(root) as ledger:
+            wrong += [f"after the kill: {finding.what}" for finding in check(ledger)]
+            wrong += _whole_files(ledger)
+            shutil.rmtree(folder / "backup", ignore_errors=True)
+            do(kind, ledger, self._folder(kind, folder))
+            wrong += [f"after the work was done again: {finding.what}" for finding in check(ledger)]
+            told = _told(ledger)
+            wrong += [
+                f"{name} differs from an undisturbed run" for name in told if told[name] != self.expected[kind][name]
+            ]
+            if ledger.keeper.inspector.idle_files():
+                wrong.append("files are left that no part lies in")
+        if kind == "backup":
+            with Ledger.open(folder / "backup") as copy:
+                wrong += [f"in the backup: {finding.what}" for finding in check(copy)]
+                wrong += ["the backup differs"] * (_told(copy) != self.expected[kind])
+        return wrong
+
+
+def _whole_files(ledger: Ledger) -> list[str]:
+    """Files of which some rows are in and others are not, or are in twice."""
+    loads, snapshot = ledger.snapshot().loads(), ledger.snapshot()
+    stored: Counter[int] = Counter()
+    for press_id in snapshot.presses_with_strokes():
+        stored.update(snapshot.strokes(press_id).column("load_id").cast(pa.int64()).to_pylist())
+    of_strokes = loads[loads["table"] == "strokes"]
+    counted = dict(zip(of_strokes["load_id"].tolist(), of_strokes["new"].tolist(), strict=True))
+    return [] if counted == dict(stored) else [f"loads say {counted}, {dict(stored)} rows are stored"]
+
+
+def _told(ledger: Ledger) -> dict[str, list[dict[str, object]]]:
+    """Figures and rows, without what depends on the moment of the load."""
+    tables = {name: figure(ledger, name) for name in ("shifts", "hours", "stops", "coils")}
+    tables["rows"] = pd.concat(
+        [ledger.snapshot().strokes(press).drop_columns(["load_id"]).to_pandas() for press in ("P1", "P2", "P3", "P4")]
+    )
+    tables["set aside"] = ledger.snapshot().set_aside_rows()[["file", "line", "reason"]]
+    return {name: table.astype("str").to_dict("records") for name, table in tables.items()}  # type: ignore[misc]
+
+
+def run(count: int, seed: int, kinds: tuple[str, ...] = KINDS) -> Outcome:
+    """Kill so many times, each kind of work in turn."""
+    outcome, chance = Outcome(), random.Random(seed)  # noqa: S311
+    with tempfile.TemporaryDirectory() as folder:
+        harness = Harness(Path(folder))
+        for number in range(count):
+            harness.kill(kinds[number % len(kinds)], chance, outcome)
+    return outcome
+
+
+def main() -> None:
+    """Kill as often as asked and print what was found."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--count", type=int, default=300)
+    parser.add_argument("--seed", type=int, default=time.time_ns() % 1_000_000)
+    asked = parser.parse_args()
+    outcome = run(asked.count, asked.seed)
+    print(f"seed {asked.seed}: killed at work {dict(outcome.killed)}, ended before {dict(outcome.ended)}")
+    print(f"{len(outcome.wrong)} found wrong (lost, doubled or unreadable)")
+    for text in outcome.wrong:
+        print(f"  {text}")
+    sys.exit(bool(outcome.wrong))
+
+
+if __name__ == "__main__":
+    main()
