@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import re
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 
@@ -149,3 +150,13 @@ def test_kept_state_is_found(source: str, found: list[str]) -> None:
 )
 def test_the_outside_world_is_found(source: str) -> None:
     assert len(list(reached_outside(ast.parse(source)))) == 1
+
+
+def test_the_lock_pins_whatever_is_required_and_names_no_address() -> None:
+    lock = (ROOT / "requirements.lock").read_text("utf-8")
+    wanted = [
+        line for name in ("requirements.in", "requirements-dev.in") for line in (ROOT / name).read_text().splitlines()
+    ]
+    names = {found[0].lower() for line in wanted if (found := re.match(r"[A-Za-z][\w.-]*", line))}
+    assert names - set(re.findall(r"^([\w.-]+)==", lock, re.MULTILINE)) == set(), "run: make lock"
+    assert "://" not in lock
