@@ -13,6 +13,9 @@ from pydantic_core import PydanticCustomError
 from shared.tables import TABLES
 from shared.units import UNITS
 
+_SAMPLE = "1;2,3\n"
+_NO_TEXT = frozenset({"idna", "punycode", "unicode-escape", "raw-unicode-escape", "unicode_escape", "undefined"})
+
 
 def wrong(expected: str) -> PydanticCustomError:
     """A fault of a profile, told by what was expected."""
@@ -37,9 +40,10 @@ def _pattern(text: str) -> str:
 def _encoding(name: str) -> str:
     try:
         found = codecs.lookup(name)
+        is_text = found.name not in _NO_TEXT and _SAMPLE.encode(found.name).decode(found.name) == _SAMPLE
     except (LookupError, ValueError):
-        found = None
-    if found is None or not getattr(found, "_is_text_encoding", True):
+        is_text = False
+    if not is_text or found.incrementaldecoder is None:
         raise wrong('the name of a text encoding such as "utf-8", "windows-1252" or "utf-16"')
     return found.name
 

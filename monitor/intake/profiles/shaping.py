@@ -17,6 +17,8 @@ from monitor.intake.profiles.numbers import plain_number
 from monitor.intake.profiles.parts import Drop
 
 BLOCK_ROWS = 50_000
+BLOCK_SIGNS = 16 << 20
+_MOST_NOTES = 20
 
 
 @dataclass
@@ -46,15 +48,16 @@ class Shaper:
 
     def grids(self, rows: Iterator[Record]) -> Iterator[Grid]:
         """The rows in blocks, at least one."""
-        grid, kept = Grid({}, []), list[list[str | None]]()
+        grid, kept, signs = Grid({}, []), list[list[str | None]](), 0
         for row in rows:
             cells = self._cells(row, grid)
+            signs += len(row.text)
             if cells is not None:
                 kept.append(cells)
                 grid.line.append(row.line)
-            if len(kept) >= BLOCK_ROWS:
+            if len(kept) + len(grid.rejected) >= BLOCK_ROWS or signs >= BLOCK_SIGNS:
                 yield self._block(grid, kept)
-                grid, kept = Grid({}, []), []
+                grid, kept, signs = Grid({}, []), [], 0
         yield self._block(grid, kept)
 
     def _block(self, grid: Grid, kept: list[list[str | None]]) -> Grid:
@@ -117,6 +120,7 @@ class _Dropping:
         self._place = head.names.index(drop.column) if drop.column else 0
         self.total = head.names.index(drop.total) if drop.total else -1
         self._read = plain_number(profile.file)
+        self._differing = 0
         self._sums = [Decimal(0), Decimal(0)]  # since the total before, and of the whole file
 
     def fits(self, cells: list[str]) -> bool:
@@ -138,7 +142,8 @@ class _Dropping:
             return []
         since, whole = self._sums
         self._sums[0] = Decimal(0)
-        if told in (since, whole):
+        self._differing += told not in (since, whole)
+        if told in (since, whole) or self._differing > _MOST_NOTES:
             return []
         return [f"line {line}: the total of {self._drop.total} is {told}, the rows above it add up to {since}"]
 

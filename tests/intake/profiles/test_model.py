@@ -32,6 +32,7 @@ def test_name_and_version_name_the_profile() -> None:
         (GOOD + "[columns.feeds]\nfrom = 'f'\nunit = 'ells'", "unit: 'ells'; expected a unit: um, mm"),
         (GOOD + "[file]\nencoding = 'klingon'", "expected the name of a text encoding"),
         (GOOD + "[file]\nencoding = 'base64'", "expected the name of a text encoding"),
+        (GOOD + "[file]\nencoding = 'unicode_escape'", "expected the name of a text encoding"),
         (GOOD + "[file]\ndelimiter = ';;'", 'expected one character, or "tab"'),
         (GOOD + "[file]\ndecimal = '.'\nthousands = '.'", "two different signs for decimal and thousands"),
         (GOOD + "[file]\ndelimiter = '\"'", "two different signs for delimiter and quote"),

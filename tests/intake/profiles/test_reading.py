@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from monitor.intake import Profile
-from monitor.intake.profiles import shaping
+from monitor.intake.profiles import profile_rows, shaping
 from shared.errors import RefusedFile
 from tests.intake.profiled import Profiled, read_text
 
@@ -237,6 +237,20 @@ def test_hostile_cells_stay_cells(tmp_path: Path) -> None:
     cells = ["=HYPERLINK(1)", "<script>x</script>", "../../etc/passwd", "%s{0}$x"]
     found = read_text(tmp_path, "c\n" + "".join(f"{cell}\n" for cell in cells), profile)
     assert [row["cause"] for row in found.rows] == cells
+
+
+@pytest.mark.parametrize("row", ["2026-11-02 06:00;P07;1", "2026-11-02 06:00;P07", "Sum;;1"])
+def test_blocks_stay_small_however_long_the_rows(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, row: str) -> None:
+    monkeypatch.setattr(shaping, "BLOCK_SIGNS", 1000)
+    monkeypatch.setattr(shaping, "BLOCK_ROWS", 60)
+    path = tmp_path / "log.csv"
+    path.write_text("t;p;c\n" + f"{row}\n" * 300)
+    told = '[file]\ndelimiter = ";"\n[[drop_if]]\nequals = "Sum"\ntotal = "c"\n'
+    raws = list(profile_rows(path, Profile.from_toml(PLAIN + told, "test")))
+    assert sum(len(raw.line) + len(raw.rejected) + raw.outside for raw in raws) == 300
+    assert max(len(raw.line) + len(raw.rejected) for raw in raws) <= 60
+    assert len(raws) >= 300 * len(row) // 1023
+    assert sum(len(raw.notes) for raw in raws) <= 20
 
 
 def test_reading_goes_on_in_blocks(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
