@@ -83,7 +83,10 @@ def _plant_in(sources: Iterable[Source], stored: str | None) -> Plant:
 
 def _profiles_in(sources: Iterable[Source], stored: Mapping[str, str]) -> list[Profile]:
     """Return the column profiles kept in the ledger and those among the files, which replace them by name."""
-    profiles = {name: Profile.from_toml(text, name) for name, text in stored.items()}
+    profiles = {}
+    for name, text in stored.items():
+        with suppress(StrokeledgerError):  # One that a newer release no longer reads waits to be loaded anew.
+            profiles[name] = Profile.from_toml(text, name)
     for source in sources:
         if source.table == "profile" and not source.refused:
             with suppress(StrokeledgerError):  # The file itself is refused, with its reason, when its turn comes.
