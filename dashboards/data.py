@@ -14,6 +14,9 @@ from dashboards.formats import text
 from dashboards.page import Answer
 from monitor.book import Book, plant_of
 from monitor.figures import figure
+from monitor.figures.holds import holds
+from monitor.figures.trace import Traced, scopes_of, trace_by
+from monitor.holding import lift, place
 from monitor.ledger import Ledger
 from monitor.state import press_states
 from shared.calendar import Calendar
@@ -65,6 +68,19 @@ class LedgerReading:
         press_spm = page.presses.get(press_id, {}).get("rated_spm")
         return 60 * min(die.rated_spm, press_spm or die.rated_spm) * len(die.outs)
 
+    def scopes_of(self, value: str) -> list[str]:
+        """What a name is known as: container, shipment, coil, lot, heat."""
+        return list(self.once(("scopes", value), lambda: scopes_of(self._ledger.snapshot(self.version), value)))
+
+    def trace(self, scope: str, value: str) -> Traced:
+        """Rows of `monitor.figures.trace.trace_by` for one thing, and the repacks between the containers."""
+        snapshot = self._ledger.snapshot(self.version)
+        return self.once(("trace", scope, value), lambda: trace_by(snapshot, scope, value))
+
+    def holds(self) -> pd.DataFrame:
+        """The holds that stand, newest first."""
+        return self.once(("holds",), lambda: holds(self._ledger.snapshot(self.version))).copy()
+
     def once(self, question: Question, load: Callable[[], Answer]) -> Answer:
         """What `load` gives, worked out once for everybody; never change it."""
         with self._lock:
@@ -106,3 +122,11 @@ class LedgerDoor:
         if reading.version != version:
             reading = self._reading = LedgerReading(self._ledger, version)
         return reading
+
+    def place_hold(self, scope: str, value: str, reason: str, by: str) -> str:
+        """Place a hold; its number."""
+        return place(self._ledger, scope, value, reason, by=by)
+
+    def lift_hold(self, hold_id: str, outcome: str, by: str) -> None:
+        """Lift a hold."""
+        lift(self._ledger, hold_id, outcome, by)

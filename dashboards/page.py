@@ -11,6 +11,7 @@ import pandas as pd
 from dash import Dash
 
 from dashboards.url import View
+from monitor.figures.trace import Traced
 from shared.calendar import Calendar
 
 Answer = TypeVar("Answer")
@@ -35,6 +36,15 @@ class Reading(Protocol):
     def names(self, table: str) -> dict[str, str]:
         """Names of the plant book by id, for `presses`, `dies`, `parts`, `causes` or `reasons`."""
 
+    def scopes_of(self, value: str) -> list[str]:
+        """What a name is known as: container, shipment, coil, lot, heat."""
+
+    def trace(self, scope: str, value: str) -> Traced:
+        """Rows of `monitor.figures.trace.trace_by` for one thing, and the repacks between the containers."""
+
+    def holds(self) -> pd.DataFrame:
+        """The holds that stand, newest first."""
+
     def once(self, question: tuple[str, ...], load: Callable[[], Answer]) -> Answer:
         """What `load` gives, worked out once for everybody; never change it."""
 
@@ -43,10 +53,16 @@ class Reading(Protocol):
 
 
 class Door(Protocol):
-    """Where a page gets its readings."""
+    """Where a page gets its readings, and enters what a person decides."""
 
     def read(self) -> Reading:
         """The newest version of the ledger."""
+
+    def place_hold(self, scope: str, value: str, reason: str, by: str) -> str:
+        """Place a hold; its number."""
+
+    def lift_hold(self, hold_id: str, outcome: str, by: str) -> None:
+        """Lift a hold."""
 
 
 @dataclass(frozen=True)

@@ -14,7 +14,8 @@ _LONGEST = 200
 class View:
     """One view of the plant; an empty field means the page's own choice.
 
-    `date` and `shift` choose one shift; `since` and `until` are plant days, both included.
+    `date` and `shift` choose one shift; `since` and `until` are plant days, both included;
+    `value` is what is traced, `scope` what it is (container, shipment, coil, lot, heat).
     """
 
     date: dt.date | None = None
@@ -23,13 +24,15 @@ class View:
     die: str = ""
     since: dt.date | None = None
     until: dt.date | None = None
+    scope: str = ""
+    value: str = ""
 
     @classmethod
     def parse(cls, search: str | None) -> Self:
         """Read a query string; unknown keys and values that cannot be read are left out."""
         given = parse_qs((search or "").removeprefix("?"))
         last = {key: values[-1].strip()[:_LONGEST] for key, values in given.items()}
-        texts = {key: last.get(key, "") for key in ("shift", "press", "die")}
+        texts = {key: last.get(key, "") for key in ("shift", "press", "die", "scope", "value")}
         date, since, until = (date_or_none(last.get(key)) for key in ("date", "since", "until"))
         return cls(date=date, since=since, until=until, **texts)
 

@@ -9,7 +9,7 @@ import pandas as pd
 
 from monitor.book import Book, Record
 from monitor.figures import coils as strips
-from monitor.figures.trace import coils_of, made_by, small_book, trace_of, traced
+from monitor.figures.trace import coils_of, made_by, small_book, trace_by, traced
 from monitor.ledger import Ledger, Snapshot
 from monitor.reckoning.carry import from_json
 from monitor.records import records
@@ -57,7 +57,7 @@ def bearing(ledger: Ledger | Snapshot, scope: str, value: str, span: tuple[int |
     snapshot = ledger if isinstance(ledger, Snapshot) else ledger.snapshot()
     coils = coils_of(snapshot, scope, value)
     if scope in ("coil", "lot", "heat"):
-        table = trace_of(snapshot, **{scope: value}, sure=False).table
+        table = trace_by(snapshot, scope, value, sure=False).table
     elif scope == "container":
         rows = snapshot.lookup("containers", "container_id", [value])
         table = traced(snapshot, rows, onwards=True)

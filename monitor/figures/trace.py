@@ -71,9 +71,14 @@ def trace_of(
     given = {name: value for name, value in asked.items() if value}
     if len(given) != 1:
         raise RequestError("trace", f"{len(given)} things to look for", f"one of {', '.join(asked)}", "name one")
+    ((scope, value),) = given.items()
+    return trace_by(ledger, scope, value, sure=sure)
+
+
+def trace_by(ledger: Ledger | Snapshot, scope: str, value: str, *, sure: bool = True) -> Traced:
+    """Trace what is named by its scope (container, shipment, coil, lot, heat); see `trace_of`."""
     snapshot = ledger if isinstance(ledger, Snapshot) else ledger.snapshot()
     book = small_book(snapshot)
-    ((scope, value),) = given.items()
     coils = coils_of(snapshot, scope, value)
     rows = _containers(snapshot, scope, value, coils)
     found = lineage(snapshot, rows.values(), book, sure=sure)
@@ -90,6 +95,18 @@ def coils_of(snapshot: Snapshot, scope: str, value: str) -> set[str]:
     if scope in ("lot", "heat"):
         return {row["coil_id"] for row in snapshot.lookup("coils", scope, [value])}
     return set()
+
+
+def scopes_of(snapshot: Snapshot, value: str) -> list[str]:
+    """Return what a name is known as: container, shipment, coil (or reel), lot, heat."""
+    columns = {
+        "container": [("containers", "container_id")],
+        "shipment": [("shipments", "shipment_id")],
+        "coil": [("coils", "coil_id"), ("reels", "reel_id")],
+        "lot": [("coils", "lot")],
+        "heat": [("coils", "heat")],
+    }
+    return [scope for scope, where in columns.items() if any(snapshot.lookup(*at, [value]) for at in where)]
 
 
 def small_book(snapshot: Snapshot) -> Book:

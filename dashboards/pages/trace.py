@@ -1,0 +1,107 @@
+"""The trace page: from a label back to the coils and forward to the customer, and holds on what is found."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import Any
+
+from dash import ALL, Dash, Input, Output, State, ctx, dcc, html, no_update
+
+from dashboards import ids
+from dashboards.elements import failure
+from dashboards.page import Door, Page, Reading
+from dashboards.trace_html import trace_html
+from dashboards.trace_model import SCOPES, load_trace
+from dashboards.url import View
+from shared.errors import StrokeledgerError
+
+ANYTHING = "anything"
+
+
+def layout(reading: Reading, view: View) -> Any:
+    """The search filled from the address; what it finds follows once the theme is known."""
+    scope = dcc.Dropdown(
+        [ANYTHING, *SCOPES], view.scope or ANYTHING, id=ids.TRACE_SCOPE, clearable=False, searchable=False
+    )
+    value = dcc.Input(view.value, id=ids.TRACE_VALUE, type="text", debounce=True, maxLength=200, autoFocus=True)
+    search = [
+        html.Label(["Look for", scope]),
+        html.Label(["What stands on the label", value]),
+        html.Button("Trace", id=ids.TRACE_FIND, className="act"),
+    ]
+    return html.Div(
+        [
+            dcc.Location(id=ids.TRACE_URL, refresh="callback-nav"),
+            dcc.Store(id=ids.TRACE_DONE),
+            html.Div(search, className="pickers search"),
+            html.Div(id=ids.TRACE_BODY, className="die"),
+        ]
+    )
+
+
+def sync(search: str | None, scope: str | None, value: str | None, clicks: int | None) -> tuple[Any, ...]:
+    """Address and search kept the same: whichever changed is taken, and the address never rewrites itself."""
+    view = View.parse(search)
+    if ctx.triggered_id == ids.TRACE_URL:
+        return no_update, view.scope or ANYTHING, view.value
+    picked = view.but(scope="" if scope in (None, ANYTHING) else str(scope), value=(value or "").strip())
+    return picked.search, scope, value
+
+
+def draw(door: Door, search: str | None, theme: str | None, done: str | None) -> list[Any]:
+    """What the address asks for; `done` says what was entered just now."""
+    return trace_html(load_trace(door.read(), View.parse(search)), dark=theme == "dark", done=done or "")
+
+
+def hold(
+    door: Door, placed: int | None, lifted: list[int | None], search: str | None, why: str | None, who: str | None
+) -> Any:
+    """Place or lift a hold; a button that only appeared has not been pressed."""
+    if not (placed or any(lifted)):
+        return no_update
+    try:
+        return _enter(door, View.parse(search), (why or "").strip(), (who or "").strip())
+    except StrokeledgerError as error:
+        return str(error)
+
+
+def _enter(door: Door, view: View, why: str, who: str) -> str:
+    if not why or not who:
+        return "Nothing entered: say why, and who you are."
+    if ctx.triggered_id == ids.TRACE_PLACE:
+        scope = load_trace(door.read(), view).view.scope
+        number = door.place_hold(scope, view.value, why, who)
+        return f"Hold {number} placed on {scope} {view.value}. Tags: strokeledger hold tags {number}"
+    name = str(ctx.triggered_id["hold"])
+    door.lift_hold(name, why, who)
+    return f"Hold {name} lifted."
+
+
+def register(app: Dash, door: Door) -> None:
+    """Add the callbacks of the trace page."""
+    linked = ((ids.TRACE_URL, "search"), (ids.TRACE_SCOPE, "value"), (ids.TRACE_VALUE, "value"))
+    app.callback(
+        *[Output(*part) for part in linked],
+        *[Input(*part) for part in linked],
+        Input(ids.TRACE_FIND, "n_clicks"),
+        prevent_initial_call=True,
+    )(sync)
+    app.callback(
+        Output(ids.TRACE_BODY, "children"),
+        Input(ids.TRACE_URL, "search"),
+        Input(ids.THEME, "data"),
+        Input(ids.TRACE_DONE, "data"),
+        on_error=lambda error: [failure(error)],
+    )(partial(draw, door))
+    app.callback(
+        Output(ids.TRACE_DONE, "data"),
+        Input(ids.TRACE_PLACE, "n_clicks"),
+        Input({"type": ids.TRACE_LIFT, "hold": ALL}, "n_clicks"),
+        State(ids.TRACE_URL, "search"),
+        State(ids.TRACE_WHY, "value"),
+        State(ids.TRACE_WHO, "value"),
+        prevent_initial_call=True,
+    )(partial(hold, door))
+
+
+PAGE = Page("/trace", "Trace", layout, register)

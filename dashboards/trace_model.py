@@ -1,0 +1,148 @@
+"""What the trace page shows: coils, containers and shipments of one thing, and the holds on it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from itertools import pairwise
+from typing import Any
+
+import pandas as pd
+
+from dashboards.formats import count
+from dashboards.page import Reading
+from dashboards.press_rows import Number
+from dashboards.url import View
+from monitor.figures.trace import Traced
+
+SCOPES = ("container", "shipment", "coil", "lot", "heat")
+
+#: Containers drawn one by one; more are drawn by where they went.
+MOST_BOXES = 24
+
+NO_COIL = "coil not known"
+
+_LINK = ["source_kind", "source", "target_kind", "target", "pieces", "sure"]
+
+
+@dataclass(frozen=True)
+class TraceView:
+    """The page: `lack` says what is missing and what to do; else rows, links between stages, totals and holds."""
+
+    view: View
+    lack: str = ""
+    note: str = ""
+    totals: tuple[Number, ...] = ()
+    rows: pd.DataFrame = field(default_factory=pd.DataFrame)
+    links: pd.DataFrame = field(default_factory=pd.DataFrame)
+    holds: pd.DataFrame = field(default_factory=pd.DataFrame)
+
+
+def load_trace(reading: Reading, view: View) -> TraceView:
+    """What is known of the thing in the address."""
+    if not view.value:
+        return TraceView(
+            view,
+            "Type what stands on a label: a container, a shipment, a coil or reel, a lot or a heat. "
+            "You get the coils it came from and where the rest of them went.",
+        )
+    known = reading.scopes_of(view.value)
+    scope = view.scope if view.scope in SCOPES else next(iter(known), "")
+    if scope not in known:
+        return TraceView(view, _unknown(view, known))
+    view = view.but(scope=scope)
+    traced = reading.trace(scope, view.value)
+    if traced.table.empty:
+        return TraceView(view, _nothing(scope, view.value), holds=_holds(reading, view, traced.table))
+    others = [name for name in known if name != scope]
+    note = f"{view.value} is also a {' and a '.join(others)}; choose above." if others else ""
+    rows = traced.table
+    return TraceView(view, "", note, _totals(rows), rows, links(traced), _holds(reading, view, rows))
+
+
+def _unknown(view: View, known: list[str]) -> str:
+    if known:
+        return (
+            f"There is no {view.scope} {view.value}, but there is a {known[0]} of that name: choose {known[0]} above."
+        )
+    what = view.scope or "container, shipment, coil, lot or heat"
+    return (
+        f"There is no {what} {view.value} in the ledger. Check the label letter by letter; if it is right, its file "
+        "is not loaded yet: strokeledger load FILE --ledger FOLDER."
+    )
+
+
+def _nothing(scope: str, value: str) -> str:
+    if scope in ("container", "shipment"):
+        return (
+            f"Nothing is known to be in {scope} {value}: the press made no piece of its part while it stood open. "
+            "Load the counter readings of that time, or correct when it was opened and closed."
+        )
+    return (
+        f"No piece of {scope} {value} is in a container yet: it was not fed, or no container was noted while it ran. "
+        "A hold placed now shows as soon as one is."
+    )
+
+
+def _totals(rows: pd.DataFrame) -> tuple[Number, ...]:
+    sent = rows[rows["shipment_id"] != ""]
+    here = rows[rows["shipment_id"] == ""]
+    pieces, sure = int(rows["here"].sum()), int(rows["sure_pieces"].sum())
+    customers = sorted(set(sent["customer"]) - {""})
+    coils = {coil for coils in rows["coil_id"] for coil in coils.split(";")} - {"", "?"}
+    return (
+        Number("Pieces", count(pieces), (f"{count(min(sure, pieces))} certain",)),
+        Number("Coils", count(len(coils)), (", ".join(sorted(set(rows["heat"]) - {""})[:3]),)),
+        Number("Containers", count(rows["container_id"].nunique()), ()),
+        Number("Sent", count(sent["here"].sum()), (", ".join(customers[:3]),)),
+        Number("On the floor", count(here["here"].sum()), ()),
+    )
+
+
+def links(traced: Traced) -> pd.DataFrame:
+    """Bands from coil by reels to container and on to where it went; many containers are drawn by that alone."""
+    rows = traced.table
+    boxes = set(rows["container_id"])
+    moves = [move for move in traced.repacks if {move.from_container, move.to_container} <= boxes]
+    packed = {move.to_container for move in moves}
+    found = [link for row in rows.to_dict("records") if row["pieces"] > 0 for link in _way(row, packed)]
+    sums = rows.groupby("container_id")["pieces"].sum()
+    for move in moves:
+        pieces = int(min(move.quantity, sums[move.to_container]))
+        found.append(("container", move.from_container, "container", move.to_container, pieces, pieces))
+    places = rows.groupby("container_id").agg(here=("here", "sum"), sent=("shipment_id", "first"))
+    for name, here, sent in places.itertuples(name=None):
+        if here > 0:
+            found.append(("container", name, "place", sent or "on the floor", int(here), int(here)))
+    table = pd.DataFrame(found, columns=_LINK)
+    if len(boxes) > MOST_BOXES:
+        table = _by_place(table, {str(name): sent or "on the floor" for name, sent in places["sent"].items()})
+    return table.groupby(_LINK[:4], as_index=False, sort=False)[["pieces", "sure"]].sum()
+
+
+def _way(row: dict[Any, Any], packed: set[str]) -> list[tuple[object, ...]]:
+    if row["container_id"] in packed:
+        return []
+    stages = [("coil", row["coil_id"] or NO_COIL)]
+    stages += [("reel", name) for name in str(row["reels"]).split(";") if name]
+    stages.append(("container", row["container_id"]))
+    counts = (row["pieces"], row["sure_pieces"])
+    return [(*one, *after, *counts) for one, after in pairwise(stages)]
+
+
+def _by_place(table: pd.DataFrame, places: dict[str, str]) -> pd.DataFrame:
+    sizes = pd.Series(list(places.values())).value_counts()
+    group = {name: f"{sizes[place]} containers: {place}" for name, place in places.items()}
+    for end in ("source", "target"):
+        is_box = table[f"{end}_kind"] == "container"
+        table[end] = table[end].where(~is_box, table[end].map(group))
+    return table[table["source"] != table["target"]]
+
+
+def _holds(reading: Reading, view: View, rows: pd.DataFrame) -> pd.DataFrame:
+    """The holds that stand on what is shown: on itself, or on a coil, lot, heat or container in it."""
+    names = {(view.scope, view.value)}
+    for scope, column in (("coil", "coil_id"), ("lot", "lot"), ("heat", "heat"), ("container", "container_id")):
+        if column in rows:
+            names |= {(scope, name) for cell in rows[column] for name in str(cell).split(";")}
+    held = reading.holds()
+    return held[[pair in names for pair in zip(held["scope"], held["value"], strict=True)]]

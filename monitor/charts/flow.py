@@ -1,0 +1,80 @@
+"""Where strip went: coils, reels, containers and shipments as bands as wide as their pieces."""
+
+from __future__ import annotations
+
+import pandas as pd
+import plotly.graph_objects as go
+
+from monitor.charts.style import blank, dressed, palette, plain, shorten, tint
+
+KINDS = ("coil", "reel", "container", "place")
+"""Kinds of stage in the order in which pieces pass them."""
+
+
+def flow_chart(links: pd.DataFrame, dark: bool = False) -> go.Figure:
+    """Bands from stage to stage.
+
+    `links`: source_kind, source, target_kind, target, pieces, sure (pieces that are certain, the rest is drawn pale).
+    """
+    if links.empty:
+        return blank("No pieces to draw.", dark)
+    colours = palette(dark)
+    nodes, column = _nodes(links)
+    place = {node: at for at, node in enumerate(nodes)}
+    bands = _bands(links)
+    pale, full = tint(colours.edge, colours.paper, 0.3), tint(colours.run, colours.paper, 0.45)
+    tallest = max(sum(1 for stage in column.values() if stage == nth) for nth in set(column.values()))
+    figure = go.Figure(
+        go.Sankey(
+            arrangement="snap",
+            node={
+                "label": [plain(shorten(name, 22)) for _, name in nodes],
+                "customdata": [f"{kind} {plain(name)}" for kind, name in nodes],
+                "hovertemplate": "%{customdata}<br>%{value:,} pieces<extra></extra>",
+                "color": [_colour(kind, name, dark) for kind, name in nodes],
+                "line": {"color": colours.ink, "width": 0.6},
+                "pad": 14,
+                "thickness": 13,
+            },
+            link={
+                "source": [place[band[0]] for band in bands],
+                "target": [place[band[1]] for band in bands],
+                "value": [band[2] for band in bands],
+                "color": [full if band[3] else pale for band in bands],
+                "customdata": ["certain" if band[3] else "may be, or of the coil next to it" for band in bands],
+                "hovertemplate": "%{source.label} → %{target.label}<br>%{value:,} pieces, %{customdata}<extra></extra>",
+            },
+            textfont={"color": colours.ink, "size": 13, "shadow": "none"},
+            valueformat=",d",
+        )
+    )
+    return dressed(figure, dark, max(220, 60 + 34 * tallest))
+
+
+Node = tuple[str, str]
+
+
+def _nodes(links: pd.DataFrame) -> tuple[list[Node], dict[Node, int]]:
+    ends = [
+        *zip(links["source_kind"], links["source"], strict=True),
+        *zip(links["target_kind"], links["target"], strict=True),
+    ]
+    nodes = sorted(dict.fromkeys(ends), key=lambda node: (KINDS.index(node[0]), node[1]))
+    return nodes, {node: KINDS.index(node[0]) for node in nodes}
+
+
+def _bands(links: pd.DataFrame) -> list[tuple[Node, Node, int, bool]]:
+    """Cut each link into the part that is certain and the rest."""
+    found: list[tuple[Node, Node, int, bool]] = []
+    names = ("source_kind", "source", "target_kind", "target", "pieces", "sure")
+    for kind, source, target_kind, target, pieces, sure in zip(*(links[name].tolist() for name in names), strict=True):
+        ends = ((kind, source), (target_kind, target))
+        found += [(*ends, count, is_sure) for count, is_sure in ((sure, True), (pieces - sure, False)) if count > 0]
+    return found
+
+
+def _colour(kind: str, name: str, dark: bool) -> str:
+    colours = palette(dark)
+    if kind == "coil" and (not name or ";" in name or name == "coil not known"):
+        return colours.loud
+    return {"coil": colours.steel, "reel": colours.edge, "container": colours.run, "place": colours.ink}[kind]

@@ -1,0 +1,122 @@
+"""The trace page over a small plant of files: what it finds, what it says where it finds nothing, and holds."""
+
+from __future__ import annotations
+
+import json
+
+import pytest
+from plotly.utils import PlotlyJSONEncoder
+
+from dashboards.data import LedgerDoor
+from dashboards.pages import trace
+from dashboards.trace_html import trace_html
+from dashboards.trace_model import load_trace
+from dashboards.url import View
+from shared.errors import RequestError
+from tests.tiny import Tiny, at
+
+
+@pytest.fixture
+def door(tmp_path):
+    plant = Tiny(tmp_path)
+    for coil, lot in (("C1", "L1"), ("C2", "L2"), ("NEVER", "L3")):
+        plant.coil(coil, lot, "H1")
+    plant.set_die(at("06:00"))
+    plant.change(at("06:00"), "mount", "C1")
+    plant.change(at("06:10"), "splice", "C2")
+    plant.run(at("06:00"), at("06:20"))
+    plant.box("B1", at("06:00"), at("06:05"), 300)
+    plant.box("B2", at("06:05"), at("06:15"), 603)
+    plant.box("W", at("07:00"), at("07:00"), 300)
+    plant.box("EMPTY", at("08:00"), at("09:00"))
+    plant.add("repacks", time=at("07:00"), from_container="B1", to_container="W", quantity=300)
+    plant.add("shipments", shipment_id="S", container_id="W", shipped_at=at("09:00"), customer="<i>K</i>")
+    plant.load()
+    plant.ledger.close()
+    return LedgerDoor(plant.ledger.root)
+
+
+def seen(door, value, scope="", **more):
+    return load_trace(door.read(), View(scope=scope, value=value, **more))
+
+
+def drawn(door, value, scope=""):
+    return json.dumps(trace_html(seen(door, value, scope), dark=False), cls=PlotlyJSONEncoder)
+
+
+def test_a_lot_is_found_without_saying_that_it_is_one(door):
+    shown = seen(door, "L1")
+    assert shown.view.scope == "lot"
+    assert [(total.label, total.value) for total in shown.totals] == [
+        ("Pieces", "600"), ("Coils", "1"), ("Containers", "3"), ("Sent", "300"), ("On the floor", "300"),
+    ]  # fmt: skip
+
+
+def test_bands_follow_pieces_through_a_repack_without_counting_them_twice(door):
+    links = seen(door, "L1").links
+    found = {(row.source, row.target): row.pieces for row in links.itertuples()}
+    assert found == {
+        ("C1", "B1"): 300,
+        ("C1", "B2"): 300,
+        ("B1", "W"): 300,
+        ("W", "S"): 300,
+        ("B2", "on the floor"): 300,
+    }
+
+
+def test_a_box_that_does_not_add_up_shows_the_difference(door):
+    rows = seen(door, "B2").rows
+    assert rows[["coil_id", "pieces"]].to_numpy().tolist() == [["C1", 300], ["C2", 300], ["", 3]]
+    assert "not known" in drawn(door, "B2")
+
+
+def test_many_containers_are_drawn_by_where_they_went(door, monkeypatch):
+    monkeypatch.setattr("dashboards.trace_model.MOST_BOXES", 1)
+    links = seen(door, "H1").links
+    assert set(links.loc[links["target_kind"] == "container", "target"]) == {
+        "1 containers: S", "2 containers: on the floor",
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("value", "scope", "told"),
+    [
+        ("", "", "Type what stands on a label"),
+        ("B-9", "", "There is no container, shipment, coil, lot or heat B-9"),
+        ("B1", "lot", "there is a container of that name"),
+        ("NEVER", "", "No piece of coil NEVER is in a container yet"),
+        ("EMPTY", "", "Nothing is known to be in container EMPTY"),
+    ],
+)
+def test_what_is_not_found_says_what_to_do(door, value, scope, told):
+    assert told in seen(door, value, scope).lack
+    assert trace_html(seen(door, value, scope), dark=True)
+
+
+def test_text_of_files_stays_text(door):
+    assert "<i>K</i>" in seen(door, "W").rows["customer"].tolist()
+    table = next(part for part in drawn(door, "W").split("data-table") if "Shipment" in part)
+    assert "<i>K</i>" in table
+
+
+def test_a_hold_is_placed_and_lifted_and_shows_on_what_is_in_it(door):
+    number = door.place_hold("lot", "L1", "cracks", "Quality")
+    assert seen(door, "B1").holds["hold_id"].tolist() == [number]
+    assert seen(door, "C2").holds.empty
+    assert "HELD" in drawn(door, "B1")
+    door.lift_hold(number, "sorted", "Quality")
+    assert seen(door, "B1").holds.empty
+    with pytest.raises(RequestError):
+        door.lift_hold(number, "sorted", "Quality")
+
+
+def test_a_button_that_only_appeared_enters_nothing(door):
+    before = door.read().version
+    trace.hold(door, None, [None], "?value=L1", "why", "who")
+    assert door.read().version == before
+
+
+def test_the_search_stands_in_the_address(door):
+    page = json.dumps(trace.layout(door.read(), View(scope="lot", value="L1")), cls=PlotlyJSONEncoder)
+    assert '"L1"' in page
+    assert View.parse("?scope=lot&value=L1").search == "?scope=lot&value=L1"
