@@ -23,7 +23,7 @@ _TEMPLATE = """
     #grid(columns: (32mm, 1fr), row-gutter: 2.5mm,
       ..for (label, value) in tag.lines { (text(fill: luma(35%))[#label], [#value]) })
     #v(1fr)
-    #text(size: 9pt)[Do not use, move or ship. Only the one who placed the hold lifts it.]
+    #text(size: 9pt)[Do not use, move or ship until the hold is lifted.]
   ]
 }
 """
