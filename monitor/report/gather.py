@@ -189,7 +189,8 @@ def _bears_on(snapshot: Snapshot, hold: Record, chosen: Range) -> pd.DataFrame:
             and (row["closed_at"] or to_us) > from_us
         }
         table = _traced_boxes(snapshot, open_then)
-    return table.groupby(["container_id", "part_no", "customer"], as_index=False).agg({"pieces": "sum"})
+    key = ["container_id", "part_no", "customer"]
+    return table.reindex(columns=[*key, "pieces"]).groupby(key, as_index=False).agg({"pieces": "sum"})
 
 
 _KEYS = {"die": "die_id", "range": "press_id"}

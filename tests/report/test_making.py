@@ -1,0 +1,224 @@
+"""A report's files: nothing of another customer, nothing that runs, the same bytes again, and names of any kind."""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+import re
+import shutil
+import subprocess
+import zipfile
+from html import unescape
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from monitor.ledger import Ledger
+from monitor.report import House, Output, folder_of, gather, house_of, make, view_of, write
+from monitor.report.view import View
+from shared.errors import RequestError
+from shared.plant import Report
+from tests.report.plant import PLANT, SECRETS, Works, loaded
+
+MONDAY = dt.date(2026, 11, 2)
+LONG = "Northern Hinge and Bracket Assembly Works of the Upper Valley, Second Plant, East"
+HOSTILE = '=HYPERLINK("http://x","y") <script>alert(1)</script> #import "x" $x$ *b* `c` \\\\ &amp;'
+CUSTOMERS = {"Acme": 2, "Acme West": 1, "West": 1, "Acme West & Sons <b>": 1}
+WORKS = Works(
+    CUSTOMERS,
+    MONDAY,
+    days=3,
+    names={
+        "zqaa": LONG,
+        "zqab": HOSTILE,
+        "zqac": "Bracketwithoutanyspaceinitsnamewhichgoesonandonforeightycharacterstobeexact0123",
+    },
+)
+#: What a customer's paper has no place for.
+NEVER = ("availability", "effectiveness", "oee", "downtime", "planned_s", "running_s", "cost", "supplier", "operator")
+
+
+@pytest.fixture(scope="module")
+def root(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return loaded(WORKS, tmp_path_factory.mktemp("making"))
+
+
+@pytest.fixture(scope="module")
+def views(root: Path) -> dict[str, View]:
+    with Ledger.open(root) as ledger:
+        week = gather(ledger.snapshot(), "2026-W45")
+        return {customer: view_of(week, customer) for customer in week.customers}
+
+
+@pytest.fixture(scope="module")
+def papers(views: dict[str, View]) -> dict[str, dict[str, bytes]]:
+    return {customer: make(view, House(Report()), set(Output)) for customer, view in views.items()}
+
+
+def searched(files: dict[str, bytes], folder: Path) -> dict[str, str]:
+    """Everything a reader could find in some files: text, parts, properties and hidden streams."""
+    found: dict[str, str] = {}
+    for name, content in files.items():
+        if name.endswith(".xlsx"):
+            with zipfile.ZipFile(io.BytesIO(content)) as parts:
+                found |= {f"{name}!{part}": unescape(parts.read(part).decode()) for part in parts.namelist()}
+        elif name.endswith(".pdf"):
+            found |= searched_pdf(content, folder)
+        elif name.endswith(".parquet"):
+            table = pd.read_parquet(io.BytesIO(content))
+            found[name] = table.to_csv() + content.decode("latin-1")
+        else:
+            found[name] = unescape(content.decode())
+    return found
+
+
+def searched_pdf(content: bytes, folder: Path) -> dict[str, str]:
+    if not all(shutil.which(program) for program in ("pdftotext", "pdfinfo", "qpdf")):
+        pytest.skip("pdftotext, pdfinfo and qpdf are needed to search a PDF")
+    path = folder / "searched.pdf"
+    path.write_bytes(content)
+    text = ran("pdftotext", "-layout", str(path), "-").decode()
+    plain = ran("qpdf", "--qdf", "--object-streams=disable", "--warning-exit-0", str(path), "-")
+    wide = re.sub(rb"<FEFF([0-9A-Fa-f]+)>", lambda hexes: bytes.fromhex(hexes[1].decode()), plain)
+    return {
+        "report.pdf text": re.sub("[\u200b\u00ad]", "", text),
+        "report.pdf properties": ran("pdfinfo", "-meta", str(path)).decode() + ran("pdfinfo", str(path)).decode(),
+        "report.pdf streams": plain.decode("latin-1"),
+        "report.pdf wide": wide.replace(b"\0", b"").decode("latin-1"),
+    }
+
+
+def ran(*words: str) -> bytes:
+    return subprocess.run(words, check=True, capture_output=True).stdout
+
+
+@pytest.mark.parametrize("customer", CUSTOMERS)
+def test_no_file_holds_anything_of_another_customer(
+    papers: dict[str, dict[str, bytes]], customer: str, tmp_path: Path
+) -> None:
+    own = WORKS.tokens(customer)
+    others = {part for part, _ in WORKS.parts()} - own
+    longer = [name for name in CUSTOMERS if name != customer and name not in customer]
+    for name, text in searched(papers[customer], tmp_path).items():
+        assert not [part for part in others if part in text], name
+        assert not [secret for secret in SECRETS if secret in text], name
+        without = text.replace(customer, "")
+        assert not [other for other in longer if other in without], name
+        if "qpdf" not in name and "streams" not in name:
+            assert not [word for word in NEVER if re.search(rf"\b{word}\b", text, re.IGNORECASE)], name
+    assert own <= set(re.findall("zq[a-z]{2}", searched(papers[customer], tmp_path)["report.html"]))
+
+
+def test_the_search_finds_what_is_there(papers: dict[str, dict[str, bytes]], tmp_path: Path) -> None:
+    places = searched(papers["West"], tmp_path)
+    found = {name for name, text in places.items() if "zqad" in text}
+    assert {"report.html", "report.pdf text", "data/parts.csv", "data/parts.parquet"} <= found
+    assert "report.pdf wide" in found  # the words for screen readers are kept in wide characters
+    assert any(name.startswith("report.xlsx!xl/sharedStrings") for name in found)
+
+
+def test_the_same_version_gives_the_same_bytes(root: Path, papers: dict[str, dict[str, bytes]]) -> None:
+    with Ledger.open(root) as ledger:
+        again = make(view_of(gather(ledger.snapshot(), "2026-W45"), "Acme"), House(Report()), set(Output))
+    assert {name for name in again if again[name] != papers["Acme"][name]} == set()
+    assert set(again) == set(papers["Acme"])
+
+
+def test_nothing_in_the_workbook_runs(papers: dict[str, dict[str, bytes]]) -> None:
+    with zipfile.ZipFile(io.BytesIO(papers["Acme"]["report.xlsx"])) as parts:
+        sheets = [parts.read(name).decode() for name in parts.namelist() if "worksheets/sheet" in name]
+        names = parts.namelist()
+    assert not [sheet for sheet in sheets if "<f>" in sheet or "<hyperlink" in sheet]
+    assert sum('pane xSplit="1" ySplit="1"' in sheet for sheet in sheets) == len(sheets) - 1
+    assert [name for name in names if name.startswith("xl/charts/chart")]
+
+
+def test_nothing_in_the_page_runs_or_leaves_it(papers: dict[str, dict[str, bytes]]) -> None:
+    page = papers["Acme"]["report.html"].decode()
+    assert "<script" not in page
+    assert "&lt;script&gt;" in page
+    assert not re.findall(r"""(?:src|href)\s*=\s*["'](?!data:)""", page)
+    assert "default-src 'none'" in page
+
+
+def test_a_hostile_name_is_printed_as_it_stands(papers: dict[str, dict[str, bytes]], tmp_path: Path) -> None:
+    text = searched(papers["Acme"], tmp_path)["report.pdf text"]
+    assert "$x$ *b* `c`" in text.replace("\n", " ")
+    assert papers["Acme"]["data/parts.csv"].decode().count("'=HYPERLINK") == 1
+
+
+def test_the_pdf_is_sound_tagged_and_carries_its_fonts(papers: dict[str, dict[str, bytes]], tmp_path: Path) -> None:
+    searched(papers["Acme"], tmp_path)
+    path = tmp_path / "searched.pdf"
+    assert b"No syntax or stream encoding errors" in ran("qpdf", "--check", str(path))
+    assert re.search(rb"Tagged: +yes", ran("pdfinfo", str(path)))
+    fonts = ran("pdffonts", str(path)).decode().splitlines()[2:]
+    assert fonts
+    assert all("DejaVu" in font and re.search(r"yes yes yes", font) for font in fonts)
+
+
+@pytest.mark.parametrize(("language", "title"), [("en", "Weekly"), ("es", "Informe"), ("de", "Qualitätsbericht")])
+@pytest.mark.parametrize("page", ["A4", "Letter"])
+def test_every_language_and_paper_can_be_printed(views: dict[str, View], language: str, title: str, page: str) -> None:
+    style = Report.model_validate({"language": language, "page": page, "address": ["Street 1", "Town"]})
+    files = make(views["Acme"], House(style), {Output.PDF, Output.HTML, Output.XLSX})
+    assert title in files["report.html"].decode()
+    assert files["report.pdf"].startswith(b"%PDF-")
+
+
+def test_four_hundred_lots_fill_a_table_with_its_heading_on_every_page(tmp_path: Path) -> None:
+    root = loaded(Works({"Acme": 1}, MONDAY, days=5, coils_a_day=80), tmp_path)
+    with Ledger.open(root) as ledger:
+        view = view_of(gather(ledger.snapshot(), "2026-W45"), "Acme")
+    lots = view.tables["lots"]["lot"]
+    assert lots[lots != ""].nunique() == 400
+    text = searched(make(view, House(Report()), {Output.PDF}), tmp_path)["report.pdf text"]
+    pages = [page for page in text.split("\f") if len(re.findall(r"L-zqaa-\d-\d+", page)) > 5]
+    assert len(pages) > 8
+    assert all(re.search(r"Part +(?:Shipped at +Delivery|Lot +Heat)", page) for page in pages)
+
+
+def test_the_logo_is_taken_from_the_ledgers_folder_and_missed_in_words(root: Path, views: dict[str, View]) -> None:
+    style = Report.model_validate({"logo": "logo.svg"})
+    with pytest.raises(RequestError, match="copy the file"):
+        house_of(style, root)
+    (root / "logo.svg").write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" width="40" height="20"><path d="M0 0h9"/></svg>'
+    )
+    files = make(views["West"], house_of(style, root), {Output.PDF, Output.HTML})
+    assert "data:image/svg+xml;base64," in files["report.html"].decode()
+
+
+@pytest.mark.parametrize("customer", ["../../etc", "con", "", "a" * 200, "A/B", "..", "/", "\\x", "Müller & Söhne"])
+def test_a_customers_folder_is_one_plain_name(customer: str) -> None:
+    name = folder_of(customer, [customer])
+    assert re.fullmatch(r"[\w-]{1,70}", name)
+    assert name.lower() != "con"
+
+
+def test_customers_alike_get_folders_apart() -> None:
+    alike = ["A B", "A-B", "a b"]
+    assert len({folder_of(customer, alike).casefold() for customer in alike}) == 3
+
+
+def test_a_file_is_written_whole_and_a_folder_that_cannot_be_is_told(tmp_path: Path) -> None:
+    write({"data/a.csv": b"1"}, tmp_path / "out")
+    assert [path.name for path in (tmp_path / "out").rglob("*") if path.is_file()] == ["a.csv"]
+    (tmp_path / "file").write_bytes(b"")
+    with pytest.raises(RequestError, match="--out"):
+        write({"a": b"1"}, tmp_path / "file")
+
+
+def test_the_house_style_is_read_from_plant_toml(tmp_path: Path) -> None:
+    style = '[report]\nname = "House"\n[[report.customer]]\ncustomer = "Acme"\nlanguage = "de"\npage = "Letter"\n'
+    root = loaded(Works({"Acme": 1, "West": 1}, MONDAY, days=1), tmp_path, PLANT + style)
+    with Ledger.open(root) as ledger:
+        week = gather(ledger.snapshot(), "2026-W45")
+    papers = {
+        c: make(view_of(week, c), House(week.plant.report), {Output.HTML})["report.html"].decode()
+        for c in ("Acme", "West")
+    }
+    assert 'lang="de"' in papers["Acme"]
+    assert 'lang="en"' in papers["West"]
+    assert "House" in papers["West"]

@@ -1,0 +1,124 @@
+"""The register of reports sent, and the command that makes and notes them."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+import sys
+from pathlib import Path
+
+import pytest
+
+from monitor.cli import main
+from monitor.ledger import Ledger
+from monitor.loading import load
+from monitor.report import REGISTER, House, Output, Sent, add, gather, last_sent, make, view_of
+from monitor.report.register import read
+from shared.plant import Report
+from tests.report.plant import Works, loaded, text
+
+MONDAY = dt.date(2026, 11, 2)
+SENT = Sent("Acme", "2026-W45", 3, "2026-11-09T08:00:00+01:00", "ab", {"report.pdf": "cd"}, {"parts|x|made": "1"})
+
+
+@pytest.fixture
+def root(tmp_path: Path) -> Path:
+    return loaded(Works({"Acme": 1, "Acme West": 1}, MONDAY, days=2), tmp_path)
+
+
+def run(monkeypatch: pytest.MonkeyPatch, *words: object) -> int:
+    monkeypatch.setattr(sys, "argv", ["strokeledger", "week", *(str(word) for word in words)])
+    try:
+        main()
+    except SystemExit as left:
+        return int(left.code or 0)
+    return 0
+
+
+def test_what_was_sent_is_found_again_by_customer_and_week(tmp_path: Path) -> None:
+    assert last_sent(tmp_path, "Acme", "2026-W45") is None
+    add(tmp_path, SENT)
+    add(tmp_path, Sent("Acme West", *list(vars(SENT).values())[1:]))
+    assert last_sent(tmp_path, "Acme", "2026-W45") == SENT
+    assert last_sent(tmp_path, "Acme", "2026-W46") is None
+
+
+def test_a_line_cut_short_by_a_crash_costs_only_itself(tmp_path: Path) -> None:
+    add(tmp_path, SENT)
+    with (tmp_path / REGISTER).open("ab") as file:
+        file.write(b'{"customer": "Acme", "we')
+    add(tmp_path, SENT)
+    assert read(tmp_path) == [SENT, SENT]
+
+
+def test_the_command_writes_every_customers_files_and_notes_them(
+    root: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    out = tmp_path / "out"
+    assert (
+        run(monkeypatch, "--ledger", root, "--week", "2026-W45", "--out", out, "--format", "html,data", "--sent") == 0
+    )
+    assert sorted(path.name for path in out.iterdir()) == ["Acme", "Acme-West"]
+    assert {p.name for p in (out / "Acme" / "2026-W45").iterdir()} == {"report.html", "data"}
+    sent = last_sent(root, "Acme", "2026-W45")
+    assert sent is not None
+    assert "report.html" in sent.files
+    assert sent.version == 1
+    assert "2 reports of week 2026-W45 from ledger version 1" in capsys.readouterr().err
+
+
+def test_a_report_made_after_a_correction_says_what_changed(
+    root: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    common = ("--ledger", root, "--week", "2026-W45", "--customer", "Acme", "--format", "html,data")
+    assert run(monkeypatch, *common, "--out", tmp_path / "first", "--sent") == 0
+    box = {"container_id": "B-zqaa-0-1", "opened_at": "2026-11-02T07:00:00", "closed_at": "2026-11-02T07:59:59"}
+    row = {**box, "quantity": 3000, "press_id": "P-zqaa", "part_no": "zqaa"}
+    (tmp_path / "containers-new.csv").write_text(text([row]), "utf-8")
+    with Ledger.open(root) as ledger:
+        load([tmp_path / "containers-new.csv"], ledger, correct=True)
+    assert run(monkeypatch, *common, "--out", tmp_path / "second") == 0
+    page = next((tmp_path / "second").rglob("report.html")).read_text("utf-8")
+    assert "Changed since the report sent on" in page
+    assert "zqaa, Shipped" in page
+    assert "zqaa, Made" not in page.split("All parts")[0]
+    old = ("--version", 1, "--out", tmp_path / "third")
+    assert run(monkeypatch, *common, *old) == 0
+    for path in (tmp_path / "first").rglob("data/*"):
+        again = tmp_path / "third" / path.relative_to(tmp_path / "first")
+        assert path.read_bytes() == again.read_bytes(), path.name
+    assert "No figure has changed" in next((tmp_path / "third").rglob("report.html")).read_text("utf-8")
+
+
+def test_a_customer_is_not_told_what_was_sent_to_another(root: Path) -> None:
+    with Ledger.open(root) as ledger:
+        week = gather(ledger.snapshot(), "2026-W45")
+    view = view_of(week, "Acme West")
+    assert "Changed since" not in make(view, House(Report()), {Output.HTML})["report.html"].decode()
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--customer", "Acm"), "Acme West"),
+        (("--format", "docx"), "pdf,xlsx"),
+        (("--week", "2025-W53"), "2026-W45"),
+        (("--version", "99"), "version"),
+    ],
+)
+def test_a_question_that_cannot_be_answered_is_told_in_words(
+    root: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str],
+    words: tuple[str, str], told: str,
+) -> None:  # fmt: skip
+    week = () if words[0] == "--week" else ("--week", "2026-W45")
+    assert run(monkeypatch, "--ledger", root, "--out", tmp_path / "out", *week, *words) == 1
+    shown = capsys.readouterr().err
+    assert told in shown
+    assert "Traceback" not in shown
+    assert not (tmp_path / "out").exists()
+
+
+def test_the_register_is_one_line_of_json_a_report(tmp_path: Path) -> None:
+    add(tmp_path, SENT)
+    (line,) = (tmp_path / REGISTER).read_text("utf-8").splitlines()
+    assert json.loads(line)["figures"] == {"parts|x|made": "1"}

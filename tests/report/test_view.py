@@ -1,0 +1,143 @@
+"""A customer's view: agrees with the figures to the piece, over year ends, clock changes and empty weeks."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from monitor.figures import ask
+from monitor.ledger import Ledger
+from monitor.report import View, gather, view_of
+from tests.report.plant import HOURS, SPM, Works, loaded
+
+MONDAY = dt.date(2026, 11, 2)
+WORKS = Works({"Acme": 2, "Acme West": 1}, MONDAY, days=3)
+
+
+@pytest.fixture(scope="module")
+def root(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return loaded(WORKS, tmp_path_factory.mktemp("view"))
+
+
+def view(root: Path, customer: str, week: str, one: bool = False) -> View:
+    with Ledger.open(root) as ledger:
+        return view_of(gather(ledger.snapshot(), week, customer if one else None), customer)
+
+
+def figure(root: Path, name: str, week: tuple[str, str] = ("2026-11-02", "2026-11-09")) -> pd.DataFrame:
+    with Ledger.open(root) as ledger:
+        return ask(ledger.snapshot(), name, from_=week[0], to=week[1])
+
+
+def test_totals_are_those_of_the_figures(root: Path) -> None:
+    table = view(root, "Acme", "2026-W45").tables["parts"].set_index("part_no")
+    weekly = figure(root, "customer_week").query("customer == 'Acme'").set_index("part_no")
+    for name in ("made", "good", "shipped", "complaints", "complaint_pieces", "disputed", "ppm_ours", "ppm_theirs"):
+        assert list(table[name]) == list(weekly[name]), name
+    shifts = figure(root, "shifts").groupby("part_no")[["pieces", "setup_pieces", "rejected", "reworked", "good"]].sum()
+    for ours, theirs in zip(("made", "setup_pieces", "rejected", "reworked", "good"), shifts, strict=True):
+        assert list(table[ours]) == list(shifts.loc[table.index, theirs]), ours
+    assert (table["made"] == table[["setup_pieces", "rejected", "reworked", "good"]].sum(axis=1)).all()
+
+
+def test_rejects_by_cause_add_up_to_the_scrap_figure_and_to_the_rejected_pieces(root: Path) -> None:
+    found = view(root, "Acme West", "2026-W45")
+    rejects = found.tables["rejects"].set_index("cause")["rejected"]
+    scrap = figure(root, "scrap").query("part_no == 'zqac' and rejected > 0").groupby("cause")["rejected"].sum()
+    assert dict(rejects) == dict(scrap)
+    table = found.tables["rejects"]
+    assert (table["rejected"] - table["in_setup"]).sum() == found.tables["parts"]["rejected"].sum()
+
+
+def test_shipped_is_what_the_containers_trace_to(root: Path) -> None:
+    found = view(root, "Acme", "2026-W45")
+    by_part = found.tables["containers"].groupby("part_no")["pieces"].sum()
+    assert dict(by_part) == dict(found.tables["parts"].set_index("part_no")["shipped"])
+    lots = found.tables["lots"].groupby("part_no")["shipped_pieces"].sum()
+    assert dict(lots) == dict(by_part)
+    trace = figure(root, "trace").query("customer == 'Acme'").groupby("coil_id")["pieces"].sum()
+    assert dict(found.tables["containers"].groupby("coil_id")["pieces"].sum()) == dict(trace)
+
+
+def test_one_customer_gathered_alone_gives_the_same_view(root: Path) -> None:
+    every, alone = (view(root, "Acme West", "2026-W45", one) for one in (False, True))
+    assert every.figures_hash == alone.figures_hash
+    assert every.total == alone.total
+
+
+def test_ppm_comes_with_its_exact_interval(root: Path) -> None:
+    total = view(root, "Acme West", "2026-W45").total
+    assert total["ppm_theirs"] == pytest.approx(3e6 / total["shipped"])
+    # Exact interval of 3 events: 0.619 to 8.767 (Poisson, as good as binomial at this size).
+    assert total["theirs_low"] == pytest.approx(0.6187e6 / total["shipped"], rel=1e-3)
+    assert total["theirs_high"] == pytest.approx(8.7673e6 / total["shipped"], rel=1e-3)
+
+
+def test_complaints_stand_beside_our_own_count_of_the_container(root: Path) -> None:
+    (row,) = view(root, "Acme West", "2026-W45").tables["complaints"].to_dict("records")
+    assert (row["complaint_id"], row["standing"], row["delivered_in"]) == ("K-zqac", "accepted", "2026-W45")
+    assert (row["our_inspected"], row["our_rejected"]) == (60 * SPM - 1, 4)
+
+
+def test_capability_comes_with_its_counts_and_notes(root: Path) -> None:
+    (row,) = view(root, "Acme West", "2026-W45").tables["capability"].to_dict("records")
+    assert (row["n"], row["subgroups"]) == (2 * HOURS * 3 * 5, 2 * HOURS * 3)
+    assert row["ppk_low"] < row["ppk"] < row["ppk_high"]
+
+
+def test_a_hold_tells_what_is_held_and_not_why(root: Path) -> None:
+    table = view(root, "Acme West", "2026-W45").tables["holds"]
+    assert list(table["value"]) == ["L-zqac-1-0"]
+    assert table["pieces_shipped"].sum() > 0
+    assert "reason" not in table
+
+
+def test_control_charts_hold_every_inspected_piece(root: Path) -> None:
+    charts = view(root, "Acme West", "2026-W45").tables["charts"]
+    assert set(charts["cause"]) == {"BUR", "CRK"}
+    assert set(charts.groupby("cause")["inspected"].sum()) == {3 * HOURS * (60 * SPM - 1)}
+
+
+def test_the_trend_ends_with_the_week_and_starts_twelve_before(root: Path) -> None:
+    found = view(root, "Acme", "2026-W45")
+    assert (len(found.weeks), found.weeks[0], found.weeks[-1]) == (13, "2026-W33", "2026-W45")
+
+
+@pytest.mark.parametrize(("week", "holds"), [("2026-W44", 0), ("2019-W01", 0), ("2035-W52", 2)])
+def test_an_empty_week_holds_nothing_but_open_holds_and_does_not_fail(root: Path, week: str, holds: int) -> None:
+    found = view(root, "Acme", week)
+    filled = {name: len(table) for name, table in found.tables.items() if len(table)}
+    assert filled == {"capability": 2} | ({"holds": holds} if holds else {})
+    assert set(found.tables["capability"]["n"]) == {0}
+    assert found.total["shipped"] == 0
+    assert pd.isna(found.total["ppm_theirs"])
+
+
+@pytest.mark.parametrize(
+    ("first", "days", "week", "first_day", "after"),
+    [
+        (dt.date(2026, 12, 30), 4, "2026-W53", "2026-12-28", "2027-01-04"),
+        (dt.date(2026, 10, 24), 2, "2026-W43", "2026-10-19", "2026-10-26"),
+    ],
+)
+def test_weeks_over_a_year_end_and_over_a_clock_change_agree_with_the_figures(
+    tmp_path: Path, first: dt.date, days: int, week: str, first_day: str, after: str
+) -> None:
+    root = loaded(Works({"Acme": 1}, first, days=days), tmp_path)
+    found = view(root, "Acme", week)
+    weekly = figure(root, "customer_week", (first_day, after))
+    assert list(weekly["week"]) == [week]
+    assert found.total["made"] == weekly["made"].sum() == days * HOURS * 60 * SPM - 1
+    assert found.total["shipped"] == weekly["shipped"].sum()
+    assert found.from_.startswith(first_day)
+    assert found.to.startswith(after)
+
+
+def test_a_part_without_inspections_says_nothing_about_causes(tmp_path: Path) -> None:
+    found = view(loaded(Works({"Acme": 1}, MONDAY, days=1, quiet=True), tmp_path), "Acme", "2026-W45")
+    assert found.tables["rejects"].empty
+    assert found.tables["charts"].empty
+    assert found.total["made"] == HOURS * 60 * SPM - 1
