@@ -1,0 +1,141 @@
+"""Columns over the rows and the questions asked of them, so laid out that asking all is a few passes over the rows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import sparse
+
+from monitor.reckoning.attribution import shapes
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+
+def named(factor: str) -> str:
+    """Name in the answer of a factor that is looked at apart: a coil is its lot, the first strokes a setup."""
+    return {"coil": "lot", "since_set": "setup"}.get(factor, factor)
+
+
+@dataclass(frozen=True)
+class Question:
+    """One look: a column, asked as it is or turned round (`low`), under a factor and a level in words.
+
+    `quantity` is shared by curves of one trouble; `looks` is the number by which a chance is corrected for everything
+    looked at, this question's weight among the others taken in.
+    """
+
+    factor: str
+    level: str
+    quantity: str
+    column: int
+    low: bool
+    looks: float
+
+
+@dataclass(frozen=True)
+class Candidates:
+    """Columns and the questions asked of them.
+
+    Columns are, in this order: `marks` (one level each), steps, and `curves` (dense).  A step is the sum of the
+    `bins` from its own to the last of its quantity (`ends`), plus `fill` in rows whose value is `unknown`, so that
+    all steps cost no more than their bins.  `aliases` are other names of a column's very rows.
+    """
+
+    marks: sparse.csc_matrix
+    bins: sparse.csc_matrix
+    ends: Ints
+    unknown: sparse.csc_matrix
+    fill: Floats
+    curves: Floats
+    questions: tuple[Question, ...]
+    aliases: dict[int, tuple[str, ...]]
+    quantities: tuple[tuple[str, shapes.Quantity], ...]
+
+    @cached_property
+    def of_question(self) -> Ints:
+        """Column of each question."""
+        return np.array([question.column for question in self.questions], int)
+
+    @cached_property
+    def factors(self) -> NDArray[np.str_]:
+        """Factor of each question, as it is named in the answer."""
+        return np.array([named(question.factor) for question in self.questions])
+
+    @cached_property
+    def sign(self) -> Floats:
+        """1 for questions asked as the column stands, -1 for those turned round."""
+        return np.array([-1.0 if question.low else 1.0 for question in self.questions])
+
+    @cached_property
+    def looks(self) -> Floats:
+        """Correction of each question."""
+        return np.array([question.looks for question in self.questions])
+
+    def column(self, index: int) -> Floats:
+        """Column of one question, high where the question holds the rate to be high."""
+        question = self.questions[index]
+        values = self._values(question.column)
+        return 1 - values if question.low else values
+
+    def _values(self, column: int) -> Floats:
+        marks, steps = self.marks.shape[1], self.bins.shape[1]
+        if column >= marks + steps:
+            return self.curves[:, column - marks - steps]
+        values = np.zeros(self.marks.shape[0])
+        if column < marks:
+            values[_rows(self.marks, column, column + 1)] = 1.0
+            return values
+        step = column - marks
+        values[_rows(self.bins, step, int(self.ends[step]))] = 1.0
+        values[_rows(self.unknown, step, step + 1)] = self.fill[step]
+        return values
+
+    def dot(self, rows: Floats) -> Floats:
+        """Sum of `rows` (rows, or rows x k) times each column."""
+        steps = self._add_up(self.bins.T @ rows)
+        known_not = self.unknown.T @ rows
+        steps = steps + (self.fill * known_not.T).T
+        return np.concatenate([self.marks.T @ rows, steps, self.curves.T @ rows])
+
+    def dot_square(self, rows: Floats) -> Floats:
+        """Sum of `rows` times the square of each column."""
+        steps = self._add_up(self.bins.T @ rows) + self.fill**2 * (self.unknown.T @ rows)
+        return np.concatenate([self.marks.T @ rows, steps, (self.curves**2).T @ rows])
+
+    def square_of_sums(self, adder: sparse.csr_matrix) -> Floats:
+        """Sum over groups of the squared sum of every column, weighted as in `adder`."""
+        marks = (adder @ self.marks).power(2).sum(axis=0)
+        steps = self._add_up((adder @ self.bins).toarray().T) + (self.fill * (adder @ self.unknown).toarray()).T
+        curves = adder @ self.curves
+        return np.concatenate([np.asarray(marks).ravel(), np.sum(steps**2, axis=1), np.sum(curves**2, axis=0)])
+
+    def with_steps_around(self, rows: NDArray[np.bool_], inspected: Floats) -> tuple[Candidates, list[int]]:
+        """Add, for every measured circumstance, the two steps that fit these rows best; their questions are returned.
+
+        They are what the circumstance would have to do to look like those rows, and count for no look of their own.
+        """
+        columns, questions = [self.curves], list(self.questions)
+        first = self.marks.shape[1] + self.bins.shape[1] + self.curves.shape[1]
+        for factor, quantity in self.quantities:
+            for words, column in quantity.around(rows):
+                questions.append(Question(factor, words, quantity.name, first + len(columns) - 1, False, 1.0))
+                columns.append(shapes.filled(column, inspected)[:, None])
+        curves = np.concatenate(columns, axis=1)
+        return replace(self, curves=curves, questions=tuple(questions)), list(
+            range(len(self.questions), len(questions))
+        )
+
+    def _add_up(self, bins: Floats) -> Floats:
+        """Turn sums over bins into sums over steps: from each bin to the last of its quantity."""
+        from_last = np.cumsum(bins[::-1], axis=0)[::-1]
+        beyond = np.concatenate([from_last, np.zeros_like(from_last[:1])])[self.ends] if len(bins) else bins
+        return from_last - beyond
+
+
+def _rows(matrix: sparse.csc_matrix, first: int, last: int) -> Ints:
+    """Rows marked in neighbouring columns."""
+    return np.asarray(matrix.indices[matrix.indptr[first] : matrix.indptr[last]], np.int64)
