@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from pathlib import Path
 
@@ -68,6 +69,15 @@ def load(
         report.version = writer.version if writer.changed else writer.version - 1
     tidy_if_due(ledger, run.calendar)
     return report
+
+
+def read_ahead(batches: Iterator[Batch]) -> Iterator[Batch]:
+    """Yield batches while the next one is being read in a thread of its own; what fails there fails here."""
+    with ThreadPoolExecutor(1, "strokeledger-intake") as reader:
+        coming = reader.submit(next, batches, None)
+        while (batch := coming.result()) is not None:
+            coming = reader.submit(next, batches, None)
+            yield batch
 
 
 def _plant_in(sources: Iterable[Source], stored: str | None) -> Plant:
@@ -175,7 +185,8 @@ class Load:
             self._profile(source, report)
             return
         limits = self._limits() if source.profile else None
-        for batch in read(source, zone=self.plant.timezone, known=self.known, limits=limits):
+        batches = read(source, zone=self.plant.timezone, known=self.known, limits=limits)
+        for batch in read_ahead(batches):
             self._batch(source, load_id, batch, report)
 
     def _plant(self, source: Source, report: FileReport) -> None:

@@ -17,6 +17,7 @@ Ints = npt.NDArray[np.int64]
 
 MISSING = np.iinfo(np.int64).min
 _TIMES = frozenset(("time", "recorded_at"))
+_MAY_LACK = frozenset(("feeds", "recorded_at"))
 _UTC_US = pa.timestamp("us", "UTC")
 
 
@@ -124,12 +125,14 @@ def _ints(rows: pa.Table, name: str) -> Ints:
     if name not in rows.column_names or rows.column(name).null_count == len(rows):
         return np.broadcast_to(np.int64(MISSING), len(rows))
     column = rows.column(name).cast(_UTC_US if name in _TIMES else pa.int64()).cast(pa.int64())
-    values: Ints = pc.fill_null(column, MISSING).to_numpy()
+    values: Ints = (pc.fill_null(column, MISSING) if column.null_count else column).to_numpy()
     return values
 
 
 def _arrow(column: Ints, name: str) -> pa.Array:
     kind = _UTC_US if name in _TIMES else pa.int64()
+    if name not in _MAY_LACK:
+        return pa.array(np.ascontiguousarray(column), pa.int64()).cast(kind)
     missing = column == MISSING
     if len(column) and missing.all():
         return pa.nulls(len(column), kind)

@@ -190,13 +190,13 @@ class _Fold:
         fed_before = self.carry.strip.fed
         die = self._die()
         fed = min(segment.feeds, segment.strokes) if die and self.carry.strip.feeds else 0
+        strip = self.carry.strip
         if die and fed:
-            strip, drawn = strips.draw_in(self.carry.strip, fed)
-            self.carry = replace(self.carry, strip=strip)
+            strip, drawn = strips.draw_in(strip, fed)
             self._keep_strokes(segment, label, first_stroke, drawn)
             self._keep_use(die, drawn, strips.parted(strip, fed_before, die.stations))
-            self._keep_pieces(segment, label, first_stroke, fed_before)
-            self.carry = replace(self.carry, strip=strips.forget(strip, die.stations))
+            self._keep_pieces(segment, label, strip, first_stroke, fed_before)
+            strip = strips.forget(strip, die.stations)
         idle_strokes = segment.strokes - fed
         if idle_strokes:
             row = (
@@ -208,7 +208,7 @@ class _Fold:
                 segment.to_us,
             )
             self.facts["strokes"].append((*label_row(label), *row))
-        self.carry = replace(self.carry, strokes=self.carry.strokes + segment.strokes)
+        self.carry = replace(self.carry, strip=strip, strokes=self.carry.strokes + segment.strokes)
 
     def _keep_strokes(self, segment: Segment, label: Label, first_stroke: int, drawn: list[strips.Stretch]) -> None:
         stroke = first_stroke
@@ -223,10 +223,12 @@ class _Fold:
                 key = (stretch.mounting_id, die.die_id, die.pitch_mm)
                 self.use.setdefault(key, [0, 0])[slot] += stretch.count
 
-    def _keep_pieces(self, segment: Segment, label: Label, first_stroke: int, fed_before: int) -> None:
+    def _keep_pieces(
+        self, segment: Segment, label: Label, strip: strips.Strip, first_stroke: int, fed_before: int
+    ) -> None:
         for out in self._outs():
-            made = replace(label, part_no=out.part_no or label.part_no)
-            for stretch in strips.parted(self.carry.strip, fed_before, out.station):
+            made = label if out.part_no in ("", label.part_no) else replace(label, part_no=out.part_no)
+            for stretch in strips.parted(strip, fed_before, out.station):
                 stroke = first_stroke + stretch.first + out.station - 2 - fed_before
                 span = (stroke, stroke + stretch.count, stretch.entry, segment.from_us, segment.to_us)
                 self.facts["pieces"].append((*label_row(made), out.out, stretch.mounting_id, stretch.count, *span))

@@ -225,23 +225,28 @@ def _within(fits: npt.NDArray[np.bool_], span_us: tuple[int, int], pieces: Piece
 def _last_made(fits: npt.NDArray[np.bool_], inspection: Inspection, pieces: Pieces) -> tuple[Ints, Ints]:
     """Return the last pieces off the press before the inspection, as many as it looked at."""
     wanted = max(1, inspection.inspected or 0, sum(inspection.rejected.values()))
-    rows = np.flatnonzero(fits)
-    length = np.maximum(pieces.to_us[rows] - pieces.from_us[rows], 1)
-    made_share = np.minimum((inspection.time_us - pieces.from_us[rows]) / length, 1.0)
-    made = np.rint(pieces.pieces[rows] * made_share).astype(np.int64)
     taken: dict[int, int] = {}
-    moments, group = np.unique(pieces.from_us[rows], return_inverse=True)
-    for moment in range(len(moments) - 1, -1, -1):
-        members = np.flatnonzero(group == moment)
-        take = min(wanted, int(made[members].sum()))
+    end = len(pieces.from_us)
+    while wanted > 0 and end > 0:
+        # Rows of one stretch, a row for each out and coil, begin together; the last stretch comes first.
+        begin = int(np.searchsorted(pieces.from_us, pieces.from_us[end - 1], side="left"))
+        rows = begin + np.flatnonzero(fits[begin:end])
+        made = _made_before(inspection.time_us, rows, pieces)
+        take = min(wanted, int(made.sum()))
         if take:
-            for member, share in zip(members, largest_remainder(take, made[members]), strict=True):
-                taken[int(rows[member])] = int(share)
+            taken.update(zip(rows.tolist(), largest_remainder(take, made).tolist(), strict=True))
         wanted -= take
-        if wanted <= 0:
-            break
+        end = begin
     chosen = sorted(row for row, count in taken.items() if count)
     return np.array(chosen, dtype=np.int64), np.array([taken[row] for row in chosen], dtype=np.int64)
+
+
+def _made_before(time_us: int, rows: Ints, pieces: Pieces) -> Ints:
+    """Return how many pieces of each row had left the press by a moment [us]."""
+    length = np.maximum(pieces.to_us[rows] - pieces.from_us[rows], 1)
+    share = np.clip((time_us - pieces.from_us[rows]) / length, 0.0, 1.0)
+    made: Ints = np.rint(pieces.pieces[rows] * share).astype(np.int64)
+    return made
 
 
 def _is_spread(inspection: Inspection, pieces: Pieces, rows: Ints) -> bool:

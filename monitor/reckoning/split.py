@@ -13,6 +13,8 @@ def largest_remainder(total: int, weights: Ints) -> Ints:
     `total` >= 0, `weights` >= 0 with a positive sum; equal remainders go to the earlier share.  Exact integers.
     Source: the method of largest remainders (Hamilton), as in public apportionment.
     """
+    if len(weights) == 1:
+        return np.array([total], dtype=np.int64)
     parts = [int(w) for w in weights]
     whole = sum(parts)
     if whole == 0:

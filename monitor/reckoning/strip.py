@@ -128,6 +128,8 @@ def parted(strip: Strip, fed_before: int, station: int) -> list[Stretch]:
 
 def forget(strip: Strip, stations: int) -> Strip:
     """Drop joints and voids that have left the die, so that what is carried on stays small."""
+    if len(strip.joints) == 1 and not strip.voids:
+        return strip
     oldest = strip.fed + 1 - stations
     behind = [i for i, joint in enumerate(strip.joints) if joint.first <= oldest]
     joints = strip.joints[behind[-1] :] if behind else strip.joints

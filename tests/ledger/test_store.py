@@ -39,7 +39,7 @@ def test_new_ledger_is_empty_and_opens_again(tmp_path: Path) -> None:
         assert ledger.snapshot().plant_text() is None
         assert list(ledger.snapshot().loads()) == [
             *("load_id", "file", "table", "rows", "outside", "read", "new", "repeated", "corrected"),
-            *("set_aside", "loaded_at", "refused"),
+            *("set_aside", "loaded_at", "refused", "profile"),
         ]
     with Ledger.open(tmp_path / "hall" / "ledger") as ledger:
         assert ledger.version == 0
