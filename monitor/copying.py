@@ -17,7 +17,8 @@ def backup(ledger: Ledger, to: Path, link: bool = False) -> int:
     """Copy a ledger as it is at one moment into a new folder; returns the bytes copied.
 
     The folder gets its name only when all of it is there.  With `link`, files of parts, which never change, are linked
-    where the disk allows it: quick, but what damages one damages the other.  Raises LedgerError where the folder exists or cannot be written.
+    where the disk allows it: quick, but what damages one damages the other.  Raises LedgerError where the folder
+    exists or cannot be written.
     """
     if to.exists():
         raise LedgerError(str(to), "a folder that is there already", "a new folder", "name another")

@@ -126,7 +126,7 @@ def _calendar(ledger: Ledger):  # type: ignore[no-untyped-def]
 @pytest.mark.parametrize(
     ("change", "told"),
     [
-        ("UPDATE loads SET new = new - 1 WHERE load_id = 12", "load 12 (strokes-P1-20.csv) read 15 rows but accounts for 14"),
+        ("UPDATE loads SET new = new - 1 WHERE load_id = 12", "(strokes-P1-20.csv) read 15 rows but accounts for 14"),
         ("UPDATE loads SET new = 14, set_aside = 1 WHERE load_id = 12", "counts 1 rows set aside but 0 are"),
         ("UPDATE stored_parts SET rows = 14 WHERE rows = 15", "holds other rows in group 0 than the 14 noted"),
         ("UPDATE fact_strokes SET strokes = strokes + 1", "strokes of P1 on 2026-11-02"),

@@ -58,6 +58,13 @@ def check_format(engine: sa.Engine, where: str) -> int:
     """Format number of the catalogue; raises LedgerError for one that is newer than this release or no catalogue."""
     try:
         found = format_of(engine)
+    except sa.exc.OperationalError as error:
+        raise LedgerError(
+            where,
+            f"{error.orig}",
+            "a folder with free space that can be written to, for readers too",
+            "mend the disk or its rights",
+        ) from None
     except sa.exc.DatabaseError as error:
         raise LedgerError(
             where, f"a file that cannot be read ({error.orig})", "the catalogue of a ledger", "restore it from a copy"

@@ -14,6 +14,7 @@ import sys
 import tempfile
 import time
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -47,7 +48,7 @@ class Outcome:
 class Harness:
     """A ledger before the work, the figures after it undisturbed, and the time it takes."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, kinds: Sequence[str]) -> None:
         self.folder = folder
         self.base = folder / "base"
         self.drops = {"load": folder / "drop", "refold": folder / "book"}
@@ -58,7 +59,7 @@ class Harness:
                 load([part], ledger)
         self.expected: dict[str, dict[str, list[dict[str, object]]]] = {}
         self.length_s: dict[str, float] = {}
-        for kind in KINDS:
+        for kind in kinds:
             self._undisturbed(kind)
 
     def _write(self, folder: Path) -> None:
@@ -97,7 +98,7 @@ class Harness:
         """Kill the work at a random moment, check what is left, finish the work and compare."""
         root, folder = self.fresh()
         command = [sys.executable, "-m", "tests.faults.work", kind, str(root), str(self._folder(kind, folder))]
-        with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as worker:  # noqa: S603
+        with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as worker:
             assert worker.stdout is not None
             worker.stdout.readline()
             time.sleep(chance.uniform(0, 1.2 * self.length_s[kind]))
@@ -152,11 +153,11 @@ def _told(ledger: Ledger) -> dict[str, list[dict[str, object]]]:
     return {name: table.astype("str").to_dict("records") for name, table in tables.items()}  # type: ignore[misc]
 
 
-def run(count: int, seed: int, kinds: tuple[str, ...] = KINDS) -> Outcome:
+def run(count: int, seed: int, kinds: Sequence[str] = KINDS) -> Outcome:
     """Kill so many times, each kind of work in turn."""
-    outcome, chance = Outcome(), random.Random(seed)  # noqa: S311
+    outcome, chance = Outcome(), random.Random(seed)
     with tempfile.TemporaryDirectory() as folder:
-        harness = Harness(Path(folder))
+        harness = Harness(Path(folder), kinds)
         for number in range(count):
             harness.kill(kinds[number % len(kinds)], chance, outcome)
     return outcome
