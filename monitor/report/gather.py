@@ -18,6 +18,7 @@ from monitor.figures.scope import Scope
 from monitor.figures.weeks import days_of, week_of, weeks_until
 from monitor.ledger import Snapshot
 from monitor.records import records
+from monitor.report.held import Held, open_holds
 from shared.plant import Plant
 
 #: Weeks of the trend, the last of them the week of the report.
@@ -65,17 +66,6 @@ class PlantWeek:
         return sorted((booked | set(self.totals["customer"]) | set(self.complaints["customer"])) - {""})
 
 
-@dataclass(frozen=True)
-class Held:
-    """An open hold and the containers it bears on: container_id, part_no, customer, pieces."""
-
-    hold_id: str
-    placed_us: int
-    scope: str
-    value: str
-    boxes: pd.DataFrame
-
-
 def gather(snapshot: Snapshot, week: str, customer: str | None = None) -> PlantWeek:
     """Read a week such as 2026-W45, its containers traced for all customers or for one.
 
@@ -95,7 +85,10 @@ def gather(snapshot: Snapshot, week: str, customer: str | None = None) -> PlantW
     sent = sent[sent["shipped_us"] >= chosen.from_us].reset_index(drop=True)
     filled = _filled(snapshot, chosen)
     parts = weekly.parts_on(book, chosen.to_date - dt.timedelta(days=1))
+    mine = None
     if customer is not None:
+        mine = {part_no for part_no, row in parts.items() if row["customer"] == customer}
+        mine |= set(trend.reset_index().query("customer == @customer")["part_no"])
         sent = sent[sent["customer"] == customer]
         filled = filled[[parts.get(name, {}).get("customer") == customer for name in filled["part_no"]]]
     return PlantWeek(
@@ -113,7 +106,7 @@ def gather(snapshot: Snapshot, week: str, customer: str | None = None) -> PlantW
         traced=_traced(snapshot, {*sent["container_id"], *filled["container_id"]}, book),
         complaints=_of_week(complaints, chosen),
         complained_boxes=_looked_at(snapshot, _of_week(complaints, chosen)["container_id"]),
-        holds=_holds(snapshot, chosen),
+        holds=open_holds(snapshot, chosen.to_us, mine),
         measured=_measured(snapshot, chosen),
         characteristics=_characteristics(snapshot, chosen),
         set_aside=dict(sorted(Counter(snapshot.set_aside_rows()["table"]).items())),
@@ -160,51 +153,6 @@ def _looked_at(snapshot: Snapshot, containers: Iterable[str]) -> pd.DataFrame:
     rows = snapshot.lookup("inspections", "container_id", sorted(set(containers) - {""}))
     names = ("container_id", "inspection_id", "cause", "inspected", "rejected")
     return pd.DataFrame([[row[name] for name in names] for row in rows], columns=names)
-
-
-def _holds(snapshot: Snapshot, chosen: Range) -> list[Held]:
-    """Return the holds that were open at the end of the week."""
-    rows = records(snapshot.rows("holds", None, None, chosen.to_us))
-    still = [row for row in rows if row["lifted_at"] is None or row["lifted_at"] >= chosen.to_us]
-    return [
-        Held(row["hold_id"], row["placed_at"], row["scope"], row["value"], _bears_on(snapshot, row, chosen))
-        for row in still
-    ]
-
-
-def _bears_on(snapshot: Snapshot, hold: Record, chosen: Range) -> pd.DataFrame:
-    """Return the containers a hold bears on; for a die or a stretch of time, those open on its presses meanwhile."""
-    scope, value = hold["scope"], hold["value"]
-    if scope in ("coil", "lot", "heat", "container"):
-        table = genealogy.trace_of(snapshot, **{scope: value}, sure=False).table
-    else:
-        made = snapshot.facts("pieces", made_us=_span(hold, chosen), **{_KEYS[scope]: value})
-        boxes = snapshot.lookup("containers", "part_no", set(made["part_no"]))
-        from_us, to_us = _span(hold, chosen)
-        open_then = {
-            row["container_id"]
-            for row in boxes
-            if row["press_id"] in set(made["press_id"])
-            and row["opened_at"] < to_us
-            and (row["closed_at"] or to_us) > from_us
-        }
-        table = _traced_boxes(snapshot, open_then)
-    key = ["container_id", "part_no", "customer"]
-    return table.reindex(columns=[*key, "pieces"]).groupby(key, as_index=False).agg({"pieces": "sum"})
-
-
-_KEYS = {"die": "die_id", "range": "press_id"}
-
-
-def _span(hold: Record, chosen: Range) -> tuple[int, int]:
-    """Return the stretch a hold speaks of [us]; without one, the week before it was placed up to the week's end."""
-    before_us = 7 * 86_400 * 1_000_000
-    return hold["from"] or hold["placed_at"] - before_us, hold["to"] or chosen.to_us
-
-
-def _traced_boxes(snapshot: Snapshot, names: Iterable[str]) -> pd.DataFrame:
-    book = Book.read(snapshot, plant_of(snapshot.plant_text()))
-    return _traced(snapshot, names, book)
 
 
 def _measured(snapshot: Snapshot, chosen: Range) -> pd.DataFrame:

@@ -56,7 +56,7 @@ class View:
             table[f"{who}_low"], table[f"{who}_high"] = _per_million(table[pieces], table["shipped"])
         return table.to_dict("records")[0]
 
-    @property
+    @cached_property
     def figures_hash(self) -> str:
         """SHA-256 of all tables as CSV, in hex: two papers with one hash hold the same figures."""
         digest = hashlib.sha256()
