@@ -43,7 +43,7 @@ lint: $(STAMP)
 	$(BIN)/lint-imports --no-logo
 
 test: lint
-	$(BIN)/python -m pytest -m ""
+	$(BIN)/python -m pytest -m "" -n 2 --dist loadfile
 
 bench: $(STAMP)
 	@set -e; for script in $$(grep -l __main__ tests/benchmarks/*.py); do \
