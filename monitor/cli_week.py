@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.console import Console
@@ -14,23 +14,12 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 
 from monitor.book import Book, plant_of
 from monitor.ledger import Ledger
-from monitor.report import (
-    House,
-    Output,
-    add,
-    as_sent,
-    folder_of,
-    gather,
-    house_of,
-    last_sent,
-    last_week,
-    make,
-    view_of,
-    write,
-)
-from monitor.report.gather import PlantWeek
 from shared.errors import RequestError
 from shared.plant import WEEKDAYS
+
+if TYPE_CHECKING:
+    from monitor.report import House, Output
+    from monitor.report.gather import PlantWeek
 
 app = typer.Typer()
 
@@ -51,6 +40,9 @@ def week_command(
     version: Annotated[int | None, typer.Option(help="Version of the ledger; the newest if left out.")] = None,
 ) -> None:
     """Make the weekly quality report of a customer, or of every customer."""
+    # Statistics and printing take a second to import, which the other commands need not wait for.
+    from monitor.report import gather, house_of, last_week
+
     outputs = _outputs(formats)
     with Ledger.open(ledger) as opened:
         snapshot = opened.snapshot(version)
@@ -62,6 +54,8 @@ def week_command(
 
 
 def _outputs(formats: str) -> set[Output]:
+    from monitor.report import Output
+
     names = [name.strip() for name in formats.split(",") if name.strip()]
     known = [output.value for output in Output]
     wrong = [name for name in names if name not in known]
@@ -85,6 +79,8 @@ def _make_all(
     found: PlantWeek, customers: Sequence[str], house: House, outputs: set[Output], out: Path, root: Path, sent: bool
 ) -> None:
     """Make the reports; those that are already written stay if a later one fails."""
+    from monitor.report import folder_of
+
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
     with Progress(*columns, console=_told, transient=True) as progress:
         task = progress.add_task("Making reports", total=len(customers))
@@ -99,6 +95,8 @@ def _make_all(
 def _make_one(
     found: PlantWeek, customer: str, house: House, outputs: set[Output], folder: Path, root: Path, sent: bool
 ) -> None:
+    from monitor.report import add, as_sent, last_sent, make, view_of, write
+
     view = view_of(found, customer)
     files = make(view, house, outputs, last_sent(root, customer, view.week))
     write(files, folder)
