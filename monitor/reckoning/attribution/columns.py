@@ -113,8 +113,8 @@ class Candidates:
         curves = adder @ self.curves
         return np.concatenate([np.asarray(marks).ravel(), np.sum(steps**2, axis=1), np.sum(curves**2, axis=0)])
 
-    def with_steps_around(self, rows: NDArray[np.bool_], inspected: Floats) -> tuple[Candidates, list[int]]:
-        """Add, for every measured circumstance, the two steps that fit these rows best; their questions are returned.
+    def with_steps_around(self, rows: NDArray[np.bool_], inspected: Floats) -> Candidates:
+        """Add, for every measured circumstance, the two steps that fit these rows best.
 
         They are what the circumstance would have to do to look like those rows, and count for no look of their own.
         """
@@ -125,9 +125,7 @@ class Candidates:
                 questions.append(Question(factor, words, quantity.name, first + len(columns) - 1, False, 1.0))
                 columns.append(shapes.filled(column, inspected)[:, None])
         curves = np.concatenate(columns, axis=1)
-        return replace(self, curves=curves, questions=tuple(questions)), list(
-            range(len(self.questions), len(questions))
-        )
+        return replace(self, curves=curves, questions=tuple(questions))
 
     def _add_up(self, bins: Floats) -> Floats:
         """Turn sums over bins into sums over steps: from each bin to the last of its quantity."""

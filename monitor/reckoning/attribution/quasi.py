@@ -31,11 +31,19 @@ class Fit:
     cover: Floats
 
 
-def fit_rates(design: Floats, rejected: Floats, inspected: Floats, spread: Floats, start: Floats | None = None) -> Fit:
+def fit_rates(
+    design: Floats,
+    rejected: Floats,
+    inspected: Floats,
+    spread: Floats,
+    start: Floats | None = None,
+    prior_sd: float = PRIOR_SD,
+) -> Fit:
     """Fit log rates by quasi-likelihood with variance pieces x share x (1 - share) x spread.
 
     `design` (rows x terms) with ones first; `rejected`, `inspected` [pieces]; `spread` [1] a row, 1 = chance alone;
-    `start` coefficients to begin from, fewer than terms are filled with 0.
+    `start` coefficients to begin from, fewer than terms are filled with 0; `prior_sd` of a log ratio between the ends
+    of a column, infinite for no shrinkage.
     Source: McCullagh and Nelder (1989), Generalized Linear Models, chapter 9.
     """
     terms = design.shape[1]
@@ -44,7 +52,7 @@ def fit_rates(design: Floats, rejected: Floats, inspected: Floats, spread: Float
         beta[0] = np.log(max(rejected.sum(), 0.5) / inspected.sum())
     else:
         beta[: start.size] = start
-    penalty = np.full(terms, 1 / PRIOR_SD**2)
+    penalty = np.full(terms, 1 / prior_sd**2)
     penalty[0] = 0.0
     scale = _column_scale(design, inspected)
     penalty = penalty * scale**2

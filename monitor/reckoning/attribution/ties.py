@@ -26,7 +26,7 @@ def rivals(rejects: Rejects, state: State, mine: Line) -> list[Line]:
     Best first; at most one a factor.  Names of the same delivery are never rivals of each other.
     """
     others = tuple(term for term in state.terms if term not in mine.terms)
-    candidates, _ = rejects.candidates.with_steps_around(mine.bad, rejects.context.inspected)
+    candidates = rejects.candidates.with_steps_around(mine.bad, rejects.context.inspected)
     wider = replace(rejects, candidates=candidates)
     without = State(others, wider.fit(others, state.dispersion), state.dispersion)
     found: dict[str, Line] = {}
