@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import datetime as dt
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import cast
+from typing import Any, cast
 
 import pandas as pd
 
@@ -18,6 +18,8 @@ from monitor.figures.holds import holds
 from monitor.figures.trace import Traced, scopes_of, trace_by
 from monitor.holding import lift, place
 from monitor.ledger import Ledger
+from monitor.mending import mended
+from monitor.releasing import release
 from monitor.state import press_states
 from shared.calendar import Calendar
 
@@ -126,6 +128,24 @@ class LedgerDoor:
     def place_hold(self, scope: str, value: str, reason: str, by: str) -> str:
         """Place a hold; its number."""
         return place(self._ledger, scope, value, reason, by=by)
+
+    def watch(self) -> dict[str, Any]:
+        """What the watch of a folder last said of itself, empty where none was ever watched."""
+        return self._ledger.keeper.seen.told()
+
+    def release_rows(
+        self, rows: Mapping[int, str | None], values: Mapping[str, str], by: str, correct: bool
+    ) -> tuple[str, int]:
+        """Let in rows that were set aside, mended or with values put in; what became of them, and the version."""
+        wanted = dict(rows)
+        if values:
+            held = self._ledger.snapshot().set_aside_rows()
+            held = held[held["id"].isin(list(wanted))]
+            wanted |= {int(number): mended(row, values) for number, row in zip(held["id"], held["row"], strict=True)}
+        done = release(self._ledger, wanted, by=by, correct=correct)
+        told = f"{done.taken:,} rows let in, {len(done.stay) + len(done.unknown):,} stay."
+        reasons = list(dict.fromkeys(f"Row {number}: {reason}." for number, reason in done.stay.items()))
+        return " ".join([told, *reasons[:3]]), done.version
 
     def lift_hold(self, hold_id: str, outcome: str, by: str) -> None:
         """Lift a hold."""

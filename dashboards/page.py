@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any, Protocol, TypeVar
 
@@ -60,6 +60,14 @@ class Door(Protocol):
 
     def place_hold(self, scope: str, value: str, reason: str, by: str) -> str:
         """Place a hold; its number."""
+
+    def watch(self) -> dict[str, Any]:
+        """What the watch of a folder last said of itself, empty where none was ever watched."""
+
+    def release_rows(
+        self, rows: Mapping[int, str | None], values: Mapping[str, str], by: str, correct: bool
+    ) -> tuple[str, int]:
+        """Let in rows that were set aside, mended or with values put in; what became of them, and the version."""
 
     def lift_hold(self, hold_id: str, outcome: str, by: str) -> None:
         """Lift a hold."""

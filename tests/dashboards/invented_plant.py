@@ -373,6 +373,8 @@ class PlantDoor:
         return self
 
     def figure(self, name: str, from_: str = "", to: str = "", press: str = "", die: str = "") -> pd.DataFrame:
+        if name in ("loads", "set_aside"):  # Files and rows set aside: this plant was never loaded.
+            return pd.DataFrame({column: [] for column in [*FIGURES[name].names, "refused"]})
         frame = self.frames.figures[name]
         if press:
             frame = frame[frame["press_id"] == press]

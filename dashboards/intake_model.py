@@ -1,0 +1,141 @@
+"""The intake page as plain data: files with their counts, rows set aside by reason, the watch in words."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from dashboards.formats import UNKNOWN, count, moment
+from dashboards.page import Reading
+from dashboards.press_rows import Number
+from monitor.mending import cells_of, grouped, kind_of
+from shared.tables import TABLES
+
+ALL = "all reasons"
+#: Rows that reckoning set aside have numbers above this one; they are counter readings and stay as they came.
+_LAST_ID = 1 << 32
+#: The watch leaves word every few seconds; one that has not for so long is no longer there [s].
+QUIET_S = 30
+
+
+@dataclass(frozen=True)
+class Group:
+    """Rows of one table set aside for one kind of reason."""
+
+    key: str
+    label: str
+
+
+@dataclass(frozen=True)
+class IntakeView:
+    """What the page shows; `rows` and `columns` are those of the group chosen."""
+
+    totals: tuple[Number, ...]
+    files: pd.DataFrame
+    groups: tuple[Group, ...]
+    chosen: str
+    rows: pd.DataFrame
+    columns: tuple[str, ...]
+
+
+def load_intake(reading: Reading, chosen: str = "") -> IntakeView:
+    """The page for one version of the ledger and one group of reasons, all of them where it is not known."""
+    loads, aside = reading.figure("loads"), reading.figure("set_aside")
+    aside = aside.assign(key=[f"{table}|{kind_of(reason)}" for table, reason in zip(aside["table"], aside["reason"])])  # noqa: B905
+    groups = tuple(_group(row) for row in grouped(aside).to_dict("records"))
+    known = chosen if chosen in {group.key for group in groups} else ALL
+    rows = aside if known == ALL else aside[aside["key"] == known]
+    return IntakeView(_totals(loads), _files(loads), groups, known, _rows(rows), _columns(rows))
+
+
+def ids_of(shown: IntakeView, text: str) -> list[int]:
+    """Numbers of the rows shown that a text such as `7, 12-20` names, all of them where it is empty.
+
+    Raises ValueError where it holds something else.
+    """
+    held = [int(number) for number in shown.rows["Row"] if number != UNKNOWN]
+    if not text.strip():
+        return held
+    wanted: set[int] = set()
+    for word in text.replace(",", " ").split():
+        first, _, last = word.partition("-")
+        wanted.update(range(int(first), int(last or first) + 1))
+    return [number for number in held if number in wanted]
+
+
+def watch_words(state: Mapping[str, Any], now_us: int) -> str:
+    """What the watch last said of itself, in a sentence."""
+    if not state:
+        return "No folder is watched. strokeledger serve --watch FOLDER loads what loggers put there."
+    ago_s = max(0, (now_us - int(state["looked_us"])) // 1_000_000)
+    if not state["running"] or ago_s > QUIET_S:
+        since = dt.timedelta(seconds=ago_s)
+        return f"The watch of {state['folder']} has stopped; it last looked {since} ago."
+    told = f"Watching {state['folder']}: last look {ago_s} s ago, {count(state['files'])} files there, "
+    told += f"{count(state['waiting'])} not finished yet, {count(state['taken'])} taken since it began."
+    return f"{told} {state['problem']}" if state["problem"] else told
+
+
+def _group(row: Mapping[Any, Any]) -> Group:
+    return Group(f"{row['table']}|{row['kind']}", f"{row['rows']:,} × {row['table']}: {row['example'][:140]}")
+
+
+def _totals(loads: pd.DataFrame) -> tuple[Number, ...]:
+    taken = loads[loads["refused"] == ""]
+    names = ("read", "new", "repeated", "corrected", "set_aside")
+    labels = ("Rows read", "New", "Repeated", "Corrected", "Set aside")
+    sums = [
+        Number(label, count(int(taken[name].sum())), loud=name == "set_aside" and bool(taken[name].sum()))
+        for name, label in zip(names, labels, strict=True)
+    ]
+    refused = len(loads) - len(taken)
+    return (Number("Files", count(len(taken)), (f"{refused} refused",) if refused else ()), *sums)
+
+
+def _files(loads: pd.DataFrame) -> pd.DataFrame:
+    newest = loads.sort_values("load_id", ascending=False)
+    return pd.DataFrame(
+        {
+            "File": newest["file"],
+            "Table": [table or UNKNOWN for table in newest["table"]],
+            "Loaded": [moment(at) for at in newest["loaded_at"]],
+            **{
+                label: [count(value) for value in newest[name]]
+                for name, label in (
+                    ("read", "Read"), ("new", "New"), ("repeated", "Repeated"), ("corrected", "Corrected"),
+                    ("set_aside", "Set aside"),
+                )
+            },
+            "Refused because": newest["refused"],
+        }
+    )  # fmt: skip
+
+
+def _rows(rows: pd.DataFrame) -> pd.DataFrame:
+    cells = [cells_of(row) for row in rows["row"]]
+    told = {
+        "Row": [str(number) if number < _LAST_ID else UNKNOWN for number in rows["id"]],
+        "File": rows["file"].tolist(),
+        "Line": [count(line) for line in rows["line"]],
+        "Reason": rows["reason"].tolist(),
+    }
+    names = list(dict.fromkeys(name for found in cells for name in found))
+    if len(set(rows["table"])) == 1:
+        told |= {name: [found.get(name, "") for found in cells] for name in names}
+    else:
+        told["As it came"] = [", ".join(f"{name}={cell}" for name, cell in found.items()) for found in cells]
+    for place, found in enumerate(cells):
+        if not found:
+            told["As it came"] = told.get("As it came", [""] * len(cells))
+            told["As it came"][place] = str(rows["row"].iloc[place])
+    return pd.DataFrame(told, dtype=object)
+
+
+def _columns(rows: pd.DataFrame) -> tuple[str, ...]:
+    """Columns in which a value may be put: those of the table, where the rows are of one."""
+    tables = set(rows["table"])
+    return TABLES[tables.pop()].columns if len(tables) == 1 else ()

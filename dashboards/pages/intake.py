@@ -1,0 +1,151 @@
+"""The intake page: what became of every file and row, and letting rows in that were set aside."""
+
+from __future__ import annotations
+
+import base64
+import binascii
+import time
+from functools import partial
+from typing import Any
+
+from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
+
+from dashboards import ids
+from dashboards.elements import failure
+from dashboards.intake_html import files_html, mending, picker, rows_html, summary_html
+from dashboards.intake_model import ALL, IntakeView, ids_of, load_intake, watch_words
+from dashboards.page import Door, Page, Reading
+from dashboards.url import View
+from monitor.mending import export, read_back
+from shared.errors import RequestError, StrokeledgerError
+
+TICK_MS = 5_000
+
+
+def layout(reading: Reading, view: View) -> Any:
+    """Counts, reasons and rows of the newest version; the clock asks for newer ones."""
+    shown = _shown(reading, ALL)
+    return html.Div(
+        [
+            dcc.Interval(id=ids.INTAKE_TICK, interval=TICK_MS),
+            dcc.Store(id=ids.INTAKE_STAMP, data=reading.version),
+            html.P("", id=ids.INTAKE_WATCH, className="summary", role="status"),
+            html.Div(summary_html(shown), id=ids.INTAKE_TOTALS),
+            html.Section(
+                [
+                    html.H2("Rows set aside"),
+                    html.Div(picker(shown), className="reasons"),
+                    html.Div(mending(), className="pickers search"),
+                    html.P("", id=ids.INTAKE_DONE, className="summary", role="status"),
+                    html.Div(rows_html(shown), id=ids.INTAKE_BODY),
+                ],
+                className="panel",
+            ),
+            html.Section([html.H2("Files"), html.Div(files_html(shown), id=ids.INTAKE_FILES)], className="panel"),
+        ],
+        className="die",
+    )
+
+
+def tick(door: Door, _count: int | None, stamp: int | None) -> tuple[Any, Any]:
+    """The watch in words, and the version where it is a newer one."""
+    version = door.read().version
+    return watch_words(door.watch(), time.time_ns() // 1_000), no_update if version == stamp else version
+
+
+def draw(door: Door, _version: int | None, chosen: str | None) -> tuple[Any, ...]:
+    """Everything that follows from the version and the reason chosen."""
+    shown = _shown(door.read(), chosen or ALL)
+    columns = list(shown.columns)
+    return summary_html(shown), picker(shown).options, shown.chosen, rows_html(shown), columns, files_html(shown)
+
+
+def release(
+    door: Door,
+    _clicks: int | None,
+    content: str | None,
+    chosen: str | None,
+    rows: str | None,
+    column: str | None,
+    value: str | None,
+    correct: list[str] | None,
+    who: str | None,
+) -> tuple[Any, Any]:
+    """Let rows in, and say what became of them; the version makes the page draw itself anew."""
+    name = (who or "").strip()
+    if not name:
+        return "Nothing entered: say who you are.", no_update
+    try:
+        if ctx.triggered_id == ids.INTAKE_PUT:
+            return door.release_rows(dict(read_back(_text(content or ""), "the file")), {}, name, bool(correct))
+        wanted = ids_of(_shown(door.read(), chosen or ALL), rows or "")
+        values = {column: value or ""} if column else {}
+        return door.release_rows(dict.fromkeys(wanted), values, name, bool(correct))
+    except (StrokeledgerError, ValueError) as error:
+        told = str(error) if isinstance(error, StrokeledgerError) else "Rows are named by numbers such as 7, 12-20."
+        return told, no_update
+
+
+def download(door: Door, clicks: int | None, chosen: str | None) -> Any:
+    """The rows of the reason chosen as CSV, to be mended in a spreadsheet."""
+    if not clicks:
+        return no_update
+    reading = door.read()
+    shown, aside = _shown(reading, chosen or ALL), reading.figure("set_aside")
+    held = aside[aside["id"].isin(ids_of(shown, ""))]
+    return {"content": "\ufeff" + export(held), "filename": "set-aside.csv", "type": "text/csv"}
+
+
+def register(app: Dash, door: Door) -> None:
+    """Add the callbacks of the intake page."""
+    app.callback(
+        Output(ids.INTAKE_WATCH, "children"),
+        Output(ids.INTAKE_STAMP, "data"),
+        Input(ids.INTAKE_TICK, "n_intervals"),
+        State(ids.INTAKE_STAMP, "data"),
+    )(partial(tick, door))
+    app.callback(
+        Output(ids.INTAKE_TOTALS, "children"),
+        Output(ids.INTAKE_REASON, "options"),
+        Output(ids.INTAKE_REASON, "value"),
+        Output(ids.INTAKE_BODY, "children"),
+        Output(ids.INTAKE_COLUMN, "options"),
+        Output(ids.INTAKE_FILES, "children"),
+        Input(ids.INTAKE_STAMP, "data"),
+        Input(ids.INTAKE_REASON, "value"),
+        on_error=lambda error: (no_update, no_update, no_update, [failure(error)], no_update, no_update),
+    )(partial(draw, door))
+    app.callback(
+        Output(ids.INTAKE_DONE, "children"),
+        Output(ids.INTAKE_STAMP, "data", allow_duplicate=True),
+        Input(ids.INTAKE_RELEASE, "n_clicks"),
+        Input(ids.INTAKE_PUT, "contents"),
+        State(ids.INTAKE_REASON, "value"),
+        State(ids.INTAKE_ROWS, "value"),
+        State(ids.INTAKE_COLUMN, "value"),
+        State(ids.INTAKE_VALUE, "value"),
+        State(ids.INTAKE_CORRECT, "value"),
+        State(ids.INTAKE_WHO, "value"),
+        prevent_initial_call=True,
+    )(partial(release, door))
+    app.callback(
+        Output(ids.INTAKE_FILE, "data"),
+        Input(ids.INTAKE_GET, "n_clicks"),
+        State(ids.INTAKE_REASON, "value"),
+        prevent_initial_call=True,
+    )(partial(download, door))
+
+
+def _shown(reading: Reading, chosen: str) -> IntakeView:
+    return reading.once(("intake", chosen), lambda: load_intake(reading, chosen))
+
+
+def _text(content: str) -> str:
+    """Text of an uploaded file, which comes as a data address."""
+    try:
+        return base64.b64decode(content.partition(",")[2], validate=True).decode("utf-8-sig")
+    except (binascii.Error, UnicodeDecodeError):
+        raise RequestError("the file", "no text in UTF-8", "a mended CSV", "save it as CSV UTF-8") from None
+
+
+PAGE = Page("/intake", "Intake", layout, register)

@@ -1,0 +1,54 @@
+"""The intake page in a real browser: a thousand rows set aside, one mended and let in."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import expect
+
+from dashboards.assembly import assemble
+from dashboards.data import LedgerDoor
+from monitor.ledger import Ledger
+from monitor.loading import load
+from tests.browser.conftest import Served
+from tests.small import strokes, write_book
+
+
+@pytest.fixture
+def served_intake(tmp_path: Path):
+    drop = write_book(tmp_path / "drop")
+    bad = "".join(f"2026-11-02T07:{at // 60 % 60:02}:{at % 60:02},P1,<b>{at}</b>\n" for at in range(1000))
+    (drop / "strokes-1.csv").write_text(strokes(0, 10) + bad + "2026-11-02T06:30:00,P9,=1+1\n")
+    (drop / "coils-2.csv").write_text("coil_id,lot,material,width_mm,thickness_mm,weight_kg\nC2,L1,DC01,40,1,3I4\n")
+    with Ledger.open(tmp_path / "ledger", create=True) as ledger:
+        load([drop], ledger)
+    served = Served(assemble(LedgerDoor(tmp_path / "ledger")))
+    yield served
+    served.stop()
+
+
+def test_thousand_rows_are_usable_and_a_mended_one_comes_in(served_intake, visit):
+    began = time.monotonic()
+    page = visit(served_intake, "/intake")
+    expect(page.locator("#intake-body tbody tr")).to_have_count(1000)
+    assert time.monotonic() - began < 15
+    expect(page.locator("#intake-watch")).to_contain_text("No folder is watched")
+    page.click("#intake-reason")
+    page.get_by_role("option", name="1 × coils").click()
+    expect(page.locator("#intake-body tbody tr")).to_have_count(1)
+    page.click("#intake-release")
+    expect(page.locator("#intake-done")).to_contain_text("say who you are")
+    page.fill("#intake-who", "K. Berg")
+    page.click("#intake-column")
+    page.get_by_role("option", name="weight_kg").click()
+    page.fill("#intake-value", "314")
+    page.click("#intake-release")
+    expect(page.locator("#intake-done")).to_contain_text("1 rows let in, 0 stay")
+    expect(page.locator("#intake-body tbody tr")).to_have_count(1000)
+    with page.expect_download() as got:
+        page.click("#intake-get")
+    assert got.value.suggested_filename == "set-aside.csv"
+    assert "'=1+1" in Path(got.value.path()).read_text("utf-8-sig")
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")

@@ -1,0 +1,117 @@
+"""The intake page over a small ledger: reasons, rows as they came, mending and the watch in words."""
+
+from __future__ import annotations
+
+import base64
+from pathlib import Path
+
+import pytest
+from dash import no_update
+
+from dashboards import ids
+from dashboards.data import LedgerDoor
+from dashboards.intake_model import ALL, ids_of, load_intake, watch_words
+from dashboards.pages import intake
+from monitor.ledger import Ledger
+from monitor.loading import load
+from monitor.mending import export
+from tests.small import strokes, write_book
+
+BAD = "2026-11-02T06:1{0}:00,P1,6{0}O\n"
+
+
+@pytest.fixture
+def door(tmp_path: Path) -> LedgerDoor:
+    drop = write_book(tmp_path / "drop")
+    text = strokes(0, 10) + "".join(BAD.format(number) for number in range(4))
+    (drop / "strokes-1.csv").write_text(text + "2026-11-02T06:20:00,P9,1200\n")
+    with Ledger.open(tmp_path / "ledger", create=True) as ledger:
+        load([drop], ledger)
+    return LedgerDoor(tmp_path / "ledger")
+
+
+def test_counts_close_and_reasons_are_grouped_most_first(door: LedgerDoor) -> None:
+    shown = load_intake(door.read())
+    assert [total.value for total in shown.totals] == ["11", "27", "22", "0", "0", "5"]
+    assert [group.label.partition(":")[0] for group in shown.groups] == ["4 × strokes", "1 × strokes"]
+    assert shown.files["File"].tolist().count("strokes-1.csv") == 1
+
+
+def test_reason_narrows_rows_and_shows_them_as_they_came(door: LedgerDoor) -> None:
+    groups = load_intake(door.read()).groups
+    shown = load_intake(door.read(), groups[0].key)
+    assert shown.rows["counter"].tolist() == ["60O", "61O", "62O", "63O"]
+    assert "counter" in shown.columns
+    assert load_intake(door.read(), "gone").chosen == ALL
+
+
+def test_rows_are_named_by_numbers_and_ranges(door: LedgerDoor) -> None:
+    shown = load_intake(door.read())
+    assert ids_of(shown, "") == [1, 2, 3, 4, 5]
+    assert ids_of(shown, "2, 4-9") == [2, 4, 5]
+    with pytest.raises(ValueError, match="invalid literal"):
+        ids_of(shown, "two")
+
+
+@pytest.fixture
+def pressed(monkeypatch: pytest.MonkeyPatch):
+    def press(component: str) -> None:
+        monkeypatch.setattr(intake, "ctx", type("Context", (), {"triggered_id": component}))
+
+    return press
+
+
+def test_value_put_in_lets_a_row_in_and_the_counts_follow(door: LedgerDoor, pressed) -> None:
+    pressed(ids.INTAKE_RELEASE)
+    told, version = intake.release(door, 1, None, ALL, "1", "counter", "600", [], "K. Berg")
+    assert (told, version) == ("1 rows let in, 0 stay.", 2)
+    assert [total.value for total in load_intake(door.read()).totals] == ["11", "27", "23", "0", "0", "4"]
+    kept = door._ledger.snapshot().released_rows()
+    assert kept["released_by"].tolist() == ["K. Berg"]
+
+
+def test_row_that_still_does_not_hold_stays_with_its_reason(door: LedgerDoor, pressed) -> None:
+    pressed(ids.INTAKE_RELEASE)
+    told, _ = intake.release(door, 1, None, ALL, "5", "", "", [], "K. Berg")
+    assert told.startswith("0 rows let in, 1 stay. Row 5: ")
+    assert "P9" in told
+
+
+def test_nobody_lets_rows_in_and_nonsense_is_told(door: LedgerDoor, pressed) -> None:
+    pressed(ids.INTAKE_RELEASE)
+    assert intake.release(door, 1, None, ALL, "1", "", "", [], " ") == ("Nothing entered: say who you are.", no_update)
+    told, _ = intake.release(door, 1, None, ALL, "x", "", "", [], "K. Berg")
+    assert "numbers such as 7, 12-20" in told
+
+
+def test_mended_csv_comes_back_in(door: LedgerDoor, pressed) -> None:
+    aside = door.read().figure("set_aside")
+    text = export(aside[aside["id"] <= 4])
+    assert text == intake.download(door, 1, load_intake(door.read()).groups[0].key)["content"].removeprefix("\ufeff")
+    for number in range(4):
+        text = text.replace(f"6{number}O\r\n", f"6{number}0\r\n").replace(f",6{number}O,", f",6{number}0,")
+    pressed(ids.INTAKE_PUT)
+    content = "data:text/csv;base64," + base64.b64encode(text.encode()).decode()
+    told, _ = intake.release(door, None, content, ALL, "", "", "", [], "K. Berg")
+    assert told == "4 rows let in, 0 stay."
+    told, version = intake.release(door, None, "data:;base64,AAA=", ALL, "", "", "", [], "K. Berg")
+    assert "expected a file from set-aside export" in told
+    assert version is no_update
+
+
+def test_watch_in_words(door: LedgerDoor) -> None:
+    state = {
+        "folder": "/drop", "looked_us": 0, "running": True, "files": 1200, "waiting": 1, "taken": 3, "problem": "",
+    }  # fmt: skip
+    assert "No folder is watched" in watch_words({}, 0)
+    told = watch_words(state, 2_000_000)
+    assert told.startswith("Watching /drop: last look 2 s ago, 1\u202f200 files there, 1 not finished yet, 3 taken")
+    assert "has stopped; it last looked 0:10:00 ago" in watch_words(state, 600_000_000)
+    assert watch_words({**state, "problem": "disk full"}, 0).endswith("disk full")
+
+
+def test_page_is_drawn_anew_for_a_newer_version_alone(door: LedgerDoor) -> None:
+    told, version = intake.tick(door, 1, door.read().version)
+    assert "No folder is watched" in told
+    assert version is no_update
+    assert intake.tick(door, 1, 0)[1] == door.read().version
