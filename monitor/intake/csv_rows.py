@@ -27,6 +27,7 @@ from shared.table import Table
 
 _PIECE_BYTES = 256 << 10
 _PIECES = 16
+_ARROW_BYTES = 4 << 20
 _MOST_LINES_A_ROW = 200
 _UNNAMED = "column "
 _OPEN_QUOTE = "a quote is opened and not closed, expected quotes in pairs"
@@ -153,8 +154,8 @@ def _line_by_row(block: Block, names: tuple[str, ...]) -> Raw | None:
     try:
         rows = pacsv.read_csv(
             pa.BufferReader(data),
-            # One block, so that Arrow does not cut through a quoted line end and gives each column in one piece.
-            pacsv.ReadOptions(column_names=names, block_size=len(data) + 1),
+            # One block where there are quotes, so that Arrow does not cut through a quoted line end.
+            pacsv.ReadOptions(column_names=names, block_size=len(data) + 1 if b'"' in data else _ARROW_BYTES),
             convert_options=pacsv.ConvertOptions(
                 column_types=dict.fromkeys(names, pa.string()), strings_can_be_null=True, null_values=[""]
             ),
@@ -162,7 +163,7 @@ def _line_by_row(block: Block, names: tuple[str, ...]) -> Raw | None:
     except pa.ArrowInvalid:
         return None
     # Blank lines give no row and quoted line ends give fewer rows than lines, so equal counts mean neither is there.
-    if len(rows) != data.count(b"\n") or _runs_over(rows):
+    if len(rows) != block.lines or _runs_over(rows):
         return None
     return Raw(_one_batch(rows), block.line + np.arange(len(rows)))
 

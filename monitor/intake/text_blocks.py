@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
 from typing import BinaryIO
 
 from monitor.intake.magic import MAGIC_BYTES, refuse_binary
 from shared.errors import RefusedFile
 
-BLOCK_BYTES = 32 << 20  # about a million counter readings
+BLOCK_BYTES = 16 << 20  # about half a million counter readings
 _BOM = b"\xef\xbb\xbf"
 _WIDE_BOMS = (b"\xff\xfe", b"\xfe\xff")
 _TRIES = 1000
@@ -24,13 +25,18 @@ class Block:
     line: int
     whole: bool = True
 
+    @cached_property
+    def lines(self) -> int:
+        """Number of line ends."""
+        return self.data.count(b"\n")
+
     def text(self) -> str:
         """The block as text; what is not UTF-8 (only in a last line without end) is shown as it can be."""
         return self.data.decode("utf-8", errors="replace")
 
 
 def text_blocks(path: Path) -> Iterator[Block]:
-    """The file in blocks of about 32 MB; raises RefusedFile where it is not UTF-8 text or cannot be read."""
+    """The file in blocks of about 16 MB; raises RefusedFile where it is not UTF-8 text or cannot be read."""
     try:
         with path.open("rb") as file:
             yield from _blocks(file, path.name)
@@ -46,10 +52,11 @@ def _blocks(file: BinaryIO, name: str) -> Iterator[Block]:
         data = rest + piece
         cut = _last_record_end(data)
         if not cut and len(data) > 2 * BLOCK_BYTES:
-            raise RefusedFile(f"{name}, line {line}", "no line end in 64 MB", "rows of text", "Check what the file is")
+            raise RefusedFile(f"{name}, line {line}", "no line end in 32 MB", "rows of text", "Check what the file is")
         if cut:
-            yield _checked(Block(data[:cut], line), name)
-            line += data.count(b"\n", 0, cut)
+            block = _checked(Block(data[:cut], line), name)
+            yield block
+            line += block.lines
         rest = data[cut:]
     cut = rest.rfind(b"\n") + 1
     if cut:
