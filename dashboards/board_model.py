@@ -162,7 +162,7 @@ def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: 
         hours["hour_start"].map(lambda at: axis.start_us - HOUR_US < (us(at) or 0) < axis.end_us).astype(bool)
     ]
     left = strip_left(coils, hours) if shift.live else None
-    out_us = axis.now + left.seconds * 1e6 if left and left.seconds is not None else None
+    out_us = axis.now + left.end.minutes * 60e6 if left and left.end else None
     track = press_track(axis, window, stops, hours, shift.calendar, shift.names["reasons"])
     die_id = text(state["die_id"]) if shift.live else ", ".join(sorted(set(shifts["die_id"]) - {""}))
     return PressRow(

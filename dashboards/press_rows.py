@@ -5,7 +5,7 @@ Pure: figure rows and states go in; nothing is worked out here that the figure t
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Hashable, Mapping
 from dataclasses import dataclass
 
 import pandas as pd
@@ -13,13 +13,17 @@ import pandas as pd
 from dashboards.formats import UNKNOWN, between, clock, count, decimal, duration, known, share, text, us
 from dashboards.ribbon import reason_name
 from dashboards.totals import ScrapTotal, scrap_total
+from monitor.reckoning.difference import CoilEnd, coil_end
 from monitor.reckoning.stops import NO_REASON
 
 SILENT_AFTER_S = 300
 """A counter this much behind the newest reading of the plant [s] is called silent; common practice, no source."""
 
-SOON_S = 20 * 60
-"""Strip for less than this [s] is called short: time to stage the next coil; common practice, no source."""
+SOON_MIN = 20
+"""Strip for less than this [min] is called short: time to stage the next coil; common practice, no source."""
+
+USED_DOUBT = 0.02
+"""Part of the strip used by which it may be off, since thickness varies along a coil; common practice, no source."""
 
 
 @dataclass(frozen=True)
@@ -43,10 +47,10 @@ class Number:
 
 @dataclass(frozen=True)
 class Strip:
-    """Strip left of the coil on the press: metres, and seconds at the present rate; None where not known."""
+    """Strip left of the coil on the press: metres, and its end at the present rate; None where not known."""
 
     metres: float | None
-    seconds: float | None
+    end: CoilEnd | None
     overrun_m: float
 
 
@@ -100,9 +104,22 @@ def strip_left(coils: pd.DataFrame, hours: pd.DataFrame) -> Strip | None:
     if not (known(coil["remaining_kg"]) and known(coil["used_kg"]) and coil["used_kg"] > 0):
         return Strip(None, None, overrun)
     metres = max(0.0, coil["remaining_kg"] * coil["used_m"] / coil["used_kg"])
-    spm = strokes_per_minute(hours)
-    per_second = (coil["used_m"] / coil["strokes"] * spm / 60) if spm and coil["strokes"] else 0.0
-    return Strip(metres, metres / per_second if per_second else None, overrun)
+    return Strip(metres, _end(coil, strokes_per_minute(hours)), overrun)
+
+
+def _end(coil: Mapping[Hashable, float], spm: float | None) -> CoilEnd | None:
+    """When the coil runs out at a rate [spm], with what its use so far leaves in doubt."""
+    finished = coil["strokes"] - coil["unfinished"]
+    if not (spm and finished > 0):
+        return None
+    return coil_end(
+        max(0.0, coil["remaining_kg"]),
+        coil["used_kg"] / coil["used_m"],
+        coil["used_m"] * 1000 / coil["strokes"],
+        round(coil["pieces"] / finished),
+        spm,
+        left_doubt_kg=USED_DOUBT * coil["used_kg"],
+    )
 
 
 def numbers(shifts: pd.DataFrame, scrap: pd.DataFrame, rated_per_hour: Mapping[str, float | None]) -> list[Number]:
@@ -172,6 +189,10 @@ def strip_number(strip: Strip | None) -> Number:
         )
     if strip.metres is None:
         return Number(label, UNKNOWN, ("weight not known",))
-    below = (f"about {duration(strip.seconds)}",) if strip.seconds is not None else ()
-    soon = strip.seconds is not None and strip.seconds < SOON_S
+    if strip.end is None:
+        return Number(label, f"{count(strip.metres)} m")
+    low, high = duration(strip.end.minutes_low * 60), duration(strip.end.minutes_high * 60)
+    span = (f"{low} to {high}",) if low != high else ()
+    below = (f"about {duration(strip.end.minutes * 60)}", *span, f"{count(strip.end.pieces)} pieces")
+    soon = strip.end.minutes < SOON_MIN
     return Number(label, f"{count(strip.metres)} m", (*below, "stage the next coil") if soon else below, soon)

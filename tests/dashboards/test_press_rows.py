@@ -90,15 +90,26 @@ def test_plan_is_not_known_without_a_rate_or_a_die():
 
 def coil(**more):
     row = {"removed_at": "", "mounted_at": "a", "used_m": 100.0, "used_kg": 50.0, "strokes": 2000, "remaining_kg": 25.0}
-    return table("coils", [row | {"overrun_m": 0.0} | more])
+    row |= {"overrun_m": 0.0, "pieces": 3980, "unfinished": 10}
+    return table("coils", [row | more])
 
 
 def test_strip_left_in_metres_and_time_at_the_present_rate():
     left = strip_left(coil(), table("hours", [hour("09", 3600, 3600.0)]))
     assert left.metres == 50
-    assert left.seconds == pytest.approx(1000)
+    # 50 m of 50 mm pitch are 1,000 strokes; two pieces a stroke, one stroke a second.
+    assert (left.end.progressions, left.end.pieces) == (1000, 2000)
+    assert left.end.minutes == pytest.approx(1000 / 60)
+    # 2 % of the 50 kg used is 1 kg of the 25 left: 960 to 1,040 strokes.
+    assert (left.end.minutes_low, left.end.minutes_high) == pytest.approx((16, 1040 / 60))
     shown = strip_number(left)
-    assert (shown.value, shown.below, shown.loud) == ("50 m", ("about 17\u202fmin", "stage the next coil"), True)
+    assert (shown.value, shown.loud) == ("50 m", True)
+    assert shown.below == (
+        "about 17\u202fmin",
+        "16\u202fmin to 17\u202fmin",
+        "2\u202f000 pieces",
+        "stage the next coil",
+    )
 
 
 def test_strip_for_hours_is_not_loud():
