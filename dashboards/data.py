@@ -44,8 +44,15 @@ class LedgerReading:
         """Rows of a figure table; `from_` is included, `to` is not, empty means no bound."""
 
         def load() -> pd.DataFrame:
-            asked = {"from_": from_ or None, "to": to or None, "press": press or None, "die": die or None}
-            return figure(self._ledger, name, version=self.version, **asked)
+            return figure(
+                self._ledger,
+                name,
+                from_=from_ or None,
+                to=to or None,
+                press=press or None,
+                die=die or None,
+                version=self.version,
+            )
 
         return self.once(("figure", name, from_, to, press, die), load).copy()
 

@@ -23,7 +23,7 @@ from monitor.cli_watch import app as watch_app
 from monitor.cli_watch import ended_by_signal, watching
 from monitor.cli_week import app as week_app
 from monitor.exporting import Format, write
-from monitor.figures import AVAILABLE, figure
+from monitor.figures import AVAILABLE, SHARPENING_PIECES, figure
 from monitor.intake import Profile, read_profile
 from monitor.ledger import Ledger
 from monitor.loading import load
@@ -103,10 +103,15 @@ def figures_command(
     part: Annotated[str | None, typer.Option(help="Only this part.")] = None,
     format_: Annotated[Format, typer.Option("--format", help="How to write it.")] = Format.TABLE,
     out: Annotated[Path | None, typer.Option(help="File to write to instead of the screen.")] = None,
+    sharpening_pieces: Annotated[
+        float, typer.Option(help="For service: rejected pieces that one sharpening is worth.")
+    ] = SHARPENING_PIECES,
 ) -> None:
-    """Write one table of figures: output by shift or hour, stops, coils, scrap, rows set aside, files loaded."""
+    """Write one table of figures: output by shift or hour, stops, coils, scrap, what moves it, wear, rows set aside."""
     with Ledger.open(ledger) as book:
-        table = figure(book, name.value, from_=from_, to=to, press=press, die=die, part=part)
+        table = figure(
+            book, name.value, from_=from_, to=to, press=press, die=die, part=part, sharpening_pieces=sharpening_pieces
+        )
     write(table, format_, out)
 
 

@@ -58,7 +58,8 @@ def test_every_mounting_of_the_fortnight_is_exact(ledger: Ledger) -> None:
         assert (both[name] == both[f"{name}_truth"]).all(), name
     bought = both[both["start_kg_truth"] != ""]
     for name in ("used_m", "used_kg", "start_kg", "remaining_kg"):
-        assert bought[name].to_numpy(float) == pytest.approx(bought[f"{name}_truth"].to_numpy(float), rel=1e-4, abs=0.01)
+        planted = bought[f"{name}_truth"].to_numpy(float)
+        assert bought[name].to_numpy(float) == pytest.approx(planted, rel=1e-4, abs=0.01)
 
 
 def test_standing_time_by_reason_is_what_was_planted(ledger: Ledger) -> None:

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
 
 from monitor.book import Book, Record, plant_of
+from monitor.figures import analysis, customer, files, production, standstill
 from monitor.figures import coils as strip
-from monitor.figures import customer, files, production, standstill
 from monitor.figures import exposure as sorting
 from monitor.figures import scrap as scrap_table
+from monitor.figures import service as sharpening
 from monitor.figures import trace as genealogy
 from monitor.figures.scope import Scope, scope
+from monitor.figures.service import SHARPENING_PIECES
 from monitor.ledger import Ledger, Snapshot
 from monitor.reckoning.carry import from_json
 from monitor.reckoning.stops import stop_name
@@ -23,7 +25,7 @@ from shared.errors import RequestError
 from shared.fields import Kind
 from shared.figures import FIGURES
 
-__all__ = ["AVAILABLE", "Question", "ask", "figure"]
+__all__ = ["AVAILABLE", "SHARPENING_PIECES", "Question", "ask", "evidence", "figure"]
 
 #: Name of the pseudo-day that holds what is still open after the last fold of a press.
 OPEN = "open"
@@ -36,6 +38,7 @@ class Question:
     snapshot: Snapshot
     book: Book
     scope: Scope
+    sharpening_pieces: float = SHARPENING_PIECES
 
     def facts(self, kind: str) -> pd.DataFrame:
         """Return the facts of one kind in range and filters."""
@@ -55,13 +58,24 @@ def figure(
     die: str | None = None,
     part: str | None = None,
     version: int | None = None,
+    sharpening_pieces: float = SHARPENING_PIECES,
 ) -> pd.DataFrame:
     """Return one figure table of a ledger.
 
-    Counts are Int64 and add up, times of day ISO 8601 text with the plant's offset, durations seconds; what is not
-    known is missing.  Raises RequestError for a name or range that does not exist.
+    `sharpening_pieces` is what one sharpening is worth, in rejected pieces, for `service`.  Counts are Int64 and add
+    up, times of day ISO 8601 text with the plant's offset, durations seconds; what is not known is missing.  Raises
+    RequestError for a name or range that does not exist.
     """
-    return ask(ledger.snapshot(version), name, from_=from_, to=to, press=press, die=die, part=part)
+    return ask(
+        ledger.snapshot(version),
+        name,
+        from_=from_,
+        to=to,
+        press=press,
+        die=die,
+        part=part,
+        sharpening_pieces=sharpening_pieces,
+    )
 
 
 def ask(
@@ -73,13 +87,28 @@ def ask(
     press: str | None = None,
     die: str | None = None,
     part: str | None = None,
+    sharpening_pieces: float = SHARPENING_PIECES,
 ) -> pd.DataFrame:
     """Return one figure table of one version of a ledger; see `figure`."""
     if name not in _MADE_BY:
         raise RequestError("figures", repr(name), f"one of {', '.join(_MADE_BY)}", "choose one of these names")
+    if not sharpening_pieces > 0:
+        raise RequestError("--sharpening-pieces", str(sharpening_pieces), "a number above 0", "give a larger one")
     book = Book.read(snapshot, plant_of(snapshot.plant_text()))
-    question = Question(snapshot, book, scope(book.calendar, from_, to, press, die, part))
+    question = Question(snapshot, book, scope(book.calendar, from_, to, press, die, part), sharpening_pieces)
     return _typed(name, _MADE_BY[name](question))
+
+
+def evidence(
+    snapshot: Snapshot, die: str, *, from_: str | None = None, to: str | None = None
+) -> tuple[pd.DataFrame, Book]:
+    """Return the inspections of a die with all that could have moved its scrap (see `series`), and the plant book.
+
+    Raises RequestError for a range that does not exist.
+    """
+    book = Book.read(snapshot, plant_of(snapshot.plant_text()))
+    question = Question(snapshot, book, scope(book.calendar, from_, to, None, die, None))
+    return _evidence(question).get(die, pd.DataFrame()), book
 
 
 def _typed(name: str, table: pd.DataFrame) -> pd.DataFrame:
@@ -194,6 +223,41 @@ def _customer_week(question: Question) -> pd.DataFrame:
     return customer.customer_week(rows, customer.delivered(asked.keep_part(sent), asked.keep_part(told), book), book)
 
 
+def _dies(question: Question) -> list[str]:
+    dies = sorted({row["die_id"] for row in question.book.tables["dies"]})
+    return [die for die in dies if question.scope.die in (None, die)]
+
+
+def _evidence(question: Question) -> dict[str, pd.DataFrame]:
+    return analysis.evidence(question.snapshot, question.book, question.scope, _mountings(question), _dies(question))
+
+
+def _suspects(question: Question) -> pd.DataFrame:
+    """All dies are looked at together, whichever is asked for, or a filter would change what counts as chance."""
+    whole = replace(question, scope=replace(question.scope, die=None))
+    table = analysis.suspects(_evidence(whole), question.book)
+    return table[table["die_id"].isin(_dies(question))]
+
+
+def _wear(question: Question) -> pd.DataFrame:
+    return analysis.wear(_evidence(question), question.book)
+
+
+def _service(question: Question) -> pd.DataFrame:
+    return sharpening.service(
+        question.snapshot,
+        question.book,
+        _evidence(question),
+        _dies(question),
+        question.scope.to_us,
+        question.sharpening_pieces,
+    )
+
+
+def _capability(question: Question) -> pd.DataFrame:
+    return analysis.capability(question.snapshot, question.book, question.scope)
+
+
 def _set_aside(question: Question) -> pd.DataFrame:
     return files.set_aside(question.snapshot, question.book)
 
@@ -208,7 +272,11 @@ _MADE_BY: dict[str, Callable[[Question], pd.DataFrame]] = {
     "stops": _stops,
     "coils": _coils,
     "scrap": _scrap,
+    "suspects": _suspects,
+    "wear": _wear,
+    "service": _service,
     "trace": _trace,
+    "capability": _capability,
     "exposure": _exposure,
     "customer_week": _customer_week,
     "set_aside": _set_aside,

@@ -14,6 +14,7 @@ import numpy as np
 import pandas as pd
 
 from monitor.book import Book, Record
+from monitor.figures.coils import run_out
 
 DAY_US = 86_400 * 1_000_000
 MINUTE_US = 60 * 1_000_000
@@ -22,10 +23,18 @@ MM_PER_M = 1000
 #: Work after which an edge counts as new; common practice, no source.
 RENEWED = frozenset({"sharpen", "replace"})
 
+#: Begins the names of the columns of strokes since sharpening.
+WEAR = "strokes_since_sharpening"
+
 #: Operations that cut, and so wear an edge; common practice, no source.
 CUTTING = frozenset({"pierce", "notch", "lance", "blank", "trim", "shave", "cutoff"})
 
+#: Strokes after which a setting has shown what it is; common practice, no source.  What rises beyond them is an edge
+#: or the time, and an edge whose history is not known must not lend its wear to the setting.
+SETTLED_STROKES = 25_000
+
 _SAME_STRETCH = ["press_id", "mounting_id", "out", "from_us", "stroke_from"]
+_COIL = ["coil_id", "lot", "heat", "supplier"]
 _CERT_COLUMNS = ("yield_mpa", "tensile_mpa", "elongation_pct", "hardness_hv", "thickness_mm")
 
 
@@ -51,19 +60,18 @@ def series(die_id: str, facts: Facts, book: Book) -> pd.DataFrame:
     """Return a row for each stretch of pieces of one die that an inspection looked at.
 
     Columns: inspection_id, kind, inspected, shift_date, press_id, shift, part_no, out, coil_id, lot, heat, supplier,
-    setup_id, day [d], head_m, tail_m [m], strokes_since_set, strokes_since_sharpening[_station], speed_spm, cert_*,
-    and found_CAUSE [pieces] for each cause.  Tub counts that lie over several coils are left out: they speak for none.
+    setup_id, day [d], head_m, tail_m [m], strokes_since_set (at most `SETTLED_STROKES`),
+    strokes_since_sharpening[_stations], speed_spm, cert_*, and found_CAUSE [pieces] for each cause.  Tub counts that
+    lie over several coils are left out: they speak for none.
     """
     looks = _looks(facts.rejects)
     if looks.empty:
         return looks
     rows = looks.merge(_places(facts.pieces), on=_SAME_STRETCH, how="left")
-    rows = rows.merge(_coils(facts), on="mounting_id", how="left")
+    rows = _with_coil(rows, facts)
     middle_us = ((rows["from_us"] + rows["to_us"]) // 2).to_numpy(np.int64)
     rows["day"] = middle_us / DAY_US
-    rows["head_m"] = rows["entry"] * rows["pitch_mm"] / MM_PER_M + rows["used_before_m"]
-    rows["tail_m"] = (rows["length_m"] - rows["head_m"]).clip(lower=0)
-    _add_setting(rows, die_id, facts)
+    _add_setting(rows, die_id, facts, book)
     _add_wear(rows, die_id, facts, book, middle_us)
     _add_speed(rows, facts.time, facts.strokes)
     _add_certificates(rows, facts.tests, book)
@@ -78,7 +86,10 @@ def _looks(rejects: pd.DataFrame) -> pd.DataFrame:
     bad = speaking.assign(bad=speaking["rejected"] + speaking["reworked"])
     causes = bad[bad["cause"] != ""].pivot_table("bad", index=key, columns="cause", aggfunc="sum", fill_value=0)
     found = causes.rename(columns=lambda cause: f"found_{cause}")
-    return inspected.to_frame().join(found, how="left").fillna(0).reset_index()
+    rows = inspected.to_frame().join(found, how="left").fillna(0)
+    # Whole pieces shared over stretches may leave a stretch a piece looked at short of what was found in it.
+    rows["inspected"] = rows.max(axis=1).astype("int64")
+    return rows.reset_index()
 
 
 def _places(pieces: pd.DataFrame) -> pd.DataFrame:
@@ -87,15 +98,22 @@ def _places(pieces: pd.DataFrame) -> pd.DataFrame:
     return pieces[_SAME_STRETCH].assign(entry=middle).drop_duplicates(_SAME_STRETCH)
 
 
-def _coils(facts: Facts) -> pd.DataFrame:
+def _with_coil(rows: pd.DataFrame, facts: Facts) -> pd.DataFrame:
+    """Add the coil and the place in it [m]; strip beyond the coil's length is of no known coil."""
     table = facts.mountings
-    names = ["mounting_id", "coil_id", "lot", "heat", "supplier", "pitch_mm"]
     length_m = table["received_kg"] / table["kg_per_m"]
-    before_m = (length_m - table["start_kg"] / table["kg_per_m"]).clip(lower=0)
-    return table[names].assign(length_m=length_m, used_before_m=before_m.fillna(0))
+    before_m = (length_m - table["start_kg"] / table["kg_per_m"]).clip(lower=0).fillna(0)
+    coils = table[["mounting_id", *_COIL, "pitch_mm"]].assign(length_m=length_m, used_before_m=before_m)
+    rows = rows.merge(coils, on="mounting_id", how="left")
+    rows["head_m"] = rows["entry"] * rows["pitch_mm"] / MM_PER_M + rows["used_before_m"]
+    rows["tail_m"] = (rows["length_m"] - rows["head_m"]).clip(lower=0)
+    over = rows["entry"] > rows["mounting_id"].map(run_out(table))
+    rows.loc[over, ["head_m", "tail_m"]] = np.nan
+    rows[_COIL] = rows[_COIL].mask(over, "").fillna("")
+    return rows
 
 
-def _add_setting(rows: pd.DataFrame, die_id: str, facts: Facts) -> None:
+def _add_setting(rows: pd.DataFrame, die_id: str, facts: Facts, book: Book) -> None:
     """Add which setting of the die a piece belongs to, and strokes since."""
     rows["setup_id"], rows["strokes_since_set"] = "", np.nan
     for press_id, mine in rows.groupby("press_id"):
@@ -103,8 +121,10 @@ def _add_setting(rows: pd.DataFrame, die_id: str, facts: Facts) -> None:
         at = np.searchsorted(moments, mine["from_us"].to_numpy(np.int64), side="right") - 1
         known = at >= 0
         count = _strokes_at(facts.strokes[facts.strokes["press_id"] == press_id], moments)
-        rows.loc[mine.index[known], "setup_id"] = [f"{press_id}@{moments[i]}" for i in at[known]]
-        rows.loc[mine.index[known], "strokes_since_set"] = mine["stroke_from"].to_numpy()[known] - count[at[known]]
+        names = np.array([f"{press_id} set {told[:16]}" for told in book.calendar.local_iso(moments.tolist())])
+        since = mine["stroke_from"].to_numpy()[known] - count[at[known]]
+        rows.loc[mine.index[known], "setup_id"] = names[at[known]]
+        rows.loc[mine.index[known], "strokes_since_set"] = np.clip(since, 0, SETTLED_STROKES)
 
 
 def _strokes_at(strokes: pd.DataFrame, moments_us: np.ndarray) -> np.ndarray:
@@ -116,25 +136,33 @@ def _strokes_at(strokes: pd.DataFrame, moments_us: np.ndarray) -> np.ndarray:
 
 
 def _add_wear(rows: pd.DataFrame, die_id: str, facts: Facts, book: Book, middle_us: np.ndarray) -> None:
-    """Add strokes of the die since each station's edge was renewed; stations of one history share one column."""
+    """Add strokes of the die since each station's edge was renewed; stations of one history share one column.
+
+    The column names its stations unless they are all that cut.
+    """
     by_station = renewals(die_id, facts.services, book)
     columns: dict[tuple[int, ...], list[int]] = {}
     for station, moments in by_station.items():
         columns.setdefault(tuple(moments), []).append(station)
     worn_at = die_strokes(facts.strokes, middle_us)
     for since_us, stations in columns.items():
-        name = "strokes_since_sharpening"
-        if len(columns) > 1:
+        name = WEAR
+        if set(stations) != set(cutting_stations(die_id, book)):
             name += "_" + "_".join(str(station) for station in stations)
         at = np.searchsorted(since_us, middle_us, side="right") - 1
         since = worn_at - die_strokes(facts.strokes, np.array(since_us, dtype=np.int64))[np.maximum(at, 0)]
         rows[name] = np.where(at >= 0, since, np.nan)
 
 
+def cutting_stations(die_id: str, book: Book) -> list[int]:
+    """Return the stations of a die that have an edge."""
+    stations = [row for row in book.tables["stations"] if row["die_id"] == die_id]
+    return sorted({row["station"] for row in stations if CUTTING & set((row["operation"] or "").split(";"))})
+
+
 def renewals(die_id: str, services: Iterable[Record], book: Book) -> dict[int, list[int]]:
     """Return, by cutting station, the moments [us] at which its edge was renewed; never renewed is left out."""
-    stations = [row for row in book.tables["stations"] if row["die_id"] == die_id]
-    cutting = [row["station"] for row in stations if CUTTING & set((row["operation"] or "").split(";"))]
+    cutting = cutting_stations(die_id, book)
     found: dict[int, list[int]] = {}
     for row in sorted(services, key=lambda row: row["time"]):
         if row["die_id"] == die_id and row["work"] in RENEWED:
