@@ -19,6 +19,7 @@ WIDTH, HEIGHT = 1440, 900
 #: A telling view of each page; a page that is not named here is shown as it opens.
 VIEWS = {
     "/": "/?date=2026-10-22&shift=Early",
+    "/trace": "/trace?scope=coil&value=C-20208",
     "/die": "/die?die=D-114&since=2026-10-26&until=2026-10-31",
 }
 
