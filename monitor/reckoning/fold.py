@@ -170,10 +170,18 @@ class _Fold:
     def _spend(self, segment: Segment, label: Label, pending_from: int | None) -> None:
         planned = not self.plan.off(segment.from_us)
         if pending_from is not None and segment.from_us >= pending_from:
-            self.pending.append(Pending(label, planned, segment.from_us, segment.to_us))
+            self._wait(Pending(label, planned, segment.from_us, segment.to_us))
             return
         length = segment.to_us - segment.from_us
         self._book(label, planned, length, segment.stopped_us, segment.off_plan_us, segment.unresolved_us)
+
+    def _wait(self, part: Pending) -> None:
+        """Keep idle time undecided; stretches that follow one another are one, however the readings came."""
+        last = self.pending[-1] if self.pending else None
+        if last is not None and (last.label, last.planned, last.to_us) == (part.label, part.planned, part.from_us):
+            self.pending[-1] = replace(last, to_us=part.to_us)
+        else:
+            self.pending.append(part)
 
     def _book(self, label: Label, planned: bool, length: int, stopped: int, off: int, dark: int) -> None:
         """Book time [us] as planned, running, stopped, extra and not resolved; planned = running + stopped."""

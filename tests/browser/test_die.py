@@ -61,7 +61,7 @@ def test_the_switch_turns_the_theme_redraws_the_charts_and_is_remembered(served,
     expect(page.locator("html")).to_have_attribute("data-theme", "dark")
     drawn(page)
     page.get_by_role("button", name="Light").click()
-    assert page.evaluate("localStorage.getItem('strokeledger-theme')") is None
+    page.wait_for_function("localStorage.getItem('strokeledger-theme') === null")
 
 
 def test_the_system_theme_is_followed_while_nobody_has_chosen(served, visit):

@@ -1,11 +1,12 @@
 from playwright.sync_api import expect
 
+from dashboards.assembly import assemble
 from tests.browser.conftest import Served
 from tests.dashboards.invented_plant import PlantDoor, plant
 
 
 def test_a_server_that_is_gone_is_told_loudly(chromium):
-    served = Served(PlantDoor(plant(days=1)))
+    served = Served(assemble(PlantDoor(plant(days=1))))
     page = chromium.new_page()
     try:
         page.goto(served.url)
@@ -21,15 +22,16 @@ def test_a_server_that_is_gone_is_told_loudly(chromium):
 
 
 def test_a_board_that_cannot_be_read_recovers_by_itself(chromium):
-    served = Served(PlantDoor(plant(days=1)))
+    door = PlantDoor(plant(days=1))
+    served = Served(assemble(door))
     page = chromium.new_page()
     try:
         page.goto(served.url)
         expect(page.locator(".press")).to_have_count(5)
-        calendar, served.door.calendar = served.door.calendar, None
-        served.door.version += 1
+        calendar, door.calendar = door.calendar, None
+        door.version += 1
         expect(page.get_by_role("alert").filter(has_text="could not be read")).to_be_visible(timeout=9000)
-        served.door.calendar = calendar
+        door.calendar = calendar
         expect(page.locator(".press")).to_have_count(5)
     finally:
         page.close()
