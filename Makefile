@@ -13,7 +13,7 @@ WITH_PIP = "$(PYTHON)" -m venv $(VENV) \
 	&& $(BIN)/python -m pip install -q --disable-pip-version-check --require-hashes -r requirements.lock \
 	&& $(BIN)/python -m pip install -q --disable-pip-version-check --no-deps --no-build-isolation -e .
 
-.PHONY: help setup demo test lint bench shots lock
+.PHONY: help setup demo test lint bench faults shots lock
 .DEFAULT_GOAL := help
 
 help:
@@ -21,6 +21,7 @@ help:
 	@echo "make test    check style, types and import arrows, then run every test"
 	@echo "make lint    the checks alone"
 	@echo "make bench   measure loading and reckoning"
+	@echo "make faults  kill loads, refolds, upkeep and backups 300 times and check what is left"
 	@echo "make shots   take the manual's pictures anew (needs Chromium)"
 	@echo "make lock    renew requirements.lock (needs uv)"
 
@@ -49,6 +50,9 @@ bench: $(STAMP)
 	@set -e; for script in $$(grep -l __main__ tests/benchmarks/*.py); do \
 		name=$$(basename $$script .py); echo "== $$name"; $(BIN)/python -m tests.benchmarks.$$name; \
 	done
+
+faults: $(STAMP)
+	$(BIN)/python -m tests.faults.kills --count 300
 
 shots: $(STAMP)
 	$(BIN)/python -m tests.browser.shots

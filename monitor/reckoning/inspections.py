@@ -226,7 +226,7 @@ def _last_made(fits: npt.NDArray[np.bool_], inspection: Inspection, pieces: Piec
     """Return the last pieces off the press before the inspection, as many as it looked at."""
     wanted = max(1, inspection.inspected or 0, sum(inspection.rejected.values()))
     taken: dict[int, int] = {}
-    end = len(pieces.from_us)
+    end = int(np.searchsorted(pieces.from_us, inspection.time_us, side="left"))
     while wanted > 0 and end > 0:
         # Rows of one stretch, a row for each out and coil, begin together; the last stretch comes first.
         begin = int(np.searchsorted(pieces.from_us, pieces.from_us[end - 1], side="left"))

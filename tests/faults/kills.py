@@ -101,7 +101,7 @@ class Harness:
         with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as worker:
             assert worker.stdout is not None
             worker.stdout.readline()
-            time.sleep(chance.uniform(0, 1.2 * self.length_s[kind]))
+            time.sleep(chance.uniform(0, 0.9 * self.length_s[kind]))
             worker.kill()
             rest = worker.stdout.read()
         (outcome.ended if "done" in rest else outcome.killed)[kind] += 1
