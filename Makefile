@@ -40,6 +40,7 @@ demo: $(STAMP)
 
 lint: $(STAMP)
 	$(BIN)/ruff check .
+	$(BIN)/ruff format --check --quiet .
 	$(BIN)/mypy
 	$(BIN)/lint-imports --no-logo
 

@@ -155,6 +155,4 @@ GLITCHES = FactTable(
     (*_WHERE, ("load_id", _I), ("line", _I), ("time_us", _I), ("counter", _I), ("reason", _T)),
 )
 
-FACTS: dict[str, FactTable] = {
-    fact.name: fact for fact in (TIME, STROKES, PIECES, STOPS, MOUNTS, REJECTS, GLITCHES)
-}
+FACTS: dict[str, FactTable] = {fact.name: fact for fact in (TIME, STROKES, PIECES, STOPS, MOUNTS, REJECTS, GLITCHES)}
