@@ -8,11 +8,13 @@ from dataclasses import asdict, dataclass
 
 import typst
 
+from monitor.fonts import FONTS
+
 # What the tags say comes as data, never as markup, so that no text can become part of the page.
 _TEMPLATE = """
 #let tags = json(bytes(sys.inputs.tags))
 #set page(width: 148mm, height: 105mm, margin: 8mm)
-#set text(size: 11pt, fallback: true)
+#set text(font: "DejaVu Sans", size: 11pt)
 #for (nth, tag) in tags.enumerate() {
   if nth > 0 { pagebreak() }
   block(width: 100%, height: 100%, stroke: 3pt + rgb("#b3261e"), inset: 5mm)[
@@ -40,5 +42,10 @@ class Tag:
 
 def tags_pdf(tags: Sequence[Tag]) -> bytes:
     """Return a PDF with a page of A6 for each tag; at least one tag."""
-    pdf: bytes = typst.compile(_TEMPLATE.encode(), sys_inputs={"tags": json.dumps([asdict(tag) for tag in tags])})
+    pdf: bytes = typst.compile(
+        _TEMPLATE.encode(),
+        font_paths=[FONTS],
+        ignore_system_fonts=True,
+        sys_inputs={"tags": json.dumps([asdict(tag) for tag in tags])},
+    )
     return pdf

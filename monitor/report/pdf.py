@@ -6,12 +6,11 @@ import dataclasses
 import json
 import re
 from importlib.resources import files
-from importlib.util import find_spec
-from pathlib import Path
 from typing import Any, cast
 
 import typst
 
+from monitor.fonts import FONTS
 from monitor.report.blocks import Block, Paper, Picture, Pictures
 
 _LONG_RUN = re.compile(r"[^\s\u200b]{18,}")
@@ -31,20 +30,12 @@ def pdf(paper: Paper, timestamp: int) -> bytes:
     made: bytes = typst.compile(
         cast(Any, sources),
         format="pdf",
-        font_paths=[_fonts()],
+        font_paths=[FONTS],
         ignore_system_fonts=True,
         pdf_standards="ua-1",
         timestamp=timestamp,
     )
     return made
-
-
-def _fonts() -> Path:
-    """Return the folder of the DejaVu fonts, which come with matplotlib."""
-    spec = find_spec("matplotlib")
-    if spec is None or not spec.submodule_search_locations:
-        raise ModuleNotFoundError("matplotlib, whose fonts are printed with, is not installed")
-    return Path(spec.submodule_search_locations[0]) / "mpl-data" / "fonts" / "ttf"
 
 
 def _data(paper: Paper, logo: str, names: dict[int, str]) -> dict[str, Any]:
