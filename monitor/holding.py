@@ -8,7 +8,8 @@ import pandas as pd
 
 from monitor.book import plant_of
 from monitor.entering import enter
-from monitor.figures.holds import USED, Bearing, bearing, hold_of, holds
+from monitor.figures.holds import Bearing, bearing, hold_of, holds
+from monitor.figures.whereabouts import USED
 from monitor.ledger import Ledger
 from monitor.tags import Tag
 from shared.calendar import Calendar

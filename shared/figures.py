@@ -109,6 +109,19 @@ _MATERIAL = (
     number("rejected_kg", "kg", "rejected pieces", 0),
     number("difference_kg", "kg", "start less all that is accounted for, with its sign"),
     number("coil_yield", "1", "weight of good pieces over weight of strip used", 0),
+    text("state", "where the coil is", ("on press", "in store", "used up")),
+    count("mountings", "", "how often it was on a press"),
+    number("received_kg", "kg", "weight on receipt", 0),
+    number("left_kg", "kg", "weighed when it last came off, else reckoned", 0),
+    number("left_m", "m", "strip left", 0),
+    number("explained_kg", "kg", "difference that weighing, thickness, width and counting explain", 0),
+    text("finding", "what is to be said of the difference", ("explained", "not explained", "not weighed")),
+    text("likeliest", "the one wrong input most likely", ("width_mm", "thickness_mm", "pitch_mm", "count")),
+    _share("chance", "chance that it is this input, if it is one alone"),
+    number("entered", "", "what was entered for it: mm, or strokes counted"),
+    number("needed", "", "what would mend the difference"),
+    number("needed_low", "", "lower end of that, as far as the scales tell"),
+    number("needed_high", "", "upper end of that, as far as the scales tell"),
 )
 
 _CAPABILITY = (
@@ -214,6 +227,26 @@ FIGURES: dict[str, Figure] = {
                     "setup_kg",
                     "rejected_kg",
                     "remaining_kg",
+                    "difference_kg",
+                ),
+            ),
+        ),
+        _figure(
+            "coil_ledger",
+            "coil, over all its mountings",
+            "coil_id lot heat supplier material state press_id die_id mountings mounted_at removed_at received_kg "
+            "used_m used_kg pieces rejected good good_kg skeleton_kg unfinished_kg setup_kg rejected_kg left_kg "
+            "left_m overrun_m difference_kg explained_kg finding likeliest chance entered needed needed_low "
+            "needed_high coil_yield",
+            (
+                "received_kg",
+                (
+                    "good_kg",
+                    "skeleton_kg",
+                    "unfinished_kg",
+                    "setup_kg",
+                    "rejected_kg",
+                    "left_kg",
                     "difference_kg",
                 ),
             ),

@@ -11,21 +11,25 @@ import pandas as pd
 
 from monitor.book import Book, Record, plant_of
 from monitor.figures import analysis, customer, files, production, standstill
+from monitor.figures import coil_ledger as accounts
 from monitor.figures import coils as strip
 from monitor.figures import exposure as sorting
 from monitor.figures import scrap as scrap_table
 from monitor.figures import service as sharpening
 from monitor.figures import trace as genealogy
+from monitor.figures.bench import Look
 from monitor.figures.scope import Scope, scope
 from monitor.figures.service import SHARPENING_PIECES
+from monitor.figures.whereabouts import on_press
 from monitor.ledger import Ledger, Snapshot
 from monitor.reckoning.carry import from_json
 from monitor.reckoning.stops import stop_name
+from monitor.records import records
 from shared.errors import RequestError
 from shared.fields import Kind
 from shared.figures import FIGURES
 
-__all__ = ["AVAILABLE", "SHARPENING_PIECES", "Question", "ask", "evidence", "figure"]
+__all__ = ["AVAILABLE", "SHARPENING_PIECES", "Question", "ask", "evidence", "figure", "look", "station_service"]
 
 #: Name of the pseudo-day that holds what is still open after the last fold of a press.
 OPEN = "open"
@@ -111,6 +115,24 @@ def evidence(
     return _evidence(question).get(die, pd.DataFrame()), book
 
 
+def look(snapshot: Snapshot, *, from_: str | None = None, to: str | None = None) -> Look:
+    """Return what moves the scrap of every die and cause, with the inspections it was worked out from.
+
+    Raises RequestError for a range that does not exist.
+    """
+    book = Book.read(snapshot, plant_of(snapshot.plant_text()))
+    rows = _evidence(Question(snapshot, book, scope(book.calendar, from_, to)))
+    suspects = _typed("suspects", analysis.suspects(rows, book))
+    services = tuple(records(snapshot.rows("die_service")))
+    return Look(snapshot.version, from_ or "", to or "", book, rows, suspects, services)
+
+
+def station_service(snapshot: Snapshot, seen: Look, die: str) -> pd.DataFrame:
+    """Return the `service` table of one die from inspections that were looked at already."""
+    until_us = scope(seen.book.calendar, None, seen.to or None).to_us
+    return _typed("service", sharpening.service(snapshot, seen.book, dict(seen.rows), [die], until_us))
+
+
 def _typed(name: str, table: pd.DataFrame) -> pd.DataFrame:
     columns = FIGURES[name].columns
     table = table.reindex(columns=[column.name for column in columns])
@@ -146,20 +168,24 @@ def _standing(question: Question) -> dict[str, int]:
 
 
 def _mountings(question: Question) -> pd.DataFrame:
-    """Return the mountings that had strip in use in range, with all earlier ones of their coils, weighed in order."""
+    """Return the mountings that had strip in use in range, weighed in order of all mountings of their coils."""
+    table, names = _with_earlier(question)
+    return table[table["mounting_id"].isin(names)].reset_index(drop=True)
+
+
+def _with_earlier(question: Question) -> tuple[pd.DataFrame, set[str]]:
+    """Return all mountings of the coils that had strip in use in range, weighed in order, and those of the range."""
     first, after = question.scope.dates(question.book.calendar)
     snapshot = question.snapshot
     wanted = snapshot.facts("mounts", from_date=first, to_date=after, press_id=question.scope.press)
     if question.scope.to_us is None:
         wanted = pd.concat([wanted, snapshot.facts("mounts", day=OPEN, press_id=question.scope.press)])
-    names = set(strip.by_press(wanted)["mounting_id"])
     chain = strip.by_press(snapshot.facts("mounts", where=("coil_id", sorted(set(wanted["coil_id"])))))
     table = strip.with_start(strip.with_material(strip.mountings(chain), question.book, _reels(question)))
-    table = table[table["mounting_id"].isin(names)]
+    chosen = table["mounting_id"].isin(set(strip.by_press(wanted)["mounting_id"]))
     if question.scope.die is not None:
-        ran = [question.scope.die in str(dies).split(";") for dies in table["die_id"]]
-        table = table[np.array(ran, dtype=bool)]
-    return table.reset_index(drop=True)
+        chosen &= np.array([question.scope.die in str(dies).split(";") for dies in table["die_id"]], dtype=bool)
+    return table, set(table.loc[chosen, "mounting_id"])
 
 
 def _reels(question: Question) -> dict[str, Record]:
@@ -184,7 +210,22 @@ def _wound(question: Question, reel: Record) -> set[str]:
 
 
 def _coils(question: Question) -> pd.DataFrame:
-    table = _mountings(question)
+    return _weighed(question, _mountings(question))
+
+
+def _coil_ledger(question: Question) -> pd.DataFrame:
+    """Return the coils used in range with all their mountings; without range and filters those never used too."""
+    table, names = _with_earlier(question)
+    used = set(table.loc[table["mounting_id"].isin(names), "coil_id"])
+    table = table[table["coil_id"].isin(used)].reset_index(drop=True)
+    asked = question.scope
+    whole = all(value is None for value in (asked.from_us, asked.to_us, asked.press, asked.die, asked.part))
+    idle = [row for row in question.book.tables["coils"] if whole and row["coil_id"] not in used]
+    on = on_press(question.snapshot)
+    return accounts.coil_ledger(table, _weighed(question, table), question.book, on, idle)
+
+
+def _weighed(question: Question, table: pd.DataFrame) -> pd.DataFrame:
     names = ["" if name.startswith(strip.UNKNOWN) else name for name in table["mounting_id"]]
     pieces = strip.by_press(question.snapshot.facts("pieces", where=("mounting_id", names)))
     rejects = strip.by_press(question.snapshot.facts("rejects", where=("mounting_id", names)))
@@ -271,6 +312,7 @@ _MADE_BY: dict[str, Callable[[Question], pd.DataFrame]] = {
     "hours": _hours,
     "stops": _stops,
     "coils": _coils,
+    "coil_ledger": _coil_ledger,
     "scrap": _scrap,
     "suspects": _suspects,
     "wear": _wear,

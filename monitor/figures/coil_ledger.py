@@ -1,71 +1,181 @@
-"""The coil ledger seen from above: yield by lot, supplier or die, and differences that nothing explains."""
+"""The `coil_ledger` table: received, used, returned and left of each coil, and differences that nothing explains.
+
+Received = good + skeleton + unfinished + setting + rejected + left + difference, over all mountings of the coil.  The
+table of yields is seen from above: by lot, supplier or die.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Iterable, Mapping, Sequence
 
+import numpy as np
 import pandas as pd
+from scipy import stats
 
-from monitor.reckoning.difference import CoilAccount, judge
+from monitor.book import Book, Record
+from monitor.figures.coils import MM_PER_M, kg_per_m
+from monitor.figures.whereabouts import state
+from monitor.reckoning.difference import CoilAccount, Judged, judge
 
-MM_PER_M = 1000
+EXPLAINED, UNEXPLAINED, UNWEIGHED = "explained", "not explained", "not weighed"
 
-DIFFERENCES = ("coil_id", "press_id", "mounted_at", "difference_kg", "explained_kg", "likeliest", "entered", "needed")
+#: Parts of one by which width and thickness of a coil may differ from what was entered; common practice, no source.
+THICKNESS_TOLERANCE = 0.02
+WIDTH_TOLERANCE = 0.005
 
+#: Smallest step of the scale [kg]; common practice, no source.
+INTERVAL_KG = 1.0
 
-def yields(coils: pd.DataFrame, by: Sequence[str]) -> pd.DataFrame:
-    """Sum the `coils` figure by some of its columns: mountings, used_kg, good_kg, coil_yield (good per strip used).
-
-    Mountings of which a weight is not known are left out and counted in `unweighed`.
-    """
-    known = coils["used_kg"].notna() & coils["good_kg"].notna()
-    rows = coils.assign(unweighed=(~known).astype("int64"), mountings=1)
-    rows[["used_kg", "good_kg"]] = rows[["used_kg", "good_kg"]].where(known, 0.0)
-    sums = rows.groupby(list(by), as_index=False)[["mountings", "unweighed", "used_kg", "good_kg"]].sum()
-    sums["coil_yield"] = sums["good_kg"] / sums["used_kg"].where(sums["used_kg"] > 0)
-    return sums
+_KG = ("good_kg", "skeleton_kg", "unfinished_kg", "setup_kg", "rejected_kg")
+_SUMS = ("used_m", "used_kg", "overrun_m", "pieces", "rejected", "good", *_KG)
+_BY_COIL = ["lot", "heat", "supplier", "material"]
+_JUDGED = ("finding", "explained_kg", "likeliest", "chance", "entered", "needed", "needed_low", "needed_high")
 
 
-def differences(
-    coils: pd.DataFrame,
-    book: Mapping[str, Mapping[str, Any]],
-    *,
-    interval_kg: float = 1.0,
-    thickness_tolerance: float = 0.02,
+def coil_ledger(
+    mountings: pd.DataFrame, coils: pd.DataFrame, book: Book, on: Mapping[str, str], idle: Iterable[Record] = ()
 ) -> pd.DataFrame:
-    """Return the mountings of the `coils` figure whose difference is more than weighing and thickness explain.
+    """Return a row for each coil of the plant book in `mountings` (see `with_start`), and for each that is `idle`.
 
-    `book` holds the rows of `coils` by coil_id; `interval_kg` is the step of the scale, `thickness_tolerance` a part of
-    one (2 %: common practice, no source).  `likeliest` is the one input that would mend it, with the value entered and
-    the value it would need.
+    `coils` is the `coils` table of the same mountings, `on` the press that a coil lies on now; idle coils were never
+    mounted.
     """
-    found = [_judged(row, book, interval_kg, thickness_tolerance) for row in coils.to_dict("records")]
-    return pd.DataFrame([row for row in found if row is not None], columns=list(DIFFERENCES))
+    known = {row["coil_id"]: row for row in book.tables["coils"]}
+    density = {row["material"]: row["density_kg_m3"] for row in book.tables["materials"]}
+    sums = _sums(coils[coils["coil_id"].isin(list(known))])
+    ends = _ends(mountings)
+    found = [_row(known[coil], row, ends[coil], on.get(coil, ""), density) for coil, row in sums.items()]
+    found += [_in_store(row, on.get(row["coil_id"], ""), density) for row in idle]
+    return pd.DataFrame(found)
 
 
-def _judged(
-    row: Mapping[Any, Any], book: Mapping[str, Mapping[str, Any]], interval_kg: float, thickness_tolerance: float
-) -> tuple[object, ...] | None:
-    coil = book.get(row["coil_id"])
-    known = coil and coil.get("width_mm") and coil.get("thickness_mm")
-    if not coil or not known or any(pd.isna(row[name]) for name in ("start_kg", "remaining_kg", "used_kg")):
-        return None
-    strokes = int(row["strokes"])
-    account = CoilAccount(
-        float(row["start_kg"]),
-        float(row["remaining_kg"]),
-        float(row["used_kg"]),
-        float(coil["width_mm"]),
-        float(coil["thickness_mm"]),
-        float(row["used_m"]) * MM_PER_M / max(1, strokes),
-        strokes,
-        interval_kg=interval_kg,
-        thickness_tolerance_mm=thickness_tolerance * float(coil["thickness_mm"]),
+def _sums(coils: pd.DataFrame) -> dict[str, dict[str, object]]:
+    grouped = coils.groupby("coil_id", sort=False)
+    sums = grouped[list(_SUMS)].sum(min_count=1)
+    sums["strokes"] = grouped["strokes"].sum()
+    sums["mountings"] = grouped.size()
+    sums["mounted_at"], sums["removed_at"] = grouped["mounted_at"].first(), grouped["removed_at"].last()
+    for name in ("press_id", "die_id"):
+        sums[name] = grouped[name].agg(_listed)
+    return {str(coil): row for coil, row in zip(sums.index, sums.to_dict("records"), strict=True)}  # type: ignore[misc]
+
+
+def _listed(names: pd.Series[str]) -> str:
+    return ";".join(dict.fromkeys(name for some in names for name in str(some).split(";") if name))
+
+
+def _ends(mountings: pd.DataFrame) -> dict[str, dict[str, object]]:
+    """Return what each coil began with, what is left of it, and whether that was weighed."""
+    ends = mountings.groupby("coil_id").agg(
+        start_kg=("start_kg", "first"), left_kg=("remaining_kg", "last"), last=("mounting_id", "last")
     )
-    found = judge(account)
-    if found is None or not found.flagged:
-        return None
-    entered = getattr(account, found.likeliest) if found.likeliest else None
-    named = (row["coil_id"], row["press_id"], row["mounted_at"])
-    return (*named, found.difference_kg, found.explained_kg, found.likeliest, entered, found.value)
+    weighed = mountings.set_index("mounting_id")["end_weighed_kg"].notna()
+    ends["weighed"] = ends["last"].map(weighed)
+    return {str(coil): row for coil, row in zip(ends.index, ends.to_dict("records"), strict=True)}  # type: ignore[misc]
+
+
+def _row(
+    coil: Record, sums: dict[str, object], end: dict[str, object], press_id: str, density: Mapping[str, float]
+) -> dict[str, object]:
+    received = coil["weight_kg"] if coil["weight_kg"] is not None else float(end["start_kg"])  # type: ignore[arg-type]
+    left = float(end["left_kg"])  # type: ignore[arg-type]
+    metre_kg = kg_per_m(coil, density)
+    row = {**_about(coil), **sums, "received_kg": received, "left_kg": left, "left_m": left / metre_kg}
+    row["state"] = state(left, received, press_id)
+    row["press_id"] = press_id or sums["press_id"]
+    row["difference_kg"] = float(received) - float(sums["used_kg"]) - left  # type: ignore[arg-type]
+    row["coil_yield"] = _yield(sums)
+    return row | _judged(coil, row, bool(end["weighed"]))
+
+
+def _about(coil: Record) -> dict[str, object]:
+    return {"coil_id": coil["coil_id"], **{name: coil[name] or "" for name in _BY_COIL}}
+
+
+def _yield(sums: Mapping[str, object]) -> float:
+    good, used = float(sums["good_kg"]), float(sums["used_kg"])  # type: ignore[arg-type]
+    return good / used if used > 0 else np.nan
+
+
+def _in_store(coil: Record, press_id: str, density: Mapping[str, float]) -> dict[str, object]:
+    """Return the row of a coil of which nothing was used."""
+    nothing = dict.fromkeys(("mountings", "pieces", "rejected", "good", "used_m", "used_kg", "overrun_m", *_KG), 0)
+    kg = np.nan if coil["weight_kg"] is None else coil["weight_kg"]
+    where = {"state": state(kg, kg, press_id), "press_id": press_id, "die_id": "", "mounted_at": "", "removed_at": ""}
+    metres = float(kg) / kg_per_m(coil, density)
+    left = {"received_kg": kg, "left_kg": kg, "left_m": metres, "difference_kg": 0.0}
+    return {**_about(coil), **nothing, **where, **left, "finding": UNWEIGHED, "likeliest": ""}
+
+
+def _judged(coil: Record, row: Mapping[str, object], weighed: bool) -> dict[str, object]:
+    """Return whether weighing and counting explain the difference, and else what would."""
+    found = judge(_account(coil, row)) if weighed and _is_measured(coil, row) else None
+    if found is None:
+        return {"finding": UNWEIGHED, "likeliest": ""}
+    return dict(zip(_JUDGED, _told(coil, row, found), strict=True))
+
+
+def _told(coil: Record, row: Mapping[str, object], found: Judged) -> tuple[object, ...]:
+    entered = getattr(_account(coil, row), found.likeliest) if found.likeliest else np.nan
+    finding = UNEXPLAINED if found.flagged else EXPLAINED
+    needed = (found.value, found.low, found.high)
+    return (finding, found.explained_kg, found.likeliest, found.chance, entered, *needed)
+
+
+def _is_measured(coil: Record, row: Mapping[str, object]) -> bool:
+    known = coil.get("width_mm") and coil.get("thickness_mm") and row["strokes"]
+    return bool(known) and not any(pd.isna(row[name]) for name in ("received_kg", "left_kg", "used_kg"))  # type: ignore[call-overload]
+
+
+def _account(coil: Record, row: Mapping[str, object]) -> CoilAccount:
+    received, left, used, used_m = (float(row[n]) for n in ("received_kg", "left_kg", "used_kg", "used_m"))  # type: ignore[arg-type]
+    strokes = int(row["strokes"])  # type: ignore[call-overload]
+    width, thickness = float(coil["width_mm"]), float(coil["thickness_mm"])
+    return CoilAccount(
+        received,
+        left,
+        used,
+        width,
+        thickness,
+        used_m * MM_PER_M / max(1, strokes),
+        strokes,
+        interval_kg=INTERVAL_KG,
+        thickness_tolerance_mm=THICKNESS_TOLERANCE * thickness,
+        width_tolerance_mm=WIDTH_TOLERANCE * width,
+    )
+
+
+def yields(coils: pd.DataFrame, by: Sequence[str], confidence: float = 0.95) -> pd.DataFrame:
+    """Sum the `coils` table by some of its columns: mountings, coils, used_kg, good_kg, yield with its interval.
+
+    `coil_yield` is good over strip used; `of_possible` is good over what the dies can give of that strip, which is
+    the one to compare dies by.  The interval is that of a ratio over mountings taken as drawn at random (from memory of
+    survey sampling); one mounting has none.  Those of which a weight is not known are counted in `unweighed` alone.
+    """
+    known = coils["used_kg"].notna() & coils["good_kg"].notna() & (coils["used_kg"] > 0)
+    rows = coils.assign(unweighed=(~known).astype("int64"), mountings=1)
+    rows["possible_kg"] = rows["used_kg"] - rows["skeleton_kg"]
+    for name in ("used_kg", "good_kg", "possible_kg"):
+        rows[name] = rows[name].where(known, 0.0)
+    grouped = rows.groupby(list(by), sort=True)
+    sums = grouped[["mountings", "unweighed", "used_kg", "good_kg", "possible_kg"]].sum()
+    sums["coils"] = grouped["coil_id"].nunique()
+    for name, whole in (("coil_yield", "used_kg"), ("of_possible", "possible_kg")):
+        sums[name] = sums["good_kg"] / sums[whole].where(sums[whole] > 0)
+        doubt = _doubt(rows[known], list(by), sums[name], whole, confidence).reindex(sums.index)
+        sums[f"{name}_low"], sums[f"{name}_high"] = (
+            (sums[name] - doubt).clip(lower=0),
+            (sums[name] + doubt).clip(upper=1),
+        )
+    return sums.reset_index()
+
+
+def _doubt(rows: pd.DataFrame, by: list[str], ratio: pd.Series, whole: str, confidence: float) -> pd.Series:
+    """Return half the width of the interval of good over `whole`, missing where fewer than two mountings tell."""
+    expected = (
+        rows[whole] * ratio.reindex(pd.MultiIndex.from_frame(rows[by]) if len(by) > 1 else rows[by[0]]).to_numpy()
+    )
+    squares = rows.assign(square=(rows["good_kg"] - expected) ** 2).groupby(by)
+    n = squares.size()
+    spread: pd.Series = np.sqrt(squares["square"].sum() * n / (n - 1).where(n > 1)) / squares[whole].sum()
+    return spread.mul(stats.t.ppf((1 + confidence) / 2, (n - 1).where(n > 1)))

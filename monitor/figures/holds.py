@@ -10,16 +10,13 @@ import pandas as pd
 from monitor.book import Book, Record
 from monitor.figures import coils as strips
 from monitor.figures.trace import coils_of, made_by, small_book, trace_by, traced
+from monitor.figures.whereabouts import on_press, state
 from monitor.ledger import Ledger, Snapshot
-from monitor.reckoning.carry import from_json
 from monitor.records import records
 from shared.errors import RequestError
 
 #: Where the pieces of a container are.
 SENT, FLOOR, EMPTIED = "sent", "on the floor", "emptied"
-
-#: Where a coil is.
-STORE, PRESS, USED = "in store", "on press", "used up"
 
 BOXES = ("container_id", "part_no", "state", "pieces", "here", "shipment_id", "customer", "coil_id", "press_id")
 COILS = ("coil_id", "lot", "heat", "supplier", "state", "press_id", "kg")
@@ -83,13 +80,12 @@ def _coils(snapshot: Snapshot, names: Iterable[str]) -> pd.DataFrame:
     rows = snapshot.lookup("coils", "coil_id", set(names))
     known = {row["coil_id"]: row for row in rows}
     left = _left(snapshot, known)
-    on = _on_press(snapshot)
+    on = on_press(snapshot)
     table = []
     for name, row in sorted(known.items()):
         kg = left.get(name, row["weight_kg"])
-        state = PRESS if name in on else STORE if kg is None or kg > 0.01 * row["weight_kg"] else USED
         material = tuple(row[column] or "" for column in ("lot", "heat", "supplier"))
-        table.append((name, *material, state, on.get(name, ""), kg))
+        table.append((name, *material, state(kg, row["weight_kg"], on.get(name, "")), on.get(name, ""), kg))
     return pd.DataFrame(table, columns=list(COILS)).astype({"kg": float})
 
 
@@ -101,11 +97,3 @@ def _left(snapshot: Snapshot, coils: Mapping[str, Record]) -> dict[str, float]:
     book = Book(plain.plant, {"materials": plain.tables["materials"], "coils": tuple(coils.values())})
     table = strips.with_start(strips.with_material(strips.mountings(chain), book, {}))
     return dict(zip(table["coil_id"], table["remaining_kg"].tolist(), strict=True))
-
-
-def _on_press(snapshot: Snapshot) -> dict[str, str]:
-    """Return by coil the press it lies on now."""
-    carries = {press_id: from_json(text) for press_id, text in snapshot.last_carries().items()}
-    on = {carry.coils.get(carry.strip.mounting_id, ""): press_id for press_id, carry in carries.items()
-          if carry.strip.on_press}  # fmt: skip
-    return {coil: press_id for coil, press_id in on.items() if coil}

@@ -50,7 +50,8 @@ class CoilAccount:
 class Judged:
     """A difference [kg], how much is explained [kg], and the one input that would mend it with the value it would need.
 
-    `likeliest` is "" where the difference is explained or no single input can mend it.
+    `likeliest` is "" where the difference is explained or no single input can mend it.  `chance` is that it is this
+    input, if it is one of the four alone; `low` and `high` is the value it would need as far as the scales tell.
     """
 
     difference_kg: float
@@ -58,13 +59,15 @@ class Judged:
     flagged: bool
     likeliest: str
     value: float
+    chance: float = math.nan
+    low: float = math.nan
+    high: float = math.nan
 
 
 def judge(account: CoilAccount) -> Judged | None:
     """Judge the difference of a coil that was weighed at the end; None where it was not, or nothing was used.
 
-    Errors that do not know of each other add as squares.  The likeliest wrong input is the one that has to be moved
-    the least, measured by its own tolerance; without a tolerance, relatively.
+    Errors that do not know of each other add as squares.
     """
     if account.left_kg is None or account.used_kg <= 0:
         return None
@@ -73,22 +76,46 @@ def judge(account: CoilAccount) -> Judged | None:
     if abs(difference) <= explained:
         return Judged(difference, explained, False, "", math.nan)
     factor = 1 + difference / account.used_kg
-    likeliest = min(INPUTS, key=lambda name: _strain(account, name, factor)) if factor > 0 else ""
-    value = _needed(account, likeliest, factor) if likeliest else math.nan
-    return Judged(difference, explained, True, likeliest, value)
+    if factor <= 0:
+        return Judged(difference, explained, True, "", math.nan)
+    chance, likeliest = max((chance, name) for name, chance in chances(account, factor).items())
+    doubt = math.hypot(*weighing_errors_kg(account)) / account.used_kg
+    low, value, high = (_needed(account, likeliest, f) for f in (factor - doubt, factor, factor + doubt))
+    return Judged(difference, explained, True, likeliest, value, chance, low, high)
+
+
+def chances(account: CoilAccount, factor: float) -> dict[str, float]:
+    """Return, by input, the chance that it is the wrong one if one of them alone is off by a factor; they add to 1.
+
+    A wrong entry is far off more often than a bell curve allows, so each input is given the curve s / (s^2 + r^2) for
+    being off by a part r, with s the part by which it usually is.  Common practice, no source.
+    """
+    off = abs(factor - 1)
+    usual = {name: _usual(account, name) / float(getattr(account, name)) for name in INPUTS}
+    weights = {name: s / (s * s + off * off) for name, s in usual.items()}
+    whole = sum(weights.values())
+    return {name: weight / whole for name, weight in weights.items()}
 
 
 def explained_kg(account: CoilAccount) -> float:
     """Return how far a right ledger may be out: two weighings, the tolerances of the strip, and the count [kg]."""
-    weighings = [
-        scale_error_kg(kg, account.interval_kg, account.scale) for kg in (account.start_kg, account.left_kg or 0)
-    ]
+    weighings = weighing_errors_kg(account)
     shares = (
         account.thickness_tolerance_mm / account.thickness_mm,
         account.width_tolerance_mm / account.width_mm,
         account.count_doubt / max(1, account.count),
     )
     return math.hypot(*weighings, *(account.used_kg * share for share in shares))
+
+
+def weighing_errors_kg(account: CoilAccount) -> tuple[float, float]:
+    """Return by how much the first and the last weighing may be out [kg]."""
+    first, last = (scale_error_kg(kg, account.interval_kg, account.scale) for kg in _weighed(account))
+    return first, last
+
+
+def _weighed(account: CoilAccount) -> tuple[float, float]:
+    return account.start_kg, account.left_kg or 0.0
 
 
 def scale_error_kg(load_kg: float, interval_kg: float, scale: str = "III") -> float:
@@ -107,16 +134,15 @@ def _needed(account: CoilAccount, name: str, factor: float) -> float:
     return round(value) if name == "count" else value
 
 
-def _strain(account: CoilAccount, name: str, factor: float) -> float:
-    """Return by how many of its tolerances an input would be off; pitch and a count without gaps hardly ever are."""
-    off = abs(factor - 1) * float(getattr(account, name))
+def _usual(account: CoilAccount, name: str) -> float:
+    """Return by how much an input is usually off; pitch and a count without gaps hardly ever are."""
     usual = {
         "width_mm": account.width_tolerance_mm or 0.01 * account.width_mm,
         "thickness_mm": account.thickness_tolerance_mm or 0.05 * account.thickness_mm,
         "pitch_mm": 0.002 * account.pitch_mm,
         "count": account.count_doubt or 0.002 * account.count,
     }
-    return off / usual[name]
+    return usual[name]
 
 
 @dataclass(frozen=True)

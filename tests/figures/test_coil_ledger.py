@@ -1,4 +1,4 @@
-"""Yield by lot, and differences that nothing explains, over a few rows of the coils figure."""
+"""The coil ledger over small plants, yields over a few rows of the coils figure."""
 
 from __future__ import annotations
 
@@ -6,35 +6,112 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from monitor.figures.coil_ledger import differences, yields
+from monitor.figures import figure
+from monitor.figures.coil_ledger import yields
+from shared.figures import FIGURES
+from tests.tiny import Tiny, at
 
-BOOK = {"C": {"width_mm": 100.0, "thickness_mm": 1.0}, "NO": {"width_mm": None, "thickness_mm": 1.0}}
 
-
-def coils(*rows: tuple[str, str, float, float, float, float]) -> pd.DataFrame:
-    names = ["coil_id", "lot", "start_kg", "remaining_kg", "used_kg", "good_kg"]
-    table = pd.DataFrame(list(rows), columns=names)
-    return table.assign(press_id="P", mounted_at="2026-11-02T06:00:00+00:00", used_m=300.0, strokes=10_000)
+def coils(*rows: tuple[str, str, float, float, float]) -> pd.DataFrame:
+    return pd.DataFrame(list(rows), columns=["coil_id", "lot", "used_kg", "skeleton_kg", "good_kg"])
 
 
 def test_yield_is_good_per_strip_used_and_says_what_was_not_weighed() -> None:
     table = yields(
-        coils(("A", "L1", 100, 0, 100, 70), ("B", "L1", 100, 50, 50, 20), ("C", "L2", 1, 1, np.nan, np.nan)), ["lot"]
+        coils(("A", "L1", 100, 20, 70), ("B", "L1", 50, 10, 20), ("C", "L2", np.nan, np.nan, np.nan)), ["lot"]
     ).set_index("lot")
     assert table.loc["L1", "coil_yield"] == pytest.approx(90 / 150)
+    assert table.loc["L1", "of_possible"] == pytest.approx(90 / 120)
+    assert table.loc["L1", ["coils", "mountings"]].tolist() == [2, 2]
     assert table.loc["L2", ["mountings", "unweighed"]].tolist() == [1, 1]
     assert np.isnan(table.loc["L2", "coil_yield"])
 
 
-def test_only_what_nothing_explains_is_listed_with_the_input_that_would_mend_it() -> None:
-    rows = coils(
-        ("C", "L", 1000, 200, 798, 500), ("C", "L", 1000, 200, 720, 500), ("NO", "L", 1000, 200, 1, 1),
-        ("GONE", "L", 1000, 200, 1, 1),
-    )  # fmt: skip
-    (row,) = differences(rows, BOOK).to_dict("records")
-    assert (row["coil_id"], row["difference_kg"], row["likeliest"], row["entered"]) == ("C", 80, "thickness_mm", 1.0)
-    assert row["needed"] == pytest.approx(800 / 720)
+def test_the_interval_of_a_yield_is_that_of_a_ratio_and_one_mounting_has_none() -> None:
+    # Residuals 70 - 60 and 20 - 30: sqrt((100 + 100) * 2 / 1) / 150, times t of one degree of freedom, 12.706.
+    table = yields(coils(("A", "L1", 100, 0, 70), ("B", "L1", 50, 0, 20), ("C", "L2", 10, 0, 5)), ["lot"])
+    low, high = table.loc[0, ["coil_yield_low", "coil_yield_high"]]
+    assert (low, high) == (0, 1)
+    tight = yields(coils(("A", "L1", 100, 0, 60.1), ("B", "L1", 50, 0, 29.9)), ["lot"]).loc[0]
+    assert tight["coil_yield_high"] - 0.6 == pytest.approx(12.7062 * np.sqrt(0.02 * 2) / 150, rel=1e-4)
+    assert np.isnan(table.loc[1, "coil_yield_low"])
+    assert table.loc[1, "coil_yield"] == 0.5
 
 
-def test_a_coil_that_was_never_weighed_again_has_no_difference() -> None:
-    assert differences(coils(("C", "L", 1000, 280, 720, 500)), BOOK).empty
+@pytest.fixture
+def plant(tmp_path):
+    one = Tiny(tmp_path)
+    one.coil("C1", weight_kg=1000)
+    one.coil("C2", weight_kg=900)
+    one.coil("STORE", weight_kg=800)
+    one.set_die(at("06:00"))
+    one.change(at("06:00"), "mount", "C1")
+    yield one
+    one.ledger.close()
+
+
+def account(plant: Tiny, coil: str, **asked: str) -> dict[str, object]:
+    table = figure(plant.ledger, "coil_ledger", **asked)
+    return table.set_index("coil_id").loc[coil].to_dict()
+
+
+def test_a_coil_on_two_mountings_is_one_account_that_closes(plant: Tiny) -> None:
+    plant.run(at("06:00"), at("06:10"))
+    # 600 strokes of 30 mm at 0.24 kg a metre are 4.32 kg.
+    plant.change(at("06:10"), "remove", "C1", weight_kg=996)
+    plant.change(at("07:00"), "mount", "C1")
+    plant.run(at("07:00"), at("07:05"))
+    plant.load()
+    row = account(plant, "C1")
+    assert (row["mountings"], row["state"], row["press_id"], row["finding"]) == (2, "on press", "P", "not weighed")
+    assert row["used_kg"] == pytest.approx(900 * 0.03 * 0.24)
+    assert row["left_kg"] == pytest.approx(996 - 300 * 0.03 * 0.24)
+    assert row["difference_kg"] == pytest.approx(1000 - 4.32 - 996)
+    assert row["left_m"] == pytest.approx(row["left_kg"] / 0.24)
+    table = figure(plant.ledger, "coil_ledger")
+    ((whole, parts),) = FIGURES["coil_ledger"].closes
+    assert table[whole].tolist() == pytest.approx(table[list(parts)].sum(axis=1).tolist())
+
+
+def test_never_used_coils_are_listed_unless_a_range_or_filter_is_asked_for(plant: Tiny) -> None:
+    plant.run(at("06:00"), at("06:10"))
+    plant.load()
+    row = account(plant, "STORE")
+    assert (row["state"], row["mountings"], row["left_kg"], row["used_kg"]) == ("in store", 0, 800, 0)
+    for asked in ({"from_": "2026-11-02"}, {"press": "P"}, {"die": "D"}):
+        assert figure(plant.ledger, "coil_ledger", **asked)["coil_id"].tolist() == ["C1"]
+    assert figure(plant.ledger, "coil_ledger", press="P9").empty
+
+
+def test_a_difference_names_the_likeliest_input_with_its_chance_and_what_it_would_need(plant: Tiny) -> None:
+    # 10 h at 60 strokes a minute: 36,000 strokes, 259.2 kg by the book; 285 kg are gone by the scale.
+    plant.run(at("06:00"), at("16:00"), every_s=600)
+    plant.change(at("16:00"), "remove", "C1", weight_kg=715)
+    plant.load()
+    row = account(plant, "C1")
+    assert (row["finding"], row["likeliest"], row["entered"]) == ("not explained", "thickness_mm", 1.0)
+    assert row["difference_kg"] == pytest.approx(25.8)
+    assert row["needed"] == pytest.approx(285 / 259.2)
+    # Two weighings that may be out by 2 kg each.
+    assert row["needed_high"] - row["needed"] == pytest.approx(np.hypot(2, 2) / 259.2)
+    assert 0.5 < row["chance"] < 1
+
+
+def test_what_scales_and_thickness_explain_is_said_so(plant: Tiny) -> None:
+    plant.run(at("06:00"), at("16:00"), every_s=600)
+    plant.change(at("16:00"), "remove", "C1", weight_kg=743)
+    plant.load()
+    row = account(plant, "C1")
+    assert (row["finding"], row["likeliest"]) == ("explained", "")
+    assert row["explained_kg"] > abs(row["difference_kg"])
+    # Next to nothing left is a coil used up, not one in store.
+    assert row["state"] == "in store"
+
+
+def test_a_coil_with_next_to_nothing_left_is_used_up(plant: Tiny) -> None:
+    plant.run(at("06:00"), at("06:10"))
+    plant.change(at("06:10"), "splice", "C2")
+    plant.change(at("06:10:30"), "remove", "C1", weight_kg=12)
+    plant.run(at("06:10"), at("06:12"))
+    plant.load()
+    assert [account(plant, coil)["state"] for coil in ("C1", "C2")] == ["used up", "on press"]

@@ -6,7 +6,15 @@ import math
 
 import pytest
 
-from monitor.reckoning.difference import CoilAccount, coil_end, explained_kg, judge, scale_error_kg
+from monitor.reckoning.difference import (
+    INPUTS,
+    CoilAccount,
+    chances,
+    coil_end,
+    explained_kg,
+    judge,
+    scale_error_kg,
+)
 
 
 def account(used_kg: float, left_kg: float | None = 200.0, **more: float) -> CoilAccount:
@@ -87,3 +95,19 @@ def test_the_interval_widens_with_the_weight_and_the_rate() -> None:
 )
 def test_what_is_not_known_gives_no_forecast(left_kg: float, kg_per_m: float, spm: float) -> None:
     assert coil_end(left_kg, kg_per_m, 30, 1, spm) is None
+
+
+def test_the_chance_of_an_input_by_hand() -> None:
+    # Off by 10 %: thickness usually 5 %, width 1 %, pitch and count 0.2 %, each by s / (s^2 + 0.1^2).
+    found = chances(account(720), 1.1)
+    weights = {name: s / (s * s + 0.01) for name, s in zip(INPUTS, (0.01, 0.05, 0.002, 0.002), strict=True)}
+    assert found == pytest.approx({name: w / sum(weights.values()) for name, w in weights.items()})
+    assert sum(found.values()) == pytest.approx(1)
+
+
+def test_what_the_input_would_need_is_as_sure_as_the_scales() -> None:
+    found = judge(account(720))
+    assert found is not None
+    # 1000 kg may be out by 2 kg and 200 kg by 1 kg.
+    assert found.high - found.value == pytest.approx(math.sqrt(5) / 720)
+    assert found.value - found.low == pytest.approx(math.sqrt(5) / 720)
