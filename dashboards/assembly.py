@@ -6,15 +6,17 @@ import base64
 import hashlib
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 from dash import ClientsideFunction, Dash, Input, Output, State
 from flask import Response
 
 from dashboards import ids
 from dashboards.elements import failure
+from dashboards.manner import follow_requests
 from dashboards.page import Door, Page
 from dashboards.pages import PAGES
-from dashboards.shell import EARLY_THEME, document, nav, route, shell
+from dashboards.shell import EARLY_THEME, document, in_language, nav, route, shell
 
 _HEADERS = {
     "X-Content-Type-Options": "nosniff",
@@ -24,9 +26,17 @@ _HEADERS = {
 }
 
 
+class _App(Dash):
+    """Dash with a document in the language of whoever asks for it."""
+
+    def interpolate_index(self, *given: Any, **parts: Any) -> str:
+        """The document around every page."""
+        return in_language(super().interpolate_index(*given, **parts))  # type: ignore[no-untyped-call]
+
+
 def assemble(door: Door, pages: tuple[Page, ...] = PAGES) -> Dash:
     """A Dash app of its own over a door; nothing is kept outside it, so several may live in one process."""
-    app = Dash(
+    app = _App(
         "strokeledger",
         title="strokeledger",
         update_title="",
@@ -38,6 +48,7 @@ def assemble(door: Door, pages: tuple[Page, ...] = PAGES) -> Dash:
     app.index_string = document()
     app.layout = partial(shell, door, pages)
     _register(app, door, pages)
+    follow_requests(app.server)
     _secure(app)
     return app
 

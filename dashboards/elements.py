@@ -8,6 +8,7 @@ from typing import Any
 from dash import html
 
 from dashboards.formats import UNKNOWN
+from dashboards.manner import say
 from dashboards.press_rows import Number
 from shared.errors import StrokeledgerError
 
@@ -35,7 +36,7 @@ def lack(sentence: str) -> Any:
 def failure(error: Exception) -> Any:
     """What stands in place of figures that could not be read; the log keeps the whole story."""
     _log.error("a page could not be drawn", exc_info=error)
-    told = (
-        str(error) if isinstance(error, StrokeledgerError) else f"{type(error).__name__}; the server's log says more."
-    )
-    return html.P(["The figures could not be read. ", told], className="lack fault", role="alert")
+    told = str(error)
+    if not isinstance(error, StrokeledgerError):
+        told = say("{kind}; the server's log says more.", kind=type(error).__name__)
+    return html.P([say("The figures could not be read."), " ", told], className="lack fault", role="alert")

@@ -1,4 +1,4 @@
-"""How numbers and times are written: units beside them, a dash where nothing is known, never 0 in its place."""
+"""How numbers and times are written for whoever looks: a dash where nothing is known, never 0 in its place."""
 
 from __future__ import annotations
 
@@ -6,8 +6,9 @@ import datetime as dt
 
 import pandas as pd
 
+from dashboards.manner import manner, say
+
 UNKNOWN = "–"
-_THIN = "\u202f"
 _EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
 _MICROSECOND = dt.timedelta(microseconds=1)
 
@@ -24,21 +25,20 @@ def text(value: object) -> str:
 
 def count(value: object) -> str:
     """Whole number with thin spaces between thousands."""
-    return f"{_number(value):,.0f}".replace(",", _THIN).replace("-", "−") if known(value) else UNKNOWN
+    return decimal(value, 0)
 
 
 def decimal(value: object, digits: int = 1) -> str:
-    """Number with a fixed count of digits after the point."""
-    return f"{_number(value):,.{digits}f}".replace(",", _THIN).replace("-", "−") if known(value) else UNKNOWN
+    """Number with a fixed count of digits after the decimal sign."""
+    return manner().words.number(_number(value), digits) if known(value) else UNKNOWN
 
 
 def share(value: object, digits: int | None = None) -> str:
     """A part of one as per cent; below 10 % with two digits unless told otherwise."""
     if not known(value):
         return UNKNOWN
-    per_cent = 100 * _number(value)
-    digits = digits if digits is not None else (2 if abs(per_cent) < 10 else 1)
-    return f"{per_cent:.{digits}f}{_THIN}%".replace("-", "−")
+    part = _number(value)
+    return manner().words.per_cent(part, digits if digits is not None else (2 if abs(part) < 0.1 else 1))
 
 
 def between(low: object, high: object) -> str:
@@ -46,21 +46,12 @@ def between(low: object, high: object) -> str:
     if not (known(low) and known(high)):
         return ""
     digits = 2 if _number(high) < 0.1 else 1
-    return f"{100 * _number(low):.{digits}f} to {100 * _number(high):.{digits}f}{_THIN}%"
+    return say("{low} to {high}", low=decimal(100 * _number(low), digits), high=share(high, digits))
 
 
 def duration(seconds: object) -> str:
     """Seconds as a supervisor says them: "45 s", "8 min", "1 h 20 min"."""
-    if not known(seconds):
-        return UNKNOWN
-    total = round(_number(seconds))
-    if total < 60:
-        return f"{total}{_THIN}s"
-    minutes = round(total / 60)
-    hours, rest = divmod(minutes, 60)
-    if not hours:
-        return f"{minutes}{_THIN}min"
-    return f"{hours}{_THIN}h {rest}{_THIN}min" if rest else f"{hours}{_THIN}h"
+    return manner().words.duration(_number(seconds)) if known(seconds) else UNKNOWN
 
 
 def clock(iso: str) -> str:
@@ -70,12 +61,12 @@ def clock(iso: str) -> str:
 
 def day(date: dt.date) -> str:
     """A date that no country reads wrongly: "Mon 2 Nov 2026"."""
-    return f"{date:%a} {date.day} {date:%b %Y}"
+    return manner().words.date(date)
 
 
 def short_day(date: dt.date) -> str:
     """A date where its year is plain: "Mon 2 Nov"."""
-    return f"{date:%a} {date.day} {date:%b}"
+    return manner().words.short_date(date)
 
 
 def moment(iso: str) -> str:

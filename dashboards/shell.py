@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import json
+from html import escape
 from typing import Any
 
 from dash import dcc, html
 
 from dashboards import ids
 from dashboards.elements import attributes
+from dashboards.manner import INCH, METRIC, key, manner, say
 from dashboards.page import Door, Page
 from dashboards.url import View
 from monitor.charts.style import DARK, FONT, LIGHT, Palette
+from shared.words import LANGUAGES
 
-CAUTION = (
+CAUTION = key(
     "Reads files after the event. It is not a safety device and controls no press; "
     "nobody reaches into a die on its word."
 )
@@ -39,9 +43,20 @@ _DOCUMENT = """<!DOCTYPE html>
 </html>"""
 
 
+_SCRIPT_WORDS = (key("Dark"), key("Light"), key("{age} ago"), key("days"))
+
+
 def document() -> str:
     """The HTML document Dash fills: theme before the first paint, colours from the one style."""
     return _DOCUMENT.format(early=EARLY_THEME, tokens=tokens_css())
+
+
+def in_language(document: str) -> str:
+    """The document with the language of whoever looks, and the words that scripts write."""
+    words = {word: say(word) for word in _SCRIPT_WORDS}
+    told = escape(json.dumps(words, ensure_ascii=False), quote=True)
+    opening = f'<html lang="{manner().language}" data-words="{told}">'
+    return document.replace('<html lang="en">', opening, 1)
 
 
 def tokens_css() -> str:
@@ -64,24 +79,43 @@ def shell(door: Door, pages: tuple[Page, ...]) -> Any:
             html.Div(
                 [
                     dcc.Link("strokeledger", href="/", className="brand"),
-                    html.Nav(nav(pages, ""), id=ids.NAV, className="stations", **attributes(aria_label="Pages")),
+                    html.Nav(nav(pages, ""), id=ids.NAV, className="stations", **attributes(aria_label=say("Pages"))),
                     html.Span(calendar.plant.name if calendar else "", className="plant"),
-                    html.Button("Dark", id=ids.THEME_SWITCH, className="theme"),
+                    *_manners(),
+                    html.Button(say("Dark"), id=ids.THEME_SWITCH, className="switch theme"),
                 ],
                 className="bar",
             ),
-            html.P(CAUTION, className="caution"),
-            html.P("The server does not answer: what you see may be old.", className="offline", role="alert"),
+            html.P(say(CAUTION), className="caution"),
+            html.P(say("The server does not answer: what you see may be old."), className="offline", role="alert"),
             html.Main(id=ids.PAGE),
         ],
         className="shell",
     )
 
 
+def _manners() -> list[Any]:
+    """Switches of language and units; assets/manner.js keeps what is chosen and loads the page anew."""
+    now = manner()
+    languages = [
+        html.Button(
+            language.upper(),
+            lang=language,
+            title=name,
+            className="switch language",
+            **attributes(data_lang=language, aria_pressed=str(language == now.language).lower(), aria_label=name),
+        )
+        for language, name in LANGUAGES.items()
+    ]
+    other, label = (METRIC, say("Metric")) if now.units == INCH else (INCH, say("Inch, pound"))
+    units = html.Button(label, className="switch", **attributes(data_units=other))
+    return [html.Div(languages, className="languages", role="group", **attributes(aria_label=say("Language"))), units]
+
+
 def nav(pages: tuple[Page, ...], path: str) -> list[Any]:
     """A link a page, the page that is shown marked."""
     return [
-        dcc.Link(page.name, href=page.path, className="station here" if page.path == path else "station")
+        dcc.Link(say(page.name), href=page.path, className="station here" if page.path == path else "station")
         for page in pages
     ]
 
@@ -92,8 +126,9 @@ def route(door: Door, pages: tuple[Page, ...], path: str | None, search: str | N
     for page in pages:
         if page.path == path:
             return page.layout(door.read(), View.parse(search)), nav(pages, path)
-    names = ", ".join(page.name for page in pages)
-    return html.P(f"There is no page at this address. Pages: {names}.", className="lack"), nav(pages, path)
+    names = ", ".join(say(page.name) for page in pages)
+    told = say("There is no page at this address. Pages: {names}.", names=names)
+    return html.P(told, className="lack"), nav(pages, path)
 
 
 def _tokens(colours: Palette, scheme: str) -> str:

@@ -14,6 +14,7 @@ import pandas as pd
 from dash import html
 
 from dashboards.elements import attributes
+from dashboards.manner import say
 
 MOST_ROWS = 1000
 """Rows shown; a longer table says how many there are and where the rest is to be had."""
@@ -24,9 +25,11 @@ def table(rows: pd.DataFrame, words: Sequence[str], caption: str, all_rows: str 
 
     `all_rows`: the command that gives every row, named where the table is cut.
     """
-    cut = f" The first {MOST_ROWS} of {len(rows)}; all of them: {all_rows}" if len(rows) > MOST_ROWS else ""
+    if len(rows) > MOST_ROWS:
+        cut = say("The first {most} of {all}; all of them: {command}", most=MOST_ROWS, all=len(rows), command=all_rows)
+        caption = f"{caption} {cut}"
     shown = {
-        "caption": f"{caption}{cut}",
+        "caption": caption,
         "columns": list(rows.columns),
         "looks": ["word" if column in words else "figure" for column in rows.columns],
         "rows": rows.head(MOST_ROWS).to_numpy().tolist(),

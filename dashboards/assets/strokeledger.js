@@ -20,8 +20,11 @@
     return stored() || (dark.matches ? "dark" : "light");
   }
 
+  const words = JSON.parse(document.documentElement.dataset.words || "{}");
+  function say(text) { return words[text] || text; }
+
   function labelled(theme) {
-    return [theme, theme === "dark" ? "Light" : "Dark"];
+    return [theme, say(theme === "dark" ? "Light" : "Dark")];
   }
 
   window.dash_clientside = Object.assign({}, window.dash_clientside, {
@@ -47,9 +50,9 @@
     document.querySelectorAll(".age[data-newest]").forEach(function (place) {
       const minutes = Math.floor((Date.now() - Date.parse(place.dataset.newest)) / 60000);
       if (!Number.isFinite(minutes) || minutes < 0) { place.removeAttribute("data-age"); return; }
-      const words = minutes < 120 ? minutes + " min" : minutes < 2880 ? Math.floor(minutes / 60) + " h"
-        : Math.floor(minutes / 1440) + " days";
-      place.setAttribute("data-age", words + " ago");
+      const age = minutes < 120 ? minutes + " min" : minutes < 2880 ? Math.floor(minutes / 60) + " h"
+        : Math.floor(minutes / 1440) + " " + say("days");
+      place.setAttribute("data-age", say("{age} ago").replace("{age}", age));
       place.classList.toggle("old", minutes >= 15);
     });
   }

@@ -12,6 +12,7 @@ from dashboards import ids
 from dashboards.board_html import board_html
 from dashboards.board_model import load_board
 from dashboards.elements import failure
+from dashboards.manner import key, manner
 from dashboards.page import Door, Page, Reading
 from dashboards.url import View
 
@@ -58,11 +59,11 @@ def register(app: Dash, door: Door) -> None:
 
 
 def _board(reading: Reading, view: View) -> list[Any]:
-    return board_html(reading.once(("board", view.search), lambda: load_board(reading, view)), view)
+    return board_html(reading.once(("board", view.search, *manner().key), lambda: load_board(reading, view)), view)
 
 
 def _stamp(reading: Reading, view: View) -> str:
     return f"{reading.version}{view.search}"
 
 
-PAGE = Page("/", "Board", layout, register)
+PAGE = Page("/", key("Board"), layout, register)

@@ -12,6 +12,7 @@ from dashboards import ids
 from dashboards.die_html import die_html
 from dashboards.die_model import chosen, load_die
 from dashboards.elements import failure
+from dashboards.manner import key
 from dashboards.page import Door, Page, Reading
 from dashboards.url import View, date_or_none
 
@@ -109,4 +110,4 @@ def _shift(value: str | None) -> str:
     return "" if value in (None, ALL_SHIFTS) else str(value)
 
 
-PAGE = Page("/die", "Die", layout, register)
+PAGE = Page("/die", key("Die"), layout, register)

@@ -14,6 +14,7 @@ from dashboards import ids
 from dashboards.elements import failure
 from dashboards.intake_html import files_html, mending, picker, rows_html, summary_html
 from dashboards.intake_model import ALL, IntakeView, ids_of, load_intake, watch_words
+from dashboards.manner import key, manner
 from dashboards.page import Door, Page, Reading
 from dashboards.url import View
 from monitor.mending import export, read_back
@@ -137,7 +138,7 @@ def register(app: Dash, door: Door) -> None:
 
 
 def _shown(reading: Reading, chosen: str) -> IntakeView:
-    return reading.once(("intake", chosen), lambda: load_intake(reading, chosen))
+    return reading.once(("intake", chosen, *manner().key), lambda: load_intake(reading, chosen))
 
 
 def _text(content: str) -> str:
@@ -148,4 +149,4 @@ def _text(content: str) -> str:
         raise RequestError("the file", "no text in UTF-8", "a mended CSV", "save it as CSV UTF-8") from None
 
 
-PAGE = Page("/intake", "Intake", layout, register)
+PAGE = Page("/intake", key("Intake"), layout, register)

@@ -9,6 +9,7 @@ from dash import ALL, Dash, Input, Output, State, ctx, dcc, html, no_update
 
 from dashboards import ids
 from dashboards.elements import failure
+from dashboards.manner import key
 from dashboards.page import Door, Page, Reading
 from dashboards.trace_html import trace_html
 from dashboards.trace_model import SCOPES, load_trace
@@ -104,4 +105,4 @@ def register(app: Dash, door: Door) -> None:
     )(partial(hold, door))
 
 
-PAGE = Page("/trace", "Trace", layout, register)
+PAGE = Page("/trace", key("Trace"), layout, register)

@@ -1,0 +1,105 @@
+"""How the person who looks is spoken to: their language and units.
+
+Taken from the address (`lang`, `units`), else a cookie, else what the browser asks for; in force for one request.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Container, Mapping
+from contextvars import ContextVar
+from dataclasses import dataclass
+from typing import Final
+
+from flask import Flask, Response, request
+from werkzeug.datastructures import LanguageAccept
+
+from shared.words import LANGUAGES, Words, words
+
+METRIC: Final = "metric"
+INCH: Final = "inch"
+UNITS = (METRIC, INCH)
+
+LANGUAGE_KEY = "lang"
+UNITS_KEY = "units"
+"""Names in the address; those of the cookies begin with the product, since a host may serve more than this."""
+
+_YEAR_S = 365 * 24 * 3600
+
+
+@dataclass(frozen=True)
+class Manner:
+    """Language and units of whoever looks."""
+
+    language: str = "en"
+    units: str = METRIC
+
+    @property
+    def words(self) -> Words:
+        """The words of the language."""
+        return words(self.language)
+
+    @property
+    def key(self) -> tuple[str, str]:
+        """Stands in the name of whatever is kept of a page, which holds words and numbers of this manner."""
+        return self.language, self.units
+
+
+_in_force: ContextVar[Manner | None] = ContextVar("manner", default=None)
+
+
+def manner() -> Manner:
+    """The manner of the request that is being answered; English and metric outside one."""
+    return _in_force.get() or Manner()
+
+
+def speak(chosen: Manner | None) -> None:
+    """Put a manner in force for what follows in this thread; None ends it."""
+    _in_force.set(chosen)
+
+
+def say(text: str, **values: object) -> str:
+    """The text in the language of whoever looks, its gaps filled: `say("{n} of {all} run", n=3, all=5)`."""
+    return manner().words.say(text, **values)
+
+
+def say_n(number: int, one: str, many: str, **values: object) -> str:
+    """The text for one thing or several; `{n}` is the number: `say_n(3, "{n} piece", "{n} pieces")`."""
+    return manner().words.say_n(number, one, many, **values)
+
+
+def key(text: str) -> str:
+    """The text as it is, marked for the catalogue: for tables of constants that `say` is given later."""
+    return text
+
+
+def cookie(name: str) -> str:
+    """Name of the cookie of a name in the address; assets/manner.js writes it too."""
+    return f"strokeledger-{name}"
+
+
+def asked(query: Mapping[str, str], cookies: Mapping[str, str], accepts: LanguageAccept) -> Manner:
+    """The manner that an address, the cookies or the browser's languages ask for, in this order."""
+    language = _first(LANGUAGES, query.get(LANGUAGE_KEY), cookies.get(cookie(LANGUAGE_KEY)))
+    units = _first(UNITS, query.get(UNITS_KEY), cookies.get(cookie(UNITS_KEY)))
+    return Manner(language or accepts.best_match(LANGUAGES) or "en", units or METRIC)
+
+
+def follow_requests(server: Flask) -> None:
+    """Let every request of a server be answered in the manner it asks for, and remember one named in an address."""
+
+    def begin() -> None:
+        speak(asked(request.args, request.cookies, request.accept_languages))
+
+    def remember(response: Response) -> Response:
+        for name, chosen in ((LANGUAGE_KEY, manner().language), (UNITS_KEY, manner().units)):
+            if request.args.get(name) == chosen:
+                response.set_cookie(cookie(name), chosen, max_age=_YEAR_S, samesite="Lax")
+        return response
+
+    server.before_request(begin)
+    server.after_request(remember)
+    server.teardown_request(lambda _error: speak(None))
+
+
+def _first(known: Container[str | None], *wishes: str | None) -> str | None:
+    return next((wish for wish in wishes if wish in known), None)
