@@ -1,0 +1,345 @@
+"""Coil, die or run: all that a person at the bench looks at for one die and cause, from one look at the whole plant.
+
+Everything here is worked out from the frames of a `Look`; nothing is read or remembered.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+from scipy import stats
+
+from monitor.book import Book, Record
+from monitor.figures.analysis import FOUND, causes_in, making_stations, wear_of, worn
+from monitor.figures.series import RENEWED
+from monitor.reckoning.changepoint import binomial_change
+from monitor.reckoning.intervals import wilson
+from monitor.reckoning.limits import laney_p_chart, p_chart
+from monitor.reckoning.watch import cusum
+from monitor.reckoning.wear import WearTable
+
+Floats = npt.NDArray[np.float64]
+
+#: Order of the verdicts, the most telling first.
+VERDICTS = ("acts", "tied", "not_enough", "clear")
+
+#: How many times the usual rate the watch is to find quickly, and after how many inspections it is wrong once.
+WATCH_RATIO = 2.0
+WATCH_RUN = 500.0
+
+#: Changes of level marked at most, and the chance of a false one that is put up with; common practice, no source.
+MOST_CHANGES = 6
+CHANGE_CHANCE = 0.01
+
+#: Inspections on either side of a change at least; common practice, no source.
+_LEAST_SIDE = 3
+_CERT = "cert_"
+
+
+@dataclass(frozen=True)
+class Look:
+    """All dies of a plant looked at together: one version of the ledger, one range.
+
+    `rows` are inspections by die (see `series`), `suspects` the figure table of all of them, `services` the rows of
+    `die_service`.  `from_` and `to` are as they were asked for, "" where there is no limit.
+    """
+
+    version: int
+    from_: str
+    to: str
+    book: Book
+    rows: Mapping[str, pd.DataFrame]
+    suspects: pd.DataFrame
+    services: tuple[Record, ...]
+
+
+@dataclass(frozen=True)
+class Case:
+    """One die and cause of a look.
+
+    `rows`: its inspections in time order, with rejected [pieces], worn [strokes], wear_rate [1] and place [coils, 0 =
+    middle of the first].  `lines`: its rows of `suspects`.  `coils`: see `coil_runs`.  `marks`: place, kind (sharpened,
+    set), time_us, station, removed_mm, setup_id.  `alarms`: place, time_us, coil_id.  `changes`: place, place_low,
+    place_high, time_us, before, after [1].
+    """
+
+    die_id: str
+    cause: str
+    rows: pd.DataFrame
+    lines: pd.DataFrame
+    coils: pd.DataFrame
+    wear: WearTable
+    marks: pd.DataFrame
+    alarms: pd.DataFrame
+    changes: pd.DataFrame
+
+    @property
+    def inspected(self) -> int:
+        """Pieces looked at."""
+        return int(self.rows["inspected"].sum())
+
+    @property
+    def rejected(self) -> int:
+        """Pieces rejected for the cause."""
+        return int(self.rows["rejected"].sum())
+
+
+def headlines(look: Look) -> pd.DataFrame:
+    """Return a row for each die and cause, those that act first and then by the pieces they explain.
+
+    Columns: die_id, cause, inspected, rejected, and of the strongest line verdict, factor, level, rate_ratio,
+    pieces_explained, lines (how many act or are tied).  A die without rejects has a row with the cause "".
+    """
+    rows = [row for die in look.rows for row in _headlines(look, die)]
+    table = pd.DataFrame(rows, columns=_HEADLINE)
+    rank = table["verdict"].map({name: place for place, name in enumerate(VERDICTS)}).fillna(len(VERDICTS))
+    table = table.assign(rank=rank, weight=-table["pieces_explained"].fillna(0.0), seen=-table["rejected"])
+    table = table.sort_values(["rank", "weight", "seen", "die_id", "cause"], kind="stable")
+    return table[_HEADLINE].reset_index(drop=True)
+
+
+_HEADLINE = [
+    "die_id", "cause", "inspected", "rejected", "verdict", "factor", "level", "rate_ratio", "pieces_explained", "lines",
+]  # fmt: skip
+
+
+def _headlines(look: Look, die: str) -> Iterator[tuple[object, ...]]:
+    rows = look.rows[die]
+    pieces = int(rows["inspected"].sum())
+    causes = causes_in(rows)
+    if not causes:
+        yield (die, "", pieces, 0, "", "", "", np.nan, np.nan, 0)
+    for cause in causes:
+        lines = lines_of(look, die, cause)
+        given = int(lines["verdict"].isin(["acts", "tied"]).sum())
+        first = lines.iloc[0] if len(lines) else pd.Series(dtype=object)
+        told = (first.get("verdict", ""), first.get("factor", ""), first.get("level", ""))
+        numbers = (first.get("rate_ratio", np.nan), first.get("pieces_explained", np.nan))
+        yield (die, cause, pieces, int(rows[FOUND + cause].sum()), *told, *numbers, given)
+
+
+def lines_of(look: Look, die: str, cause: str) -> pd.DataFrame:
+    """Return the rows of `suspects` of a die and cause, in their order but what is not enough before what is clear."""
+    table = look.suspects
+    mine = table[(table["die_id"] == die) & (table["cause"] == cause)]
+    place = mine["verdict"].map({name: place for place, name in enumerate(VERDICTS)}).replace({1: 0})
+    return mine.iloc[np.argsort(place.to_numpy(), kind="stable")].reset_index(drop=True)
+
+
+def case(look: Look, die: str, cause: str) -> Case:
+    """Return all that is known of a die and cause; raises KeyError for one that nobody looked at."""
+    stations = [number for number, _ in making_stations(die, cause, look.book)]
+    rows = look.rows[die]
+    rows = rows[rows["inspected"] > 0]
+    found = rows[FOUND + cause] if FOUND + cause in rows else pd.Series(0.0, index=rows.index)
+    # Rejects and rework of one cause may together pass what a stretch holds.
+    rows = rows.assign(rejected=np.minimum(found, rows["inspected"]), worn=worn(rows, stations))
+    wear = wear_of(rows.assign(**{FOUND + cause: rows["rejected"]}), cause, stations)
+    rows = rows.assign(wear_rate=_rate_at(wear, rows["worn"].to_numpy(np.float64)))
+    rows = rows.sort_values(["from_us", "press_id", "out"], kind="stable").reset_index(drop=True)
+    coils = coil_runs(rows)
+    rows["place"] = _places(coils, rows)
+    checks = _checks(rows)
+    spread = _spread(checks, float(coils["usual"].iloc[0]))
+    return Case(
+        die_id=die,
+        cause=cause,
+        rows=rows,
+        lines=lines_of(look, die, cause),
+        coils=coils,
+        wear=wear,
+        marks=_marks(coils, rows, look, die, stations),
+        alarms=_alarms(checks, float(coils["usual"].iloc[0]), spread),
+        changes=_changes(checks, spread),
+    )
+
+
+def coil_runs(rows: pd.DataFrame) -> pd.DataFrame:
+    """Return a row for each stay of a coil on a press, in the order run.
+
+    Columns: mounting_id, coil_id, lot, heat, supplier, press_id, from_us, to_us, inspected, rejected, rate, rate_low,
+    rate_high, wear_rate (what wear alone would give; NaN where the edge has no history), usual (rate of the coils
+    within their limits), limit_low, limit_high, outside.
+    """
+    first = ["coil_id", "lot", "heat", "supplier", "press_id"]
+    sums = {"from_us": "min", "to_us": "max", "inspected": "sum", "rejected": "sum"}
+    by = rows.assign(wear_pieces=rows["wear_rate"] * rows["inspected"]).groupby("mounting_id", sort=False)
+    table = by.agg({**dict.fromkeys(first, "first"), **sums}).reset_index()
+    whole = (by["wear_pieces"].count() == by.size()).to_numpy()
+    table["wear_rate"] = np.where(whole, by["wear_pieces"].sum().to_numpy() / table["inspected"], np.nan)
+    table = table.sort_values(["from_us", "press_id"], kind="stable").reset_index(drop=True)
+    looked, bad = (table[name].to_numpy(np.float64) for name in ("inspected", "rejected"))
+    low, high = wilson(bad, looked)
+    limits = _limits(bad, looked)
+    return table.assign(rate=bad / looked, rate_low=low, rate_high=high, **limits)
+
+
+def _limits(bad: Floats, looked: Floats) -> dict[str, Floats | npt.NDArray[np.bool_]]:
+    """Limits around the rate of the coils that lie within them; those beyond are left out until none is."""
+    within = np.ones(bad.size, dtype=bool)
+    for _ in range(bad.size):
+        share = float(bad[within].sum() / looked[within].sum())
+        factor = _widening(bad[within], looked[within])
+        sigma = np.sqrt(share * (1 - share) / looked) * factor
+        beyond = (bad / looked > share + 3 * sigma + 1e-12) & within
+        if not beyond.any() or not (within & ~beyond).any():
+            break
+        within &= ~beyond
+    low, high = np.maximum(share - 3 * sigma, 0.0), np.minimum(share + 3 * sigma, 1.0)
+    usual = np.full(bad.size, share)
+    outside = (bad / looked > high + 1e-12) | (bad / looked < low - 1e-12)
+    return {"usual": usual, "limit_low": low, "limit_high": high, "outside": outside}
+
+
+def _widening(bad: Floats, looked: Floats) -> float:
+    """Return how much wider than chance the limits are: that of Laney's chart where the coils scatter so (1 %)."""
+    z = p_chart(bad, looked).standardised if 0 < bad.sum() < looked.sum() else np.zeros(0)
+    z = z[np.isfinite(z)]
+    if z.size < 3 or float(np.sum(z**2)) <= stats.chi2.ppf(0.99, z.size - 1):
+        return 1.0
+    return max(1.0, laney_p_chart(bad, looked).spread_factor)
+
+
+def _rate_at(wear: WearTable, strokes: Floats) -> Floats:
+    """Return the rate of all pieces made at about so many strokes since sharpening; NaN where they are not known."""
+    if not wear.rate.size:
+        return np.full(strokes.size, np.nan)
+    at = np.searchsorted(wear.strokes_from, strokes, side="right") - 1
+    return np.where(np.isnan(strokes), np.nan, wear.rate[np.clip(at, 0, wear.rate.size - 1)])
+
+
+def _places(coils: pd.DataFrame, rows: pd.DataFrame) -> Floats:
+    """Return where on the axis of coils each stretch lies: 0 is the middle of the first coil, ±½ its ends."""
+    names = pd.Series(coils.index.to_numpy(), index=coils["mounting_id"])
+    at = rows["mounting_id"].map(names).to_numpy(np.int64)
+    begin, end = (coils[name].to_numpy(np.int64)[at] for name in ("from_us", "to_us"))
+    middle = (rows["from_us"].to_numpy(np.int64) + rows["to_us"].to_numpy(np.int64)) / 2
+    places: Floats = at - 0.5 + np.clip((middle - begin) / np.maximum(end - begin, 1), 0, 1)
+    return places
+
+
+def _moments(coils: pd.DataFrame, times_us: Floats) -> Floats:
+    """Return where on the axis of coils moments lie; between two coils they lie on the line that parts them."""
+    begin, end = (coils[name].to_numpy(np.int64) for name in ("from_us", "to_us"))
+    at = np.searchsorted(begin, times_us, side="right") - 1
+    inside = np.clip(at, 0, None)
+    part = np.clip((times_us - begin[inside]) / np.maximum(end[inside] - begin[inside], 1), 0, 1)
+    places: Floats = np.where(at < 0, -0.5, at - 0.5 + part)
+    return places
+
+
+def _checks(rows: pd.DataFrame) -> pd.DataFrame:
+    """Return a row for each inspection in time order, at the place and time where what it looked at ends."""
+    by = rows.groupby("inspection_id", sort=False)
+    sums = {"inspected": "sum", "rejected": "sum", "place": "max", "to_us": "max", "coil_id": "last"}
+    return by.agg(sums).sort_values("to_us", kind="stable").reset_index()
+
+
+def _spread(checks: pd.DataFrame, usual: float) -> float:
+    """Return how many times chance the inspections scatter, from neighbours, so that a change of level counts once."""
+    expected = checks["inspected"].to_numpy(np.float64) * usual
+    if len(checks) < 3 or not expected.sum() > 0:
+        return 1.0
+    z = (checks["rejected"].to_numpy(np.float64) - expected) / np.sqrt(np.maximum(expected * (1 - usual), 1e-12))
+    # The median keeps the jumps at a change of level out; 0.4549 is that of a chi-square with one degree.
+    return float(max(1.0, np.median(np.diff(z) ** 2) / 2 / 0.4549))
+
+
+def _alarms(checks: pd.DataFrame, usual: float, spread: float) -> pd.DataFrame:
+    """Return the moments at which a watch of the inspections would have called, one a coil."""
+    expected = checks["inspected"].to_numpy(np.float64) * usual
+    if not usual > 0 or not expected.sum() > 0:
+        return checks.iloc[:0][["place", "to_us", "coil_id"]].rename(columns={"to_us": "time_us"})
+    seen = cusum(checks["rejected"].to_numpy(np.float64) / spread, expected / spread, WATCH_RATIO, WATCH_RUN)
+    called = checks[seen.signals][["place", "to_us", "coil_id"]].rename(columns={"to_us": "time_us"})
+    return called.drop_duplicates("coil_id").reset_index(drop=True)
+
+
+def _changes(checks: pd.DataFrame, spread: float) -> pd.DataFrame:
+    """Return where the level changed: the clearest change first looked for, then on either side of it."""
+    found: list[tuple[int, int, int, float, float]] = []
+    open_ = [(0, len(checks))]
+    bad, looked = (checks[name].to_numpy(np.float64) for name in ("rejected", "inspected"))
+    while open_ and len(found) < MOST_CHANGES:
+        low, high = open_.pop(0)
+        if high - low < 2 * _LEAST_SIDE or not bad[low:high].sum() > 0:
+            continue
+        told = binomial_change(bad[low:high], looked[low:high], dispersion=spread)
+        at = low + told.last_before
+        if told.false_alarm <= CHANGE_CHANCE and _LEAST_SIDE <= told.last_before <= high - low - _LEAST_SIDE:
+            found.append((at, low + told.earliest, low + told.latest, told.before, told.after))
+            open_ += [(low, at), (at, high)]
+    place, time = checks["place"].to_numpy(np.float64), checks["to_us"].to_numpy(np.int64)
+    rows = [
+        (place[at - 1], place[low - 1], place[high - 1], time[at - 1], before, after)
+        for at, low, high, before, after in sorted(found)
+    ]
+    return pd.DataFrame(rows, columns=["place", "place_low", "place_high", "time_us", "before", "after"])
+
+
+def _marks(coils: pd.DataFrame, rows: pd.DataFrame, look: Look, die: str, stations: list[int]) -> pd.DataFrame:
+    """Return the sharpenings and settings between the first and the last piece looked at."""
+    first, last = int(rows["from_us"].min()), int(rows["to_us"].max())
+    mine = [row for row in look.services if row["die_id"] == die and row["work"] in RENEWED]
+    ground = [
+        ("sharpened", row["time"], row["station"], row.get("removed_mm"), "")
+        for row in mine
+        if first <= row["time"] <= last and (row["station"] is None or not stations or row["station"] in stations)
+    ]
+    begun = rows[rows["setup_id"] != ""].groupby("setup_id", sort=False)["from_us"].min()
+    settings = [("set", int(time), None, None, str(name)) for name, time in begun.items()]
+    table = pd.DataFrame([*ground, *settings], columns=["kind", "time_us", "station", "removed_mm", "setup_id"])
+    table["place"] = _moments(coils, table["time_us"].to_numpy(np.int64))
+    return table.sort_values(["time_us", "kind"], kind="stable").reset_index(drop=True)
+
+
+def certificates(shown: Case) -> pd.DataFrame:
+    """Return a row for each coil and certificate value or own test that differs between coils.
+
+    Columns: property, source ("" from the coil's row, certificate, own), value, coil_id, lot, inspected, rejected,
+    rate, rate_low, rate_high; of two properties with the same values on every coil the first is kept.
+    """
+    names = [str(name) for name in shown.rows if str(name).startswith(_CERT)]
+    known = shown.rows[shown.rows["coil_id"] != ""]
+    sums = known.groupby(["coil_id", "lot"], sort=False)[["inspected", "rejected"]].sum()
+    values = known.groupby(["coil_id", "lot"], sort=False)[names].first() if names else pd.DataFrame(index=sums.index)
+    values = values.loc[:, ~values.T.duplicated().to_numpy()] if names else values
+    tables = [_certificate(str(name), values[name], sums) for name in values]
+    return pd.concat(tables, ignore_index=True) if tables else pd.DataFrame(columns=_CERT_TABLE)
+
+
+_CERT_TABLE = [
+    "property", "source", "value", "coil_id", "lot", "inspected", "rejected", "rate", "rate_low", "rate_high",
+]  # fmt: skip
+_SOURCES = ("certificate", "own")
+
+
+def _certificate(column: str, values: pd.Series, sums: pd.DataFrame) -> pd.DataFrame:
+    name = column.removeprefix(_CERT)
+    told, _, source = name.rpartition("_")
+    name, source = (told, source) if source in _SOURCES else (name, "")
+    rows = sums.assign(value=values)[values.notna()].reset_index()
+    low, high = wilson(rows["rejected"], rows["inspected"])
+    rate = rows["rejected"] / rows["inspected"]
+    return rows.assign(property=name, source=source, rate=rate, rate_low=low, rate_high=high)[_CERT_TABLE]
+
+
+def stations(look: Look, die: str, cause: str, service: pd.DataFrame) -> pd.DataFrame:
+    """Return a row for each station of a die in order.
+
+    Columns: station, operation, look (1 = open this one first, 0 = cannot make the cause), and from the figure
+    `service` strokes_since_sharpening, sharpen_every_strokes, economic_interval, expected_due_at.
+    """
+    last: dict[int, str] = {}
+    for row in look.book.tables["stations"]:
+        if row["die_id"] == die:
+            last[int(row["station"])] = row["operation"] or ""
+    order = {number: place for place, (number, _) in enumerate(making_stations(die, cause, look.book), 1)}
+    rows = [(number, operation, order.get(number, 0)) for number, operation in sorted(last.items())]
+    table = pd.DataFrame(rows, columns=["station", "operation", "look"])
+    mine = service[service["die_id"] == die].drop(columns="die_id")
+    return table.merge(mine.astype({"station": "int64"}), on="station", how="left")
