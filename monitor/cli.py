@@ -22,8 +22,9 @@ from monitor.cli_set_aside import app as set_aside_app
 from monitor.cli_watch import app as watch_app
 from monitor.cli_watch import ended_by_signal, watching
 from monitor.cli_week import app as week_app
-from monitor.exporting import Format, write
+from monitor.exporting import Format, without_commands, write
 from monitor.figures import AVAILABLE, SHARPENING_PIECES, figure
+from monitor.holding import newly_biting
 from monitor.intake import Profile, read_profile
 from monitor.ledger import Ledger
 from monitor.loading import load
@@ -149,9 +150,12 @@ def demo_command(
 
 
 def _load(paths: list[Path], ledger: Ledger, correct: bool, profile: Profile | None = None) -> LoadReport:
+    before = ledger.version
     with _steps() as steps:
         report = load(paths, ledger, correct=correct, profile=profile, steps=steps)
     _print_report(report)
+    for line in newly_biting(ledger, before):
+        _told.print(f"HELD     {escape(without_commands(line))}")
     return report
 
 

@@ -8,12 +8,16 @@ import pandas as pd
 
 from monitor.book import plant_of
 from monitor.entering import enter
+from monitor.figures.bites import bites, sentence
 from monitor.figures.holds import Bearing, bearing, hold_of, holds
 from monitor.figures.whereabouts import USED
 from monitor.ledger import Ledger
 from monitor.tags import Tag
 from shared.calendar import Calendar
 from shared.errors import RequestError
+
+#: Lines said after a load at most.
+MOST_LINES = 12
 
 
 def place(
@@ -58,6 +62,17 @@ def tags_of(ledger: Ledger, hold_id: str) -> list[Tag]:
         kg = "" if pd.isna(row["kg"]) else f"{row['kg']:.0f} kg"
         tags.append(Tag(hold_id, row["coil_id"], (("Lot, heat", f"{row['lot']}, {row['heat']}"), ("Left", kg), *why)))
     return tags
+
+
+def newly_biting(ledger: Ledger, before: int) -> list[str]:
+    """Say where holds bite at the newest version and did not at an earlier one, the most urgent first."""
+    snapshot = ledger.snapshot()
+    if holds(snapshot).empty:
+        return []
+    earlier = {bite.key for bite in bites(ledger.snapshot(before))}
+    new = [sentence(bite) for bite in bites(snapshot) if bite.key not in earlier]
+    rest = len(new) - MOST_LINES
+    return new if rest <= 0 else [*new[:MOST_LINES], f"{rest:,} more: strokeledger hold list"]
 
 
 def bearing_of(ledger: Ledger, hold_id: str) -> Bearing:

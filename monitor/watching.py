@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from monitor.holding import newly_biting
 from monitor.ledger import Ledger, Look
 from monitor.loading import load
 from monitor.reporting import FileReport, LoadReport
@@ -139,6 +140,7 @@ class Watch:
 
     def _load(self, finished: Mapping[str, Look]) -> LoadReport | None:
         paths = {self.folder / path: path for path in finished}
+        before = self.ledger.version
         try:
             report = load(list(paths), self.ledger)
             dealt = {path: finished[path] for path in _dealt_with(paths, report)}
@@ -153,7 +155,7 @@ class Watch:
         self._seen |= dealt
         self._not_before |= dict.fromkeys(finished.keys() - dealt.keys(), self.clock() + AGAIN_S)
         self.taken += sum(not file.refused for file in report.files)
-        for line in told(report):
+        for line in [*told(report), *(f"HELD: {line}" for line in newly_biting(self.ledger, before))]:
             self.say(line)
         return report
 

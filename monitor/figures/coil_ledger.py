@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 import pandas as pd
-from scipy import stats
+from scipy import special
 
 from monitor.book import Book, Record
 from monitor.figures.coils import MM_PER_M, kg_per_m
@@ -178,4 +178,4 @@ def _doubt(rows: pd.DataFrame, by: list[str], ratio: pd.Series, whole: str, conf
     squares = rows.assign(square=(rows["good_kg"] - expected) ** 2).groupby(by)
     n = squares.size()
     spread: pd.Series = np.sqrt(squares["square"].sum() * n / (n - 1).where(n > 1)) / squares[whole].sum()
-    return spread.mul(stats.t.ppf((1 + confidence) / 2, (n - 1).where(n > 1)))
+    return spread.mul(special.stdtrit((n - 1).where(n > 1), (1 + confidence) / 2))

@@ -18,7 +18,10 @@ from shared.errors import RequestError
 #: Where the pieces of a container are.
 SENT, FLOOR, EMPTIED = "sent", "on the floor", "emptied"
 
-BOXES = ("container_id", "part_no", "state", "pieces", "here", "shipment_id", "customer", "coil_id", "press_id")
+BOXES = (
+    "container_id", "part_no", "state", "pieces", "here", "shipment_id", "customer", "coil_id", "press_id",
+    "closed_at", "shipped_at",
+)  # fmt: skip
 COILS = ("coil_id", "lot", "heat", "supplier", "state", "press_id", "kg")
 
 
@@ -65,7 +68,7 @@ def bearing(ledger: Ledger | Snapshot, scope: str, value: str, span: tuple[int |
 
 def _boxes(table: pd.DataFrame) -> pd.DataFrame:
     known = table[table["coil_id"] != ""]
-    keys = ["container_id", "part_no", "shipment_id", "customer", "press_id"]
+    keys = ["container_id", "part_no", "shipment_id", "customer", "press_id", "closed_at", "shipped_at"]
     sums = known.groupby(keys, as_index=False, sort=True).agg(
         pieces=("pieces", "sum"),
         here=("here", "sum"),

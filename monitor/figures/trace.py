@@ -157,6 +157,11 @@ def made_by(snapshot: Snapshot, scope: str, value: str, span: tuple[int | None, 
 
 def filled_from(snapshot: Snapshot, coils: Collection[str]) -> dict[str, Record]:
     """Return the containers that stood open while pieces of coils, or of reels wound from them, were made."""
+    return followed(snapshot, coils)[0]
+
+
+def followed(snapshot: Snapshot, coils: Collection[str]) -> tuple[dict[str, Record], set[str]]:
+    """Return the containers open while pieces of coils, or of reels wound from them, were made, and those reels too."""
     found: dict[str, Record] = {}
     seen: set[str] = set()
     names = set(coils)
@@ -171,7 +176,7 @@ def filled_from(snapshot: Snapshot, coils: Collection[str]) -> dict[str, Record]
             found |= {row["container_id"]: row for row in boxes if row["part_no"] == part_no}
             reels |= {row["reel_id"] for row in _standing(snapshot, "reels", str(press_id), spans)}
         names = _with_cut(snapshot, reels | names) - seen
-    return found
+    return found, seen
 
 
 def _with_cut(snapshot: Snapshot, reels: set[str]) -> set[str]:
