@@ -9,6 +9,7 @@ from dash import dcc, html
 from dashboards.board_model import Board, PressRow, Why
 from dashboards.elements import attributes, lack, number
 from dashboards.formats import count, moment
+from dashboards.manner import say
 from dashboards.press_rows import State
 from dashboards.ribbon import Hour, Span
 from dashboards.url import View
@@ -27,12 +28,12 @@ def board_html(board: Board, view: View) -> list[Any]:
 
 
 def _head(board: Board, view: View) -> Any:
-    newest = f"Readings up to {moment(board.newest)}" if board.newest else ""
+    newest = say("Readings up to {newest}", newest=moment(board.newest)) if board.newest else ""
     return html.Header(
         [
-            html.H1(board.title or "Board"),
+            html.H1(board.title or say("Board")),
             html.P([newest, html.Span(className="age", **attributes(data_newest=board.newest if board.live else ""))]),
-            html.Nav(_shift_links(board, view), **attributes(aria_label="Shifts")),
+            html.Nav(_shift_links(board, view), **attributes(aria_label=say("Shifts"))),
         ],
         className="head",
     )
@@ -41,13 +42,13 @@ def _head(board: Board, view: View) -> Any:
 def _shift_links(board: Board, view: View) -> list[Any]:
     links = []
     if board.earlier:
-        links.append(dcc.Link("← earlier shift", href=f"/{board.earlier.search}"))
+        links.append(dcc.Link(say("← earlier shift"), href=f"/{board.earlier.search}"))
     if board.later:
-        links.append(dcc.Link("later shift →", href=f"/{board.later.search}"))
+        links.append(dcc.Link(say("later shift →"), href=f"/{board.later.search}"))
     if not board.live:
-        links.append(dcc.Link("newest", href=f"/{view.but(date=None, shift='').search}"))
+        links.append(dcc.Link(say("newest"), href=f"/{view.but(date=None, shift='').search}"))
     if view.press:
-        links.append(dcc.Link("all presses", href=f"/{view.but(press='').search}"))
+        links.append(dcc.Link(say("all presses"), href=f"/{view.but(press='').search}"))
     return links
 
 
@@ -71,7 +72,7 @@ def _press(row: PressRow) -> Any:
 
 
 def _who(row: PressRow) -> Any:
-    die = dcc.Link(row.die_id, href=f"/die{View(die=row.die_id).search}") if row.die_id else "no die"
+    die = dcc.Link(row.die_id, href=f"/die{View(die=row.die_id).search}") if row.die_id else say("no die")
     return html.Div(
         [
             html.H2([html.Span(row.press_id), html.Small(row.name, title=row.name)]),
@@ -105,7 +106,11 @@ def _rejects(hours: tuple[Hour, ...]) -> list[Any]:
     return [
         html.Div(
             className="reject",
-            title=f"{count(hour.rejected)} pieces rejected of {count(hour.pieces)} made in this hour",
+            title=say(
+                "{rejected} pieces rejected of {pieces} made in this hour",
+                rejected=count(hour.rejected),
+                pieces=count(hour.pieces),
+            ),
             style={"left": f"{hour.left + hour.width / 2:.3f}%"},
         )
         for hour in hours
@@ -135,4 +140,4 @@ def _whys(whys: tuple[Why, ...]) -> Any:
         )
         for why in whys
     ]
-    return html.Ul(items, className="why", **attributes(aria_label="Standing time by reason"))
+    return html.Ul(items, className="why", **attributes(aria_label=say("Standing time by reason")))

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 import pandas as pd
 
 from dashboards.formats import day, duration, text, us
+from dashboards.manner import key, say, say_n
 from dashboards.page import Reading
 from dashboards.press_rows import Number, State, numbers, press_state, strip_left, strip_number
 from dashboards.ribbon import HOUR_US, Axis, Hour, Span, callouts, hour_track, press_track, strip_track
@@ -20,6 +21,9 @@ from shared.calendar import Calendar, ShiftWindow
 _WEEK_US = 8 * 24 * HOUR_US
 _NAMED_REASONS = 3
 _TOLD_ONE_BY_ONE = 4
+_STANDING = key("Standing: {presses}.")
+_SILENT = key("Counter silent: {presses}.")
+_NO_SHIFT = key("No shift: {presses}.")
 
 
 @dataclass(frozen=True)
@@ -104,16 +108,20 @@ def load_board(reading: Reading, view: View) -> Board:
     """The board of a view; a ledger without plant, shifts or readings gives the sentence that says so."""
     calendar, states = reading.calendar(), reading.press_states()
     if states.empty:
-        return Board(lack="Nothing is loaded yet. Load the plant's files: strokeledger load FOLDER --ledger LEDGER")
+        return Board(
+            lack=say("Nothing is loaded yet. Load the plant's files: strokeledger load FOLDER --ledger LEDGER")
+        )
     if calendar is None:
-        return Board(lack="The plant's shifts are not known yet. Load a plant.toml with a [[shift]] for each.")
+        return Board(lack=say("The plant's shifts are not known yet. Load a plant.toml with a [[shift]] for each."))
     newest = max(states["last_reading_at"], key=lambda iso: us(iso) or 0)
     if not newest:
-        return Board(lack="No counter has been read yet. Load strokes files: strokeledger load FOLDER --ledger LEDGER")
+        return Board(
+            lack=say("No counter has been read yet. Load strokes files: strokeledger load FOLDER --ledger LEDGER")
+        )
     if view.press:
         states = states[states["press_id"] == view.press]
         if states.empty:
-            return Board(newest=newest, lack=f"There is no press “{view.press}” in the plant book.")
+            return Board(newest=newest, lack=say("There is no press “{press}” in the plant book.", press=view.press))
     windows = _windows(calendar, states["press_id"], us(newest) or 0, view)
     if not windows:
         return _no_shift(calendar, newest, view)
@@ -146,7 +154,7 @@ def _filled(
     board = Board(_title(main), newest, shift.live, earlier=earlier, later=later)
     shown = [shift.of("shifts", press_id, window) for press_id, window in windows.items()]
     if not live and all(rows.empty for rows in shown):
-        lack = f"No press has a reading in the {_title(main)}. Go to another shift, or load its files."
+        lack = say("No press has a reading in the {shift}. Go to another shift, or load its files.", shift=_title(main))
         return replace(board, lack=lack)
     rows = tuple(_row(shift, row, windows[text(row["press_id"])], main) for row in _records(states, windows))
     return replace(board, rows=rows, summary=(*(_summary(rows) if live else ()), *_without(states, windows)))
@@ -196,35 +204,38 @@ def _why(stops: pd.DataFrame, names: Mapping[str, str]) -> tuple[Why, ...]:
     whys = [Why(text(row["kind"]), row["reason"], duration(row["minutes"] * 60), row["count"]) for row in shown]
     if len(rest) > 1:
         rest_s = float(rest["minutes"].sum()) * 60
-        whys.append(Why("other", f"{len(rest)} other reasons", duration(rest_s), int(rest["count"].sum())))
+        others = say_n(len(rest), "{n} other reason", "{n} other reasons")
+        whys.append(Why("other", others, duration(rest_s), int(rest["count"].sum())))
     return tuple(whys)
 
 
 def _summary(rows: Sequence[PressRow]) -> tuple[str, ...]:
     """The state of the plant in sentences: how many run, then those that stand or are silent."""
     if all(row.state.look == "off" for row in rows):
-        return ("No shift is planned now; this is the last one.",)
+        return (say("No shift is planned now; this is the last one."),)
     running = sum(row.state.look == "run" for row in rows)
-    count_first = [f"{running} of {len(rows)} presses run."] if len(rows) > 1 else []
-    looks = (("Standing", ("stand", "plan")), ("Counter silent", ("silent",)), ("No shift", ("off",)))
+    count_first = [say("{n} of {all} presses run.", n=running, all=len(rows))] if len(rows) > 1 else []
+    looks = ((_STANDING, ("stand", "plan")), (_SILENT, ("silent",)), (_NO_SHIFT, ("off",)))
     groups = [(word, [row for row in rows if row.state.look in look]) for word, look in looks]
     if sum(len(group) for _, group in groups) > _TOLD_ONE_BY_ONE:
-        told = [f"{word}: {', '.join(row.press_id for row in group)}." for word, group in groups if group]
+        told = [say(word, presses=", ".join(row.press_id for row in group)) for word, group in groups if group]
     else:
-        told = [_told(word, row) for word, group in groups for row in group]
+        told = [_told(row) for _, group in groups for row in group]
     return (*count_first, *told)
 
 
 def _without(states: pd.DataFrame, windows: Mapping[str, ShiftWindow]) -> tuple[str, ...]:
     left = [press_id for press_id in states["press_id"] if press_id not in windows]
-    return (f"Without this shift: {', '.join(left)}.",) if left else ()
+    return (say("Without this shift: {presses}.", presses=", ".join(left)),) if left else ()
 
 
-def _told(word: str, row: PressRow) -> str:
-    after = row.state.words.removeprefix(f"{word} ")
-    if word == "Standing":
-        return f"{row.press_id} stands {after}: {row.state.detail}."
-    return f"Counter of {row.press_id} silent {after}." if word == "Counter silent" else f"{row.press_id} has no shift."
+def _told(row: PressRow) -> str:
+    state = row.state
+    if state.look == "silent":
+        return say("Counter of {press} silent for {lasted}.", press=row.press_id, lasted=state.lasted)
+    if state.look == "off":
+        return say("{press} has no shift.", press=row.press_id)
+    return say("{press} stands {lasted}: {reason}.", press=row.press_id, lasted=state.lasted, reason=state.detail)
 
 
 def _windows(calendar: Calendar, presses: Iterable[str], newest_us: int, view: View) -> dict[str, ShiftWindow]:
@@ -250,12 +261,16 @@ def _on(calendar: Calendar, press_id: str, date: dt.date) -> list[ShiftWindow]:
 
 def _no_shift(calendar: Calendar, newest: str, view: View) -> Board:
     if not view.date:
-        lack = f"The plant has no shift called “{view.shift}”." if view.shift else "No shift is planned near now."
-        return Board(newest=newest, lack=f"{lack} Look at plant.toml, or pick a date.")
+        lack = say("The plant has no shift called “{shift}”.", shift=view.shift) if view.shift else ""
+        lack = lack or say("No shift is planned near now.")
+        return Board(newest=newest, lack=f"{lack} {say('Look at plant.toml, or pick a date.')}")
     names = [window.shift for window in _on(calendar, "", view.date)]
-    planned = f"Planned on that day: {', '.join(names)}." if names else "Nothing is planned on that day."
-    wanted = f"{view.shift} shift" if view.shift else "shift"
-    return Board(newest=newest, live=False, lack=f"There is no {wanted} on {day(view.date)}. {planned}")
+    planned = say("Planned on that day: {shifts}.", shifts=", ".join(names)) if names else ""
+    planned = planned or say("Nothing is planned on that day.")
+    lack = say("There is no shift on {date}.", date=day(view.date))
+    if view.shift:
+        lack = say("There is no {shift} shift on {date}.", shift=view.shift, date=day(view.date))
+    return Board(newest=newest, live=False, lack=f"{lack} {planned}")
 
 
 def _neighbours(
@@ -275,8 +290,9 @@ def _commonest(windows: Iterable[ShiftWindow]) -> ShiftWindow:
 
 
 def _title(window: ShiftWindow) -> str:
-    closed = ", plant closed" if window.closed else ""
-    return f"{window.shift} shift, {day(window.shift_date)}{closed}"
+    named = {"shift": window.shift, "date": day(window.shift_date)}
+    title = key("{shift} shift, {date}, plant closed") if window.closed else key("{shift} shift, {date}")
+    return say(title, **named)
 
 
 def _records(states: pd.DataFrame, windows: Mapping[str, ShiftWindow]) -> list[dict[str, object]]:

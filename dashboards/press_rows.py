@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from dashboards.formats import UNKNOWN, between, clock, count, decimal, duration, known, share, text, us
+from dashboards.manner import say, say_n
 from dashboards.ribbon import reason_name
 from dashboards.totals import ScrapTotal, scrap_total
 from monitor.reckoning.difference import CoilEnd, coil_end
@@ -28,11 +29,12 @@ USED_DOUBT = 0.02
 
 @dataclass(frozen=True)
 class State:
-    """How a press stands: `look` is run, stand, plan, off, silent or none; `words` say it."""
+    """How a press stands: `look` is run, stand, plan, off, silent or none; `words` say it, `lasted` for how long."""
 
     look: str
     words: str
     detail: str = ""
+    lasted: str = ""
 
 
 @dataclass(frozen=True)
@@ -69,21 +71,22 @@ def press_state(
     """
     last, now = us(state["last_reading_at"]), us(newest)
     if last is None or now is None:
-        return State("none", "No reading yet", "load its counter readings")
+        return State("none", say("No reading yet"), say("load its counter readings"))
     silent_s, since = (now - last) / 1e6, us(state["standing_since"])
-    is_silent = silent_s >= SILENT_AFTER_S
+    is_silent, last_clock = silent_s >= SILENT_AFTER_S, clock(text(state["last_reading_at"]))
     if shift_over and (is_silent or since is not None):
-        return State("off", "No shift now", f"last reading {clock(text(state['last_reading_at']))}")
+        return State("off", say("No shift now"), say("last reading {clock}", clock=last_clock))
     if is_silent:
-        return State(
-            "silent", f"Counter silent for {duration(silent_s)}", f"last {clock(text(state['last_reading_at']))}"
-        )
+        lasted = duration(silent_s)
+        words = say("Counter silent for {lasted}", lasted=lasted)
+        return State("silent", words, say("last {clock}", clock=last_clock), lasted)
     if since is None:
-        return State("run", "Running", f"{decimal(strokes_per_minute(hours), 0)} strokes a minute")
+        rate = decimal(strokes_per_minute(hours), 0)
+        return State("run", say("Running"), say("{n} strokes a minute", n=rate))
     reason, planned = _open_stop(stops)
-    return State(
-        "plan" if planned else "stand", f"Standing {duration((now - since) / 1e6)}", reason_name(reason, names)
-    )
+    lasted = duration((now - since) / 1e6)
+    look = "plan" if planned else "stand"
+    return State(look, say("Standing {lasted}", lasted=lasted), reason_name(reason, names), lasted)
 
 
 def strokes_per_minute(hours: pd.DataFrame) -> float | None:
@@ -132,14 +135,14 @@ def numbers(shifts: pd.DataFrame, scrap: pd.DataFrame, rated_per_hour: Mapping[s
     return [
         _pieces(shifts, pieces, rated_per_hour),
         Number(
-            "Parts per hour",
+            say("Parts per hour"),
             count(pieces * 3600 / planned_s) if planned_s else UNKNOWN,
-            ("planned", f"{count(pieces * 3600 / running_s)} running") if running_s else (),
+            (say("planned"), say("{n} running", n=count(pieces * 3600 / running_s))) if running_s else (),
         ),
         Number(
-            "Uptime",
+            say("Uptime"),
             share(running_s / planned_s, 0) if planned_s else UNKNOWN,
-            (f"stood {duration(stopped_s)}",) if planned_s else (),
+            (say("stood {lasted}", lasted=duration(stopped_s)),) if planned_s else (),
         ),
         _scrap(scrap_total(scrap)),
     ]
@@ -164,35 +167,44 @@ def _open_stop(stops: pd.DataFrame) -> tuple[str, bool]:
 
 def _pieces(shifts: pd.DataFrame, pieces: int, rated_per_hour: Mapping[str, float | None]) -> Number:
     plan = planned_pieces(shifts, rated_per_hour)
-    lack = "no rate known to plan by" if (shifts["die_id"] != "").any() else "no die in the press"
-    below = (f"{share(pieces / plan, 0)} of {count(plan)} planned",) if plan else (lack,)
+    lack = say("no rate known to plan by") if (shifts["die_id"] != "").any() else say("no die in the press")
+    below = (say("{share} of {n} planned", share=share(pieces / plan, 0), n=count(plan)),) if plan else (lack,)
     setting = int(shifts["setup_pieces"].sum())
-    return Number("Pieces", count(pieces), (*below, f"{count(setting)} setting pieces") if setting else below)
+    told = (say_n(setting, "{n} setting piece", "{n} setting pieces"),) if setting else ()
+    return Number(say("Pieces"), count(pieces), (*below, *told))
 
 
 def _scrap(total: ScrapTotal) -> Number:
     if not total.inspected:
-        return Number("Scrap", UNKNOWN, ("no inspection yet",))
-    looked = f"{count(total.rejected)} of {count(total.inspected)}"
-    below = (f"{looked} sampled" if total.estimate else looked, between(total.rate_low, total.rate_high))
-    return Number("Scrap", share(total.rate), below)
+        return Number(say("Scrap"), UNKNOWN, (say("no inspection yet"),))
+    return Number(say("Scrap"), share(total.rate), (looked_at(total), between(total.rate_low, total.rate_high)))
+
+
+def looked_at(total: ScrapTotal) -> str:
+    """Rejected of inspected pieces, and whether that was a sample."""
+    counts = {"n": count(total.rejected), "all": count(total.inspected)}
+    return say("{n} of {all} sampled", **counts) if total.estimate else say("{n} of {all}", **counts)
 
 
 def strip_number(strip: Strip | None) -> Number:
     """Strip left on the press and how long it lasts, loud when it is time to stage the next coil."""
-    label = "Strip left"
+    label = say("Strip left")
     if strip is None:
-        return Number(label, UNKNOWN, ("no coil noted",))
+        return Number(label, UNKNOWN, (say("no coil noted"),))
     if strip.overrun_m > 0:
         return Number(
-            label, "0 m", (f"{decimal(strip.overrun_m, 0)} m over its length:", "a change was not noted"), True
+            label,
+            "0 m",
+            (say("{n} m over its length:", n=decimal(strip.overrun_m, 0)), say("a change was not noted")),
+            True,
         )
     if strip.metres is None:
-        return Number(label, UNKNOWN, ("weight not known",))
+        return Number(label, UNKNOWN, (say("weight not known"),))
     if strip.end is None:
         return Number(label, f"{count(strip.metres)} m")
     low, high = duration(strip.end.minutes_low * 60), duration(strip.end.minutes_high * 60)
-    span = (f"{low} to {high}",) if low != high else ()
-    below = (f"about {duration(strip.end.minutes * 60)}", *span, f"{count(strip.end.pieces)} pieces")
+    span = (say("{low} to {high}", low=low, high=high),) if low != high else ()
+    about = say("about {lasted}", lasted=duration(strip.end.minutes * 60))
+    below = (about, *span, say_n(round(strip.end.pieces), "{n} piece", "{n} pieces"))
     soon = strip.end.minutes < SOON_MIN
-    return Number(label, f"{count(strip.metres)} m", (*below, "stage the next coil") if soon else below, soon)
+    return Number(label, f"{count(strip.metres)} m", (*below, say("stage the next coil")) if soon else below, soon)

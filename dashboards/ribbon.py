@@ -12,6 +12,7 @@ from itertools import groupby
 import pandas as pd
 
 from dashboards.formats import clock, count, decimal, duration, known, share, text, us
+from dashboards.manner import key, say
 from monitor.charts.style import kind_of
 from monitor.reckoning.stops import BREAK, NO_REASON
 from shared.calendar import Calendar, ShiftWindow
@@ -20,7 +21,10 @@ HOUR_US = 3_600_000_000
 NAMED_US = 4 * 60_000_000
 """A stop at least this long [us] is named above the ribbon; shorter ones are in the list below it."""
 
-_GAP_WORDS = {"run": ("", "running"), "unknown": ("not known", "not known: no reading tells")}
+OWN_REASONS = (key("no reason yet"), key("break"), key("closed day"), key("no shift"))
+"""Reasons that the reckoning gives where nobody did; all others are the plant's."""
+
+_GAP_WORDS = {"run": ("", key("running")), "unknown": (key("not known"), key("not known: no reading tells"))}
 
 
 @dataclass(frozen=True)
@@ -94,9 +98,9 @@ def press_track(
     standing = _standing(axis, stops)
     spans = [span for at, to, row in standing for span in axis.span(at, to, *_stop_words(at, to, row, calendar, names))]
     spans += _between_stops(axis, [(at, to) for at, to, _ in standing], hours, calendar)
-    spans += axis.span(axis.seen, axis.now, "unknown", "silent", "no reading of this counter since")
+    spans += axis.span(axis.seen, axis.now, "unknown", say("silent"), say("no reading of this counter since"))
     for start, end in window.breaks:
-        spans += axis.span(max(start, axis.now), end, "ahead", BREAK, "planned break")
+        spans += axis.span(max(start, axis.now), end, "ahead", say(BREAK), say("planned break"))
     return sorted(spans, key=lambda span: span.left)
 
 
@@ -117,11 +121,11 @@ def strip_track(axis: Axis, coils: pd.DataFrame, calendar: Calendar, runs_out_us
         start, end = us(row["mounted_at"]), us(row["removed_at"]) or axis.seen
         if start is None or start >= axis.seen:
             continue
-        lot = f" · lot {row['lot']}" if known(row["lot"]) else ""
-        spans += axis.span(start, min(end, axis.seen), "coil", f"{row['coil_id']}{lot}", _coil_title(row))
+        word = say("{coil} · lot {lot}", coil=row["coil_id"], lot=row["lot"]) if known(row["lot"]) else row["coil_id"]
+        spans += axis.span(start, min(end, axis.seen), "coil", word, _coil_title(row))
     if runs_out_us is not None and axis.now < axis.end_us:
         end_text = clock(calendar.local_iso([int(runs_out_us)])[0])
-        spans += axis.span(axis.now, runs_out_us, "coil-ahead", f"to {end_text}", f"strip lasts to about {end_text}")
+        spans += axis.span(axis.now, runs_out_us, "coil-ahead", *_until(end_text))
     return sorted(spans, key=lambda span: span.left)
 
 
@@ -140,7 +144,11 @@ def hour_track(axis: Axis, hours: pd.DataFrame, calendar: Calendar) -> list[Hour
 
 def reason_name(reason: str, names: Mapping[str, str]) -> str:
     """Name of a reason as the plant calls it, its code where it has none."""
-    return names.get(reason) or reason or NO_REASON
+    return names.get(reason) or (say(reason) if reason in OWN_REASONS else reason) or say(NO_REASON)
+
+
+def _until(end: str) -> tuple[str, str]:
+    return say("to {clock}", clock=end), say("strip lasts to about {clock}", clock=end)
 
 
 def _hour_starts(axis: Axis, calendar: Calendar) -> list[int]:
@@ -162,8 +170,11 @@ def _stop_words(
     reason, kind = text(row["reason"]), text(row["kind"])
     word, lasted = reason_name(reason, names), duration((to - at) / 1e6)
     start, end = (clock(iso) for iso in calendar.local_iso([at, to]))
-    open_end = f"to {end}" if known(row["end_at"]) else "still standing"
-    return f"kind-{kind_of(kind)}", word, f"{word}: {start} {open_end}, {lasted}", "" if reason == BREAK else lasted
+    told = {"reason": word, "start": start, "end": end, "lasted": lasted}
+    title = say("{reason}: {start} to {end}, {lasted}", **told)
+    if not known(row["end_at"]):
+        title = say("{reason}: {start}, still standing, {lasted}", **told)
+    return f"kind-{kind_of(kind)}", word, title, "" if reason == BREAK else lasted
 
 
 def _between_stops(
@@ -188,15 +199,17 @@ def _gap(axis: Axis, from_us: int, to_us: int, looks: list[tuple[int, str]]) -> 
         start, end = max(from_us, starts[0]), min(to_us, starts[-1] + HOUR_US)
         if start < end:
             word, title = _GAP_WORDS[look]
-            spans += axis.span(start, end, look, word, title)
+            spans += axis.span(start, end, look, say(word), say(title))
     return spans
 
 
 def _coil_title(row: Mapping[object, object]) -> str:
-    parts = [f"coil {row['coil_id']}", f"lot {text(row['lot'])}" if known(row["lot"]) else ""]
-    parts += [f"heat {text(row['heat'])}" if known(row["heat"]) else "", f"{decimal(row['used_m'], 0)} m used"]
-    parts += [
-        f"{count(row['rejected'])} of {count(row['pieces'])} pieces rejected",
-        f"yield {share(row['coil_yield'])}",
+    parts = [
+        say("coil {coil}", coil=row["coil_id"]),
+        say("lot {lot}", lot=row["lot"]) if known(row["lot"]) else "",
+        say("heat {heat}", heat=row["heat"]) if known(row["heat"]) else "",
+        say("{n} m used", n=decimal(row["used_m"], 0)),
+        say("{n} of {all} pieces rejected", n=count(row["rejected"]), all=count(row["pieces"])),
+        say("yield {share}", share=share(row["coil_yield"])),
     ]
     return ", ".join(part for part in parts if part)
