@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
+from typing import Any, cast
 
 import typst
 
@@ -43,7 +44,7 @@ class Tag:
 def tags_pdf(tags: Sequence[Tag]) -> bytes:
     """Return a PDF with a page of A6 for each tag; at least one tag."""
     pdf: bytes = typst.compile(
-        _TEMPLATE.encode(),
+        cast(Any, _TEMPLATE.encode()),
         font_paths=[FONTS],
         ignore_system_fonts=True,
         sys_inputs={"tags": json.dumps([asdict(tag) for tag in tags])},

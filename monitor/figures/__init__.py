@@ -5,21 +5,20 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 import pandas as pd
 
 from monitor.book import Book, Record, plant_of
-from monitor.figures import analysis, customer, files, production, standstill
 from monitor.figures import coil_ledger as accounts
 from monitor.figures import coils as strip
+from monitor.figures import customer, files, measured, production, standstill
 from monitor.figures import exposure as sorting
 from monitor.figures import scrap as scrap_table
-from monitor.figures import service as sharpening
 from monitor.figures import trace as genealogy
-from monitor.figures.bench import Look
-from monitor.figures.scope import Scope, scope
-from monitor.figures.service import SHARPENING_PIECES
+from monitor.figures.scope import SHARPENING_PIECES, Scope, scope
+from monitor.figures.unscanned import Missing, unscanned
 from monitor.figures.whereabouts import on_press
 from monitor.ledger import Ledger, Snapshot
 from monitor.reckoning.carry import from_json
@@ -29,7 +28,23 @@ from shared.errors import RequestError
 from shared.fields import Kind
 from shared.figures import FIGURES
 
-__all__ = ["AVAILABLE", "SHARPENING_PIECES", "Question", "ask", "evidence", "figure", "look", "station_service"]
+if TYPE_CHECKING:
+    from monitor.figures.bench import Look
+
+# Statistics take a second to import: what judges is imported where it is asked for, so that what counts need not wait.
+
+__all__ = [
+    "AVAILABLE",
+    "SHARPENING_PIECES",
+    "Missing",
+    "Question",
+    "ask",
+    "evidence",
+    "figure",
+    "look",
+    "missing_scans",
+    "station_service",
+]
 
 #: Name of the pseudo-day that holds what is still open after the last fold of a press.
 OPEN = "open"
@@ -120,6 +135,9 @@ def look(snapshot: Snapshot, *, from_: str | None = None, to: str | None = None)
 
     Raises RequestError for a range that does not exist.
     """
+    from monitor.figures import analysis
+    from monitor.figures.bench import Look
+
     book = Book.read(snapshot, plant_of(snapshot.plant_text()))
     rows = _evidence(Question(snapshot, book, scope(book.calendar, from_, to)))
     suspects = _typed("suspects", analysis.suspects(rows, book))
@@ -129,8 +147,19 @@ def look(snapshot: Snapshot, *, from_: str | None = None, to: str | None = None)
 
 def station_service(snapshot: Snapshot, seen: Look, die: str) -> pd.DataFrame:
     """Return the `service` table of one die from inspections that were looked at already."""
+    from monitor.figures import service as sharpening
+
     until_us = scope(seen.book.calendar, None, seen.to or None).to_us
     return _typed("service", sharpening.service(snapshot, seen.book, dict(seen.rows), [die], until_us))
+
+
+def missing_scans(
+    snapshot: Snapshot, *, from_: str | None = None, to: str | None = None, press: str | None = None
+) -> list[Missing]:
+    """Return the coil changes in range that seem not to have been noted; RequestError for a range there is not."""
+    book = Book.read(snapshot, plant_of(snapshot.plant_text()))
+    question = Question(snapshot, book, scope(book.calendar, from_, to, press, None, None))
+    return unscanned(snapshot, _mountings(question), question.facts("strokes"))
 
 
 def _typed(name: str, table: pd.DataFrame) -> pd.DataFrame:
@@ -270,21 +299,29 @@ def _dies(question: Question) -> list[str]:
 
 
 def _evidence(question: Question) -> dict[str, pd.DataFrame]:
+    from monitor.figures import analysis
+
     return analysis.evidence(question.snapshot, question.book, question.scope, _mountings(question), _dies(question))
 
 
 def _suspects(question: Question) -> pd.DataFrame:
     """All dies are looked at together, whichever is asked for, or a filter would change what counts as chance."""
+    from monitor.figures import analysis
+
     whole = replace(question, scope=replace(question.scope, die=None))
     table = analysis.suspects(_evidence(whole), question.book)
     return table[table["die_id"].isin(_dies(question))]
 
 
 def _wear(question: Question) -> pd.DataFrame:
+    from monitor.figures import analysis
+
     return analysis.wear(_evidence(question), question.book)
 
 
 def _service(question: Question) -> pd.DataFrame:
+    from monitor.figures import service as sharpening
+
     return sharpening.service(
         question.snapshot,
         question.book,
@@ -296,7 +333,7 @@ def _service(question: Question) -> pd.DataFrame:
 
 
 def _capability(question: Question) -> pd.DataFrame:
-    return analysis.capability(question.snapshot, question.book, question.scope)
+    return measured.capability(question.snapshot, question.book, question.scope)
 
 
 def _set_aside(question: Question) -> pd.DataFrame:

@@ -2,18 +2,58 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from bisect import bisect_right
 from collections.abc import Iterable, Mapping
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
+import pyarrow as pa
 
-from monitor.book import Record
-from monitor.reckoning.capability import Capability, capability
+from monitor.book import Book, Record
+from monitor.figures.scope import Scope
+from monitor.ledger import Snapshot
+from monitor.reckoning.capability import Capability
+from monitor.reckoning.capability import capability as judged
+from monitor.records import records
 
 #: Values below which no index is worth showing; common practice, no source.
 LEAST_VALUES = 2
+
+
+def capability(snapshot: Snapshot, book: Book, scope: Scope) -> pd.DataFrame:
+    """Return the `capability` table for the measurements in range, with `ppk_low` and `ppk_high` beside its columns."""
+    table = measured(snapshot, scope)
+    if scope.part is not None:
+        table = table[table["part_no"] == scope.part]
+    told = with_die(table, records(snapshot.rows("die_changes", scope.press)))
+    if scope.die is not None:
+        told = told[told["die_id"] == scope.die]
+    return capabilities(told, specifications(snapshot, book, scope))
+
+
+def measured(snapshot: Snapshot, scope: Scope) -> pd.DataFrame:
+    """Return the measurements in range, as columns `capabilities` wants but the die."""
+    rows = snapshot.rows("measurements", scope.press, scope.from_us, scope.to_us)
+    wanted = rows.select(["part_no", "characteristic", "press_id", "out", "value"])
+    table: pd.DataFrame = wanted.append_column("time_us", rows.column("time").cast(pa.int64())).to_pandas()
+    return table
+
+
+def specifications(snapshot: Snapshot, book: Book, scope: Scope) -> dict[tuple[str, str], Record]:
+    """Return the characteristics as the plant book had them at the end of a range, by part and name.
+
+    One that only comes later stands as it will be first.
+    """
+    last = dt.date.max if scope.to_us is None else book.calendar.plant_day(scope.to_us - 1)
+    found: dict[tuple[str, str], Record] = {}
+    rows: list[Record] = snapshot.rows("characteristics").to_pylist()
+    for row in sorted(rows, key=lambda row: row["valid_from"] or dt.date.min):
+        key = (row["part_no"], row["characteristic"])
+        if (row["valid_from"] or dt.date.min) <= last or key not in found:
+            found[key] = row
+    return found
 
 
 def die_at(changes: Iterable[Record]) -> Mapping[str, tuple[list[int], list[str]]]:
@@ -49,7 +89,7 @@ def capabilities(measurements: pd.DataFrame, limits: Mapping[tuple[str, str], Re
     for names, values in measurements.groupby(key, sort=True):
         told = limits.get((str(names[0]), str(names[1])))
         if told is not None and len(values) >= LEAST_VALUES:
-            found = capability(subgroups(values), *_limits(told))
+            found = judged(subgroups(values), *_limits(told))
             rows.append({**dict(zip(key, names, strict=True)), **_row(found)})
     return pd.DataFrame(rows, columns=[*key, *_COLUMNS])
 
@@ -68,8 +108,8 @@ def _limits(told: Record) -> tuple[float, float]:
 
 
 _COLUMNS = (
-    "n", "subgroups", "mean", "sd_within", "sd_overall", "cp", "cpk", "pp", "ppk", "cpk_low", "cpk_high", "stable",
-    "normal",
+    "n", "subgroups", "mean", "sd_within", "sd_overall", "cp", "cpk", "pp", "ppk", "cpk_low", "cpk_high", "ppk_low",
+    "ppk_high", "stable", "normal",
 )  # fmt: skip
 
 
@@ -86,6 +126,8 @@ def _row(found: Capability) -> dict[str, object]:
         "ppk": found.ppk.value,
         "cpk_low": found.cpk.low,
         "cpk_high": found.cpk.high,
+        "ppk_low": found.ppk.low,
+        "ppk_high": found.ppk.high,
         "stable": found.stable,
         "normal": found.normal,
     }

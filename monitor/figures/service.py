@@ -11,15 +11,12 @@ import pandas as pd
 
 from monitor.book import Book
 from monitor.figures.analysis import FOUND, causes_in, making_stations, worn
+from monitor.figures.scope import SHARPENING_PIECES
 from monitor.figures.series import cutting_stations, die_strokes, renewals
 from monitor.ledger import Snapshot
 from monitor.reckoning.carry import from_json
 from monitor.reckoning.wear import due_in_s, economic_interval, wear_table
 from monitor.records import records
-
-#: Rejected pieces that one sharpening is worth, lost press time and grind life included, unless told otherwise;
-#: common practice, no source.
-SHARPENING_PIECES = 2000.0
 
 #: Days up to the moment asked for whose strokes give the present rate; common practice, no source.
 RECENT_DAYS = 14

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import special, stats
+from scipy import special
 
 from monitor.reckoning.measured import MeasuredChart, Spread, individuals_chart, subgroup_chart
 
@@ -99,7 +99,7 @@ def potential(lower: float, upper: float, sd: float, freedom: float, confidence:
         return Index(np.nan, np.nan, np.nan)
     value = (upper - lower) / (6 * sd)
     tails = np.array([(1 - confidence) / 2, (1 + confidence) / 2])
-    low, high = value * np.sqrt(stats.chi2.ppf(tails, freedom) / freedom)
+    low, high = value * np.sqrt(2 * special.gammaincinv(freedom / 2, tails) / freedom)
     return Index(value, float(low), float(high))
 
 
@@ -135,5 +135,8 @@ def _looks_normal(values: Floats) -> bool | None:
     """Shapiro-Wilk at 5 %; long series are thinned evenly, since with enough values no real process is normal."""
     if values.size < _LEAST_FOR_NORMALITY or np.ptp(values) == 0:
         return None
+    # Loading scipy.stats takes most of a second, which nobody need wait for who measured nothing.
+    from scipy import stats
+
     step = -(-values.size // _MOST_FOR_NORMALITY)
     return bool(stats.shapiro(values[::step]).pvalue >= 0.05)

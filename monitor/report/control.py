@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 import pandas as pd
-from scipy import stats
+from scipy import special
 
 from monitor.reckoning.capability import capability
 from monitor.reckoning.limits import CountChart, laney_p_chart, p_chart
@@ -89,7 +89,7 @@ def _chart(found: np.ndarray, looked: np.ndarray) -> tuple[str, CountChart]:
     plain = p_chart(found, looked)
     z = plain.standardised
     z = z[np.isfinite(z)]
-    if z.size > 2 and float(np.sum(z**2)) > stats.chi2.ppf(0.99, z.size - 1):
+    if z.size > 2 and float(np.sum(z**2)) > 2 * special.gammaincinv((z.size - 1) / 2, 0.99):
         wide = laney_p_chart(found, looked)
         if wide.spread_factor > 1:
             return "p'", wide
