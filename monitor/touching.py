@@ -14,9 +14,15 @@ from monitor.touched import Touched
 
 def touch(table: str, rows: pa.Table, touched: Touched, book: Book, ledger: Snapshot) -> None:
     """Note what rows of a table, other than counter readings, bear on."""
+    if table in _BY_TABLE:
+        touch_rows(table, records(rows), touched, book, ledger)
+
+
+def touch_rows(table: str, rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
+    """Note what rows bear on that are records, times in microseconds since 1970 UTC."""
     note = _BY_TABLE.get(table)
     if note is not None:
-        note(records(rows), touched, book, ledger)
+        note(rows, touched, book, ledger)
 
 
 def _changes(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:

@@ -7,9 +7,13 @@ StrokeledgerError
 │   ├── LedgerBusy      another program is writing
 │   └── DamagedPart     a file of the ledger cannot be read; what does not need it goes on
 └── RequestError    a question that cannot be answered as it was put
+    └── Overtaken       somebody else entered something about the same thing meanwhile
 """
 
 from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
 
 
 class StrokeledgerError(Exception):
@@ -49,3 +53,27 @@ class DamagedPart(LedgerError):
 
 class RequestError(StrokeledgerError):
     """A question that cannot be answered as it was put."""
+
+
+class Overtaken(RequestError):
+    """Somebody else entered something about the same thing meanwhile.
+
+    `by` is who, `at_us` when [us since 1970 UTC, 0 = not known], `row` what; `gone` tells that it was taken back.
+    """
+
+    def __init__(
+        self,
+        where: str,
+        seen: str,
+        expected: str,
+        mend: str,
+        by: str = "",
+        at_us: int = 0,
+        row: Mapping[str, Any] | None = None,
+        gone: bool = False,
+    ) -> None:
+        super().__init__(where, seen, expected, mend)
+        self.by = by
+        self.at_us = at_us
+        self.row = dict(row or {})
+        self.gone = gone

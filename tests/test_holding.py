@@ -93,7 +93,7 @@ def test_what_does_not_hold_is_not_entered(plant: Tiny) -> None:
     row = {"hold_id": "H", "placed_at": 5, "scope": "lot", "value": "L1", "reason": "why"}
     version = plant.ledger.version
     for table, wrong, told in (
-        ("stops", {}, "load the row as a file"),
+        ("strokes", {}, "load the row as a file"),
         ("holds", {"scope": "all"}, "one of coil"),
         ("holds", {"value": ""}, "empty"),
         ("holds", {"colour": "red"}, "does not have"),

@@ -49,7 +49,7 @@ def mountings(mounts: pd.DataFrame) -> pd.DataFrame:
     )
     table["die_id"] = ran["die_id"].agg(lambda dies: ";".join(dict.fromkeys(dies)))
     table["pitch_mm"] = ran["pitch_mm"].max()
-    return table.sort_values("mounted_us", na_position="first", kind="stable").reset_index()
+    return table.sort_values(["mounted_us", "mounting_id"], na_position="first", kind="stable").reset_index()
 
 
 def with_material(table: pd.DataFrame, book: Book, reels: Mapping[str, Record]) -> pd.DataFrame:

@@ -1,5 +1,6 @@
 """The only door to stored rows and facts: versions in an SQL catalogue, bulk rows in immutable Parquet files."""
 
+from monitor.ledger.entries import Entered, Stay
 from monitor.ledger.inspecting import Finding
 from monitor.ledger.keeping import Keeper, Pin, Stored
 from monitor.ledger.outcome import Merge
@@ -8,4 +9,18 @@ from monitor.ledger.snapshot import Snapshot
 from monitor.ledger.store import Ledger
 from monitor.ledger.writer import Fold, SetAside, Writer
 
-__all__ = ["Finding", "Fold", "Keeper", "Ledger", "Look", "Merge", "Pin", "SetAside", "Snapshot", "Stored", "Writer"]
+__all__ = [
+    "Entered",
+    "Finding",
+    "Fold",
+    "Keeper",
+    "Ledger",
+    "Look",
+    "Merge",
+    "Pin",
+    "SetAside",
+    "Snapshot",
+    "Stay",
+    "Stored",
+    "Writer",
+]

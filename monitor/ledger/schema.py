@@ -78,6 +78,9 @@ LOADS = sa.Table(
     _text("profile"),
     # 1: rows of it were lost with a damaged file, so it may be taken once more.
     _number("lost"),
+    # Who entered it by hand, empty for a file; the entry it undoes, 0 for none.
+    _text("entered_by"),
+    _number("undoes"),
     sa.Column("added", sa.Integer, nullable=False),
 )
 # A file that was refused may be mended or read again with other settings, so only an accepted one is unique.

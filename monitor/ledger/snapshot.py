@@ -14,7 +14,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 import sqlalchemy as sa
 
-from monitor.ledger.folds import FoldReader
+from monitor.ledger.entries import EntryReader
 from monitor.ledger.parts import Part, find_parts
 from monitor.ledger.schema import BULK, KEYS_A_QUERY, LOADS, PARTS, PLANTS, PROFILES, ROWS, SET_ASIDE, live
 from monitor.ledger.values import arrow_rows, canonical
@@ -27,7 +27,7 @@ _NO_STROKES = pa.schema([("time", pa.timestamp("us", "UTC")), *((name, pa.int64(
 _DAY = dt.timedelta(days=1)
 
 
-class Snapshot(FoldReader):
+class Snapshot(EntryReader):
     """What the ledger held at `version`; later loads do not change what it answers.  Threads may share one."""
 
     def rows(

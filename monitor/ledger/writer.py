@@ -29,6 +29,7 @@ from monitor.ledger.schema import (
     PARTS,
     PLANTS,
     PROFILES,
+    ROWS,
     SET_ASIDE,
     VERSIONS,
     live,
@@ -116,17 +117,27 @@ class Writer(Snapshot):
         query = query.where(LOADS.c.file == file, LOADS.c.table == table, LOADS.c.refused == "", LOADS.c.lost == 0)
         return [(load_id, size, sha256) for load_id, size, sha256 in self._all(query)]
 
-    def begin_load(self, file: str, table: str, sha256: str, size: int, profile: str = "") -> int:
+    def begin_load(
+        self,
+        file: str,
+        table: str,
+        sha256: str,
+        size: int,
+        profile: str = "",
+        entered_by: str = "",
+        undoes: int = 0,
+    ) -> int:
         """Begin the load of a file; what is merged until `finish_load` counts for it and goes if it is refused.
 
-        `profile` is the name and version of the column profile it is read by.
+        `profile` is the name and version of the column profile it is read by; `entered_by` is who enters it by hand,
+        `undoes` the entry that it takes back.
         """
         if self._load is not None:
             raise RuntimeError(f"load {self._load[0]} is not finished")
         again = (LOADS.c.sha256 == sha256) & (LOADS.c.file == file) & (LOADS.c.refused != "")
         self._execute(sa.delete(LOADS).where(again))
         values = {"file": file, "table": table, "sha256": sha256, "size": size, "loaded_at": self._now_us()}
-        load_id = self._insert_load({**values, "profile": profile})
+        load_id = self._insert_load({**values, "profile": profile, "entered_by": entered_by, "undoes": undoes})
         self._load = load_id, self._connection.begin_nested(), len(self.parts.written)
         return load_id
 
@@ -192,6 +203,10 @@ class Writer(Snapshot):
         if table in BULK:
             return BulkMerge(self.parts, contract, self._given).merge(rows, load_id, correct)
         return merge_table(self._connection, self.version, contract, rows, load_id, self._given, correct)
+
+    def withdraw(self, table: str, keys: Collection[str]) -> int:
+        """Let rows of a small table hold no more from this version on, by `Stay.key`; returns how many did."""
+        return self._end(ROWS[table], ROWS[table].c.row_key.in_(sorted(keys)))
 
     def let_go_damaged(self, load_id: int) -> bool:
         """Let go of damaged parts that hold rows of a load, so that it can be taken again; returns whether there were.

@@ -19,6 +19,7 @@ from shared.tables import (
     inspections,
     materials,
     measurements,
+    notes,
     orders,
     outs,
     parts,
@@ -63,5 +64,6 @@ TABLES: dict[str, Table] = {
         shipments,
         complaints,
         holds,
+        notes,
     )
 }

@@ -1,0 +1,140 @@
+"""What was entered by hand, told: who, when, what stood there before, and whether it has been undone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from monitor.ledger import Entered, Snapshot, Stay
+from shared.errors import Overtaken, RequestError
+from shared.table import Table
+from shared.tables import TABLES
+
+Row = Mapping[str, Any]
+
+#: How long before a moment an entered stop may have begun that still bears on it [us]; as `monitor.notes`.
+REACH_US = 14 * 86_400 * 1_000_000
+_OPEN_US = 1 << 62
+
+
+@dataclass(frozen=True)
+class Change:
+    """One row that an entry changed, as it stood before and after; None where there was none."""
+
+    key: str
+    before: Row | None
+    after: Row | None
+
+
+@dataclass(frozen=True)
+class Told:
+    """An entry with what it changed; `undone_by` is the load that took it back, 0 while it stands."""
+
+    entered: Entered
+    changes: tuple[Change, ...]
+    undone_by: int = 0
+
+
+def history(snapshot: Snapshot, tables: Iterable[str], from_us: int, to_us: int, press_id: str | None) -> list[Told]:
+    """Return the entries about rows of these tables in [from_us, to_us) [us], newest first.
+
+    `press_id` narrows tables that name a press.
+    """
+    entries = {entered.version: entered for entered in snapshot.entries()}
+    undone = {entered.undoes: entered.load_id for entered in entries.values() if entered.undoes}
+    changes: dict[int, dict[str, Change]] = {}
+    for table in tables:
+        for stay in snapshot.stays(table, from_us, to_us, press_id):
+            for version in (stay.added, stay.removed or 0):
+                if version in entries and entries[version].table == table:
+                    _note(changes.setdefault(version, {}), stay, version)
+    told = [
+        Told(entries[version], tuple(rows.values()), undone.get(entries[version].load_id, 0))
+        for version, rows in changes.items()
+    ]
+    return sorted(told, key=lambda one: -one.entered.load_id)
+
+
+def changes_of(snapshot: Snapshot, entered: Entered) -> list[Change]:
+    """Return what an entry changed, row by row."""
+    changes: dict[str, Change] = {}
+    for stay in snapshot.changed_at(entered.table, entered.version):
+        _note(changes, stay, entered.version)
+    return list(changes.values())
+
+
+def undoing(snapshot: Snapshot, entered: Entered, changes: Sequence[Change]) -> None:
+    """Raise Overtaken where what an entry changed has been changed since, RequestError where nothing was."""
+    if not changes:
+        raise RequestError("undo", "an entry that changed nothing", "one that did", "leave it as it is")
+    contract = TABLES[entered.table]
+    for change in changes:
+        near = _near(snapshot, contract, change.after or change.before or {})
+        mine = [stay for stay in near if stay.key == change.key]
+        holds = next((stay.row for stay in mine if stay.removed is None), None)
+        if _values(holds) != _values(change.after):
+            raise _told(snapshot, contract, _newest(mine))
+
+
+def overtaken_by(snapshot: Snapshot, contract: Table, row: Row, seen: int) -> None:
+    """Raise Overtaken where something about the same as `row` came or went after the version `seen`.
+
+    The same is the same key; for a stop, any stop of the press at the same time.
+    """
+    same = [stay for stay in _near(snapshot, contract, row) if _same_thing(contract, stay.row, row)]
+    changed = [stay for stay in same if max(stay.added, stay.removed or 0) > seen]
+    if changed:
+        raise _told(snapshot, contract, _newest(changed))
+
+
+def _newest(stays: Sequence[Stay]) -> Stay:
+    """Return the one that changed last; what holds now says more than what it replaced."""
+    return max(stays, key=lambda stay: (max(stay.added, stay.removed or 0), stay.added))
+
+
+def _values(row: Row | None) -> Row | None:
+    return None if row is None else {name: value for name, value in row.items() if name != "recorded_at"}
+
+
+def _near(snapshot: Snapshot, contract: Table, row: Row) -> list[Stay]:
+    at_us = row[str(contract.time)]
+    if contract.name != "stops":
+        return snapshot.stays(contract.name, at_us, at_us + 1, row.get("press_id"))
+    end_us = row.get("end_at")
+    return snapshot.stays("stops", at_us - REACH_US, _OPEN_US if end_us is None else end_us + 1, row["press_id"])
+
+
+def _same_thing(contract: Table, one: Row, other: Row) -> bool:
+    if contract.name == "stops":
+        (a, b), (c, d) = ((row["start_at"], row.get("end_at") or _OPEN_US) for row in (one, other))
+        return bool(a < d and c < b) or a == c
+    return all((one[name] or None) == (other.get(name) or None) for name in contract.key)
+
+
+def _told(snapshot: Snapshot, contract: Table, stay: Stay) -> Overtaken:
+    version = max(stay.added, stay.removed or 0)
+    entered = next((one for one in snapshot.entries(after=version - 1) if one.version == version), None)
+    by = entered.by if entered else "a file"
+    what = ", ".join(f"{name} {value}" for name, value in stay.row.items() if value is not None and name in _TOLD)
+    gone = "took back" if stay.removed == version else "entered"
+    return Overtaken(
+        contract.name,
+        f"{by} {gone} {what} meanwhile",
+        "nothing about the same since you looked",
+        "look at it, and enter yours again if it still holds",
+        by=by,
+        at_us=entered.at_us if entered else 0,
+        row=stay.row,
+        gone=stay.removed == version,
+    )
+
+
+_TOLD = ("press_id", "die_id", "event", "work", "reason", "note", "hold_id")
+
+
+def _note(changes: dict[str, Change], stay: Stay, version: int) -> None:
+    held = changes.get(stay.key, Change(stay.key, None, None))
+    before = stay.row if stay.removed == version else held.before
+    after = stay.row if stay.added == version else held.after
+    changes[stay.key] = Change(stay.key, before, after)
