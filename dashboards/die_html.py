@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from types import MappingProxyType
 from typing import Any
 
 import pandas as pd
@@ -10,9 +11,10 @@ import plotly.graph_objects as go
 from dash import dcc, html
 
 from dashboards import ids
-from dashboards.die_model import DieView
+from dashboards.die_model import DieView, found_by
 from dashboards.elements import lack, number
 from dashboards.formats import UNKNOWN, between, clock, count, day, decimal, share, short_day
+from dashboards.manner import key, manner, say, say_n
 from dashboards.tables import table
 from dashboards.url import View
 from monitor.charts import hours_chart, pareto_chart, rates_chart, waterfall_chart
@@ -30,13 +32,33 @@ def die_html(shown: DieView, dark: bool) -> list[Any]:
         _standing(shown, dark),
         _strip(shown, dark),
         _scrap(shown, dark),
-        html.Section([html.H2("Shift by shift"), _shift_table(shown.tables["shifts"])], className="panel whole"),
+        html.Section([html.H2(say("Shift by shift")), _shift_table(shown.tables["shifts"])], className="panel whole"),
     ]
 
 
 def _range(view: View) -> str:
-    dates = f"{day(view.since)} to {day(view.until)}" if view.since and view.until else ""
-    return f"{dates}, {view.shift} shift" if view.shift else dates
+    if not (view.since and view.until):
+        return ""
+    told = key("{since} to {until}, {shift} shift") if view.shift else key("{since} to {until}")
+    return say(told, since=day(view.since), until=day(view.until), shift=view.shift)
+
+
+_KINDS = MappingProxyType(
+    {
+        "setup": key("setup"),
+        "tooling": key("tooling"),
+        "material": key("material"),
+        "press": key("press"),
+        "quality": key("quality"),
+        "labour": key("labour"),
+        "other": key("other"),
+        "planned": key("planned stop"),
+    }
+)
+
+
+def _kind(kind: str) -> str:
+    return say(_KINDS.get(kind, kind)) if kind else UNKNOWN
 
 
 def _panel(title: str, figure_id: str, figure: go.Figure, beside: Any, note: str = "") -> Any:
@@ -51,8 +73,8 @@ def _panel(title: str, figure_id: str, figure: go.Figure, beside: Any, note: str
 
 
 def _output(shown: DieView, dark: bool) -> Any:
-    figure = hours_chart(shown.tables["hours"], shown.rated_per_hour, dark)
-    return _panel("Parts per hour", ids.DIE_HOURS, figure, _hours_table(shown.tables["hours"]))
+    figure = hours_chart(shown.tables["hours"], shown.rated_per_hour, dark, manner().words)
+    return _panel(say("Parts per hour"), ids.DIE_HOURS, figure, _hours_table(shown.tables["hours"]))
 
 
 def _standing(shown: DieView, dark: bool) -> Any:
@@ -60,48 +82,58 @@ def _standing(shown: DieView, dark: bool) -> Any:
     total = float(reasons["minutes"].sum())
     rows = pd.DataFrame(
         {
-            "Reason": reasons["reason"],
-            "Kind": [kind or UNKNOWN for kind in reasons["kind"]],
-            "Minutes": [decimal(minutes, 0) for minutes in reasons["minutes"]],
-            "Share": [share(minutes / total, 0) for minutes in reasons["minutes"]],
-            "Stops": [count(number) for number in reasons["count"]],
+            say("Reason"): reasons["reason"],
+            say("Kind"): [_kind(kind) for kind in reasons["kind"]],
+            say("Minutes"): [decimal(minutes, 0) for minutes in reasons["minutes"]],
+            say("Share"): [share(minutes / total, 0) for minutes in reasons["minutes"]],
+            say("Stops"): [count(number) for number in reasons["count"]],
         }
     )
-    beside = table(rows, ("Reason", "Kind"), "Standing time by reason, planned breaks left out")
-    return _panel("What the press stood for", ids.DIE_STOPS, pareto_chart(reasons, dark), beside)
+    beside = table(rows, (say("Reason"), say("Kind")), say("Standing time by reason, planned breaks left out"))
+    return _panel(say("What the press stood for"), ids.DIE_STOPS, pareto_chart(reasons, dark, manner().words), beside)
 
 
 def _strip(shown: DieView, dark: bool) -> Any:
     losses = shown.tables["losses"]
     rows = pd.DataFrame(
         {
-            "Where it went": losses["label"],
+            say("Where it went"): losses["label"],
             "kg": [decimal(kg) for kg in losses["kg"]],
-            "Share": [share(part, 1) for part in losses["share"]],
+            say("Share"): [share(part, 1) for part in losses["share"]],
         }
     )
-    note = f"{shown.left_out} coils without a known weight are left out." if shown.left_out else ""
-    note = f"{note} Coils count whole, whatever the shift." if shown.view.shift else note
-    beside = table(rows, ("Where it went",), "Received = all parts below it, the difference with its sign")
-    return _panel("Where the strip went", ids.DIE_STRIP, waterfall_chart(losses, dark), beside, note.strip())
+    notes = []
+    if shown.left_out:
+        notes.append(
+            say_n(
+                shown.left_out,
+                "{n} coil without a known weight is left out.",
+                "{n} coils without a known weight are left out.",
+            )
+        )
+    if shown.view.shift:
+        notes.append(say("Coils count whole, whatever the shift."))
+    beside = table(rows, (say("Where it went"),), say("Received = all parts below it, the difference with its sign"))
+    figure = waterfall_chart(losses, dark, manner().words)
+    return _panel(say("Where the strip went"), ids.DIE_STRIP, figure, beside, " ".join(notes))
 
 
 def _scrap(shown: DieView, dark: bool) -> Any:
     causes = shown.tables["causes"]
     rows = pd.DataFrame(
         {
-            "Cause": causes["label"],
-            "Rate": [share(rate) for rate in causes["rate"]],
-            "95 % interval": [
+            say("Cause"): causes["label"],
+            say("Rate"): [share(rate) for rate in causes["rate"]],
+            say("95 % interval"): [
                 between(low, high) or UNKNOWN for low, high in zip(causes["rate_low"], causes["rate_high"], strict=True)
             ],
-            "Rejected": [count(number) for number in causes["rejected"]],
-            "Inspected": [count(number) for number in causes["inspected"]],
-            "By": ["sample" if estimate else "count" for estimate in causes["estimate"]],
+            say("Rejected"): [count(number) for number in causes["rejected"]],
+            say("Inspected"): [count(number) for number in causes["inspected"]],
+            say("By"): [found_by(estimate) for estimate in causes["estimate"]],
         }
     )
-    beside = table(rows, ("Cause", "By"), "Scrap by cause; a sample is an estimate")
-    return _panel("Scrap by cause", ids.DIE_SCRAP, rates_chart(causes, dark), beside)
+    beside = table(rows, (say("Cause"), say("By")), say("Scrap by cause; a sample is an estimate"))
+    return _panel(say("Scrap by cause"), ids.DIE_SCRAP, rates_chart(causes, dark, manner().words), beside)
 
 
 def _hours_table(hours: pd.DataFrame) -> Any:
@@ -110,17 +142,17 @@ def _hours_table(hours: pd.DataFrame) -> Any:
     rate = sums["pieces"].astype(float) * 3600 / sums["running_s"].where(sums["running_s"] > 0)
     rows = pd.DataFrame(
         {
-            "Hour": [f"{short_day(dt.date.fromisoformat(at[:10]))} {clock(at)}" for at in sums["hour_start"]],
-            "Pieces": [count(value) for value in sums["pieces"]],
-            "Good": [count(value) for value in sums["good"]],
-            "Rejected": [count(value) for value in sums["rejected"]],
-            "Ran, min": [decimal(value / 60, 0) for value in sums["running_s"]],
-            "Rate running": [count(value) for value in rate],
+            say("Hour"): [f"{short_day(dt.date.fromisoformat(at[:10]))} {clock(at)}" for at in sums["hour_start"]],
+            say("Pieces"): [count(value) for value in sums["pieces"]],
+            say("Good"): [count(value) for value in sums["good"]],
+            say("Rejected"): [count(value) for value in sums["rejected"]],
+            say("Ran, min"): [decimal(value / 60, 0) for value in sums["running_s"]],
+            say("Rate running"): [count(value) for value in rate],
         }
     )
-    return table(rows, ("Hour",), "Newest hour first", "strokeledger figures hours --ledger LEDGER")
+    return table(rows, (say("Hour"),), say("Newest hour first"), "strokeledger figures hours --ledger LEDGER")
 
 
 def _shift_table(rows: pd.DataFrame) -> Any:
-    words = ("Date", "Shift", "Press", "By", "Longest reason")
-    return table(rows, words, "Newest shift first", "strokeledger figures shifts --ledger LEDGER")
+    words = [say(name) for name in ("Date", "Shift", "Press", "By", "Longest reason")]
+    return table(rows, words, say("Newest shift first"), "strokeledger figures shifts --ledger LEDGER")

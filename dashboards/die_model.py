@@ -10,8 +10,9 @@ from typing import Any
 import pandas as pd
 
 from dashboards.formats import UNKNOWN, between, count, day, decimal, duration, known, share, text, us
+from dashboards.manner import key, say, say_n
 from dashboards.page import Reading
-from dashboards.press_rows import Number
+from dashboards.press_rows import Number, looked_at
 from dashboards.totals import coil_losses, coil_yield, scrap_by_cause, scrap_total, scrap_totals, stop_minutes
 from dashboards.url import View
 from shared.calendar import Calendar
@@ -53,7 +54,7 @@ def load_die(reading: Reading, view: View) -> DieView:
     shown = DieView(view, names.get(view.die, ""))
     lack = _lack(reading, view, names)
     if lack or not (view.since and view.until):
-        return replace(shown, lack=lack or "No counter has been read yet. Load strokes files first.")
+        return replace(shown, lack=lack or say("No counter has been read yet. Load strokes files first."))
     to = (view.until + dt.timedelta(days=1)).isoformat()
     wanted = ("shifts", "hours", "stops", "coils", "scrap")
     tables = {
@@ -61,9 +62,14 @@ def load_die(reading: Reading, view: View) -> DieView:
         for name in wanted
     }
     if tables["shifts"].empty:
-        which = f"in the {view.shift} shift " if view.shift else ""
-        dates = f"from {day(view.since)} to {day(view.until)}"
-        return replace(shown, lack=f"{view.die} made no stroke {which}{dates}. Widen the dates or pick another die.")
+        none = key("{die} made no stroke from {since} to {until}. Widen the dates or pick another die.")
+        if view.shift:
+            none = key(
+                "{die} made no stroke in the {shift} shift from {since} to {until}. "
+                "Widen the dates or pick another die."
+            )
+        dates = {"since": day(view.since), "until": day(view.until)}
+        return replace(shown, lack=say(none, die=view.die, shift=view.shift, **dates))
     if view.shift:
         tables["hours"] = _hours_of(tables["hours"], view.shift, reading.calendar())
     return _filled(reading, shown, tables)
@@ -89,15 +95,20 @@ def _filled(reading: Reading, shown: DieView, tables: dict[str, pd.DataFrame]) -
 
 def _lack(reading: Reading, view: View, names: Mapping[str, str]) -> str:
     if not names:
-        return "The plant book has no die yet. Load dies.csv and stations.csv: strokeledger load FOLDER --ledger LEDGER"
+        return say(
+            "The plant book has no die yet. Load dies.csv and stations.csv: strokeledger load FOLDER --ledger LEDGER"
+        )
     if view.die not in names:
-        return f"There is no die “{view.die}” in the plant book. Pick one above, or load the dies.csv that names it."
+        none = key("There is no die “{die}” in the plant book. Pick one above, or load the dies.csv that names it.")
+        return say(none, die=view.die)
     if view.since and view.until and view.since > view.until:
-        return f"The dates run backwards: {day(view.since)} to {day(view.until)}. Pick the earlier date first."
+        backwards = key("The dates run backwards: {since} to {until}. Pick the earlier date first.")
+        return say(backwards, since=day(view.since), until=day(view.until))
     calendar = reading.calendar()
     shifts = sorted({shift.name for shift in calendar.plant.shifts}) if calendar else []
     if view.shift and view.shift not in shifts:
-        return f"The plant has no shift called “{view.shift}”. It has {', '.join(shifts) or 'none yet'}."
+        none = key("The plant has no shift called “{shift}”. It has {shifts}.")
+        return say(none, shift=view.shift, shifts=", ".join(shifts) or say("none yet"))
     return ""
 
 
@@ -140,26 +151,38 @@ def _totals(tables: Mapping[str, pd.DataFrame], pieces: int) -> tuple[Number, ..
     shifts = tables["shifts"]
     planned_s, running_s = float(shifts["planned_s"].sum()), float(shifts["running_s"].sum())
     scrap = scrap_total(tables["scrap"])
-    looked = f"{count(scrap.rejected)} of {count(scrap.inspected)}{' sampled' if scrap.estimate else ''}"
     setting = int(shifts["setup_pieces"].sum())
     return (
-        Number("Pieces", count(pieces), (f"{count(shifts['good'].sum())} good", f"{count(setting)} setting")),
         Number(
-            "Parts per hour",
+            say("Pieces"),
+            count(pieces),
+            (say("{n} good", n=count(shifts["good"].sum())), say("{n} setting", n=count(setting))),
+        ),
+        Number(
+            say("Parts per hour"),
             count(pieces * 3600 / planned_s) if planned_s else UNKNOWN,
-            ("planned", f"{count(pieces * 3600 / running_s)} running" if running_s else ""),
+            (say("planned"), say("{n} running", n=count(pieces * 3600 / running_s)) if running_s else ""),
         ),
         Number(
-            "Uptime",
+            say("Uptime"),
             share(running_s / planned_s) if planned_s else UNKNOWN,
-            (f"ran {duration(running_s)}", f"stood {duration(shifts['stopped_s'].sum())}"),
+            (
+                say("ran {lasted}", lasted=duration(running_s)),
+                say("stood {lasted}", lasted=duration(shifts["stopped_s"].sum())),
+            ),
         ),
         Number(
-            "Scrap",
+            say("Scrap"),
             share(scrap.rate) if scrap.inspected else UNKNOWN,
-            (looked, between(scrap.rate_low, scrap.rate_high)) if scrap.inspected else ("no inspection",),
+            (looked_at(scrap), between(scrap.rate_low, scrap.rate_high))
+            if scrap.inspected
+            else (say("no inspection"),),
         ),
-        Number("Coil yield", share(coil_yield(tables["coils"])), (f"{count(len(tables['coils']))} coils",)),
+        Number(
+            say("Coil yield"),
+            share(coil_yield(tables["coils"])),
+            (say_n(len(tables["coils"]), "{n} coil", "{n} coils"),),
+        ),
     )
 
 
@@ -183,19 +206,33 @@ def _shift_words(row: Mapping[Hashable, Any]) -> dict[str, str]:
     pieces, planned_s, running_s = (float(row[c]) for c in ("pieces", "planned_s", "running_s"))
     looked = known(row["inspected"]) and row["inspected"] > 0
     return {
-        "Date": day(dt.date.fromisoformat(row["shift_date"])),
-        "Shift": row["shift"],
-        "Press": row["press_id"],
-        "Pieces": count(pieces),
-        "Good": count(row["good"]),
-        "Setting": count(row["setup_pieces"]),
-        "Scrap": share(row["rate"]) if looked else UNKNOWN,
-        "95 % interval": (between(row["rate_low"], row["rate_high"]) if looked else "") or UNKNOWN,
-        "Rejected of inspected": f"{count(row['rejected'])} of {count(row['inspected'])}" if looked else UNKNOWN,
-        "By": ("sample" if row["estimate"] else "count") if looked else UNKNOWN,
-        "Parts/h planned": count(pieces * 3600 / planned_s) if planned_s else UNKNOWN,
-        "Parts/h running": count(pieces * 3600 / running_s) if running_s else UNKNOWN,
-        "Uptime": share(running_s / planned_s, 0) if planned_s else UNKNOWN,
-        "Stood": duration(row["stopped_s"]),
-        "Longest reason": f"{row['reason']}, {decimal(row['minutes'], 0)} min" if known(row["reason"]) else UNKNOWN,
+        say("Date"): day(dt.date.fromisoformat(row["shift_date"])),
+        say("Shift"): row["shift"],
+        say("Press"): row["press_id"],
+        say("Pieces"): count(pieces),
+        say("Good"): count(row["good"]),
+        say("Setting"): count(row["setup_pieces"]),
+        say("Scrap"): share(row["rate"]) if looked else UNKNOWN,
+        say("95 % interval"): (between(row["rate_low"], row["rate_high"]) if looked else "") or UNKNOWN,
+        say("Rejected of inspected"): of_all(row["rejected"], row["inspected"]) if looked else UNKNOWN,
+        say("By"): found_by(row["estimate"]) if looked else UNKNOWN,
+        say("Parts/h planned"): count(pieces * 3600 / planned_s) if planned_s else UNKNOWN,
+        say("Parts/h running"): count(pieces * 3600 / running_s) if running_s else UNKNOWN,
+        say("Uptime"): share(running_s / planned_s, 0) if planned_s else UNKNOWN,
+        say("Stood"): duration(row["stopped_s"]),
+        say("Longest reason"): _longest(row),
     }
+
+
+def _longest(row: Mapping[Hashable, Any]) -> str:
+    return f"{row['reason']}, {decimal(row['minutes'], 0)} min" if known(row["reason"]) else UNKNOWN
+
+
+def of_all(part: object, whole: object) -> str:
+    """A count out of another."""
+    return say("{n} of {all}", n=count(part), all=count(whole))
+
+
+def found_by(estimate: bool) -> str:
+    """Whether pieces were sampled or all looked at."""
+    return say("sample") if estimate else say("count")

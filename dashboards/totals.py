@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from dashboards.formats import known, text
+from dashboards.manner import key, say
 from dashboards.ribbon import reason_name
 from monitor.reckoning.intervals import wilson
 from monitor.reckoning.stops import BREAK, CLOSED, NO_SHIFT
@@ -19,13 +20,13 @@ ESTIMATE = "sample"
 """The kind of inspection that estimates; the others count."""
 
 _COIL_PARTS = (
-    ("good", "good pieces"),
-    ("skeleton", "skeleton and slugs"),
-    ("unfinished", "head and tail"),
-    ("setup", "setting pieces"),
-    ("rejected", "rejected pieces"),
-    ("remaining", "still on the coil"),
-    ("difference", "difference"),
+    ("good", key("good pieces")),
+    ("skeleton", key("skeleton and slugs")),
+    ("unfinished", key("head and tail")),
+    ("setup", key("setting pieces")),
+    ("rejected", key("rejected pieces")),
+    ("remaining", key("still on the coil")),
+    ("difference", key("difference")),
 )
 _RATES = ("rate", "rate_low", "rate_high")
 _SAME_PIECES = ["shift_date", "shift", "press_id", "die_id", "part_no", "coil_id", "lot"]
@@ -97,8 +98,8 @@ def coil_losses(coils: pd.DataFrame) -> tuple[pd.DataFrame, int]:
     """Where the received weight went (part, label, kg, share), and how many coils of unknown weight are left out."""
     columns = [f"{part}_kg" for part, _ in _COIL_PARTS]
     weighed = coils[coils[["start_kg", *columns]].notna().all(axis=1)]
-    rows = [("received", "received", float(weighed["start_kg"].sum()))]
-    rows += [(part, label, float(weighed[f"{part}_kg"].sum())) for part, label in _COIL_PARTS]
+    rows = [("received", say("received"), float(weighed["start_kg"].sum()))]
+    rows += [(part, say(label), float(weighed[f"{part}_kg"].sum())) for part, label in _COIL_PARTS]
     frame = pd.DataFrame(rows, columns=["part", "label", "kg"])
     received = rows[0][2]
     frame["share"] = frame["kg"] / received if received > 0 else float("nan")

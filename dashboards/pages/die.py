@@ -12,11 +12,11 @@ from dashboards import ids
 from dashboards.die_html import die_html
 from dashboards.die_model import chosen, load_die
 from dashboards.elements import failure
-from dashboards.manner import key
+from dashboards.manner import key, say
 from dashboards.page import Door, Page, Reading
 from dashboards.url import View, date_or_none
 
-ALL_SHIFTS = "all shifts"
+ALL_SHIFTS = key("all shifts")
 
 
 def layout(reading: Reading, view: View) -> Any:
@@ -75,11 +75,11 @@ def _pickers(reading: Reading, view: View) -> list[Any]:
     dies = [{"label": f"{die} {names.get(die, '')}".strip(), "value": die} for die in sorted({*names, view.die} - {""})]
     return [
         html.Label(
-            ["Die", dcc.Dropdown(dies, view.die or None, id=ids.DIE_PICK, clearable=False, className="pick-die")]
+            [say("Die"), dcc.Dropdown(dies, view.die or None, id=ids.DIE_PICK, clearable=False, className="pick-die")]
         ),
         html.Label(
             [
-                "Plant days, both included",
+                say("Plant days, both included"),
                 dcc.DatePickerRange(
                     start_date=_iso(view.since),
                     end_date=_iso(view.until),
@@ -93,9 +93,13 @@ def _pickers(reading: Reading, view: View) -> list[Any]:
         ),
         html.Label(
             [
-                "Shift",
+                say("Shift"),
                 dcc.Dropdown(
-                    [ALL_SHIFTS, *shifts], view.shift or ALL_SHIFTS, id=ids.DIE_SHIFT, clearable=False, searchable=False
+                    [{"label": say(ALL_SHIFTS), "value": ALL_SHIFTS}, *({"label": s, "value": s} for s in shifts)],
+                    view.shift or ALL_SHIFTS,
+                    id=ids.DIE_SHIFT,
+                    clearable=False,
+                    searchable=False,
                 ),
             ]
         ),

@@ -6,31 +6,38 @@ import pandas as pd
 import plotly.graph_objects as go
 
 from monitor.charts.style import blank, dressed, palette, plain, shorten, tint
+from shared.words import ENGLISH, Words
+
+NO_COIL = "coil not known"
+ON_THE_FLOOR = "on the floor"
+"""Names in the links where there is no coil, or no shipment yet."""
 
 KINDS = ("coil", "reel", "container", "place")
 """Kinds of stage in the order in which pieces pass them."""
 
 
-def flow_chart(links: pd.DataFrame, dark: bool = False) -> go.Figure:
+def flow_chart(links: pd.DataFrame, dark: bool = False, words: Words = ENGLISH) -> go.Figure:
     """Bands from stage to stage.
 
     `links`: source_kind, source, target_kind, target, pieces, sure (pieces that are certain, the rest is drawn pale).
     """
     if links.empty:
-        return blank("No pieces to draw.", dark)
+        return blank(words.say("No pieces to draw."), dark)
     colours = palette(dark)
     nodes, column = _nodes(links)
     place = {node: at for at, node in enumerate(nodes)}
     bands = _bands(links)
+    sure, doubt = words.say("certain"), words.say("may be, or of the coil next to it")
+    pieces = f"{words.say('Pieces')}: %{{value:,}}"
     pale, full = tint(colours.edge, colours.paper, 0.3), tint(colours.run, colours.paper, 0.45)
     tallest = max(sum(1 for stage in column.values() if stage == nth) for nth in set(column.values()))
     figure = go.Figure(
         go.Sankey(
             arrangement="snap",
             node={
-                "label": [plain(shorten(name, 22)) for _, name in nodes],
-                "customdata": [f"{kind} {plain(name)}" for kind, name in nodes],
-                "hovertemplate": "%{customdata}<br>%{value:,} pieces<extra></extra>",
+                "label": [plain(shorten(_name(name, words), 22)) for _, name in nodes],
+                "customdata": [f"{words.say(kind)} {plain(_name(name, words))}" for kind, name in nodes],
+                "hovertemplate": f"%{{customdata}}<br>{pieces}<extra></extra>",
                 "color": [_colour(kind, name, dark) for kind, name in nodes],
                 "line": {"color": colours.ink, "width": 0.6},
                 "pad": 14,
@@ -41,17 +48,22 @@ def flow_chart(links: pd.DataFrame, dark: bool = False) -> go.Figure:
                 "target": [place[band[1]] for band in bands],
                 "value": [band[2] for band in bands],
                 "color": [full if band[3] else pale for band in bands],
-                "customdata": ["certain" if band[3] else "may be, or of the coil next to it" for band in bands],
-                "hovertemplate": "%{source.label} → %{target.label}<br>%{value:,} pieces, %{customdata}<extra></extra>",
+                "customdata": [sure if band[3] else doubt for band in bands],
+                "hovertemplate": f"%{{source.label}} → %{{target.label}}<br>{pieces}, %{{customdata}}<extra></extra>",
             },
             textfont={"color": colours.ink, "size": 13, "shadow": "none"},
             valueformat=",d",
         )
     )
-    return dressed(figure, dark, max(220, 60 + 34 * tallest))
+    return dressed(figure, dark, max(220, 60 + 34 * tallest), words)
 
 
 Node = tuple[str, str]
+
+
+def _name(name: str, words: Words) -> str:
+    """What stands on a label is shown as it is; where there is none, a word of ours stands."""
+    return words.say(name) if name in (NO_COIL, ON_THE_FLOOR) else name
 
 
 def _nodes(links: pd.DataFrame) -> tuple[list[Node], dict[Node, int]]:
@@ -75,6 +87,6 @@ def _bands(links: pd.DataFrame) -> list[tuple[Node, Node, int, bool]]:
 
 def _colour(kind: str, name: str, dark: bool) -> str:
     colours = palette(dark)
-    if kind == "coil" and (not name or ";" in name or name == "coil not known"):
+    if kind == "coil" and (not name or ";" in name or name == NO_COIL):
         return colours.loud
     return {"coil": colours.steel, "reel": colours.edge, "container": colours.run, "place": colours.ink}[kind]

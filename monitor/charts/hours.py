@@ -7,6 +7,7 @@ import pandas as pd
 import plotly.graph_objects as go
 
 from monitor.charts.style import blank, dressed, palette
+from shared.words import ENGLISH, Words
 
 MOST_BARS = 400
 """More hours than this are drawn as a line: a browser draws thousands of bars slowly."""
@@ -15,26 +16,28 @@ SHORTEST_RUN_S = 300.0
 """A rate over less running time than this [s] says nothing and is not drawn; common practice, no source."""
 
 
-def hours_chart(hours: pd.DataFrame, rated_per_hour: float | None = None, dark: bool = False) -> go.Figure:
+def hours_chart(
+    hours: pd.DataFrame, rated_per_hour: float | None = None, dark: bool = False, words: Words = ENGLISH
+) -> go.Figure:
     """Draw pieces made in each clock hour: good, rejected and the rest (setting, rework).
 
     `hours`: rows of the figure table `hours`; several dies or parts are added up.  `rated_per_hour` [pieces/h]
     is drawn as a line.  Times are plant clock time; an hour that happens twice in autumn stacks both.
     """
     if hours.empty:
-        return blank("No strokes in this range.", dark)
+        return blank(words.say("No strokes in this range."), dark)
     rows = _per_hour(hours)
-    figure = go.Figure(_bars(rows, dark) if len(rows) <= MOST_BARS else [_line(rows, dark)])
-    figure.add_trace(_running_rate(rows, dark))
+    figure = go.Figure(_bars(rows, dark, words) if len(rows) <= MOST_BARS else [_line(rows, dark, words)])
+    figure.add_trace(_running_rate(rows, dark, words))
     if rated_per_hour:
         figure.add_hline(
             y=rated_per_hour,
             line={"color": palette(dark).soft, "dash": "dash", "width": 1.5},
-            annotation={"text": "rated", "font": {"color": palette(dark).soft}, "xanchor": "right"},
+            annotation={"text": words.say("rated"), "font": {"color": palette(dark).soft}, "xanchor": "right"},
         )
-    dressed(figure, dark, 340)
+    dressed(figure, dark, 340, words)
     figure.update_layout(barmode="stack")
-    figure.update_yaxes(title_text="pieces per hour", rangemode="tozero", tickformat=",")
+    figure.update_yaxes(title_text=words.say("pieces per hour"), rangemode="tozero", tickformat=",")
     figure.update_xaxes(showgrid=False, tickformatstops=_ticks())
     return figure
 
@@ -50,12 +53,12 @@ def _per_hour(hours: pd.DataFrame) -> pd.DataFrame:
     return rows.sort_values(["clock", "hour_start"])
 
 
-def _bars(rows: pd.DataFrame, dark: bool) -> list[go.Bar]:
+def _bars(rows: pd.DataFrame, dark: bool, words: Words) -> list[go.Bar]:
     colours = palette(dark)
     parts = (
-        ("good", "good", colours.run, ""),
-        ("rest", "setting, rework", colours.edge, "/"),
-        ("rejected", "rejected", colours.reject, ""),
+        ("good", words.say("good"), colours.run, ""),
+        ("rest", words.say("setting, rework"), colours.edge, "/"),
+        ("rejected", words.say("rejected"), colours.reject, ""),
     )
     return [
         go.Bar(
@@ -64,35 +67,35 @@ def _bars(rows: pd.DataFrame, dark: bool) -> list[go.Bar]:
             name=name,
             marker={"color": colour, "line": {"width": 0}, "pattern": {"shape": shape, "fillmode": "replace"}},
             customdata=rows["hour_start"],
-            hovertemplate=f"%{{customdata}}<br>{name}: %{{y:,.0f}} pieces<extra></extra>",
+            hovertemplate=f"%{{customdata}}<br>{name}: %{{y:,.0f}}<extra></extra>",
         )
         for column, name, colour, shape in parts
         if column == "good" or rows[column].gt(0).any()
     ]
 
 
-def _line(rows: pd.DataFrame, dark: bool) -> go.Scatter:
+def _line(rows: pd.DataFrame, dark: bool, words: Words) -> go.Scatter:
     return go.Scatter(
         x=rows["clock"],
         y=rows["pieces"],
-        name="made",
+        name=words.say("made"),
         mode="lines",
         line={"shape": "hv", "color": palette(dark).run, "width": 1.2},
         fill="tozeroy",
         customdata=rows["hour_start"],
-        hovertemplate="%{customdata}<br>made: %{y:,.0f} pieces<extra></extra>",
+        hovertemplate=f"%{{customdata}}<br>{words.say('made')}: %{{y:,.0f}}<extra></extra>",
     )
 
 
-def _running_rate(rows: pd.DataFrame, dark: bool) -> go.Scatter:
+def _running_rate(rows: pd.DataFrame, dark: bool, words: Words) -> go.Scatter:
     return go.Scatter(
         x=_middle(rows),
         y=rows["rate"],
-        name="rate while running",
+        name=words.say("rate while running"),
         mode="markers",
         marker={"size": 6, "color": palette(dark).ink, "line": {"width": 1, "color": palette(dark).paper}},
         customdata=rows["hour_start"],
-        hovertemplate="%{customdata}<br>while running: %{y:,.0f} pieces per hour<extra></extra>",
+        hovertemplate=f"%{{customdata}}<br>{words.say('rate while running')}: %{{y:,.0f}}<extra></extra>",
     )
 
 

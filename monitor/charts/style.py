@@ -12,9 +12,9 @@ from types import MappingProxyType
 
 import plotly.graph_objects as go
 
-FONT = '"Segoe UI", Roboto, "Helvetica Neue", "Liberation Sans", Arial, system-ui, sans-serif'
+from shared.words import ENGLISH, THIN, Words
 
-THIN = "\u202f"
+FONT = '"Segoe UI", Roboto, "Helvetica Neue", "Liberation Sans", Arial, system-ui, sans-serif'
 
 NO_REASON = "none"
 """Kind of a stop that nobody has given a reason for."""
@@ -179,7 +179,7 @@ def label_rows(figure: go.Figure, labels: list[tuple[str, str]], dark: bool) -> 
     figure.update_yaxes(showticklabels=False, showgrid=False, showline=False, range=[len(labels) - 0.6, -0.85])
 
 
-def dressed(figure: go.Figure, dark: bool, height_px: int) -> go.Figure:
+def dressed(figure: go.Figure, dark: bool, height_px: int, words: Words = ENGLISH) -> go.Figure:
     """The figure in the house style, `height_px` high, with no buttons and no title of its own."""
     colours = palette(dark)
     figure.update_layout(
@@ -192,7 +192,7 @@ def dressed(figure: go.Figure, dark: bool, height_px: int) -> go.Figure:
         hoverlabel={"bgcolor": colours.ink, "font": {"color": colours.paper, "family": FONT, "size": 14}},
         legend={"orientation": "h", "x": 0, "y": 1.02, "yanchor": "bottom", "font": {"size": 13}},
         bargap=0.18,
-        separators="." + THIN,
+        separators=words.decimal_sign + THIN,
         dragmode=False,
     )
     axis = {
@@ -207,11 +207,6 @@ def dressed(figure: go.Figure, dark: bool, height_px: int) -> go.Figure:
     figure.update_xaxes(**axis)
     figure.update_yaxes(**axis)
     return figure
-
-
-def thousands(number: float, digits: int = 0) -> str:
-    """Number with thin spaces between thousands."""
-    return f"{number:,.{digits}f}".replace(",", THIN)
 
 
 def blank(sentence: str, dark: bool = False, height_px: int = 160) -> go.Figure:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pandas as pd
 import plotly.graph_objects as go
 
-from monitor.charts.style import blank, dressed, fill, label_rows, palette, plain, thousands
+from monitor.charts.style import blank, dressed, fill, label_rows, palette, plain
+from shared.words import ENGLISH, Words
 
 _LOOKS = {
     "received": ("steel", ""),
@@ -17,17 +18,17 @@ _LOOKS = {
 _LOSS = ("reject", "\\")
 
 
-def waterfall_chart(losses: pd.DataFrame, dark: bool = False) -> go.Figure:
+def waterfall_chart(losses: pd.DataFrame, dark: bool = False, words: Words = ENGLISH) -> go.Figure:
     """Draw each part of the received weight where the one before it ended, the last one signed.
 
     `losses`: part (received first, then what it went into, `difference` last), label, kg; the parts after the
     first add up to it.  A negative part is drawn to the right of where it starts.
     """
     if losses.empty or not losses["kg"].iloc[0] > 0:
-        return blank("No coil with a known weight in this range.", dark)
+        return blank(words.say("No coil with a known weight in this range."), dark)
     received = float(losses["kg"].iloc[0])
     looks = [_LOOKS.get(part, _LOSS) for part in losses["part"]]
-    values = [f"{thousands(kg, 1)} kg, {kg / received:.1%}" for kg in losses["kg"]]
+    values = [f"{words.number(kg, 1)} kg, {words.per_cent(kg / received)}" for kg in losses["kg"]]
     bar = go.Bar(
         x=losses["kg"],
         y=list(range(len(losses))),
@@ -38,7 +39,7 @@ def waterfall_chart(losses: pd.DataFrame, dark: bool = False) -> go.Figure:
         customdata=[f"{plain(label)}: {value}" for label, value in zip(losses["label"], values, strict=True)],
         hovertemplate="%{customdata}<extra></extra>",
     )
-    figure = dressed(go.Figure(bar), dark, 60 + 48 * len(losses))
+    figure = dressed(go.Figure(bar), dark, 60 + 48 * len(losses), words)
     label_rows(figure, list(zip(losses["label"], values, strict=True)), dark)
     _steps(figure, losses, dark)
     figure.update_xaxes(title_text="kg", range=_range(losses, received), tickformat=",")

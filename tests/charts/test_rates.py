@@ -23,7 +23,7 @@ def test_interval_and_count_stand_with_every_rate():
     figure = rates_chart(TWO)
     line = next(trace for trace in figure.data if trace.mode == "lines")
     assert list(line.x) == [0.004, 0.129, None, 0.0009, 0.0026, None]
-    assert "2.50% · 1 of 40" in figure.layout.annotations[0].text
+    assert "2.50\u202f% · 1 of 40" in figure.layout.annotations[0].text
     assert "12 of 8\u202f000" in figure.layout.annotations[1].text
     assert figure.layout.xaxis.range[1] > 0.129
 

@@ -14,10 +14,10 @@ from monitor.charts.style import (
     kind_of,
     plain,
     shorten,
-    thousands,
     tint,
 )
 from shared.tables.reasons import TABLE as REASONS
+from shared.words import words
 
 # Linear RGB as colour-blind eyes see it: Machado, Oliveira and Fernandes (2009), severity 1; from memory.
 SEEN_AS = {
@@ -86,8 +86,9 @@ def test_long_text_ends_in_an_ellipsis():
     assert shorten("hinge leaf left", 11) == "hinge leaf…"
 
 
-def test_numbers_are_grouped_by_thin_spaces():
-    assert thousands(1234567.25, 1) == "1\u202f234\u202f567.2"
+def test_numbers_on_axes_have_the_signs_of_the_language():
+    assert dressed(go.Figure(), False, 100).layout.separators == ".\u202f"
+    assert dressed(go.Figure(), False, 100, words("de")).layout.separators == ",\u202f"
 
 
 def test_tint_lies_between_its_colour_and_its_ground():

@@ -27,7 +27,7 @@ def test_a_negative_difference_lies_on_the_other_side_of_nothing():
 def test_every_part_is_named_with_its_weight_and_share():
     figure = waterfall_chart(losses(2000.0, 1200.0, 700.0, 100.0))
     texts = [annotation.text for annotation in figure.layout.annotations]
-    assert ["1\u202f200.0 kg, 60.0%" in texts[1], "100.0 kg, 5.0%" in texts[3]] == [True, True]
+    assert ["1\u202f200.0 kg, 60.0\u202f%" in texts[1], "100.0 kg, 5.0\u202f%" in texts[3]] == [True, True]
     assert figure.layout.xaxis.title.text == "kg"
 
 
