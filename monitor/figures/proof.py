@@ -41,21 +41,36 @@ class Proof:
         return self.compared_rejected / self.compared_inspected if self.compared_inspected else np.nan
 
 
-def proof(rows: pd.DataFrame, factor: str, level: str, tied_with: str = "") -> Proof | None:
-    """Return the rows of a line, None where the rows no longer hold what it names.
+class Proofs:
+    """The rows behind the lines of one die, read once for all of them.
 
-    `rows`: a die's inspections with `rejected` [pieces]; `factor`, `level`, `tied_with` as in `suspects`.
+    `rows`: a die's inspections with `rejected` [pieces] of one cause.
     """
-    context = build_context(rows)
-    candidates = build_candidates(context)
-    others = [tuple(name.split(": ", 1)) for name in tied_with.split(_JOINT) if ": " in name]
-    column = _column(candidates, factor, level)
-    if column is None:
-        column = _beside(candidates, context.inspected, factor, level, others)
-    if column is None:
-        return None
-    bad, compared = sides(column[:, None], context.inspected)
-    return _counted(rows, _spread_out(bad, context.kept, len(rows)), _spread_out(compared, context.kept, len(rows)))
+
+    def __init__(self, rows: pd.DataFrame) -> None:
+        self._rows = rows
+        self._context = build_context(rows)
+        self._candidates = build_candidates(self._context)
+
+    def of(self, factor: str, level: str, tied_with: str = "") -> Proof | None:
+        """Return the rows of a line, named as in `suspects`; None where they no longer hold what it names."""
+        others = [tuple(name.split(": ", 1)) for name in tied_with.split(_JOINT) if ": " in name]
+        inspected = self._context.inspected
+        column = _column(self._candidates, factor, level)
+        if column is None:
+            column = _beside(self._candidates, inspected, factor, level, others)
+        if column is None:
+            return None
+        bad, compared = (self._whole(flags) for flags in sides(column[:, None], inspected))
+        looked, found = (self._rows[name].to_numpy(np.float64) for name in ("inspected", "rejected"))
+        sums = [int(counts[side].sum()) for side in (bad, compared) for counts in (looked, found)]
+        return Proof(bad, compared, *sums)
+
+    def _whole(self, flags: Flags) -> Flags:
+        """Return flags for all rows: those without pieces are on neither side."""
+        whole = np.zeros(len(self._rows), dtype=bool)
+        whole[self._context.kept[flags]] = True
+        return whole
 
 
 def _column(candidates: Candidates, factor: str, level: str) -> npt.NDArray[np.float64] | None:
@@ -84,15 +99,3 @@ def _beside(
             if column is not None:
                 return column
     return None
-
-
-def _spread_out(flags: Flags, kept: npt.NDArray[np.int64], size: int) -> Flags:
-    whole = np.zeros(size, dtype=bool)
-    whole[kept[flags]] = True
-    return whole
-
-
-def _counted(rows: pd.DataFrame, bad: Flags, compared: Flags) -> Proof:
-    looked, found = (rows[name].to_numpy(np.float64) for name in ("inspected", "rejected"))
-    sums = [int(column[side].sum()) for side in (bad, compared) for column in (looked, found)]
-    return Proof(bad, compared, *sums)

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 
 from monitor.figures.analysis import plain_words
-from monitor.figures.proof import proof
+from monitor.figures.proof import Proofs
 from monitor.reckoning.suspects import Series, suspects
 
 LOTS = np.repeat(["L1", "L2", "L3", "L4"], 20)
@@ -23,7 +23,7 @@ ROWS = pd.DataFrame(
 
 
 def test_the_rows_of_a_lot_are_held_against_all_others() -> None:
-    told = proof(ROWS, "lot", "L2")
+    told = Proofs(ROWS).of("lot", "L2")
     assert told is not None
     assert told.bad.tolist() == (LOTS == "L2").tolist()
     assert (told.bad_inspected, told.bad_rejected) == (20_000, 800)
@@ -35,7 +35,7 @@ def test_every_line_of_the_verdict_has_its_rows_and_counts_the_same_pieces() -> 
     lines = suspects([Series("D1", "BUR", ROWS, ROWS["rejected"].to_numpy())])
     assert set(lines["verdict"]) >= {"acts"}
     for line in lines.to_dict("records"):
-        told = proof(ROWS, line["factor"], plain_words(line["level"]), plain_words(line["tied_with"]))
+        told = Proofs(ROWS).of(line["factor"], plain_words(line["level"]), plain_words(line["tied_with"]))
         assert told is not None, line
         assert (told.bad_inspected, told.bad_rejected) == (line["inspected"], line["rejected"]), line
 
@@ -47,16 +47,16 @@ def test_both_sides_of_a_tie_have_their_rows() -> None:
     tied = lines[lines["verdict"] == "tied"]
     assert set(tied["factor"]) >= {"lot", "wear"}
     for line in tied.to_dict("records"):
-        told = proof(rows, line["factor"], plain_words(line["level"]), plain_words(line["tied_with"]))
+        told = Proofs(rows).of(line["factor"], plain_words(line["level"]), plain_words(line["tied_with"]))
         assert told is not None, line
         assert told.bad_rejected == line["rejected"], line
 
 
 def test_rows_without_pieces_are_on_neither_side_and_a_name_that_is_gone_has_none() -> None:
     rows = pd.concat([ROWS, ROWS[:1].assign(inspected=0, rejected=0)], ignore_index=True)
-    told = proof(rows, "lot", "L1")
+    told = Proofs(rows).of("lot", "L1")
     assert told is not None
     assert not told.bad[-1]
     assert not told.compared[-1]
-    assert proof(ROWS, "lot", "L9") is None
-    assert proof(ROWS, "wear", "rising", "lot: L9") is None
+    assert Proofs(ROWS).of("lot", "L9") is None
+    assert Proofs(ROWS).of("wear", "rising", "lot: L9") is None
