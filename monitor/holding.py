@@ -65,11 +65,11 @@ def tags_of(ledger: Ledger, hold_id: str) -> list[Tag]:
 
 
 def newly_biting(ledger: Ledger, before: int) -> list[str]:
-    """Say where holds bite at the newest version and did not at an earlier one, the most urgent first."""
+    """Say where holds bite at the newest version and did not at an earlier one (0 = none), the most urgent first."""
     snapshot = ledger.snapshot()
     if holds(snapshot).empty:
         return []
-    earlier = {bite.key for bite in bites(ledger.snapshot(before))}
+    earlier = {bite.key for bite in bites(ledger.snapshot(before))} if before else set()
     new = [sentence(bite) for bite in bites(snapshot) if bite.key not in earlier]
     rest = len(new) - MOST_LINES
     return new if rest <= 0 else [*new[:MOST_LINES], f"{rest:,} more: strokeledger hold list"]

@@ -90,6 +90,8 @@ def test_a_load_says_what_newly_bites_and_a_container_again_when_it_is_closed(pl
     assert any(line.startswith("RACK lies on press P though lot L1 is held") for line in told)
     assert any(line.startswith("container OPEN closed with") for line in told)
     assert newly_biting(plant.ledger, plant.ledger.version) == []
+    # Into an empty ledger everything is new.
+    assert len(newly_biting(plant.ledger, 0)) == len(bites(plant.ledger.snapshot()))
 
 
 def test_the_load_command_and_the_watch_say_it(plant: Tiny, tmp_path) -> None:
