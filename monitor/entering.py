@@ -36,7 +36,7 @@ from shared.tables import TABLES
 Row = Mapping[str, Any]
 
 #: Tables that may be entered.
-ENTERED = ("stops", "die_changes", "die_service", "notes", "holds")
+ENTERED = ("stops", "die_changes", "die_service", "notes", "actions", "holds")
 
 _LONGEST = 500
 _EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)

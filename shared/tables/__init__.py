@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from shared.table import Table
 from shared.tables import (
+    actions,
     causes,
     characteristics,
     coil_changes,
@@ -65,5 +66,6 @@ TABLES: dict[str, Table] = {
         complaints,
         holds,
         notes,
+        actions,
     )
 }
