@@ -62,7 +62,7 @@ def _strata(figure):
 
 
 def _hypergeometric(tables):
-    """Variance of the first cells with the margins fixed, and by the fit, which divides by n where that divides by n - 1."""
+    """Variance of the first cells with the margins fixed, which divides by n - 1, and by the fit, dividing by n."""
     n = tables.sum(axis=(1, 2))
     product = np.prod(tables.sum(axis=1), axis=1) * np.prod(tables.sum(axis=2), axis=1)
     return np.sum(product / (n**2 * (n - 1))), np.sum(product / n**3)
