@@ -9,6 +9,7 @@ from dash import dcc, html
 from dashboards import ids
 from dashboards.elements import lack, number
 from dashboards.intake_model import ALL, IntakeView
+from dashboards.manner import key, say, say_n
 from dashboards.tables import table
 
 
@@ -20,48 +21,44 @@ def summary_html(shown: IntakeView) -> list[Any]:
 def rows_html(shown: IntakeView) -> list[Any]:
     """The rows of the reason chosen, as they came."""
     if shown.rows.empty:
-        return [lack("No rows are set aside: everything that was read is in the figures.")]
-    words = [name for name in shown.rows.columns if name not in ("Row", "Line")]
-    return [
-        html.Div(
-            table(shown.rows, words, f"{len(shown.rows):,} rows set aside.", "strokeledger set-aside export"),
-            className="whole",
-        )
-    ]
+        return [lack(say("No rows are set aside: everything that was read is in the figures."))]
+    words = [name for name in shown.rows.columns if name not in (say("Row"), say("Line"))]
+    caption = say_n(len(shown.rows), "{n} row set aside.", "{n} rows set aside.")
+    return [html.Div(table(shown.rows, words, caption, "strokeledger set-aside export"), className="whole")]
 
 
 def files_html(shown: IntakeView) -> list[Any]:
     """The files, the newest first."""
     if shown.files.empty:
-        return [lack("Nothing has been loaded yet: strokeledger load FOLDER --ledger DIR")]
-    words = ("File", "Table", "Loaded", "Refused because")
+        return [lack(say("Nothing has been loaded yet: strokeledger load FOLDER --ledger DIR"))]
+    words = [say(name) for name in ("File", "Table", "Loaded", "Refused because")]
     return [
-        html.Div(table(shown.files, words, "Newest first.", "strokeledger figures loads"), className="whole"),
+        html.Div(table(shown.files, words, say("Newest first."), "strokeledger figures loads"), className="whole"),
     ]
 
 
 def picker(shown: IntakeView) -> Any:
     """The reasons to choose from, the most frequent first."""
-    options = [{"label": ALL, "value": ALL}, *({"label": one.label, "value": one.key} for one in shown.groups)]
+    options = [{"label": say(ALL), "value": ALL}, *({"label": one.label, "value": one.key} for one in shown.groups)]
     return dcc.Dropdown(options, shown.chosen, id=ids.INTAKE_REASON, clearable=False)
 
 
 def mending() -> list[Any]:
     """Fields to mend rows and let them in; every field but the name may stay empty."""
     return [
-        html.Label(["Rows, for instance 7, 12-20", _field(ids.INTAKE_ROWS, "all that are shown")]),
-        html.Label(["Put into column", dcc.Dropdown([], id=ids.INTAKE_COLUMN, placeholder="nothing")]),
-        html.Label(["this value", _field(ids.INTAKE_VALUE, "")]),
-        html.Label(["Who lets them in", _field(ids.INTAKE_WHO, "your name")]),
-        dcc.Checklist([REPLACE], [], id=ids.INTAKE_CORRECT, className="tick"),
-        html.Button("Let in", id=ids.INTAKE_RELEASE, className="act"),
-        html.Button("Download as CSV", id=ids.INTAKE_GET, className="act"),
-        dcc.Upload(html.Button("Let in a mended CSV", className="act"), id=ids.INTAKE_PUT, accept=".csv"),
+        html.Label([say("Rows, for instance 7, 12-20"), _field(ids.INTAKE_ROWS, say("all that are shown"))]),
+        html.Label([say("Put into column"), dcc.Dropdown([], id=ids.INTAKE_COLUMN, placeholder=say("nothing"))]),
+        html.Label([say("this value"), _field(ids.INTAKE_VALUE, "")]),
+        html.Label([say("Who lets them in"), _field(ids.INTAKE_WHO, say("your name"))]),
+        dcc.Checklist([{"label": say(REPLACE), "value": REPLACE}], [], id=ids.INTAKE_CORRECT, className="tick"),
+        html.Button(say("Let in"), id=ids.INTAKE_RELEASE, className="act"),
+        html.Button(say("Download as CSV"), id=ids.INTAKE_GET, className="act"),
+        dcc.Upload(html.Button(say("Let in a mended CSV"), className="act"), id=ids.INTAKE_PUT, accept=".csv"),
         dcc.Download(id=ids.INTAKE_FILE),
     ]
 
 
-REPLACE = "replace stored rows they contradict"
+REPLACE = key("replace stored rows they contradict")
 
 
 def _field(name: str, hint: str) -> Any:

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import pandas as pd
 
-from dashboards.formats import UNKNOWN, count, moment
+from dashboards.formats import UNKNOWN, count, duration, moment
+from dashboards.manner import key, say, say_n
 from dashboards.page import Reading
 from dashboards.press_rows import Number
 from monitor.mending import cells_of, grouped, kind_of
 from shared.tables import TABLES
 
-ALL = "all reasons"
+ALL = key("all reasons")
 #: Rows that reckoning set aside have numbers above this one; they are counter readings and stay as they came.
 _LAST_ID = 1 << 32
 #: The watch leaves word every few seconds; one that has not for so long is no longer there [s].
@@ -57,7 +57,7 @@ def ids_of(shown: IntakeView, text: str) -> list[int]:
 
     Raises ValueError where it holds something else.
     """
-    held = [int(number) for number in shown.rows["Row"] if number != UNKNOWN]
+    held = [int(number) for number in shown.rows[say("Row")] if number != UNKNOWN]
     if not text.strip():
         return held
     wanted: set[int] = set()
@@ -70,13 +70,18 @@ def ids_of(shown: IntakeView, text: str) -> list[int]:
 def watch_words(state: Mapping[str, Any], now_us: int) -> str:
     """What the watch last said of itself, in a sentence."""
     if not state:
-        return "No folder is watched. strokeledger serve --watch FOLDER loads what loggers put there."
+        return say("No folder is watched. strokeledger serve --watch FOLDER loads what loggers put there.")
     ago_s = max(0, (now_us - int(state["looked_us"])) // 1_000_000)
     if not state["running"] or ago_s > QUIET_S:
-        since = dt.timedelta(seconds=ago_s)
-        return f"The watch of {state['folder']} has stopped; it last looked {since} ago."
-    told = f"Watching {state['folder']}: last look {ago_s} s ago, {count(state['files'])} files there, "
-    told += f"{count(state['waiting'])} not finished yet, {count(state['taken'])} taken since it began."
+        stopped = key("The watch of {folder} has stopped; it last looked {since} ago.")
+        return say(stopped, folder=state["folder"], since=duration(ago_s))
+    told = say(
+        "Watching {folder}: last look {since} ago, {files} files there, {waiting} not finished yet, "
+        "{taken} taken since it began.",
+        folder=state["folder"],
+        since=duration(ago_s),
+        **{name: count(state[name]) for name in ("files", "waiting", "taken")},
+    )
     return f"{told} {state['problem']}" if state["problem"] else told
 
 
@@ -87,30 +92,33 @@ def _group(row: Mapping[Any, Any]) -> Group:
 def _totals(loads: pd.DataFrame) -> tuple[Number, ...]:
     taken = loads[loads["refused"] == ""]
     names = ("read", "new", "repeated", "corrected", "set_aside")
-    labels = ("Rows read", "New", "Repeated", "Corrected", "Set aside")
+    labels = (say("Rows read"), say("New"), say("Repeated"), say("Corrected"), say("Set aside"))
     sums = [
         Number(label, count(int(taken[name].sum())), loud=name == "set_aside" and bool(taken[name].sum()))
         for name, label in zip(names, labels, strict=True)
     ]
     refused = len(loads) - len(taken)
-    return (Number("Files", count(len(taken)), (f"{refused} refused",) if refused else ()), *sums)
+    return (
+        Number(say("Files"), count(len(taken)), (say_n(refused, "{n} refused", "{n} refused"),) if refused else ()),
+        *sums,
+    )
 
 
 def _files(loads: pd.DataFrame) -> pd.DataFrame:
     newest = loads.sort_values("load_id", ascending=False)
     return pd.DataFrame(
         {
-            "File": newest["file"],
-            "Table": [table or UNKNOWN for table in newest["table"]],
-            "Loaded": [moment(at) for at in newest["loaded_at"]],
+            say("File"): newest["file"],
+            say("Table"): [table or UNKNOWN for table in newest["table"]],
+            say("Loaded"): [moment(at) for at in newest["loaded_at"]],
             **{
                 label: [count(value) for value in newest[name]]
                 for name, label in (
-                    ("read", "Read"), ("new", "New"), ("repeated", "Repeated"), ("corrected", "Corrected"),
-                    ("set_aside", "Set aside"),
+                    ("read", say("Read")), ("new", say("New")), ("repeated", say("Repeated")),
+                    ("corrected", say("Corrected")), ("set_aside", say("Set aside")),
                 )
             },
-            "Refused because": newest["refused"],
+            say("Refused because"): newest["refused"],
         }
     )  # fmt: skip
 
@@ -118,20 +126,20 @@ def _files(loads: pd.DataFrame) -> pd.DataFrame:
 def _rows(rows: pd.DataFrame) -> pd.DataFrame:
     cells = [cells_of(row) for row in rows["row"]]
     told = {
-        "Row": [str(number) if number < _LAST_ID else UNKNOWN for number in rows["id"]],
-        "File": rows["file"].tolist(),
-        "Line": [count(line) for line in rows["line"]],
-        "Reason": rows["reason"].tolist(),
+        say("Row"): [str(number) if number < _LAST_ID else UNKNOWN for number in rows["id"]],
+        say("File"): rows["file"].tolist(),
+        say("Line"): [count(line) for line in rows["line"]],
+        say("Reason"): rows["reason"].tolist(),
     }
-    names = list(dict.fromkeys(name for found in cells for name in found))
+    names, raw = list(dict.fromkeys(name for found in cells for name in found)), say("As it came")
     if len(set(rows["table"])) == 1:
         told |= {name: [found.get(name, "") for found in cells] for name in names}
     else:
-        told["As it came"] = [", ".join(f"{name}={cell}" for name, cell in found.items()) for found in cells]
+        told[raw] = [", ".join(f"{name}={cell}" for name, cell in found.items()) for found in cells]
     for place, found in enumerate(cells):
         if not found:
-            told["As it came"] = told.get("As it came", [""] * len(cells))
-            told["As it came"][place] = str(rows["row"].iloc[place])
+            told[raw] = told.get(raw, [""] * len(cells))
+            told[raw][place] = str(rows["row"].iloc[place])
     return pd.DataFrame(told, dtype=object)
 
 

@@ -9,17 +9,17 @@ from typing import Any
 import pandas as pd
 
 from dashboards.formats import count
+from dashboards.manner import key, say
 from dashboards.page import Reading
 from dashboards.press_rows import Number
 from dashboards.url import View
+from monitor.charts.flow import NO_COIL, ON_THE_FLOOR
 from monitor.figures.trace import Traced
 
-SCOPES = ("container", "shipment", "coil", "lot", "heat")
+SCOPES = (key("container"), key("shipment"), key("coil"), key("lot"), key("heat"))
 
 #: Containers drawn one by one; more are drawn by where they went.
 MOST_BOXES = 24
-
-NO_COIL = "coil not known"
 
 _LINK = ["source_kind", "source", "target_kind", "target", "pieces", "sure"]
 
@@ -42,8 +42,10 @@ def load_trace(reading: Reading, view: View) -> TraceView:
     if not view.value:
         return TraceView(
             view,
-            "Type what stands on a label: a container, a shipment, a coil or reel, a lot or a heat. "
-            "You get the coils it came from and where the rest of them went.",
+            say(
+                "Type what stands on a label: a container, a shipment, a coil or reel, a lot or a heat. "
+                "You get the coils it came from and where the rest of them went."
+            ),
         )
     known = reading.scopes_of(view.value)
     scope = view.scope if view.scope in SCOPES else next(iter(known), "")
@@ -54,32 +56,38 @@ def load_trace(reading: Reading, view: View) -> TraceView:
     if traced.table.empty:
         return TraceView(view, _nothing(scope, view.value), holds=_holds(reading, view, traced.table))
     others = [name for name in known if name != scope]
-    note = f"{view.value} is also a {' and a '.join(others)}; choose above." if others else ""
+    told = key("{value} is also a {others}; choose above.")
+    note = say(told, value=view.value, others=", ".join(say(name) for name in others)) if others else ""
     rows = traced.table
     return TraceView(view, "", note, _totals(rows), rows, links(traced), _holds(reading, view, rows))
 
 
 def _unknown(view: View, known: list[str]) -> str:
     if known:
-        return (
-            f"There is no {view.scope} {view.value}, but there is a {known[0]} of that name: choose {known[0]} above."
-        )
-    what = view.scope or "container, shipment, coil, lot or heat"
-    return (
-        f"There is no {what} {view.value} in the ledger. Check the label letter by letter; if it is right, its file "
-        "is not loaded yet: strokeledger load FILE --ledger FOLDER."
+        told = key("There is no {what} {value}, but there is a {other} of that name: choose {other} above.")
+        return say(told, what=say(view.scope), value=view.value, other=say(known[0]))
+    what = say(view.scope) if view.scope in SCOPES else say("container, shipment, coil, lot or heat")
+    return say(
+        "There is no {what} {value} in the ledger. Check the label letter by letter; if it is right, its file "
+        "is not loaded yet: strokeledger load FILE --ledger FOLDER.",
+        what=what,
+        value=view.value,
     )
 
 
 def _nothing(scope: str, value: str) -> str:
     if scope in ("container", "shipment"):
-        return (
-            f"Nothing is known to be in {scope} {value}: the press made no piece of its part while it stood open. "
-            "Load the counter readings of that time, or correct when it was opened and closed."
+        return say(
+            "Nothing is known to be in {what} {value}: the press made no piece of its part while it stood open. "
+            "Load the counter readings of that time, or correct when it was opened and closed.",
+            what=say(scope),
+            value=value,
         )
-    return (
-        f"No piece of {scope} {value} is in a container yet: it was not fed, or no container was noted while it ran. "
-        "A hold placed now shows as soon as one is."
+    return say(
+        "No piece of {what} {value} is in a container yet: it was not fed, or no container was noted while it ran. "
+        "A hold placed now shows as soon as one is.",
+        what=say(scope),
+        value=value,
     )
 
 
@@ -90,11 +98,11 @@ def _totals(rows: pd.DataFrame) -> tuple[Number, ...]:
     customers = sorted(set(sent["customer"]) - {""})
     coils = {coil for coils in rows["coil_id"] for coil in coils.split(";")} - {"", "?"}
     return (
-        Number("Pieces", count(pieces), (f"{count(min(sure, pieces))} certain",)),
-        Number("Coils", count(len(coils)), (", ".join(sorted(set(rows["heat"]) - {""})[:3]),)),
-        Number("Containers", count(rows["container_id"].nunique()), ()),
-        Number("Sent", count(sent["here"].sum()), (", ".join(customers[:3]),)),
-        Number("On the floor", count(here["here"].sum()), ()),
+        Number(say("Pieces"), count(pieces), (say("{n} certain", n=count(min(sure, pieces))),)),
+        Number(say("Coils"), count(len(coils)), (", ".join(sorted(set(rows["heat"]) - {""})[:3]),)),
+        Number(say("Containers"), count(rows["container_id"].nunique()), ()),
+        Number(say("Sent"), count(sent["here"].sum()), (", ".join(customers[:3]),)),
+        Number(say("On the floor"), count(here["here"].sum()), ()),
     )
 
 
@@ -112,10 +120,10 @@ def links(traced: Traced) -> pd.DataFrame:
     places = rows.groupby("container_id").agg(here=("here", "sum"), sent=("shipment_id", "first"))
     for name, here, sent in places.itertuples(name=None):
         if here > 0:
-            found.append(("container", name, "place", sent or "on the floor", int(here), int(here)))
+            found.append(("container", name, "place", sent or ON_THE_FLOOR, int(here), int(here)))
     table = pd.DataFrame(found, columns=_LINK)
     if len(boxes) > MOST_BOXES:
-        table = _by_place(table, {str(name): sent or "on the floor" for name, sent in places["sent"].items()})
+        table = _by_place(table, {str(name): sent or ON_THE_FLOOR for name, sent in places["sent"].items()})
     return table.groupby(_LINK[:4], as_index=False, sort=False)[["pieces", "sure"]].sum()
 
 
@@ -131,7 +139,10 @@ def _way(row: dict[Any, Any], packed: set[str]) -> list[tuple[object, ...]]:
 
 def _by_place(table: pd.DataFrame, places: dict[str, str]) -> pd.DataFrame:
     sizes = pd.Series(list(places.values())).value_counts()
-    group = {name: f"{sizes[place]} containers: {place}" for name, place in places.items()}
+    told = {place: say(place) if place == ON_THE_FLOOR else place for place in sizes.index}
+    group = {
+        name: say("{n} containers: {place}", n=count(sizes[place]), place=told[place]) for name, place in places.items()
+    }
     for end in ("source", "target"):
         is_box = table[f"{end}_kind"] == "container"
         table[end] = table[end].where(~is_box, table[end].map(group))

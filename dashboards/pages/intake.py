@@ -14,7 +14,7 @@ from dashboards import ids
 from dashboards.elements import failure
 from dashboards.intake_html import files_html, mending, picker, rows_html, summary_html
 from dashboards.intake_model import ALL, IntakeView, ids_of, load_intake, watch_words
-from dashboards.manner import key, manner
+from dashboards.manner import key, manner, say
 from dashboards.page import Door, Page, Reading
 from dashboards.url import View
 from monitor.mending import export, read_back
@@ -34,7 +34,7 @@ def layout(reading: Reading, view: View) -> Any:
             html.Div(summary_html(shown), id=ids.INTAKE_TOTALS),
             html.Section(
                 [
-                    html.H2("Rows set aside"),
+                    html.H2(say("Rows set aside")),
                     html.Div(picker(shown), className="reasons"),
                     html.Div(mending(), className="pickers search"),
                     html.P("", id=ids.INTAKE_DONE, className="summary", role="status"),
@@ -42,7 +42,7 @@ def layout(reading: Reading, view: View) -> Any:
                 ],
                 className="panel",
             ),
-            html.Section([html.H2("Files"), html.Div(files_html(shown), id=ids.INTAKE_FILES)], className="panel"),
+            html.Section([html.H2(say("Files")), html.Div(files_html(shown), id=ids.INTAKE_FILES)], className="panel"),
         ],
         className="die",
     )
@@ -75,7 +75,7 @@ def release(
     """Let rows in, and say what became of them; the version makes the page draw itself anew."""
     name = (who or "").strip()
     if not name:
-        return "Nothing entered: say who you are.", no_update
+        return say("Nothing entered: say who you are."), no_update
     try:
         if ctx.triggered_id == ids.INTAKE_PUT:
             return door.release_rows(dict(read_back(_text(content or ""), "the file")), {}, name, bool(correct))
@@ -83,7 +83,9 @@ def release(
         values = {column: value or ""} if column else {}
         return door.release_rows(dict.fromkeys(wanted), values, name, bool(correct))
     except (StrokeledgerError, ValueError) as error:
-        told = str(error) if isinstance(error, StrokeledgerError) else "Rows are named by numbers such as 7, 12-20."
+        told = (
+            str(error) if isinstance(error, StrokeledgerError) else say("Rows are named by numbers such as 7, 12-20.")
+        )
         return told, no_update
 
 

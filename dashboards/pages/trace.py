@@ -9,26 +9,30 @@ from dash import ALL, Dash, Input, Output, State, ctx, dcc, html, no_update
 
 from dashboards import ids
 from dashboards.elements import failure
-from dashboards.manner import key
+from dashboards.manner import key, say
 from dashboards.page import Door, Page, Reading
 from dashboards.trace_html import trace_html
 from dashboards.trace_model import SCOPES, load_trace
 from dashboards.url import View
 from shared.errors import StrokeledgerError
 
-ANYTHING = "anything"
+ANYTHING = key("anything")
 
 
 def layout(reading: Reading, view: View) -> Any:
     """The search filled from the address; what it finds follows once the theme is known."""
     scope = dcc.Dropdown(
-        [ANYTHING, *SCOPES], view.scope or ANYTHING, id=ids.TRACE_SCOPE, clearable=False, searchable=False
+        [{"label": say(name), "value": name} for name in (ANYTHING, *SCOPES)],
+        view.scope or ANYTHING,
+        id=ids.TRACE_SCOPE,
+        clearable=False,
+        searchable=False,
     )
     value = dcc.Input(view.value, id=ids.TRACE_VALUE, type="text", debounce=True, maxLength=200, autoFocus=True)
     search = [
-        html.Label(["Look for", scope]),
-        html.Label(["What stands on the label", value]),
-        html.Button("Trace", id=ids.TRACE_FIND, className="act"),
+        html.Label([say("Look for"), scope]),
+        html.Label([say("What stands on the label"), value]),
+        html.Button(say("Trace"), id=ids.TRACE_FIND, className="act"),
     ]
     return html.Div(
         [
@@ -68,14 +72,15 @@ def hold(
 
 def _enter(door: Door, view: View, why: str, who: str) -> str:
     if not why or not who:
-        return "Nothing entered: say why, and who you are."
+        return say("Nothing entered: say why, and who you are.")
     if ctx.triggered_id == ids.TRACE_PLACE:
         scope = load_trace(door.read(), view).view.scope
         number = door.place_hold(scope, view.value, why, who)
-        return f"Hold {number} placed on {scope} {view.value}. Tags: strokeledger hold tags {number}"
+        what = f"{say(scope)} {view.value}"
+        return say("Hold {hold} placed on {what}. Tags: strokeledger hold tags {hold}", hold=number, what=what)
     name = str(ctx.triggered_id["hold"])
     door.lift_hold(name, why, who)
-    return f"Hold {name} lifted."
+    return say("Hold {hold} lifted.", hold=name)
 
 
 def register(app: Dash, door: Door) -> None:

@@ -105,8 +105,10 @@ def test_watch_in_words(door: LedgerDoor) -> None:
     }  # fmt: skip
     assert "No folder is watched" in watch_words({}, 0)
     told = watch_words(state, 2_000_000)
-    assert told.startswith("Watching /drop: last look 2 s ago, 1\u202f200 files there, 1 not finished yet, 3 taken")
-    assert "has stopped; it last looked 0:10:00 ago" in watch_words(state, 600_000_000)
+    assert told.startswith(
+        "Watching /drop: last look 2\u202fs ago, 1\u202f200 files there, 1 not finished yet, 3 taken"
+    )
+    assert "has stopped; it last looked 10\u202fmin ago" in watch_words(state, 600_000_000)
     assert watch_words({**state, "problem": "disk full"}, 0).endswith("disk full")
 
 
