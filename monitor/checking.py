@@ -6,15 +6,18 @@ import math
 import tempfile
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 import pandas as pd
 
 from monitor.book import Book, plant_of
+from monitor.clocking import Clock, found, lags_of, words
 from monitor.copying import backup
 from monitor.figures import AVAILABLE, figure
 from monitor.folding import fold_day, refold
 from monitor.ledger import Finding, Fold, Ledger, Snapshot
+from monitor.reckoning.carry import from_json
 from monitor.touched import Touched
 from shared.errors import DamagedPart
 from shared.facts import FACTS
@@ -34,13 +37,28 @@ def check(ledger: Ledger, deep: bool = False) -> list[Finding]:
     with `deep` of all of them from the first reading on.
     """
     inspector = ledger.keeper.inspector
-    found = inspector.catalogue()
+    findings = inspector.catalogue()
     about_files, damaged, sound = inspector.files()
     inspector.mark(damaged, sound)
-    found += about_files + inspector.rows(sound) + inspector.loads()
-    found += list(_figures(ledger))
-    found += _from_scratch(ledger) if deep and not damaged else list(_sampled(ledger))
-    return found
+    findings += about_files + inspector.rows(sound) + inspector.loads()
+    findings += list(_figures(ledger))
+    findings += _from_scratch(ledger) if deep and not damaged else list(_sampled(ledger))
+    return findings
+
+
+def clocks(ledger: Ledger) -> list[str]:
+    """What the notes of every press say of its counter's clock, and the jumps that loads have found, in sentences.
+
+    None of it is a fault of the ledger: the times of the files are kept as they came.
+    """
+    snapshot = ledger.snapshot()
+    known = found(ledger.keeper)
+    told = {
+        press_id: replace(known.get(press_id, Clock()), lags=lags_of(snapshot, press_id, last.time_us))
+        for press_id, carry in snapshot.last_carries().items()
+        if (last := from_json(carry).last) is not None
+    }
+    return words(told, Book.read(snapshot, plant_of(snapshot.plant_text())).calendar)
 
 
 def _figures(ledger: Ledger) -> Iterator[Finding]:

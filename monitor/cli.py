@@ -187,6 +187,8 @@ def _print_report(report: LoadReport) -> None:
         for note in file.notes[:_MOST_NOTES]:
             _told.print(f"note     {escape(file.file)}: {escape(note)}")
     _told.print(f"{len(report.files)} files: {_sums(report.files)}")
+    for told in report.clocks:
+        _told.print(f"clock    {escape(without_commands(told))}")
     if report.released:
         _told.print(f"{report.released} rows that had been waiting came in")
     if any(file.set_aside for file in report.files):

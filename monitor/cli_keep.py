@@ -11,8 +11,9 @@ from rich.console import Console
 from rich.markup import escape
 
 from monitor.book import plant_of
-from monitor.checking import check
+from monitor.checking import check, clocks
 from monitor.copying import backup, restore
+from monitor.exporting import without_commands
 from monitor.ledger import Keeper, Ledger
 from monitor.upkeep import KEPT_DAYS, tidy
 from shared.calendar import Calendar
@@ -53,6 +54,8 @@ def check_command(
     with Ledger.open(ledger) as book:
         found = check(book, deep)
         version = book.version
+        for told in clocks(book):
+            _told.print(f"note: {escape(without_commands(told))}")
     for finding in found:
         _told.print(escape(f"{finding.what}\n    mend: {finding.mend}"))
     if found:

@@ -12,6 +12,7 @@ from pathlib import Path
 import pyarrow as pa
 
 from monitor.book import Book
+from monitor.clocking import ClockLook
 from monitor.folding import refold
 from monitor.growing import Earlier, digest
 from monitor.intake import (
@@ -65,7 +66,8 @@ def load(
             report.files.append(run.file(source))
         report.released = run.release_waiting()
         book = Book.read(writer, run.plant)
-        report.refolded = refold(writer, book, run.touched(book), steps.press)
+        report.refolded = refold(writer, book, touched := run.touched(book), steps.press)
+        report.clocks = run.clocks.finish(writer, run.noted_presses, touched.presses, book.calendar)
         report.version = writer.version if writer.changed else writer.version - 1
     tidy_if_due(ledger, run.calendar)
     return report
@@ -117,6 +119,7 @@ class Load:
         self.days: dict[str, set[dt.date]] = defaultdict(set)
         self.noted: list[tuple[str, pa.Table]] = []
         self.earlier = Earlier()
+        self.clocks = ClockLook()
         self._known: dict[str, frozenset[str]] | None = None
 
     @property
@@ -146,6 +149,7 @@ class Load:
         )
         load_id = self.writer.begin_load(report.file, report.table, found.sha256, found.size, source.label)
         held = {press_id: set(days) for press_id, days in self.days.items()}, len(self.noted), set(self.arrived)
+        jumped = self.clocks.held()
         try:
             self._rows(source, load_id, report)
             self._completed()
@@ -155,6 +159,7 @@ class Load:
             report = FileReport(source.path.name, source.table, path=source.path, refused=str(error))
             report.again = not isinstance(error, StrokeledgerError) or isinstance(error, DamagedPart)
             self._forget(*held)
+            self.clocks = jumped
         self._known = None if source.table in self.known else self._known
         self.writer.finish_load(load_id, rows=report.read + report.outside, **report.counts)
         return report
@@ -228,6 +233,8 @@ class Load:
         report.corrected += merged.corrected
         if merged.new or merged.corrected:
             self._remember(table, rows, merged.touched)
+            if table == "strokes":
+                self.clocks.read(rows, report.file)
         return contradictions(rows, merged.conflicts)
 
     def _remember(self, table: str, rows: pa.Table, touched: set[tuple[str, dt.date]]) -> None:
@@ -282,6 +289,17 @@ class Load:
         self.writer.release({row.id: mended.get(row.id, "") for row in rows if row.line not in stay}, by)
         self.writer.recount(load_id, new=report.new, repeated=report.repeated, corrected=report.corrected)
         return {row.id: stay[row.line] for row in rows if row.line in stay}
+
+    @property
+    def noted_presses(self) -> set[str]:
+        """Presses of which something was noted that bears on when they stood."""
+        tables = ("coil_changes", "die_changes", "stops")
+        return {
+            press_id
+            for table, rows in self.noted
+            if table in tables
+            for press_id in rows.column("press_id").unique().to_pylist()
+        }
 
     def touched(self, book: Book) -> Touched:
         """Return which press-days and moments the rows of this load bear on."""

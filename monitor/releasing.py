@@ -38,7 +38,8 @@ def release(ledger: Ledger, rows: Mapping[int, str | None], *, by: str = "", cor
         stay = run.release(found, mended, by or user())
         run.release_waiting()
         book = Book.read(writer, run.plant)
-        refold(writer, book, run.touched(book))
+        refold(writer, book, touched := run.touched(book))
+        run.clocks.finish(writer, run.noted_presses, touched.presses, book.calendar)
         version = writer.version if writer.changed else writer.version - 1
     known = {row.id for row in found}
     return Released(len(found) - len(stay), stay, sorted(set(rows) - known), version)

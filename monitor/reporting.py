@@ -47,12 +47,16 @@ class FileReport:
 
 @dataclass
 class LoadReport:
-    """What a load did: a report a file, rows that came in after waiting, press-days folded, the version it made."""
+    """What a load did: a report a file, rows that came in after waiting, press-days folded, the version it made.
+
+    `clocks` tells in sentences what it found of the clocks of counters and was not known before.
+    """
 
     files: list[FileReport] = field(default_factory=list)
     released: int = 0
     refolded: Refolded | None = None
     version: int = 0
+    clocks: list[str] = field(default_factory=list)
 
 
 @dataclass(frozen=True)

@@ -210,7 +210,7 @@ def told(report: LoadReport) -> list[str]:
         f"{shown}: {read:,} rows = {new:,} new + {repeated:,} repeated + {corrected:,} corrected + {aside:,} set aside"
         f"{waited}; version {report.version}"
     )
-    return lines
+    return lines + report.clocks
 
 
 def _refused(file: FileReport) -> str:

@@ -318,6 +318,14 @@ class Writer(Snapshot):
             self.changed = True
             write_about(self._connection, "book", fingerprint)
 
+    def noted(self, name: str) -> str:
+        """A remark kept with the ledger, empty where there is none."""
+        return read_about(self._connection, name)
+
+    def put_note(self, name: str, text: str) -> None:
+        """Keep a remark with the ledger, if a version is made at all."""
+        write_about(self._connection, name, text)
+
     # Upkeep
 
     def compact(self, before: str, most_rows: int) -> int:
