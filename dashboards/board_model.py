@@ -263,7 +263,8 @@ def _no_shift(calendar: Calendar, newest: str, view: View) -> Board:
     if not view.date:
         lack = say("The plant has no shift called “{shift}”.", shift=view.shift) if view.shift else ""
         lack = lack or say("No shift is planned near now.")
-        return Board(newest=newest, lack=f"{lack} {say('Look at plant.toml, or pick a date.')}")
+        mend = say("Look at plant.toml, or pick a date.")
+        return Board(newest=newest, lack=f"{lack} {mend}")
     names = [window.shift for window in _on(calendar, "", view.date)]
     planned = say("Planned on that day: {shifts}.", shifts=", ".join(names)) if names else ""
     planned = planned or say("Nothing is planned on that day.")

@@ -14,6 +14,7 @@ from flask import Flask, Response, request
 from werkzeug.datastructures import LanguageAccept
 
 from shared.words import LANGUAGES, Words, words
+from shared.words import key as key
 
 METRIC: Final = "metric"
 INCH: Final = "inch"
@@ -65,11 +66,6 @@ def say(text: str, **values: object) -> str:
 def say_n(number: int, one: str, many: str, **values: object) -> str:
     """The text for one thing or several; `{n}` is the number: `say_n(3, "{n} piece", "{n} pieces")`."""
     return manner().words.say_n(number, one, many, **values)
-
-
-def key(text: str) -> str:
-    """The text as it is, marked for the catalogue: for tables of constants that `say` is given later."""
-    return text
 
 
 def cookie(name: str) -> str:

@@ -6,13 +6,13 @@ import pandas as pd
 import plotly.graph_objects as go
 
 from monitor.charts.style import blank, dressed, palette, plain, shorten, tint
-from shared.words import ENGLISH, Words
+from shared.words import ENGLISH, Words, key
 
-NO_COIL = "coil not known"
-ON_THE_FLOOR = "on the floor"
+NO_COIL = key("coil not known")
+ON_THE_FLOOR = key("on the floor")
 """Names in the links where there is no coil, or no shipment yet."""
 
-KINDS = ("coil", "reel", "container", "place")
+KINDS = (key("coil"), key("reel"), key("container"), key("place"))
 """Kinds of stage in the order in which pieces pass them."""
 
 
