@@ -33,18 +33,26 @@ class Watch:
     run_length: float
 
 
-def cusum(rejected: ArrayLike, expected: ArrayLike, ratio: float = 2.0, run_length: float = 500.0) -> Watch:
+def cusum(
+    rejected: ArrayLike,
+    expected: ArrayLike,
+    ratio: float = 2.0,
+    run_length: float = 500.0,
+    limit: float | None = None,
+) -> Watch:
     """Sum of the evidence that the rate has risen `ratio` times, never below 0.
 
     `rejected` [pieces] seen and `expected` [pieces] at the settled rate, one entry a point in time order; `ratio` [1]
-    is the rise to be found quickly; `run_length` [points] between false alarms, worked out at the mean of `expected`.
+    is the rise to be found quickly; `run_length` [points] between false alarms, worked out at the mean of `expected`
+    unless its `limit` is known already.
     Raises ValueError for a ratio not above 1 or nothing expected.  Source: Lucas (1985), Technometrics 27, 129-144.
     """
     seen, mean = _points(rejected, expected)
     if not ratio > 1:
         raise ValueError(f"ratio is {ratio}; expected the rise to be found, above 1")
     steps = seen * np.log(ratio) - mean * (ratio - 1)
-    limit = _limit(lambda h: cusum_run_length(float(mean.mean()), ratio, h), run_length, start=1.0)
+    if limit is None:
+        limit = _limit(lambda h: cusum_run_length(float(mean.mean()), ratio, h), run_length, start=1.0)
     value, signals = _accumulate(steps, limit)
     return Watch(value, limit, signals, cusum_run_length(float(mean.mean()), ratio, limit))
 
