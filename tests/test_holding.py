@@ -132,3 +132,13 @@ def test_the_commands(plant: Tiny, tmp_path: Path) -> None:
     assert run(app, ["hold", "release", "H-0001", *ledger, "--outcome", "sorted"]).exit_code == 0
     assert "H-0001" not in run(app, ["hold", "list", *ledger, "--format", "csv"]).output
     assert "H-0001" in run(app, ["hold", "list", *ledger, "--all", "--format", "csv"]).output
+
+
+def test_a_hold_on_a_coil_of_which_no_piece_is_in_a_container_yet(tmp_path: Path) -> None:
+    one = Tiny(tmp_path)
+    one.coil("C")
+    one.load()
+    found = bearing(one.ledger, "coil", "C", NEVER)
+    assert found.boxes.empty
+    assert found.coils["state"].tolist() == ["in store"]
+    one.ledger.close()

@@ -78,17 +78,22 @@ def _of_hold(snapshot: Snapshot, hold: Mapping[object, object], lying: Mapping[s
 def _of_boxes(
     boxes: Iterable[Mapping[object, object]], named: tuple[str, str, str], placed: dt.datetime
 ) -> Iterator[Bite]:
+    sent: dict[tuple[str, str, str], list[Mapping[object, object]]] = {}
     for row in boxes:
-        press_id, customer, pieces = str(row["press_id"]), str(row["customer"]), int(str(row["here"]))
         if row["state"] == SENT:
-            at = str(row["shipped_at"])
-            after = dt.datetime.fromisoformat(at) >= placed
             for shipment in str(row["shipment_id"]).split(";"):
-                name = f"{shipment}, container {row['container_id']}"
-                yield Bite(SHIPPED, *named, name, press_id, pieces, customer, at, after)
+                sent.setdefault((shipment, str(row["customer"]), str(row["shipped_at"])), []).append(row)
         elif row["state"] == FLOOR:
-            name, at = str(row["container_id"]), str(row["closed_at"])
-            yield Bite(BOXED, *named, name, press_id, pieces, customer, at)
+            name, press_id, at = str(row["container_id"]), str(row["press_id"]), str(row["closed_at"])
+            yield Bite(BOXED, *named, name, press_id, _here([row]), at=at)
+    for (shipment, customer, at), rows in sent.items():
+        after = dt.datetime.fromisoformat(at) >= placed
+        press_id = ";".join(sorted({str(row["press_id"]) for row in rows}))
+        yield Bite(SHIPPED, *named, shipment, press_id, _here(rows), customer, at, after)
+
+
+def _here(rows: Iterable[Mapping[object, object]]) -> int:
+    return sum(int(str(row["here"])) for row in rows)
 
 
 def _fitting(snapshot: Snapshot, waiting: set[str], lying: Mapping[str, str]) -> Iterator[tuple[str, str]]:

@@ -15,7 +15,7 @@ from scipy import special
 from monitor.book import Book, Record
 from monitor.figures.coils import MM_PER_M, kg_per_m
 from monitor.figures.whereabouts import state
-from monitor.reckoning.difference import CoilAccount, Judged, judge
+from monitor.reckoning.difference import CoilAccount, judge
 
 EXPLAINED, UNEXPLAINED, UNWEIGHED = "explained", "not explained", "not weighed"
 
@@ -44,7 +44,8 @@ def coil_ledger(
     density = {row["material"]: row["density_kg_m3"] for row in book.tables["materials"]}
     sums = _sums(coils[coils["coil_id"].isin(list(known))])
     ends = _ends(mountings)
-    found = [_row(known[coil], row, ends[coil], on.get(coil, ""), density) for coil, row in sums.items()]
+    wanted = _Wanted(book)
+    found = [_row(known[coil], row, ends[coil], on.get(coil, ""), density, wanted) for coil, row in sums.items()]
     found += [_in_store(row, on.get(row["coil_id"], ""), density) for row in idle]
     return pd.DataFrame(found)
 
@@ -74,8 +75,32 @@ def _ends(mountings: pd.DataFrame) -> dict[str, dict[str, object]]:
     return {str(coil): row for coil, row in zip(ends.index, ends.to_dict("records"), strict=True)}  # type: ignore[misc]
 
 
+class _Wanted:
+    """What width and thickness the dies and parts of the plant book want [mm]."""
+
+    def __init__(self, book: Book) -> None:
+        self._widths = {row["die_id"]: row["strip_width_mm"] for row in book.tables["dies"]}
+        thickness = {row["part_no"]: row["thickness_mm"] for row in book.tables["parts"]}
+        made = [*book.tables["routes"], *book.tables["outs"]]
+        self._thicknesses = {row["die_id"]: thickness.get(row["part_no"]) for row in made}
+
+    def of(self, dies: str) -> dict[str, float]:
+        """Return what the dies of a coil want, where they agree."""
+        found = {}
+        for name, wants in (("width_mm", self._widths), ("thickness_mm", self._thicknesses)):
+            values = {wants.get(die) for die in dies.split(";")} - {None}
+            if len(values) == 1:
+                found[name] = float(values.pop() or 0)
+        return found
+
+
 def _row(
-    coil: Record, sums: dict[str, object], end: dict[str, object], press_id: str, density: Mapping[str, float]
+    coil: Record,
+    sums: dict[str, object],
+    end: dict[str, object],
+    press_id: str,
+    density: Mapping[str, float],
+    wanted: _Wanted,
 ) -> dict[str, object]:
     received = coil["weight_kg"] if coil["weight_kg"] is not None else float(end["start_kg"])  # type: ignore[arg-type]
     left = float(end["left_kg"])  # type: ignore[arg-type]
@@ -85,7 +110,8 @@ def _row(
     row["press_id"] = press_id or sums["press_id"]
     row["difference_kg"] = float(received) - float(sums["used_kg"]) - left  # type: ignore[arg-type]
     row["coil_yield"] = _yield(sums)
-    return row | _judged(coil, row, bool(end["weighed"]))
+    expected = wanted.of(str(sums["die_id"]))
+    return row | _judged(coil, row, metre_kg, expected if end["weighed"] else None)
 
 
 def _about(coil: Record) -> dict[str, object]:
@@ -107,41 +133,42 @@ def _in_store(coil: Record, press_id: str, density: Mapping[str, float]) -> dict
     return {**_about(coil), **nothing, **where, **left, "finding": UNWEIGHED, "likeliest": ""}
 
 
-def _judged(coil: Record, row: Mapping[str, object], weighed: bool) -> dict[str, object]:
-    """Return whether weighing and counting explain the difference, and else what would."""
-    found = judge(_account(coil, row)) if weighed and _is_measured(coil, row) else None
-    if found is None:
+def _judged(
+    coil: Record, row: Mapping[str, object], metre_kg: float, expected: Mapping[str, float] | None
+) -> dict[str, object]:
+    """Return whether weighing and counting explain the difference, and else what would; None = it was not weighed."""
+    account = None if expected is None else _account(coil, row, metre_kg, expected)
+    found = judge(account) if account else None
+    if account is None or found is None:
         return {"finding": UNWEIGHED, "likeliest": ""}
-    return dict(zip(_JUDGED, _told(coil, row, found), strict=True))
-
-
-def _told(coil: Record, row: Mapping[str, object], found: Judged) -> tuple[object, ...]:
-    entered = getattr(_account(coil, row), found.likeliest) if found.likeliest else np.nan
+    entered = getattr(account, found.likeliest) if found.likeliest else np.nan
     finding = UNEXPLAINED if found.flagged else EXPLAINED
-    needed = (found.value, found.low, found.high)
-    return (finding, found.explained_kg, found.likeliest, found.chance, entered, *needed)
+    told = (finding, found.explained_kg, found.likeliest, found.chance, entered, found.value, found.low, found.high)
+    return dict(zip(_JUDGED, told, strict=True))
 
 
-def _is_measured(coil: Record, row: Mapping[str, object]) -> bool:
-    known = coil.get("width_mm") and coil.get("thickness_mm") and row["strokes"]
-    return bool(known) and not any(pd.isna(row[name]) for name in ("received_kg", "left_kg", "used_kg"))  # type: ignore[call-overload]
-
-
-def _account(coil: Record, row: Mapping[str, object]) -> CoilAccount:
-    received, left, used, used_m = (float(row[n]) for n in ("received_kg", "left_kg", "used_kg", "used_m"))  # type: ignore[arg-type]
-    strokes = int(row["strokes"])  # type: ignore[call-overload]
+def _account(
+    coil: Record, row: Mapping[str, object], metre_kg: float, expected: Mapping[str, float]
+) -> CoilAccount | None:
+    """Return what a coil says of itself, with the strip beyond its length; None where something of it is not known."""
+    names = ("received_kg", "left_kg", "used_kg", "used_m", "overrun_m", "strokes")
+    received, left, used, used_m, over_m, strokes = (float(row[name]) for name in names)  # type: ignore[arg-type]
+    if not strokes or np.isnan([received, left, used, metre_kg]).any():
+        return None
     width, thickness = float(coil["width_mm"]), float(coil["thickness_mm"])
+    pitch_mm = used_m * MM_PER_M / strokes
     return CoilAccount(
         received,
         left,
-        used,
+        used + over_m * metre_kg,
         width,
         thickness,
-        used_m * MM_PER_M / max(1, strokes),
-        strokes,
+        pitch_mm,
+        round(strokes + over_m * MM_PER_M / pitch_mm) if pitch_mm else int(strokes),
         interval_kg=INTERVAL_KG,
         thickness_tolerance_mm=THICKNESS_TOLERANCE * thickness,
         width_tolerance_mm=WIDTH_TOLERANCE * width,
+        expected=expected,
     )
 
 

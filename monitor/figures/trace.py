@@ -6,6 +6,8 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from monitor.book import Book, Record, plant_of
@@ -262,10 +264,10 @@ def _sent(snapshot: Snapshot, book: Book, rows: dict[str, Record]) -> dict[str, 
     return found
 
 
-def _bears_on(table: pd.DataFrame, coils: set[str]) -> list[bool]:
+def _bears_on(table: pd.DataFrame, coils: set[str]) -> npt.NDArray[np.bool_]:
     """Tell which rows name one of the coils, or came by one of them as a reel."""
     both = zip(table["coil_id"], table["reels"], strict=True)
-    return [not coils.isdisjoint((*c.split(EITHER), *r.split(EITHER))) for c, r in both]
+    return np.array([not coils.isdisjoint((*c.split(EITHER), *r.split(EITHER))) for c, r in both], dtype=np.bool_)
 
 
 def in_range(snapshot: Snapshot, from_us: int | None, to_us: int | None, press: str | None) -> Sequence[Record]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 #: Error limits of scales by accuracy class, in verification intervals: (load up to, limit) pairs in intervals.
 #: Maximum permissible errors on initial verification after OIML R 76-1, from memory.
@@ -30,6 +30,7 @@ class CoilAccount:
     """What one mounting of a coil says of itself: weights [kg], strip [mm] and progressions used.
 
     `left_kg` is what was weighed at the end; None where it was not, and then there is no difference to judge.
+    `expected` is what the die or the part wants of an input [mm]: one that was entered otherwise is the likelier wrong.
     """
 
     start_kg: float
@@ -44,6 +45,7 @@ class CoilAccount:
     thickness_tolerance_mm: float = 0.0
     width_tolerance_mm: float = 0.0
     count_doubt: int = 0
+    expected: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -135,14 +137,15 @@ def _needed(account: CoilAccount, name: str, factor: float) -> float:
 
 
 def _usual(account: CoilAccount, name: str) -> float:
-    """Return by how much an input is usually off; pitch and a count without gaps hardly ever are."""
+    """Return by how much an input may be off; pitch and a count without gaps hardly ever are."""
     usual = {
         "width_mm": account.width_tolerance_mm or 0.01 * account.width_mm,
         "thickness_mm": account.thickness_tolerance_mm or 0.05 * account.thickness_mm,
         "pitch_mm": 0.002 * account.pitch_mm,
         "count": account.count_doubt or 0.002 * account.count,
     }
-    return usual[name]
+    entered = float(getattr(account, name))
+    return max(usual[name], abs(entered - account.expected.get(name, entered)))
 
 
 @dataclass(frozen=True)

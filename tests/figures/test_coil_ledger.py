@@ -115,3 +115,21 @@ def test_a_coil_with_next_to_nothing_left_is_used_up(plant: Tiny) -> None:
     plant.run(at("06:10"), at("06:12"))
     plant.load()
     assert [account(plant, coil)["state"] for coil in ("C1", "C2")] == ["used up", "on press"]
+
+
+def test_strip_beyond_a_coils_length_is_judged_as_used_and_the_part_tells_the_wrong_thickness(tmp_path) -> None:
+    plant = Tiny(tmp_path)
+    plant.rows["parts"] = [{"part_no": "N", "net_weight_g": 2, "thickness_mm": 1.0}]
+    # Entered twice as thick: 100 kg of 0.48 kg a metre are 208 m, and 400 m were used.
+    plant.add("coils", coil_id="C", lot="L", material="steel", width_mm=30, thickness_mm=2, weight_kg=100)
+    plant.set_die(at("06:00"))
+    plant.change(at("06:00"), "mount", "C")
+    plant.run(at("06:00"), at("09:42:14"), every_s=600)
+    plant.change(at("09:42:14"), "remove", "C", weight_kg=4)
+    plant.load()
+    row = account(plant, "C")
+    assert row["overrun_m"] > 150
+    assert (row["finding"], row["likeliest"], row["entered"]) == ("not explained", "thickness_mm", 2.0)
+    assert row["needed"] == pytest.approx(1.0, rel=0.01)
+    assert row["chance"] > 0.9
+    plant.ledger.close()

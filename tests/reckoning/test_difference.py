@@ -17,7 +17,7 @@ from monitor.reckoning.difference import (
 )
 
 
-def account(used_kg: float, left_kg: float | None = 200.0, **more: float) -> CoilAccount:
+def account(used_kg: float, left_kg: float | None = 200.0, **more: object) -> CoilAccount:
     plain = {"width_mm": 100.0, "thickness_mm": 1.0, "pitch_mm": 30.0, "count": 10_000}
     return CoilAccount(1000.0, left_kg, used_kg, **{**plain, **more})  # type: ignore[arg-type]
 
@@ -111,3 +111,15 @@ def test_what_the_input_would_need_is_as_sure_as_the_scales() -> None:
     # 1000 kg may be out by 2 kg and 200 kg by 1 kg.
     assert found.high - found.value == pytest.approx(math.sqrt(5) / 720)
     assert found.value - found.low == pytest.approx(math.sqrt(5) / 720)
+
+
+def test_an_input_that_the_die_wants_otherwise_is_the_likelier_wrong() -> None:
+    # 800 kg used, 430 reckoned: the die runs strip of 100 mm, 54 were entered; thickness would have to be near double.
+    entered = {"width_mm": 54.0, "thickness_tolerance_mm": 0.02, "width_tolerance_mm": 0.5}
+    plain, told = (judge(account(430, **entered, **more)) for more in ({}, {"expected": {"width_mm": 100.0}}))  # type: ignore[arg-type]
+    assert plain is not None
+    assert told is not None
+    assert plain.likeliest == "thickness_mm"
+    assert told.likeliest == "width_mm"
+    assert told.chance > 0.9
+    assert told.low < 100.5 < told.high
