@@ -13,7 +13,8 @@ import pandas as pd
 from dashboards.formats import text
 from dashboards.page import Answer
 from monitor.book import Book, plant_of
-from monitor.figures import figure
+from monitor.figures import figure, look, station_service
+from monitor.figures.bench import Look
 from monitor.figures.holds import holds
 from monitor.figures.trace import Traced, scopes_of, trace_by
 from monitor.holding import lift, place
@@ -89,6 +90,16 @@ class LedgerReading:
     def holds(self) -> pd.DataFrame:
         """The holds that stand, newest first."""
         return self.once(("holds",), lambda: holds(self._ledger.snapshot(self.version))).copy()
+
+    def look(self, from_: str, to: str) -> Look:
+        """What moves the scrap of every die and cause, with the inspections behind it; never change it."""
+        snapshot = self._ledger.snapshot(self.version)
+        return self.once(("look", from_, to), lambda: look(snapshot, from_=from_ or None, to=to or None))
+
+    def station_service(self, seen: Look, die: str) -> pd.DataFrame:
+        """Rows of the figure `service` of one die, from inspections that were looked at already."""
+        snapshot = self._ledger.snapshot(self.version)
+        return self.once(("service", seen.from_, seen.to, die), lambda: station_service(snapshot, seen, die)).copy()
 
     def once(self, question: Question, load: Callable[[], Answer]) -> Answer:
         """What `load` gives, worked out once for everybody; never change it."""

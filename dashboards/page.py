@@ -11,6 +11,7 @@ import pandas as pd
 from dash import Dash
 
 from dashboards.url import View
+from monitor.figures.bench import Look
 from monitor.figures.trace import Traced
 from shared.calendar import Calendar
 
@@ -44,6 +45,12 @@ class Reading(Protocol):
 
     def holds(self) -> pd.DataFrame:
         """The holds that stand, newest first."""
+
+    def look(self, from_: str, to: str) -> Look:
+        """What moves the scrap of every die and cause, with the inspections behind it; never change it."""
+
+    def station_service(self, seen: Look, die: str) -> pd.DataFrame:
+        """Rows of the figure `service` of one die, from inspections that were looked at already."""
 
     def once(self, question: tuple[str, ...], load: Callable[[], Answer]) -> Answer:
         """What `load` gives, worked out once for everybody; never change it."""

@@ -15,13 +15,15 @@ class View:
     """One view of the plant; an empty field means the page's own choice.
 
     `date` and `shift` choose one shift; `since` and `until` are plant days, both included;
-    `value` is what is traced, `scope` what it is (container, shipment, coil, lot, heat).
+    `value` is what is traced, `scope` what it is (container, shipment, coil, lot, heat); at the bench `value` is the
+    level and `scope` the factor of the line whose rows are shown.
     """
 
     date: dt.date | None = None
     shift: str = ""
     press: str = ""
     die: str = ""
+    cause: str = ""
     since: dt.date | None = None
     until: dt.date | None = None
     scope: str = ""
@@ -32,7 +34,7 @@ class View:
         """Read a query string; unknown keys and values that cannot be read are left out."""
         given = parse_qs((search or "").removeprefix("?"))
         last = {key: values[-1].strip()[:_LONGEST] for key, values in given.items()}
-        texts = {key: last.get(key, "") for key in ("shift", "press", "die", "scope", "value")}
+        texts = {key: last.get(key, "") for key in ("shift", "press", "die", "cause", "scope", "value")}
         date, since, until = (date_or_none(last.get(key)) for key in ("date", "since", "until"))
         return cls(date=date, since=since, until=until, **texts)
 

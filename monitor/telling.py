@@ -5,6 +5,7 @@ Sentences are built here once, for screens and papers, from the figures of a lin
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from collections.abc import Callable, Hashable, Mapping, Sequence
 from typing import Any, Final
@@ -57,9 +58,8 @@ VERDICTS: Final = {
 
 #: Factors whose levels are names from files.
 _BY_NAME: Final = frozenset({"lot", "heat", "supplier", "press", "shift"})
-_NAMES: Final = ("all but {name}", "{lot} coil {coil}")
+_ALL_BUT: Final = "all but {name}"
 _LEVELS: Final = (
-    "all but {name}",
     "rising with strokes since sharpening",
     "rising faster with strokes since sharpening",
     "rising late with strokes since sharpening",
@@ -85,6 +85,15 @@ _LEVELS: Final = (
     "{name} under {value}",
     "{press} set {time}",
 )
+_PROPERTIES: Final = {
+    "yield": "yield strength",
+    "tensile": "tensile strength",
+    "elongation": "elongation",
+    "hardness": "hardness",
+    "thickness": "thickness",
+}
+_UNITS: Final = {"mpa": "MPa", "pct": "%", "hv": "HV", "mm": "mm"}
+_SOURCES: Final = {"certificate": "certificate", "own": "own test"}
 _STATIONS: Final = ("{what}, station {stations}", "{what}, stations {stations}")
 
 _TESTS: Final = (
@@ -132,11 +141,15 @@ def side(name: str, words: Words) -> str:
 def level(text: str, factor_name: str, words: Words) -> str:
     """Return a level of a factor in the language; names from files stay as they are."""
     if factor_name in _BY_NAME:
-        return _translated(text, _NAMES, words) or text
+        found = _match(_ALL_BUT, text)
+        return words.say(_ALL_BUT, **found) if found else text
     return "; ".join(_level(part, words) for part in text.split("; "))
 
 
 def _level(text: str, words: Words) -> str:
+    found = _match(_ALL_BUT, text)
+    if found:
+        return words.say(_ALL_BUT, name=_level(found["name"], words))
     for pattern in _STATIONS:
         found = _match(pattern, text)
         if found:
@@ -144,12 +157,25 @@ def _level(text: str, words: Words) -> str:
     return _translated(text, _LEVELS, words) or text
 
 
+def certificate(name: str, words: Words) -> str:
+    """Return what a certificate value or own test is called, with its unit: `yield_mpa`, `thickness_own`."""
+    bare, _, tail = name.rpartition("_")
+    if not bare or tail not in {*_UNITS, *_SOURCES}:
+        return words.say(_PROPERTIES.get(name, name))
+    called = words.say(_PROPERTIES.get(bare, bare))
+    if tail in _UNITS:
+        return f"{called}, {_UNITS[tail]}"
+    return words.say("{value} ({source})", value=called, source=words.say(_SOURCES[tail]))
+
+
 def named(line: Row, words: Words) -> str:
-    """Return factor and level as one name: "lot LOT-0417"."""
+    """Return factor and level as one name: "lot LOT-0417"; a level that says its factor stands alone."""
     text = level(str(line["level"]), str(line["factor"]), words)
     if line["factor"] in _BY_NAME:
         return words.say("{factor} {level}", factor=factor(str(line["factor"]), words), level=text)
-    return words.say("{factor}: {level}", factor=factor(str(line["factor"]), words), level=text)
+    if line["factor"] == "coil_position":
+        return words.say("{factor}: {level}", factor=factor(str(line["factor"]), words), level=text)
+    return text
 
 
 def times(line: Row, words: Words) -> str:
@@ -216,7 +242,10 @@ def _tied(line: Row, words: Words) -> list[str]:
     names = ", ".join(_named_text(name, words) for name in others)
     if line["verdict"] == "tied":
         return [
-            words.say("These data cannot tell it from {others}: neither shows with the other held still.", others=names)
+            words.say(
+                "These data cannot tell it apart from this: {others}. Neither shows with the other held still.",
+                others=names,
+            )
         ]
     return [words.say("The very same pieces are also {others}: nothing here parts the two.", others=names)]
 
@@ -336,6 +365,12 @@ def _numbers(gaps: Mapping[str, str], words: Words) -> dict[str, str]:
             number, _, digits = told[name].rstrip("%").partition(".")
             sign = "\u202f%" if told[name].endswith("%") else ""
             told[name] = words.number(float(f"{number}.{digits or 0}"), len(digits)) + sign
+    if "name" in told:
+        told["name"] = certificate(told["name"], words)
+    for name in ("time", "date"):
+        if name in told and re.match(r"\d{4}-\d\d-\d\d", told[name]):
+            clock = told[name][11:16]
+            told[name] = words.short_date(dt.date.fromisoformat(told[name][:10])) + (f" {clock}" if clock else "")
     return told
 
 

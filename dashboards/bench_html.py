@@ -1,0 +1,241 @@
+"""The bench page: every die and cause with its headline, the ranked lines of one, and what they rest on."""
+
+from __future__ import annotations
+
+import base64
+import datetime as dt
+from typing import Any
+
+import plotly.graph_objects as go
+from dash import dcc, html
+
+from dashboards import ids
+from dashboards.bench_answer import answer_html, cases_html, pickers
+from dashboards.bench_model import Bench, BenchView, Sides
+from dashboards.bench_tables import (
+    bounds_of,
+    certificate_label,
+    certificate_rows,
+    coil_rows,
+    drawn_stations,
+    evidence_rows,
+    station_rows,
+    told_marks,
+    wear_bins,
+    wear_rows,
+)
+from dashboards.elements import lack
+from dashboards.formats import count, day, share
+from dashboards.manner import manner, say, say_n
+from dashboards.tables import table
+from dashboards.url import View
+from monitor import telling
+from monitor.charts import certificate_chart, coil_rates_chart, strip_svg, wear_chart
+from monitor.figures.bench import WATCH_RUN
+
+_LEAST_STATION_PX = 86
+
+MOST_CERTIFICATES = 6
+"""Certificate values drawn, the first of the table; a sheet of more would be read by nobody."""
+
+
+def bench_html(shown: BenchView, dark: bool) -> list[Any]:
+    """The page below its dates, or the sentence that says what is lacking."""
+    head = html.Header([html.H1(_title(shown)), html.P(_range(shown))], className="head")
+    body = [head, lack(shown.lack)] if shown.bench is None else [head, *_body(shown, shown.bench, dark)]
+    if shown.cases.empty:
+        return body
+    body = [pickers(shown), *body]
+    return [html.Div([cases_html(shown), html.Div(body, className="bench-body")], className="bench-pair")]
+
+
+def _title(shown: BenchView) -> str:
+    if not shown.view.cause:
+        return shown.die_name or say("Coil, die or run?")
+    return say("{cause} on {die}: coil, die or run?", cause=shown.cause_name, die=shown.die_name)
+
+
+def _range(shown: BenchView) -> str:
+    view = shown.view
+    if not (view.since and view.until):
+        return ""
+    dates = say("{since} to {until}", since=day(view.since), until=day(view.until))
+    if shown.bench is None:
+        return dates
+    looked = shown.bench.case
+    found = say(
+        "{rejected} of {inspected} pieces looked at were rejected for it",
+        rejected=count(looked.rejected),
+        inspected=count(looked.inspected),
+    )
+    return f"{dates} · {found}"
+
+
+def _body(shown: BenchView, bench: Bench, dark: bool) -> list[Any]:
+    return [
+        answer_html(shown, bench),
+        _rates(bench, dark),
+        _evidence(shown, bench),
+        _stations(shown, bench, dark),
+        _wear(bench, dark),
+        _certificates(shown, bench, dark),
+        _sheet(shown),
+    ]
+
+
+def _graph(figure: go.Figure, name: str, summary: str) -> Any:
+    """A chart that follows the width, with its summary in words below it."""
+    box = {"height": f"{figure.layout.height}px"}
+    graph = dcc.Graph(id=name, figure=figure, config={"displayModeBar": False}, responsive=True, style=box)
+    return html.Figure([graph, html.Figcaption(summary, className="note")], className="chart")
+
+
+def _rates(bench: Bench, dark: bool) -> Any:
+    words, case = manner().words, bench.case
+    marks, alarms, changes = told_marks(case)
+    figure = coil_rates_chart(case.coils, marks, alarms, changes, dark, words)
+    beyond = int(case.coils["outside"].sum())
+    summary = [
+        say_n(len(case.coils), "{n} coil in the order run.", "{n} coils in the order run."),
+        say("Usual rate {usual}.", usual=share(case.coils["usual"].iloc[0])),
+        say_n(beyond, "{n} lies beyond its limits.", "{n} lie beyond their limits."),
+        say_n(len(changes), "The level changed {n} time.", "The level changed {n} times."),
+        say("The watch is wrong once in {n} inspections.", n=count(WATCH_RUN)),
+    ]
+    if case.coils["wear_rate"].isna().all():
+        summary.append(say("No sharpening is known, so nothing is said of what wear alone would give."))
+    rows = coil_rows(case)
+    beside = table(rows, (say("Coil"), say("Lot"), say("Press")), say("Coil by coil"), _command("suspects"))
+    pair = html.Div([_graph(figure, ids.BENCH_RATES, " ".join(summary)), beside], className="pair")
+    return html.Section([html.H2(say("Rate of each coil, in the order run")), pair], className="panel")
+
+
+def _evidence(shown: BenchView, bench: Bench) -> Any:
+    words, line = manner().words, shown.line
+    parts: list[Any] = []
+    if line is None or shown.sides is None:
+        parts = [html.H2(say("The rows behind it")), lack(say("The rows of this line are not there any more."))]
+    else:
+        sides: Sides = shown.sides
+        rows = evidence_rows(sides)
+        parts = [
+            html.H2(say("The rows behind it: {line}", line=telling.named(line, words))),
+            html.P(telling.by_hand(sides.bad, sides.compared, words), className="by-hand"),
+            table(rows, _evidence_words(), _evidence_caption(sides), _evidence_command(shown)),
+        ]
+    return html.Section(parts, className="panel whole", id=ids.BENCH_ROWS)
+
+
+def _evidence_words() -> tuple[str, ...]:
+    return (say("Inspection"), say("When"), say("Press"), say("Shift"), say("Coil"), say("Lot"))
+
+
+def _evidence_caption(sides: Sides) -> str:
+    return say_n(
+        len(sides.bad),
+        "{n} stretch of pieces; expected is what the rows it is compared with would have given.",
+        "{n} stretches of pieces; expected is what the rows they are compared with would have given.",
+    )
+
+
+def _evidence_command(shown: BenchView) -> str:
+    view = shown.view
+    return f"strokeledger evidence --die {view.die} --cause {view.cause} --ledger LEDGER --out FOLDER"
+
+
+def _stations(shown: BenchView, bench: Bench, dark: bool) -> Any:
+    words = manner().words
+    if bench.stations.empty:
+        told = say("The plant book has no stations of this die: load stations.csv.")
+        return html.Section([html.H2(say("The strip, station by station")), lack(told)], className="panel")
+    svg = strip_svg(drawn_stations(bench.stations), dark, words)
+    source = f"data:image/svg+xml;base64,{base64.b64encode(svg.encode()).decode()}"
+    first = telling.open_first(bench.stations, words) or say("No station of this die can make it.")
+    summary = say("{die} has {n} stations. {first}", die=shown.die_name, n=len(bench.stations), first=first)
+    # As wide as there is room for, but never so narrow that a station cannot be read.
+    width = {"minWidth": f"{_LEAST_STATION_PX * len(bench.stations)}px"}
+    drawing = html.Div(html.Img(src=source, alt=summary, style=width), className="strip-drawing", tabIndex=0)
+    beside = table(station_rows(bench.stations), (say("Operation"), say("Due")), say("Edges and when they are due"))
+    return html.Section(
+        [
+            html.H2(say("The strip, station by station")),
+            html.P(f"{first} {say(telling.CAUTION)}", className="note"),
+            drawing,
+            beside,
+        ],
+        className="panel whole",
+    )
+
+
+def _wear(bench: Bench, dark: bool) -> Any:
+    words = manner().words
+    bins = wear_bins(bench.case)
+    bounds = bounds_of(bench.stations)
+    figure = wear_chart(bins, bounds, dark, words)
+    known = bins[bins["inspected"] > 0]
+    if known.empty:
+        summary = say("Enter each sharpening with its station, and the rate over strokes stands here.")
+    else:
+        summary = say(
+            "From {first} in the first strokes to {last} in the last ones seen.",
+            first=share(known["rate"].iloc[0]),
+            last=share(known["rate"].iloc[-1]),
+        )
+    summary = " ".join([summary, *(say("{name} at {n} strokes.", name=name, n=count(at)) for name, at, _ in bounds)])
+    beside = table(wear_rows(bins), (), say("Rejects by strokes since sharpening"), _command("wear"))
+    pair = html.Div([_graph(figure, ids.BENCH_WEAR, summary), beside], className="pair")
+    return html.Section([html.H2(say("Wear, and when a sharpening pays")), pair], className="panel")
+
+
+def _certificates(shown: BenchView, bench: Bench, dark: bool) -> Any:
+    words, rows = manner().words, bench.certificates
+    title = html.H2(say("Certificate values and own tests against the rate"))
+    if rows.empty:
+        return html.Section([title, lack(say("No value differs between the coils of this range."))], className="panel")
+    suspect = set(shown.sides.bad["coil_id"]) if shown.sides is not None else set()
+    rows = rows.assign(suspect=rows["coil_id"].isin(suspect))
+    charts = []
+    for at, ((name, source), part) in enumerate(list(rows.groupby(["property", "source"], sort=False))):
+        if at < MOST_CERTIFICATES:
+            label = certificate_label(str(name), str(source))
+            chart = certificate_chart(part, label, dark, words)
+            coils = say_n(len(part), "{label}: {n} coil.", "{label}: {n} coils.", label=label)
+            charts.append(_graph(chart, f"{ids.BENCH_CERTIFICATE}-{at}", coils))
+    columns = (say("Value of"), say("Coil"), say("Lot"))
+    told = table(certificate_rows(rows), columns, say("Coil by coil"), _command("suspects"))
+    return html.Section([title, html.Div(charts, className="certificates"), told], className="panel")
+
+
+def _command(figure: str) -> str:
+    return f"strokeledger figures {figure} --ledger LEDGER --format csv --out FILE"
+
+
+def _sheet(shown: BenchView) -> Any:
+    """The evidence sheet to take away, and the command that makes the very same one."""
+    view = shown.view
+    dates = f" --from {view.since} --to {_day_after(view)}" if view.since and view.until else ""
+    command = f"{_evidence_command(shown)}{dates} --version {shown.version}"
+    return html.Section(
+        [
+            html.H2(say("Evidence sheet")),
+            html.P(
+                say(
+                    "What was asked, the lines, the rows behind them and the charts, for whoever has to be shown. "
+                    "It gives numbers and never says whose fault it is."
+                )
+            ),
+            html.Div(
+                [
+                    html.Button(say("Sheet as PDF"), id=ids.BENCH_PDF, className="act"),
+                    html.Button(say("Rows as CSV"), id=ids.BENCH_CSV, className="act"),
+                ],
+                className="pickers",
+            ),
+            html.P([say("The same again: "), html.Code(command)], className="note"),
+        ],
+        className="panel sheet",
+    )
+
+
+def _day_after(view: View) -> str:
+    return (view.until + dt.timedelta(days=1)).isoformat() if view.until else ""

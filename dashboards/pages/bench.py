@@ -1,0 +1,93 @@
+"""The bench page: coil, die or run, for one die and cause over a range of days."""
+
+from __future__ import annotations
+
+import datetime as dt
+from functools import partial
+from typing import Any
+
+from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
+
+from dashboards import ids
+from dashboards.bench_html import bench_html
+from dashboards.bench_model import chosen, load_bench, with_dates
+from dashboards.elements import attributes, failure
+from dashboards.manner import key, say
+from dashboards.page import Door, Page, Reading
+from dashboards.url import View, date_or_none
+
+
+def layout(reading: Reading, view: View) -> Any:
+    """The dates filled from the address and a progress sign; the answer follows once it is worked out."""
+    view = with_dates(reading, view)
+    dates = dcc.DatePickerRange(
+        start_date=_iso(view.since),
+        end_date=_iso(view.until),
+        id=ids.BENCH_DATES,
+        display_format="D MMM YYYY",
+        minimum_nights=0,
+        first_day_of_week=1,
+        number_of_months_shown=1,
+    )
+    working = attributes(data_working=say("Working out what moves the scrap of every die and cause …"))
+    return html.Div(
+        [
+            dcc.Location(id=ids.BENCH_URL, refresh="callback-nav"),
+            dcc.Download(id=ids.BENCH_FILE),
+            html.Div([html.Label([say("Plant days, both included"), dates])], className="pickers"),
+            html.Div(id=ids.BENCH_BODY, className="die bench", **working),
+        ]
+    )
+
+
+def sync(door: Door, search: str | None, since: str | None, until: str | None) -> tuple[Any, ...]:
+    """Address and dates kept the same: whichever changed is taken, and the address never rewrites itself."""
+    view = with_dates(door.read(), View.parse(search))
+    if ctx.triggered_id == ids.BENCH_URL:
+        return no_update, _iso(view.since), _iso(view.until)
+    picked = View.parse(search).but(since=date_or_none(since), until=date_or_none(until))
+    return picked.search, since, until
+
+
+def pick(door: Door, die: str | None, cause: str | None, search: str | None) -> Any:
+    """The address of the die and cause picked; a picker that only appeared has picked nothing."""
+    before = View.parse(search)
+    now = chosen(door.read(), before)
+    if (die or "", cause or "") == (now.die, now.cause):
+        return no_update
+    # Another die has its own causes: the strongest of them is shown, unless the same cause was found there.
+    wanted = chosen(door.read(), before.but(die=die or "", cause=cause or "", scope="", value=""))
+    return before.but(die=wanted.die, cause=wanted.cause, scope="", value="").search
+
+
+def draw(door: Door, search: str | None, theme: str | None) -> list[Any]:
+    """The lines, charts and tables of the die and cause in the address."""
+    return bench_html(load_bench(door.read(), View.parse(search)), dark=theme == "dark")
+
+
+def register(app: Dash, door: Door) -> None:
+    """Add the callbacks of the bench page."""
+    linked = ((ids.BENCH_URL, "search"), (ids.BENCH_DATES, "start_date"), (ids.BENCH_DATES, "end_date"))
+    app.callback(*[Output(*part) for part in linked], *[Input(*part) for part in linked], prevent_initial_call=True)(
+        partial(sync, door)
+    )
+    app.callback(
+        Output(ids.BENCH_URL, "search", allow_duplicate=True),
+        Input(ids.BENCH_DIE, "value"),
+        Input(ids.BENCH_CAUSE, "value"),
+        State(ids.BENCH_URL, "search"),
+        prevent_initial_call=True,
+    )(partial(pick, door))
+    app.callback(
+        Output(ids.BENCH_BODY, "children"),
+        Input(ids.BENCH_URL, "search"),
+        Input(ids.THEME, "data"),
+        on_error=lambda error: [failure(error)],
+    )(partial(draw, door))
+
+
+def _iso(date: dt.date | None) -> str | None:
+    return date.isoformat() if date else None
+
+
+PAGE = Page("/bench", key("Bench"), layout, register)
