@@ -13,9 +13,9 @@ from rich.markup import escape
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
 from monitor.book import Book, plant_of
+from monitor.entering import user
 from monitor.ledger import Ledger
 from shared.errors import RequestError
-from shared.plant import WEEKDAYS
 
 if TYPE_CHECKING:
     from monitor.report import House, Output
@@ -34,9 +34,12 @@ def week_command(
     out: Annotated[Path, typer.Option(help="Folder to write to: a folder a customer, in it a folder a week.")],
     week: Annotated[str | None, typer.Option(help="ISO week such as 2026-W45; the last whole one if left out.")] = None,
     customer: Annotated[str | None, typer.Option(help="Only this customer.")] = None,
-    due: Annotated[bool, typer.Option("--due", help="Only customers whose day in plant.toml is today.")] = False,
+    due: Annotated[
+        bool, typer.Option("--due", help="Only customers whose day in plant.toml has come and who were sent nothing.")
+    ] = False,
     formats: Annotated[str, typer.Option("--format", help="Some of pdf,xlsx,html,data.")] = "pdf,xlsx,html,data",
     sent: Annotated[bool, typer.Option("--sent", help="Note these reports as sent.")] = False,
+    by: Annotated[str, typer.Option(help="Who sends them; the user of this computer if left out.")] = "",
     version: Annotated[int | None, typer.Option(help="Version of the ledger; the newest if left out.")] = None,
 ) -> None:
     """Make the weekly quality report of a customer, or of every customer."""
@@ -49,8 +52,12 @@ def week_command(
         book = Book.read(snapshot, plant_of(snapshot.plant_text()))
         now_us = time.time_ns() // 1_000
         found = gather(snapshot, week or last_week(book, now_us), customer)
-        chosen = _chosen(found, customer, due, now_us)
-        _make_all(found, chosen, house_of(found.plant.report, ledger), outputs, out, ledger, sent)
+        chosen = _chosen(found, customer)
+        if due:
+            chosen = _due(found, chosen, ledger, now_us)
+        _make_all(
+            found, chosen, house_of(found.plant.report, ledger), outputs, out, ledger, _sender(by) if sent else ""
+        )
 
 
 def _outputs(formats: str) -> set[Output]:
@@ -64,21 +71,29 @@ def _outputs(formats: str) -> set[Output]:
     return {Output(name) for name in names}
 
 
-def _chosen(found: PlantWeek, customer: str | None, due: bool, now_us: int) -> list[str]:
+def _sender(by: str) -> str:
+    return by.strip() or user()
+
+
+def _chosen(found: PlantWeek, customer: str | None) -> list[str]:
     if customer is not None and customer not in found.customers:
         seen = ", ".join(found.customers) or "none yet"
         raise RequestError("--customer", repr(customer), f"a customer of the plant ({seen})", "write the name in full")
-    chosen = found.customers if customer is None else [customer]
-    if due:
-        today = WEEKDAYS[found.book.calendar.plant_day(now_us).weekday()]
-        chosen = [name for name in chosen if found.plant.report.to(name).day == today]
-    return chosen
+    return found.customers if customer is None else [customer]
+
+
+def _due(found: PlantWeek, customers: Sequence[str], root: Path, now_us: int) -> list[str]:
+    from monitor.report import Standing, due, read
+
+    today, week = found.book.calendar.plant_day(now_us), found.range
+    rows = due(found.plant.report, customers, week.week, week.to_date, today, read(root))
+    return [row.customer for row in rows if row.standing is Standing.DUE]
 
 
 def _make_all(
-    found: PlantWeek, customers: Sequence[str], house: House, outputs: set[Output], out: Path, root: Path, sent: bool
+    found: PlantWeek, customers: Sequence[str], house: House, outputs: set[Output], out: Path, root: Path, sent: str
 ) -> None:
-    """Make the reports; those that are already written stay if a later one fails."""
+    """Make the reports and, where somebody sends them, note it; those already written stay if a later one fails."""
     from monitor.report import folder_of
 
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
@@ -93,7 +108,7 @@ def _make_all(
 
 
 def _make_one(
-    found: PlantWeek, customer: str, house: House, outputs: set[Output], folder: Path, root: Path, sent: bool
+    found: PlantWeek, customer: str, house: House, outputs: set[Output], folder: Path, root: Path, sent: str
 ) -> None:
     from monitor.report import add, as_sent, last_sent, make, view_of, write
 
@@ -102,5 +117,5 @@ def _make_one(
     write(files, folder)
     if sent:
         (now,) = found.book.calendar.local_iso([time.time_ns() // 1_000])
-        add(root, as_sent(view, files, now))
+        add(root, as_sent(view, files, now, sent))
     _told.print(escape(f"{customer}: {folder}"))

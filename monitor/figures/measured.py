@@ -24,10 +24,12 @@ LEAST_VALUES = 2
 
 def capability(snapshot: Snapshot, book: Book, scope: Scope) -> pd.DataFrame:
     """Return the `capability` table for the measurements in range, with `ppk_low` and `ppk_high` beside its columns."""
-    table = measured(snapshot, scope)
-    if scope.part is not None:
-        table = table[table["part_no"] == scope.part]
-    told = with_die(table, records(snapshot.rows("die_changes", scope.press)))
+    return capability_of(measured(snapshot, scope), snapshot, book, scope)
+
+
+def capability_of(table: pd.DataFrame, snapshot: Snapshot, book: Book, scope: Scope) -> pd.DataFrame:
+    """Return the same for measurements that were read already."""
+    told = with_die(scope.keep_part(table), records(snapshot.rows("die_changes", scope.press)))
     if scope.die is not None:
         told = told[told["die_id"] == scope.die]
     return capabilities(told, specifications(snapshot, book, scope))

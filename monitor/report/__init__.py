@@ -1,24 +1,32 @@
 """The customer's week: one customer's view of a week, as PDF, workbook, page and data."""
 
-from monitor.report.gather import gather, last_week
+from monitor.report.due import Due, Standing, due
+from monitor.report.gather import customers_of, gather, last_week
 from monitor.report.making import House, Output, as_sent, folder_of, house_of, make, write
-from monitor.report.register import REGISTER, Sent, add, last_sent
+from monitor.report.register import REGISTER, Change, Sent, add, changes, last_sent, read
 from monitor.report.view import View, view_of
 
 __all__ = [
     "REGISTER",
+    "Change",
+    "Due",
     "House",
     "Output",
     "Sent",
+    "Standing",
     "View",
     "add",
     "as_sent",
+    "changes",
+    "customers_of",
+    "due",
     "folder_of",
     "gather",
     "house_of",
     "last_sent",
     "last_week",
     "make",
+    "read",
     "view_of",
     "write",
 ]

@@ -88,6 +88,8 @@ class Paper:
     sender: str
     address: tuple[str, ...]
     page_of: str
+    contents: str
+    rows: str
     logo: bytes
     logo_kind: str
     logo_alt: str

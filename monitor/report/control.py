@@ -1,15 +1,11 @@
-"""Control charts and capability of a customer's parts: pure sums over the rows handed in."""
+"""Control charts of a customer's parts: pure sums over the rows handed in."""
 
 from __future__ import annotations
-
-from collections.abc import Iterable, Mapping
-from typing import Any
 
 import numpy as np
 import pandas as pd
 from scipy import special
 
-from monitor.reckoning.capability import capability
 from monitor.reckoning.limits import CountChart, laney_p_chart, p_chart
 
 HOUR_US = 3_600 * 1_000_000
@@ -94,37 +90,3 @@ def _chart(found: np.ndarray, looked: np.ndarray) -> tuple[str, CountChart]:
         if wide.spread_factor > 1:
             return "p'", wide
     return "p", plain
-
-
-def capabilities(measured: pd.DataFrame, characteristics: Iterable[Mapping[str, Any]]) -> pd.DataFrame:
-    """Return the capability of each characteristic by press and out, subgroups as they were measured together.
-
-    `measured`: part_no, characteristic, press_id, out (0 = not noted), time [us], piece, value.  A characteristic that
-    was not measured has a row with n = 0.
-    """
-    rows = []
-    groups = dict(iter(measured.groupby(["part_no", "characteristic"])))
-    for row in sorted(characteristics, key=lambda r: (r["part_no"], r["characteristic"])):
-        key = (row["part_no"], row["characteristic"])
-        what = dict(zip(("part_no", "characteristic"), key, strict=True))
-        what |= {name: row[name] for name in ("unit", "lower", "upper")}
-        if key not in groups:
-            rows.append({**what, "n": 0, "subgroups": 0})
-            continue
-        for (press_id, out), values in groups[key].groupby(["press_id", "out"]):
-            where = {"press_id": press_id, "out": out or None}
-            rows.append({**what, **where, **_indices(values, row["lower"], row["upper"])})
-    return pd.DataFrame(rows)
-
-
-def _indices(values: pd.DataFrame, lower: float | None, upper: float | None) -> dict[str, Any]:
-    groups = values.pivot_table(index="time", columns="piece", values="value", aggfunc="first", sort=True)
-    found = {"n": len(values), "subgroups": len(groups)}
-    if len(values) < 2 or not np.ptp(values["value"]):
-        return {**found, "mean": values["value"].mean()}
-    low, high = (np.nan if limit is None else limit for limit in (lower, upper))
-    told = capability(groups.to_numpy(), low, high)
-    indices = {name: getattr(told, name).value for name in ("cp", "cpk", "pp", "ppk")}
-    ends = {f"{name}_{end}": getattr(getattr(told, name), end) for name in ("cpk", "ppk") for end in ("low", "high")}
-    spreads = {name: getattr(told, name) for name in ("mean", "sd_within", "sd_overall", "stable", "normal")}
-    return {**found, **indices, **ends, **spreads}

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 
-from monitor.exporting import as_csv
 from monitor.report.tables import TABLES
 from monitor.report.view import View
 
@@ -13,7 +12,7 @@ def data_files(view: View) -> dict[str, bytes]:
     """Return the files by name; the same view gives the same bytes."""
     found = {"SCHEMA.md": _schema(view).encode()}
     for name, table in view.tables.items():
-        found[f"{name}.csv"] = as_csv(table).encode()
+        found[f"{name}.csv"] = view.csv[name].encode()
         parquet = io.BytesIO()
         table.to_parquet(parquet, index=False)
         found[f"{name}.parquet"] = parquet.getvalue()

@@ -42,10 +42,12 @@ class Sheet:
         dashed = f' stroke-dasharray="{dash}"' if dash else ""
         self.parts.append(f'<polyline points="{points}" fill="none" stroke="{colour}" stroke-width="{wide}"{dashed}/>')
 
-    def dot(self, x: float, y: float, radius: float, colour: str, fill: str) -> None:
-        """Draw a dot."""
+    def dot(self, x: float, y: float, radius: float, colour: str, fill: str, told: str) -> None:
+        """Draw a dot; who points near it on a screen is told what it stands for."""
+        place = f'cx="{x:.1f}" cy="{y:.1f}"'
         self.parts.append(
-            f'<circle cx="{x:.1f}" cy="{y:.1f}" r="{radius}" fill="{fill}" stroke="{colour}" stroke-width="1.2"/>'
+            f'<g><title>{escape(told)}</title><circle {place} r="7" fill="none" pointer-events="all"/>'
+            f'<circle {place} r="{radius}" fill="{fill}" stroke="{colour}" stroke-width="1.2"/></g>'
         )
 
     def text(self, x: float, y: float, text: str, anchor: str = "middle") -> None:
@@ -105,7 +107,8 @@ def trend(
     upper = [high for _, high in ends if np.isfinite(high)]
     most = min(max(upper, default=1.0), 4 * max(known, default=0) or max(upper, default=1.0))
     sheet = _sheet(680, 150, len(names), max(most, *known, 1e-9), label)
-    for place, (value, (low, high), ours) in enumerate(zip(values, ends, accepted, strict=True)):
+    rows = zip(names, values, ends, accepted, strict=True)
+    for place, (name, value, (low, high), ours) in enumerate(rows):
         x = sheet.x(place)
         if not np.isfinite(value):
             continue
@@ -113,7 +116,7 @@ def trend(
             sheet.line([x, x], [sheet.y(low), sheet.y(high)], SOFT, 1.4)
         if np.isfinite(ours):
             sheet.line([x - 9, x + 9], [sheet.y(ours)] * 2, LOUD, 2)
-        sheet.dot(x, sheet.y(value), 4, colour, colour)
+        sheet.dot(x, sheet.y(value), 4, colour, colour, f"{name}: {label(value, 1)}")
     _names(sheet, names, 13)
     return sheet.svg()
 
@@ -135,8 +138,9 @@ def control(
         _steps(sheet, limits)
     sheet.line([_LEFT, sheet.wide - _RIGHT], [sheet.y(centre)] * 2, INK, 0.8)
     sheet.line(xs, [sheet.y(value) for value in values], colour, 1.1)
-    for x, value, beyond in zip(xs, values, outside, strict=True):
-        sheet.dot(x, sheet.y(value), 3.4 if beyond else 1.7, LOUD if beyond else colour, LOUD if beyond else "#ffffff")
+    for name, x, value, beyond in zip(names, xs, values, outside, strict=True):
+        looks = (3.4, LOUD, LOUD) if beyond else (1.7, colour, "#ffffff")
+        sheet.dot(x, sheet.y(value), *looks, f"{name}: {label(value, 2)}")
     _names(sheet, names, 5)
     return sheet.svg()
 

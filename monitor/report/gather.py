@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable, Mapping
 from dataclasses import dataclass
 
-import numpy as np
 import pandas as pd
-import pyarrow as pa
 
 from monitor.book import Book, Record, plant_of
 from monitor.figures import customer as weekly
+from monitor.figures import measured as gauging
 from monitor.figures import trace as genealogy
 from monitor.figures.scope import Scope
 from monitor.figures.weeks import days_of, week_of, weeks_until
@@ -35,6 +34,11 @@ class Range:
     from_us: int
     to_us: int
 
+    @property
+    def scope(self) -> Scope:
+        """What the figures of the week are asked for."""
+        return Scope(self.from_us, self.to_us, self.from_date, self.to_date)
+
 
 @dataclass(frozen=True)
 class PlantWeek:
@@ -55,8 +59,10 @@ class PlantWeek:
     complaints: pd.DataFrame
     complained_boxes: pd.DataFrame
     holds: list[Held]
-    measured: pd.DataFrame
+    measured: Mapping[Hashable, int]
+    capability: pd.DataFrame
     characteristics: list[Record]
+    actions: list[Record]
     set_aside: dict[str, int]
 
     @property
@@ -91,6 +97,9 @@ def gather(snapshot: Snapshot, week: str, customer: str | None = None) -> PlantW
         mine |= set(trend.reset_index().query("customer == @customer")["part_no"])
         sent = sent[sent["customer"] == customer]
         filled = filled[[parts.get(name, {}).get("customer") == customer for name in filled["part_no"]]]
+    measured = gauging.measured(snapshot, chosen.scope)
+    if mine is not None:
+        measured = measured[measured["part_no"].isin(mine)]
     return PlantWeek(
         version=snapshot.version,
         plant=plant,
@@ -107,10 +116,18 @@ def gather(snapshot: Snapshot, week: str, customer: str | None = None) -> PlantW
         complaints=_of_week(complaints, chosen),
         complained_boxes=_looked_at(snapshot, _of_week(complaints, chosen)["container_id"]),
         holds=open_holds(snapshot, chosen.to_us, mine),
-        measured=_measured(snapshot, chosen),
-        characteristics=_characteristics(snapshot, chosen),
+        measured=measured.groupby(["part_no", "characteristic"]).size().to_dict(),
+        capability=gauging.capability_of(measured, snapshot, book, chosen.scope),
+        characteristics=_key_ones(gauging.specifications(snapshot, book, chosen.scope)),
+        actions=[row for row in snapshot.lookup("actions", "week", [week]) if row["done"]],
         set_aside=dict(sorted(Counter(snapshot.set_aside_rows()["table"]).items())),
     )
+
+
+def customers_of(snapshot: Snapshot) -> list[str]:
+    """Return all customers there ever were, in order."""
+    tables = (snapshot.rows(name).column("customer") for name in ("parts", "shipments", "complaints"))
+    return sorted({name for column in tables for name in column.to_pylist() if name})
 
 
 def range_of(book: Book, week: str) -> Range:
@@ -126,9 +143,8 @@ def last_week(book: Book, now_us: int) -> str:
 
 
 def _facts(snapshot: Snapshot, kind: str, book: Book, chosen: Range) -> pd.DataFrame:
-    scope = Scope(chosen.from_us, chosen.to_us, chosen.from_date, chosen.to_date)
-    first, after = scope.dates(book.calendar)
-    return scope.keep(snapshot.facts(kind, from_date=first, to_date=after))
+    first, after = chosen.scope.dates(book.calendar)
+    return chosen.scope.keep(snapshot.facts(kind, from_date=first, to_date=after))
 
 
 def _of_week(complaints: pd.DataFrame, chosen: Range) -> pd.DataFrame:
@@ -155,19 +171,6 @@ def _looked_at(snapshot: Snapshot, containers: Iterable[str]) -> pd.DataFrame:
     return pd.DataFrame([[row[name] for name in names] for row in rows], columns=names)
 
 
-def _measured(snapshot: Snapshot, chosen: Range) -> pd.DataFrame:
-    rows = snapshot.rows("measurements", None, chosen.from_us, chosen.to_us)
-    wanted = ["part_no", "characteristic", "press_id", "out", "time", "piece", "value"]
-    rows = rows.select(wanted).set_column(4, "time", rows.column("time").cast(pa.int64()))
-    table: pd.DataFrame = rows.to_pandas()
-    table["out"] = table["out"].astype("float64").fillna(0).astype(np.int64)
-    return table
-
-
-def _characteristics(snapshot: Snapshot, chosen: Range) -> list[Record]:
-    """Return the key characteristics as the plant book had them at the end of the week."""
-    best: dict[tuple[str, str], Record] = {}
-    for row in sorted(snapshot.rows("characteristics").to_pylist(), key=lambda r: str(r.get("valid_from") or "")):
-        if str(row.get("valid_from") or "") <= chosen.to_date.isoformat():
-            best[row["part_no"], row["characteristic"]] = row
-    return [row for row in best.values() if row["key"]]
+def _key_ones(specifications: dict[tuple[str, str], Record]) -> list[Record]:
+    """Return the key characteristics in order of part and name."""
+    return [row for _, row in sorted(specifications.items()) if row["key"]]

@@ -1,11 +1,18 @@
-"""A paper as one HTML file: works without a network, holds no script, and every text is escaped."""
+"""A paper as one HTML file: works without a network, holds no script, and every text is escaped.
+
+Mail gateways hold back pages with scripts, so what can be clicked is plain HTML: contents, and long tables that unfold.
+"""
 
 from __future__ import annotations
 
 import base64
 from html import escape
+from itertools import count
 
 from monitor.report.blocks import Block, Grid, Heading, Paper, Pictures, Sign, Text
+
+#: A table of more rows is folded up.
+FOLDED = 40
 
 _TYPES = {"svg": "image/svg+xml", "png": "image/png", "jpg": "image/jpeg", "jpeg": "image/jpeg"}
 
@@ -22,9 +29,12 @@ th,td{padding:.25rem .5rem;text-align:left;vertical-align:top;border-bottom:1px 
 td.n,th.n{text-align:right;white-space:nowrap;overflow-wrap:normal}
 thead th{border-bottom:2px solid HOUSE;position:sticky;top:0;background:#fff;overflow-wrap:normal}
 tr.sum td{font-weight:700}figure{margin:0}.pictures{display:grid;gap:1rem}.two{grid-template-columns:1fr 1fr}
+nav ol{display:flex;flex-wrap:wrap;gap:.2rem 1.4rem;margin:0;padding:0;list-style:none}nav a{color:HOUSE}
+:target{background:#fff3c4}summary{cursor:pointer;padding:.4rem 0;color:HOUSE;font-weight:600}
 svg{width:100%;height:auto}.sign td{height:2.2rem;min-width:10rem}
 @media(max-width:40rem){.two{grid-template-columns:1fr}}
-@media print{body{max-width:none;padding:0}thead{display:table-header-group}tr,figure{break-inside:avoid}
+@media print{nav{display:none}body{max-width:none;padding:0}
+thead{display:table-header-group}tr,figure{break-inside:avoid}
 h2,h3{break-after:avoid}.wide{overflow:visible}}
 """
 
@@ -38,7 +48,7 @@ def html(paper: Paper) -> str:
         f'<meta http-equiv="Content-Security-Policy" content="{policy}">'
         '<meta name="viewport" content="width=device-width, initial-scale=1"><meta name="robots" content="noindex">'
         f"<title>{title}</title><style>{_STYLE.replace('HOUSE', escape(paper.colour))}</style></head>\n<body>\n"
-        f"{_header(paper)}\n<main>\n" + "\n".join(_block(block) for block in paper.blocks) + "\n</main>\n"
+        f"{_header(paper)}\n{_contents(paper)}\n<main>\n{_body(paper)}\n</main>\n"
         f"<footer><p>{escape(paper.sender)} · {escape(paper.version)}</p></footer>\n</body></html>\n"
     )
 
@@ -56,13 +66,31 @@ def _header(paper: Paper) -> str:
     )
 
 
-def _block(block: Block) -> str:
+def _contents(paper: Paper) -> str:
+    sections = [block for block in paper.blocks if isinstance(block, Heading) and block.level == 1]
+    items = "".join(f'<li><a href="#s{n}">{escape(block.text)}</a></li>' for n, block in enumerate(sections, 1))
+    return f'<nav aria-label="{escape(paper.contents)}"><ol>{items}</ol></nav>'
+
+
+def _body(paper: Paper) -> str:
+    numbers = count(1)
+    blocks = []
+    for block in paper.blocks:
+        section = isinstance(block, Heading) and block.level == 1
+        blocks.append(_block(block, paper, f' id="s{next(numbers)}"' if section else ""))
+    return "\n".join(blocks)
+
+
+def _block(block: Block, paper: Paper, named: str) -> str:
     if isinstance(block, Heading):
-        return f"<h{block.level + 1}>{escape(block.text)}</h{block.level + 1}>"
+        return f"<h{block.level + 1}{named}>{escape(block.text)}</h{block.level + 1}>"
     if isinstance(block, Text):
         return _text(block)
     if isinstance(block, Grid):
-        return _grid(block)
+        table = _grid(block)
+        if len(block.rows) <= FOLDED:
+            return table
+        return f"<details><summary>{escape(paper.rows.format(n=len(block.rows)))}</summary>{table}</details>"
     if isinstance(block, Sign):
         return _sign(block)
     return _pictures(block)

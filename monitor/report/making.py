@@ -76,11 +76,13 @@ def _paper(view: View, house: House, language: Words, page: str, before: Sent | 
         title=language["title"],
         subtitle=language("for", customer=view.customer),
         week=f"{language['week']} {view.week}",
-        range=language("range", from_=view.from_[:16], to=view.to[:16], zone=view.timezone),
+        range=language("range", from_=language.moment(view.from_), to=language.moment(view.to), zone=view.timezone),
         version=language("version", version=view.version, hash=view.figures_hash[:_SHOWN_OF_HASH]),
         sender=view.plant,
         address=style.address,
         page_of=language["page"],
+        contents=language["contents"],
+        rows=language["rows"],
         logo=house.logo,
         logo_kind=style.logo.rpartition(".")[2].lower(),
         logo_alt=language("logo", name=view.plant),
@@ -127,7 +129,7 @@ def write(files: Mapping[str, bytes], folder: Path) -> None:
         raise RequestError(str(folder), error.strerror or str(error), "a folder that can be written to", mend) from None
 
 
-def as_sent(view: View, files: Mapping[str, bytes], sent_at: str) -> Sent:
+def as_sent(view: View, files: Mapping[str, bytes], sent_at: str, by: str = "") -> Sent:
     """Return the entry of the register for a report that goes out; `sent_at` is ISO 8601 in plant time."""
     hashes = {name: hashlib.sha256(content).hexdigest() for name, content in sorted(files.items())}
-    return Sent(view.customer, view.week, view.version, sent_at, view.figures_hash, hashes, figures_of(view))
+    return Sent(view.customer, view.week, view.version, sent_at, view.figures_hash, hashes, figures_of(view), by)

@@ -17,7 +17,7 @@ from shared.errors import LedgerError
 REGISTER = "sent_reports.jsonl"
 
 #: Figures that are compared with a later report: table -> what names a row, and the columns.
-_KEPT: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
+KEPT: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "parts": (
         ("part_no",),
         (
@@ -26,6 +26,7 @@ _KEPT: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
         ),
     ),
     "rejects": (("part_no", "kind", "cause"), ("inspected", "rejected")),
+    "actions": (("part_no", "cause"), ("done",)),
     "lots": (("part_no", "lot", "heat"), ("filled_pieces", "shipped_pieces")),
     "complaints": (("complaint_id",), ("pieces", "standing")),
     "holds": (("hold_id",), ("pieces_here", "pieces_shipped")),
@@ -34,7 +35,9 @@ _KEPT: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
 
 @dataclass(frozen=True)
 class Sent:
-    """A report as it was sent: `files` are SHA-256 by file name, `figures` what can be compared, as text."""
+    """A report as it was sent: `files` are SHA-256 by file name, `figures` what can be compared, as text.
+
+    `by` is who sent it, empty where nobody was named."""
 
     customer: str
     week: str
@@ -43,6 +46,7 @@ class Sent:
     figures_hash: str
     files: Mapping[str, str]
     figures: Mapping[str, str]
+    by: str = ""
 
 
 @dataclass(frozen=True)
@@ -57,7 +61,7 @@ class Change:
 def figures_of(view: View) -> dict[str, str]:
     """Return the figures of a view that are kept, by name such as `parts|B-7|made`."""
     found: dict[str, str] = {}
-    for table, (key, columns) in _KEPT.items():
+    for table, (key, columns) in KEPT.items():
         for row in view.tables[table].to_dict("records"):
             place = "|".join([table, *(str(row[name]).replace("|", "/") for name in key)])
             found |= {f"{place}|{c}": str(row[c]) for c in columns if not pd.isna(row[c])}

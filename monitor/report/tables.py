@@ -73,7 +73,7 @@ _COLUMNS: dict[str, tuple[Kind, str]] = {
     "lower": (Kind.NUMBER, "lower specification limit"),
     "upper": (Kind.NUMBER, "upper specification limit"),
     "press_id": (Kind.TEXT, "the press"),
-    "out": (Kind.COUNT, "out of the die; empty where it was not noted"),
+    "die_id": (Kind.TEXT, "number of the die"),
     "n": (Kind.COUNT, "number of values"),
     "subgroups": (Kind.COUNT, "number of subgroups"),
     "mean": (Kind.NUMBER, "mean of all values"),
@@ -107,6 +107,7 @@ _COLUMNS: dict[str, tuple[Kind, str]] = {
     "closed_at": (Kind.TIME, "when it was closed"),
     "our_inspected": (Kind.COUNT, "pieces of that container we had looked at; empty: none, or no container named"),
     "our_rejected": (Kind.COUNT, "pieces of that cause we had found and kept back"),
+    "done": (Kind.TEXT, "what was done about the cause, as the quality desk wrote it"),
     "hold_id": (Kind.TEXT, "the hold"),
     "placed_at": (Kind.TIME, "when it was placed"),
     "scope": (Kind.TEXT, "what is held: coil, lot, heat, container, die, range (a stretch of time)"),
@@ -138,13 +139,14 @@ TABLES: dict[str, ReportTable] = {
         "part, kind of inspection and cause",
         "part_no kind cause cause_name inspected rejected in_setup reworked rate rate_low rate_high",
     ),
+    "actions": _table("part and cause of which something was written", "part_no cause cause_name done"),
     "charts": _table(
         "point of a control chart: part, kind of inspection, cause and stretch of production",
         "part_no kind cause cause_name chart start_at hours inspected rejected rate centre low high outside",
     ),
     "capability": _table(
-        "part, key characteristic, press and out",
-        "part_no characteristic unit lower upper press_id out n subgroups mean sd_within sd_overall cp cpk cpk_low "
+        "part, key characteristic, press and die",
+        "part_no characteristic unit lower upper press_id die_id n subgroups mean sd_within sd_overall cp cpk cpk_low "
         "cpk_high pp ppk ppk_low ppk_high stable normal",
     ),
     "lots": _table(

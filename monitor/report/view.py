@@ -20,7 +20,7 @@ import pandas as pd
 from monitor.exporting import as_csv
 from monitor.figures.weeks import week_of
 from monitor.reckoning.intervals import clopper_pearson, wilson
-from monitor.report.control import capabilities, charts
+from monitor.report.control import charts
 from monitor.report.gather import PlantWeek
 from monitor.report.tables import TABLES
 
@@ -57,17 +57,22 @@ class View:
         return table.to_dict("records")[0]
 
     @cached_property
+    def csv(self) -> Mapping[str, str]:
+        """The tables as CSV."""
+        return {name: as_csv(table) for name, table in self.tables.items()}
+
+    @cached_property
     def figures_hash(self) -> str:
         """SHA-256 of all tables as CSV, in hex: two papers with one hash hold the same figures."""
         digest = hashlib.sha256()
-        for name, table in self.tables.items():
-            digest.update(f"{name}\n{as_csv(table)}".encode())
+        for name, text in self.csv.items():
+            digest.update(f"{name}\n{text}".encode())
         return digest.hexdigest()
 
 
 def view_of(week: PlantWeek, customer: str) -> View:
     """Return one customer's view of a plant's week."""
-    made = (_parts, _trend, _rejects, _charts, _capability, _lots, _containers, _complaints, _holds)
+    made = (_parts, _trend, _rejects, _actions, _charts, _capability, _lots, _containers, _complaints, _holds)
     tables = {build.__name__[1:]: build(week, customer) for build in made}
     from_, to = week.book.calendar.local_iso([week.range.from_us, week.range.to_us])
     return View(
@@ -154,9 +159,26 @@ def _charts(week: PlantWeek, customer: str) -> pd.DataFrame:
     return table
 
 
+_SPECIFIED = ("part_no", "characteristic", "unit", "lower", "upper")
+
+
 def _capability(week: PlantWeek, customer: str) -> pd.DataFrame:
     own = _own(week, customer)
-    return capabilities(week.measured, [row for row in week.characteristics if row["part_no"] in own])
+    told = [row for row in week.characteristics if row["part_no"] in own]
+    table = pd.DataFrame([{name: row[name] for name in _SPECIFIED} for row in told], columns=list(_SPECIFIED))
+    rows = table.merge(week.capability, on=["part_no", "characteristic"], how="left")
+    # One value has no spread, so nothing but its count can be said of it.
+    seen = [week.measured.get(key, 0) for key in zip(rows["part_no"], rows["characteristic"], strict=True)]
+    rows["n"] = rows["n"].where(rows["n"].notna(), pd.Series(seen, rows.index, "Int64"))
+    return rows.assign(subgroups=rows["subgroups"].where(rows["subgroups"].notna(), (rows["n"] > 0).astype("int64")))
+
+
+def _actions(week: PlantWeek, customer: str) -> pd.DataFrame:
+    """Return what was done about the causes, in the words written for this customer."""
+    mine = [row for row in week.actions if row["customer"] == customer]
+    table = pd.DataFrame(mine, columns=["part_no", "cause", "done"])
+    table["cause_name"] = table["cause"].map(_names(week)).fillna("")
+    return table.sort_values(["part_no", "cause"])
 
 
 def _boxes(week: PlantWeek, customer: str) -> pd.DataFrame:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 import json
 import sys
@@ -13,9 +14,10 @@ from monitor.cli import main
 from monitor.ledger import Ledger
 from monitor.loading import load
 from monitor.report import REGISTER, House, Output, Sent, add, gather, last_sent, make, view_of
-from monitor.report.register import read
+from monitor.report.register import KEPT, read
+from monitor.report.words import PHRASES
 from shared.plant import Report
-from tests.report.plant import Works, loaded, text
+from tests.report.plant import PLANT, Works, loaded, text
 
 MONDAY = dt.date(2026, 11, 2)
 SENT = Sent("Acme", "2026-W45", 3, "2026-11-09T08:00:00+01:00", "ab", {"report.pdf": "cd"}, {"parts|x|made": "1"})
@@ -88,6 +90,35 @@ def test_a_report_made_after_a_correction_says_what_changed(
         again = tmp_path / "third" / path.relative_to(tmp_path / "first")
         assert path.read_bytes() == again.read_bytes(), path.name
     assert "No figure has changed" in next((tmp_path / "third").rglob("report.html")).read_text("utf-8")
+
+
+def test_who_sent_it_is_kept_and_a_line_without_it_is_read(tmp_path: Path) -> None:
+    add(tmp_path, SENT)
+    older = {name: value for name, value in vars(SENT).items() if name != "by"}
+    with (tmp_path / REGISTER).open("a", encoding="utf-8") as file:
+        file.write(json.dumps(older) + "\n")
+    add(tmp_path, dataclasses.replace(SENT, by="Quality"))
+    assert [entry.by for entry in read(tmp_path)] == ["", "", "Quality"]
+
+
+def test_the_command_makes_what_is_due_until_it_is_sent(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    style = '[report]\n[[report.customer]]\ncustomer = "Acme"\nday = "mon"\n'
+    root = loaded(Works({"Acme": 1, "Acme West": 1}, MONDAY, days=1), tmp_path, PLANT + style)
+    common = ("--ledger", root, "--week", "2026-W45", "--format", "html", "--out", tmp_path / "out", "--due")
+    assert run(monkeypatch, *common, "--sent", "--by", "Quality") == 0
+    assert [path.name for path in (tmp_path / "out").iterdir()] == ["Acme"]
+    sent = last_sent(root, "Acme", "2026-W45")
+    assert sent is not None
+    assert sent.by == "Quality"
+    capsys.readouterr()
+    assert run(monkeypatch, *common) == 0
+    assert "0 reports" in capsys.readouterr().err
+
+
+def test_every_figure_that_is_compared_has_a_name_to_be_told_by() -> None:
+    assert {column for _, columns in KEPT.values() for column in columns} <= set(PHRASES)
 
 
 def test_a_customer_is_not_told_what_was_sent_to_another(root: Path) -> None:

@@ -8,8 +8,10 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
+from monitor.actions import write
 from monitor.figures import ask
 from monitor.ledger import Ledger
+from monitor.loading import load
 from monitor.report import View, gather, view_of
 from tests.report.plant import HOURS, SPM, Works, loaded
 
@@ -86,6 +88,51 @@ def test_capability_comes_with_its_counts_and_notes(root: Path) -> None:
     (row,) = view(root, "Acme West", "2026-W45").tables["capability"].to_dict("records")
     assert (row["n"], row["subgroups"]) == (2 * HOURS * 3 * 5, 2 * HOURS * 3)
     assert row["ppk_low"] < row["ppk"] < row["ppk_high"]
+
+
+def test_capability_is_that_of_the_figures(root: Path) -> None:
+    table = view(root, "Acme", "2026-W45").tables["capability"]
+    key = ["part_no", "characteristic", "press_id", "die_id"]
+    figures = figure(root, "capability").set_index(key)
+    common = [name for name in figures.columns if name in table]
+    assert len(common) == 13
+    mine = table.set_index(key)[common]
+    assert len(mine) == 2
+    pd.testing.assert_frame_equal(mine, figures.loc[mine.index, common], check_dtype=False)
+
+
+def test_limits_are_those_the_plant_book_had_at_the_end_of_the_week(tmp_path: Path) -> None:
+    root = loaded(Works({"Acme": 1}, MONDAY, days=1), tmp_path)
+    later = "part_no,characteristic,lower,upper,unit,key,valid_from\nzqaa,hole zqaa,4.99,5.01,mm,true,2026-11-09\n"
+    (tmp_path / "characteristics-new.csv").write_text(later, "utf-8")
+    with Ledger.open(root) as ledger:
+        load([tmp_path / "characteristics-new.csv"], ledger)
+    before = view(root, "Acme", "2026-W45").tables["capability"].to_dict("records")
+    assert [(row["lower"], row["upper"]) for row in before] == [(4.9, 5.1)]
+    after = view(root, "Acme", "2026-W46").tables["capability"].to_dict("records")
+    assert [(row["lower"], row["upper"], row["n"]) for row in after] == [(4.99, 5.01, 0)]
+    assert list(figure(root, "capability")["cp"]) == [before[0]["cp"]]
+
+
+def test_one_value_is_counted_and_judged_by_nothing(tmp_path: Path) -> None:
+    root = loaded(Works({"Acme": 1}, MONDAY, days=1, quiet=True), tmp_path)
+    one = "time,press_id,part_no,characteristic,piece,value\n2026-11-02T07:00:00,P-zqaa,zqaa,hole zqaa,1,5\n"
+    (tmp_path / "measurements-one.csv").write_text(one, "utf-8")
+    with Ledger.open(root) as ledger:
+        load([tmp_path / "measurements-one.csv"], ledger)
+    (row,) = view(root, "Acme", "2026-W45").tables["capability"].to_dict("records")
+    assert (row["n"], row["subgroups"]) == (1, 1)
+    assert pd.isna(row["cpk"])
+
+
+def test_what_was_done_is_told_to_the_customer_it_was_written_for(tmp_path: Path) -> None:
+    root = loaded(Works({"Acme": 1, "Acme West": 1}, MONDAY, days=1), tmp_path)
+    with Ledger.open(root) as ledger:
+        write(ledger, "Acme", "2026-W45", {("zqaa", "BUR"): ("", "punch sharpened")}, "Zqperson")
+    (row,) = view(root, "Acme", "2026-W45").tables["actions"].to_dict("records")
+    assert (row["cause"], row["cause_name"], row["done"]) == ("BUR", "burr too high", "punch sharpened")
+    assert view(root, "Acme West", "2026-W45").tables["actions"].empty
+    assert view(root, "Acme", "2026-W46").tables["actions"].empty
 
 
 def test_a_hold_tells_what_is_held_and_not_why(root: Path) -> None:

@@ -1,0 +1,56 @@
+"""Which reports are due: the weekdays of plant.toml against the week and the register of what was sent."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+from monitor.report.register import Sent
+from shared.plant import WEEKDAYS, Report
+
+
+class Standing(StrEnum):
+    """How the report of a week stands."""
+
+    SENT = "sent"
+    DUE = "due"
+    AHEAD = "ahead"
+    UNPLANNED = "unplanned"
+
+
+@dataclass(frozen=True)
+class Due:
+    """One customer's report: the day it is due on, None where plant.toml names none, and what was sent last."""
+
+    customer: str
+    on: dt.date | None
+    sent: Sent | None
+    standing: Standing
+
+
+def due_on(style: Report, customer: str, after: dt.date) -> dt.date | None:
+    """Return the day a report is due: the first of its weekday from `after` on, the day after the week it is about."""
+    day = style.to(customer).day
+    return None if day is None else after + dt.timedelta(days=(WEEKDAYS.index(day) - after.weekday()) % 7)
+
+
+def due(
+    style: Report, customers: Iterable[str], week: str, after: dt.date, today: dt.date, sent: Iterable[Sent]
+) -> list[Due]:
+    """Return how the reports of a week stand today; `sent` is the register in its order, `after` as in `due_on`."""
+    last = {entry.customer: entry for entry in sent if entry.week == week}
+    found = []
+    for customer in customers:
+        on = due_on(style, customer, after)
+        found.append(Due(customer, on, last.get(customer), _standing(on, today, customer in last)))
+    return found
+
+
+def _standing(on: dt.date | None, today: dt.date, sent: bool) -> Standing:
+    if sent:
+        return Standing.SENT
+    if on is None:
+        return Standing.UNPLANNED
+    return Standing.DUE if on <= today else Standing.AHEAD

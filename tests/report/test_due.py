@@ -1,0 +1,38 @@
+"""Which reports are due: weekdays of plant.toml, the week, and what was sent."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import pytest
+
+from monitor.report import Sent, Standing, due
+from shared.plant import Report
+
+WEEK, AFTER = "2026-W45", dt.date(2026, 11, 9)
+STYLE = Report.model_validate({"customer": [{"customer": "A", "day": "mon"}, {"customer": "B", "day": "wed"}]})
+
+
+def sent(customer: str, week: str = WEEK, version: int = 3) -> Sent:
+    return Sent(customer, week, version, "2026-11-09T08:00:00+01:00", "ab", {}, {})
+
+
+@pytest.mark.parametrize(
+    ("today", "standing"),
+    [
+        (dt.date(2026, 11, 8), [Standing.AHEAD, Standing.AHEAD, Standing.UNPLANNED]),
+        (dt.date(2026, 11, 9), [Standing.DUE, Standing.AHEAD, Standing.UNPLANNED]),
+        (dt.date(2026, 11, 12), [Standing.DUE, Standing.DUE, Standing.UNPLANNED]),
+    ],
+)
+def test_a_report_is_due_from_its_day_on_until_it_is_sent(today: dt.date, standing: list[Standing]) -> None:
+    rows = due(STYLE, ["A", "B", "C"], WEEK, AFTER, today, [])
+    assert [row.standing for row in rows] == standing
+    assert [row.on for row in rows] == [dt.date(2026, 11, 9), dt.date(2026, 11, 11), None]
+
+
+def test_what_was_sent_about_the_week_last_counts_and_no_other() -> None:
+    register = [sent("A"), sent("A", version=4), sent("B", week="2026-W44"), sent("C")]
+    rows = due(STYLE, ["A", "B", "C"], WEEK, AFTER, AFTER, register)
+    assert [row.standing for row in rows] == [Standing.SENT, Standing.AHEAD, Standing.SENT]
+    assert [row.sent and row.sent.version for row in rows] == [4, None, 3]
