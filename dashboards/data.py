@@ -13,8 +13,9 @@ import pandas as pd
 from dashboards.formats import text
 from dashboards.page import Answer
 from monitor.book import Book, plant_of
-from monitor.figures import figure, look, station_service
+from monitor.figures import Missing, figure, look, missing_scans, station_service
 from monitor.figures.bench import Look
+from monitor.figures.bites import Bite, bites
 from monitor.figures.holds import holds
 from monitor.figures.trace import Traced, scopes_of, trace_by
 from monitor.holding import lift, place
@@ -90,6 +91,19 @@ class LedgerReading:
     def holds(self) -> pd.DataFrame:
         """The holds that stand, newest first."""
         return self.once(("holds",), lambda: holds(self._ledger.snapshot(self.version))).copy()
+
+    def bites(self) -> list[Bite]:
+        """Where the holds that stand bite, the most urgent first."""
+        return list(self.once(("bites",), lambda: bites(self._ledger.snapshot(self.version))))
+
+    def missing_scans(self, from_: str = "", to: str = "", press: str = "") -> list[Missing]:
+        """The coil changes that seem not to have been noted, newest first."""
+
+        def load() -> list[Missing]:
+            snapshot = self._ledger.snapshot(self.version)
+            return missing_scans(snapshot, from_=from_ or None, to=to or None, press=press or None)
+
+        return list(self.once(("missing_scans", from_, to, press), load))
 
     def look(self, from_: str, to: str) -> Look:
         """What moves the scrap of every die and cause, with the inspections behind it; never change it."""

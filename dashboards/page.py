@@ -11,7 +11,9 @@ import pandas as pd
 from dash import Dash
 
 from dashboards.url import View
+from monitor.figures import Missing
 from monitor.figures.bench import Look
+from monitor.figures.bites import Bite
 from monitor.figures.trace import Traced
 from shared.calendar import Calendar
 
@@ -45,6 +47,12 @@ class Reading(Protocol):
 
     def holds(self) -> pd.DataFrame:
         """The holds that stand, newest first."""
+
+    def bites(self) -> list[Bite]:
+        """Where the holds that stand bite, the most urgent first."""
+
+    def missing_scans(self, from_: str = "", to: str = "", press: str = "") -> list[Missing]:
+        """The coil changes that seem not to have been noted, newest first."""
 
     def look(self, from_: str, to: str) -> Look:
         """What moves the scrap of every die and cause, with the inspections behind it; never change it."""

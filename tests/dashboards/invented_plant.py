@@ -391,6 +391,12 @@ class PlantDoor:
     def names(self, table: str) -> dict[str, str]:
         return dict(NAMES[table])
 
+    def bites(self) -> list[object]:
+        return []
+
+    def missing_scans(self, from_: str = "", to: str = "", press: str = "") -> list[object]:
+        return []
+
     def once(self, question, load):
         return load()
 

@@ -1,0 +1,201 @@
+"""The coils page below its pickers: what needs somebody, the whole strip, each coil as a strip, and yields."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Hashable, Mapping
+from typing import Any
+
+import pandas as pd
+from dash import dcc, html
+
+from dashboards import ids
+from dashboards.coils_model import PARTS, CoilsView, difference_words, hold_on, kilograms, parts_of, where
+from dashboards.elements import attributes, lack, number
+from dashboards.formats import UNKNOWN, between, count, decimal, known, moment, share, text
+from dashboards.manner import manner, say, say_n
+from dashboards.tables import table
+from dashboards.url import View
+from monitor.charts.yields import yields_chart
+from monitor.figures.coil_ledger import UNEXPLAINED, UNWEIGHED
+
+Row = Mapping[Hashable, Any]
+
+#: Part of the whole below which a stretch of strip has no room for words.
+_ROOM = 0.07
+
+#: A part that is there is drawn at least so wide [per cent], or nobody would see it.
+_THINNEST = 0.4
+
+
+def coils_html(shown: CoilsView, dark: bool) -> list[Any]:
+    """The page below its pickers, or the sentence that says what is lacking."""
+    head = [html.Header([html.H1(shown.title)], className="head")] if shown.title else []
+    if shown.lack:
+        return [*head, lack(shown.lack)]
+    return [
+        *head,
+        *_urgent(shown),
+        html.Dl([number(total) for total in shown.totals], className="numbers totals"),
+        _whole(shown),
+        _coils(shown),
+        _yields(shown, dark),
+    ]
+
+
+def _urgent(shown: CoilsView) -> list[Any]:
+    """Holds that bite and changes that lack, loud and above everything else."""
+    lists = []
+    if shown.bites:
+        items = [html.Li([html.B(say("HELD")), html.Span(words)]) for words in shown.bites]
+        lists.append(html.Ul(items, className="holds", **attributes(aria_label=say("Strip under hold"))))
+    if shown.missing:
+        items = [html.Li([html.B(say("NOT NOTED")), html.Span(words)]) for words in shown.missing]
+        lists.append(html.Ul(items, className="holds asks", **attributes(aria_label=say("Coil changes not noted"))))
+    return lists
+
+
+def _whole(shown: CoilsView) -> Any:
+    """All strip of the coils shown as one strip, which is also the legend of those below."""
+    total = sum(max(0.0, kg) for kg in shown.whole.values()) or 1.0
+    drawn = [_piece(part, kg / total, True) for part, kg in shown.whole.items() if kg > 0]
+    legend = [
+        html.Li(
+            [
+                html.I(className=f"swatch seg-{part}", **attributes(aria_hidden="true")),
+                html.Span(say(name)),
+                html.B(kilograms(shown.whole[part])),
+                html.Small(share(shown.whole[part] / total)),
+            ]
+        )
+        for part, name in PARTS.items()
+    ]
+    return html.Section(
+        [
+            html.H2(say("What became of the strip")),
+            html.Div(drawn, className="coil-strip whole-strip", **attributes(aria_hidden="true")),
+            html.Ul(legend, className="strip-legend"),
+        ],
+        className="panel",
+    )
+
+
+def _piece(part: str, width: float, worded: bool) -> Any:
+    words = [html.Span(say(PARTS[part])), html.Small(share(width, 1))] if worded and width > _ROOM else None
+    return html.Div(words, className=f"seg seg-{part}", style={"flexGrow": max(100 * width, _THINNEST)})
+
+
+def _coils(shown: CoilsView) -> Any:
+    columns = [
+        (say("Coil"), "word"), (say("Strip"), "strip"), (say("Received, kg"), "figure"), (say("Used, kg"), "figure"),
+        (say("Left, kg"), "figure"), (say("Yield"), "figure"), (say("Difference, kg"), "figure"),
+        (say("Where it is"), "word"),
+    ]  # fmt: skip
+    rows = [_cells(row, shown) for row in shown.rows.to_dict("records")]
+    caption = say("Each strip is one coil as received, cut up by what its kilograms became. A heading sorts.")
+    more = say("Show all {n}", n=count(len(rows)))
+    parts = {part: say(name) for part, name in PARTS.items()}
+    data = {"caption": caption, "columns": columns, "rows": rows, "parts": parts, "more": more}
+    built = html.Div(
+        className="coil-rows", id=ids.COILS_ROWS, **attributes(data_coils=json.dumps(data, ensure_ascii=False))
+    )
+    title = say_n(len(rows), "{n} coil, as strip", "{n} coils, as strip")
+    return html.Section([html.H2(title), built], className="panel")
+
+
+def _cells(row: Row, shown: CoilsView) -> list[dict[str, Any]]:
+    """One row as the browser builds it: text, what it sorts by, and what stands below it."""
+    coil, odd = text(row["coil_id"]), row["finding"] == UNEXPLAINED
+    trace = f"/trace{View(scope='coil', value=coil).search}"
+    about = " · ".join(text(row[name]) for name in ("lot", "heat", "supplier") if text(row[name]))
+    unweighed = row["finding"] == UNWEIGHED
+    left = f"{'≈' if unweighed and row['mountings'] else ''}{decimal(row['left_kg'])}"
+    remarks = " ".join(filter(None, (_overrun(row), difference_words(row))))
+    return [
+        {"t": coil, "href": trace, "below": about, "tag": say("HELD") if hold_on(row, shown.held) else "",
+         "title": hold_on(row, shown.held)},
+        {"segs": [[part, round(kg, 3), kilograms(kg)] for part, kg in parts_of(row)], "s": _value(row["used_kg"])},
+        {"t": decimal(row["received_kg"]), "s": _value(row["received_kg"])},
+        {"t": decimal(row["used_kg"]), "s": _value(row["used_kg"]), "below": f"{decimal(row['used_m'], 0)} m"},
+        {"t": left, "s": _value(row["left_kg"]), "below": f"{decimal(row['left_m'], 0)} m"},
+        {"t": share(row["coil_yield"]), "s": _value(row["coil_yield"]), "below": _pieces(row)},
+        {"t": UNKNOWN if unweighed else _signed(row["difference_kg"]), "loud": bool(odd),
+         "s": 0 if unweighed else abs(float(row["difference_kg"])), "below": remarks},
+        {"t": where(row), "s": where(row), "below": shown.ends.get(coil) or _when(row), "more": _bench(row)},
+    ]  # fmt: skip
+
+
+def _signed(kg: object) -> str:
+    """A difference with its sign; what rounds to nothing has none."""
+    return decimal(round(float(kg), 1) + 0.0) if known(kg) else UNKNOWN  # type: ignore[arg-type]
+
+
+def _value(number_: object) -> float:
+    return float(number_) if known(number_) else -1.0  # type: ignore[arg-type]
+
+
+def _pieces(row: Row) -> str:
+    return say_n(int(row["good"]), "{n} good", "{n} good") if row["mountings"] else ""
+
+
+def _overrun(row: Row) -> str:
+    if not known(row["overrun_m"]) or not row["overrun_m"]:
+        return ""
+    metres = decimal(row["overrun_m"], 0)
+    return say("{metres} m over its length: a change was not noted, or what was entered is wrong.", metres=metres)
+
+
+def _when(row: Row) -> str:
+    """When it was on a press, and how often."""
+    if not row["mountings"]:
+        return say("never mounted")
+    often = int(row["mountings"])
+    times = say("mounted once") if often == 1 else say("mounted {n} times", n=count(often))
+    presses = text(row["press_id"]).replace(";", ", ")
+    begun = moment(text(row["mounted_at"]))
+    return ", ".join(filter(None, (presses, times, begun)))
+
+
+def _bench(row: Row) -> list[list[str]]:
+    """Links to the bench of the dies it ran in."""
+    return [[die, f"/bench{View(die=die).search}"] for die in text(row["die_id"]).split(";") if die]
+
+
+# Yields
+
+
+def _yields(shown: CoilsView, dark: bool) -> Any:
+    names = {"supplier": say("By supplier"), "die_id": say("By die"), "lot": say("By lot")}
+    parts = [_yield(names[by], by, shown.yields[by], dark) for by in names]
+    note = say(
+        "A die's skeleton is designed in, so lots and suppliers are compared by what became good of what their dies can"
+        " give. The line is the 95 % interval over mountings; one mounting has none."
+    )
+    return html.Section(
+        [html.H2(say("Yield")), html.P(note, className="note"), html.Div(parts, className="yields")], className="panel"
+    )
+
+
+def _yield(title: str, by: str, rows: pd.DataFrame, dark: bool) -> Any:
+    rows = rows[rows[by] != ""].rename(columns={by: "name"})
+    figure = yields_chart(rows, dark, manner().words)
+    graph = dcc.Graph(
+        figure=figure, config={"displayModeBar": False}, responsive=True, style={"height": f"{figure.layout.height}px"}
+    )
+    words = pd.DataFrame(
+        {
+            title: rows["name"],
+            say("Coils"): [count(n) for n in rows["coils"]],
+            say("Mountings"): [count(n) for n in rows["mountings"]],
+            say("Used, kg"): [decimal(kg) for kg in rows["used_kg"]],
+            say("Of strip"): [share(n) for n in rows["coil_yield"]],
+            say("Of what the die can give"): [share(n, 2) for n in rows["of_possible"]],
+            say("95 % interval"): [
+                between(low, high) or UNKNOWN
+                for low, high in zip(rows["of_possible_low"], rows["of_possible_high"], strict=True)
+            ],
+            say("Not weighed"): [count(n) for n in rows["unweighed"]],
+        }
+    )
+    listed = table(words, (title,), "", "strokeledger figures coils")
+    return html.Div([html.H3(title), graph, listed], className="chart")

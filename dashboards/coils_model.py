@@ -1,0 +1,323 @@
+"""What the coils page shows: the account of each coil, what the strip became, yields, holds, changes not noted."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Hashable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from dashboards.formats import UNKNOWN, count, decimal, duration, known, moment, share, text
+from dashboards.hold_words import bite_words
+from dashboards.manner import key, say, say_n
+from dashboards.page import Reading
+from dashboards.press_rows import Number, strip_left
+from dashboards.url import View
+from monitor.figures import Missing
+from monitor.figures.bites import MOUNTED, NEXT, Bite
+from monitor.figures.coil_ledger import UNEXPLAINED, UNWEIGHED, yields
+from monitor.reckoning.difference import CoilEnd
+from shared.calendar import Calendar
+
+Row = Mapping[Hashable, Any]
+
+#: Days shown where the address names none, up to the newest reading.
+USUAL_DAYS = 28
+
+#: Containers named one by one where pieces were booked without a coil.
+_NAMED = 3
+
+#: A difference is drawn from this part of the coil on.
+_SEEN = 0.002
+
+ALL, ON_PRESS, IN_STORE, ODD, HELD = "", "press", "store", "odd", "held"
+
+SHOWN: Mapping[str, str] = {
+    ALL: key("all coils"),
+    ON_PRESS: key("on a press"),
+    IN_STORE: key("in store"),
+    ODD: key("that do not add up"),
+    HELD: key("under hold"),
+}
+"""What part of the coils is shown, as `scope` of the address has it."""
+
+PARTS: Mapping[str, str] = {
+    "good": key("Good pieces"),
+    "skeleton": key("Skeleton and slugs"),
+    "unfinished": key("Unfinished"),
+    "setup": key("Setting"),
+    "rejected": key("Rejects"),
+    "left": key("Left"),
+    "difference": key("Difference"),
+}
+"""What a coil's kilograms became, in the order in which they are drawn."""
+
+STATES: Mapping[str, str] = {
+    "on press": key("on press {press}"),
+    "in store": key("in store"),
+    "used up": key("used up"),
+}
+
+INPUTS: Mapping[str, str] = {
+    "width_mm": key("width"),
+    "thickness_mm": key("thickness"),
+    "pitch_mm": key("pitch"),
+    "count": key("stroke count"),
+}
+
+
+@dataclass(frozen=True)
+class CoilsView:
+    """The page: `lack` says what is missing and what to do; `since` and `until` are the days shown."""
+
+    view: View
+    lack: str = ""
+    title: str = ""
+    totals: tuple[Number, ...] = ()
+    rows: pd.DataFrame = field(default_factory=pd.DataFrame)
+    whole: Mapping[str, float] = field(default_factory=dict)
+    yields: Mapping[str, pd.DataFrame] = field(default_factory=dict)
+    bites: tuple[str, ...] = ()
+    missing: tuple[str, ...] = ()
+    held: Mapping[str, str] = field(default_factory=dict)
+    ends: Mapping[str, str] = field(default_factory=dict)
+
+
+def load_coils(reading: Reading, view: View) -> CoilsView:
+    """The coils with strip in use in the days of the address, and those there now where it names none."""
+    calendar, newest = reading.calendar(), _newest(reading)
+    if calendar is None or newest is None:
+        return CoilsView(view, say("No counter has been read yet: load the plant's files, then its coils show here."))
+    asked = _range(view, newest)
+    ledger = _ledger(reading, view, asked)
+    if ledger.empty:
+        return CoilsView(view, say("No coil was on a press in these days. Choose other days, or load coil_changes."))
+    held = _held(reading)
+    rows = _chosen(ledger, view, held)
+    if rows.empty:
+        return CoilsView(view, _no_match(view), _title(asked))
+    mountings = reading.figure("coils", *asked, press=view.press)
+    mountings = mountings[mountings["coil_id"].isin(rows["coil_id"])]
+    return CoilsView(
+        view,
+        title=_title(asked),
+        totals=_totals(rows, mountings, held),
+        rows=_in_order(rows, held),
+        whole={part: float(rows[f"{part}_kg"].sum()) for part in PARTS},
+        yields={by: yields(mountings, [by]) for by in ("lot", "supplier", "die_id")},
+        bites=tuple(bite_words(bite) for bite in reading.bites() if _is_of_strip(bite, view)),
+        missing=tuple(question(one, calendar) for one in reading.missing_scans(*asked, press=view.press)),
+        held=held,
+        ends=_ends(reading, rows, newest),
+    )
+
+
+def _newest(reading: Reading) -> dt.date | None:
+    times = [text(iso) for iso in reading.press_states()["last_reading_at"] if text(iso)]
+    return dt.date.fromisoformat(max(times)[:10]) if times else None
+
+
+def days(view: View, newest: dt.date) -> tuple[dt.date, dt.date]:
+    """First and last plant day shown."""
+    until = view.until or max(newest, view.since or newest)
+    return view.since or until - dt.timedelta(days=USUAL_DAYS - 1), until
+
+
+def _range(view: View, newest: dt.date) -> tuple[str, str]:
+    """The range as a figure wants it, its end not included; what lies on a press now has no end."""
+    since, until = days(view, newest)
+    return since.isoformat(), (until + dt.timedelta(days=1)).isoformat() if view.until else ""
+
+
+def _title(asked: tuple[str, str]) -> str:
+    since, after = asked
+    first = moment(f"{since}T00:00")[:-7]
+    if not after:
+        return say("Coils since {day}", day=first)
+    last = (dt.date.fromisoformat(after) - dt.timedelta(days=1)).isoformat()
+    return say("Coils, {first} to {last}", first=first, last=moment(f"{last}T00:00")[:-7])
+
+
+def _ledger(reading: Reading, view: View, asked: tuple[str, str]) -> pd.DataFrame:
+    """The account of the coils used in the range, with those that wait in store where the range has no end."""
+    used = reading.figure("coil_ledger", *asked, press=view.press, die=view.die)
+    if view.until or view.press or view.die:
+        return used
+    everything = reading.figure("coil_ledger")
+    waiting = everything[(everything["state"] != "used up") & ~everything["coil_id"].isin(used["coil_id"])]
+    return pd.concat([used, waiting], ignore_index=True) if len(waiting) else used
+
+
+def _held(reading: Reading) -> dict[str, str]:
+    """The reason of a hold by what it holds: coil, lot or heat, under a name that says which."""
+    rows = reading.holds()
+    return {
+        f"{scope} {value}": f"{hold_id}: {reason}"
+        for scope, value, hold_id, reason in zip(
+            *(rows[c] for c in ("scope", "value", "hold_id", "reason")), strict=True
+        )
+    }
+
+
+def hold_on(row: Row, held: Mapping[str, str]) -> str:
+    """Number and reason of the hold that a coil is under by itself, its lot or its heat; "" where it is under none."""
+    names = (f"coil {row['coil_id']}", f"lot {row['lot']}", f"heat {row['heat']}")
+    return next((held[name] for name in names if name in held), "")
+
+
+def _chosen(ledger: pd.DataFrame, view: View, held: Mapping[str, str]) -> pd.DataFrame:
+    word = view.value.casefold()
+    if word:
+        names = ledger[["coil_id", "lot", "heat", "supplier", "material"]].astype(str)
+        ledger = ledger[names.apply(lambda row: any(word in cell.casefold() for cell in row), axis=1)]
+    if view.scope == ODD:
+        return ledger[(ledger["finding"] == UNEXPLAINED) | (ledger["overrun_m"] > 0)]
+    if view.scope == HELD:
+        return ledger.loc[np.array([bool(hold_on(row, held)) for row in ledger.to_dict("records")], dtype=bool)]
+    state = {ON_PRESS: "on press", IN_STORE: "in store"}.get(view.scope)
+    return ledger if state is None else ledger[ledger["state"] == state]
+
+
+def _no_match(view: View) -> str:
+    shown = say(SHOWN.get(view.scope, SHOWN[ALL]))
+    if view.value:
+        return say(
+            "No coil among “{shown}” has “{word}” in its number, lot, heat or supplier.", shown=shown, word=view.value
+        )
+    return say("There are no coils “{shown}” in these days.", shown=shown)
+
+
+def _in_order(rows: pd.DataFrame, held: Mapping[str, str]) -> pd.DataFrame:
+    """What needs somebody first, then what is on a press, then what was mounted last; coils in store at the end."""
+    urgent = [
+        2 * (row["finding"] == UNEXPLAINED) + 2 * bool(row["overrun_m"] > 0) + bool(hold_on(row, held))
+        for row in rows.to_dict("records")
+    ]
+    ranked = rows.assign(_urgent=urgent, _on=rows["state"] == "on press")
+    ranked = ranked.sort_values(["_urgent", "_on", "mounted_at", "coil_id"], ascending=[False, False, False, True])
+    return ranked.drop(columns=["_urgent", "_on"]).reset_index(drop=True)
+
+
+def _totals(rows: pd.DataFrame, mountings: pd.DataFrame, held: Mapping[str, str]) -> tuple[Number, ...]:
+    used, good = float(rows["used_kg"].sum()), float(rows["good_kg"].sum())
+    possible = used - float(rows["skeleton_kg"].sum())
+    weighed = rows[rows["finding"] != UNWEIGHED]
+    odd = int((weighed["finding"] == UNEXPLAINED).sum())
+    under = sum(bool(hold_on(row, held)) for row in rows.to_dict("records"))
+    left = rows[rows["state"] != "used up"]
+    coils = say_n(len(rows), "{n} coil", "{n} coils")
+    mounted = say_n(len(mountings), "{n} mounting", "{n} mountings")
+    return (
+        Number(say("Strip used"), kilograms(used), (f"{coils}, {mounted}",)),
+        Number(
+            say("Became good pieces"),
+            share(good / used) if used else UNKNOWN,
+            (say("{share} of what the dies can give", share=share(good / possible, 2)),) if possible > 0 else (),
+        ),
+        Number(say("Strip left"), kilograms(left["left_kg"].sum()), (say_n(len(left), "in {n} coil", "in {n} coils"),)),
+        Number(
+            say("Do not add up"),
+            count(odd),
+            (say_n(len(weighed), "of {n} coil weighed", "of {n} coils weighed"),),
+            loud=odd > 0,
+        ),
+        Number(say("Under hold"), count(under), (say("see below"),) if under else (), loud=under > 0),
+    )
+
+
+def kilograms(kg: object) -> str:
+    """A weight with its unit; tonnes from ten thousand kilograms on, whole kilograms from a hundred on."""
+    if not known(kg):
+        return UNKNOWN
+    size = abs(float(kg))  # type: ignore[arg-type]
+    if size >= 10_000:
+        return f"{decimal(float(kg) / 1000)} t"  # type: ignore[arg-type]
+    return f"{decimal(kg, 0 if size >= 100 else 1)} kg"
+
+
+def _is_of_strip(bite: Bite, view: View) -> bool:
+    return bite.kind in (MOUNTED, NEXT) and view.press in ("", bite.press_id)
+
+
+def question(missing: Missing, calendar: Calendar) -> str:
+    """What to ask at the press: when the change must have been, and what speaks for it."""
+    begun, by, until = (
+        moment(text(iso)) for iso in calendar.local_iso([missing.from_us, missing.by_us, missing.until_us])
+    )
+    strokes = say_n(missing.strokes, "{n} stroke", "{n} strokes")
+    where = {"press": missing.press_id, "coil": missing.coil_id, "begun": begun, "by": by, "until": until}
+    if missing.coil_id:
+        return say(
+            "{press}: coil {coil} had run out between {begun} and {by}. What ran until {until}, {strokes}, is of no"
+            " known coil: which one was mounted? Enter the coil change.",
+            **where,
+            strokes=strokes,
+        )
+    named = [f"{name} ({say_n(pieces, '{n} piece', '{n} pieces')})" for name, pieces in missing.booked[:_NAMED]]
+    rest = len(missing.booked) - _NAMED
+    booked = ", ".join([*named, *([say_n(rest, "{n} more", "{n} more")] if rest > 0 else [])])
+    return say(
+        "{press}: {strokes} from {begun} to {until} with no coil noted, yet pieces were booked then: {booked}. Which"
+        " coil was on? Enter the coil change.",
+        **where,
+        strokes=strokes,
+        booked=booked,
+    )
+
+
+def _ends(reading: Reading, rows: pd.DataFrame, newest: dt.date) -> dict[str, str]:
+    """When each coil on a press runs out, in words, by coil."""
+    on = rows[rows["state"] == "on press"]
+    if on.empty:
+        return {}
+    since = (newest - dt.timedelta(days=1)).isoformat()
+    mountings, hours = reading.figure("coils", since), reading.figure("hours", since)
+    found = {}
+    for coil, press in zip(on["coil_id"], on["press_id"], strict=True):
+        left = strip_left(mountings[mountings["press_id"] == press], hours[hours["press_id"] == press])
+        if left is not None and left.end is not None:
+            found[str(coil)] = _end_words(left.end)
+    return found
+
+
+def _end_words(end: CoilEnd) -> str:
+    low, high = (duration(60 * minutes) for minutes in (end.minutes_low, end.minutes_high))
+    pieces = say_n(end.pieces, "{n} piece", "{n} pieces")
+    if low == high:
+        return say("ends in about {low}, {pieces}", low=low, pieces=pieces)
+    return say("ends in {low} to {high}, {pieces}", low=low, high=high, pieces=pieces)
+
+
+def difference_words(row: Row) -> str:
+    """What is to be said of a coil's difference, "" where it was never weighed again."""
+    if row["finding"] == UNWEIGHED:
+        return ""
+    if row["finding"] != UNEXPLAINED:
+        return say("weighing and counting explain {kg}", kg=f"± {kilograms(row['explained_kg'])}")
+    if not row["likeliest"]:
+        return say("no single input explains it: weigh again")
+    digits = 0 if row["likeliest"] == "count" else 3
+    entered, low, high = (decimal(row[name], digits) for name in ("entered", "needed_low", "needed_high"))
+    return say(
+        "likeliest {input}: {entered} entered, {low} to {high} would fit ({chance})",
+        input=say(INPUTS[row["likeliest"]]),
+        entered=entered,
+        low=low,
+        high=high,
+        chance=share(row["chance"], 0),
+    )
+
+
+def where(row: Row) -> str:
+    """Where a coil is, in words."""
+    return say(STATES[row["state"]], press=row["press_id"])
+
+
+def parts_of(row: Row) -> Sequence[tuple[str, float]]:
+    """What the coil's kilograms became, by part, without what is nothing, or a difference too small to see."""
+    least = _SEEN * float(row["received_kg"]) if known(row["received_kg"]) else 0.0
+    found = [(part, float(row[f"{part}_kg"])) for part in PARTS if known(row[f"{part}_kg"])]
+    return [(part, kg) for part, kg in found if kg and (part != "difference" or abs(kg) >= least)]
