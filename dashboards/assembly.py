@@ -17,6 +17,7 @@ from dashboards.manner import follow_requests
 from dashboards.page import Door, Page
 from dashboards.pages import PAGES
 from dashboards.shell import EARLY_THEME, document, in_language, nav, route, shell
+from dashboards.take_away import hand_out
 
 _HEADERS = {
     "X-Content-Type-Options": "nosniff",
@@ -49,6 +50,7 @@ def assemble(door: Door, pages: tuple[Page, ...] = PAGES) -> Dash:
     app.layout = partial(shell, door, pages)
     _register(app, door, pages)
     follow_requests(app.server)
+    hand_out(app.server, door)
     _secure(app)
     return app
 

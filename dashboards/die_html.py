@@ -7,32 +7,53 @@ from types import MappingProxyType
 from typing import Any
 
 import pandas as pd
-import plotly.graph_objects as go
-from dash import dcc, html
+from dash import html
 
 from dashboards import ids
 from dashboards.die_model import DieView, found_by
 from dashboards.elements import lack, number
-from dashboards.formats import UNKNOWN, between, clock, count, day, decimal, share, short_day
+from dashboards.formats import (
+    UNKNOWN,
+    between,
+    clock,
+    count,
+    day,
+    decimal,
+    duration,
+    share,
+    short_day,
+    weight,
+    weight_unit,
+)
 from dashboards.manner import key, manner, say, say_n
+from dashboards.panel import graph, panel
 from dashboards.tables import table
+from dashboards.take_away import take_away
 from dashboards.url import View
 from monitor.charts import hours_chart, pareto_chart, rates_chart, waterfall_chart
+from shared.units import convert
 
 
-def die_html(shown: DieView, dark: bool) -> list[Any]:
-    """The page below the pickers, or the sentence that says what is lacking."""
+def die_html(shown: DieView, dark: bool, ranges: Any = None) -> list[Any]:
+    """The page below the pickers, or the sentence that says what is lacking; `ranges` are the ranges beside it."""
+    beside = [ranges] if ranges is not None else []
     if shown.lack:
-        return [lack(shown.lack)]
+        return [html.Header(beside, className="head"), lack(shown.lack)]
     title = f"{shown.view.die} {shown.die_name}".strip()
     return [
-        html.Header([html.H1(title), html.P(_range(shown.view))], className="head"),
+        html.Header([html.H1(title), html.P(_range(shown.view)), *beside], className="head"),
         html.Dl([number(total) for total in shown.totals], className="numbers totals"),
         _output(shown, dark),
         _standing(shown, dark),
         _strip(shown, dark),
         _scrap(shown, dark),
-        html.Section([html.H2(say("Shift by shift")), _shift_table(shown.tables["shifts"])], className="panel whole"),
+        html.Section(
+            [
+                html.Div([html.H2(say("Shift by shift")), take_away("shifts", shown.view)], className="panel-head"),
+                _shift_table(shown.tables["shifts"]),
+            ],
+            className="panel whole",
+        ),
     ]
 
 
@@ -61,20 +82,18 @@ def _kind(kind: str) -> str:
     return say(_KINDS.get(kind, kind)) if kind else UNKNOWN
 
 
-def _panel(title: str, figure_id: str, figure: go.Figure, beside: Any, note: str = "") -> Any:
-    # A graph that follows the width takes its height from its box, not from the figure.
-    box = {"height": f"{figure.layout.height}px"}
-    graph = dcc.Graph(id=figure_id, figure=figure, config={"displayModeBar": False}, responsive=True, style=box)
-    notes = [html.P(note, className="note")] if note else []
-    return html.Section(
-        [html.H2(title), html.Div([html.Div([graph, *notes], className="chart"), beside], className="pair")],
-        className="panel",
-    )
-
-
 def _output(shown: DieView, dark: bool) -> Any:
-    figure = hours_chart(shown.tables["hours"], shown.rated_per_hour, dark, manner().words)
-    return _panel(say("Parts per hour"), ids.DIE_HOURS, figure, _hours_table(shown.tables["hours"]))
+    hours = shown.tables["hours"]
+    figure = hours_chart(hours, shown.rated_per_hour, dark, manner().words)
+    made = hours.groupby("hour_start")["pieces"].sum()
+    told = say(
+        "{pieces} pieces in {hours} hours; the best hour made {most}.",
+        pieces=count(made.sum()),
+        hours=count(len(made)),
+        most=count(made.max()),
+    )
+    takes = take_away("hours", shown.view, ids.DIE_HOURS)
+    return panel(say("Parts per hour"), graph(ids.DIE_HOURS, figure, told), _hours_table(hours), takes)
 
 
 def _standing(shown: DieView, dark: bool) -> Any:
@@ -90,18 +109,43 @@ def _standing(shown: DieView, dark: bool) -> Any:
         }
     )
     beside = table(rows, (say("Reason"), say("Kind")), say("Standing time by reason, planned breaks left out"))
-    return _panel(say("What the press stood for"), ids.DIE_STOPS, pareto_chart(reasons, dark, manner().words), beside)
+    told = say("No stop.")
+    if len(reasons):
+        told = say(
+            "{n} reasons; the longest is {reason} with {lasted} of {all}.",
+            n=len(reasons),
+            reason=reasons["reason"].iloc[0],
+            lasted=duration(60 * reasons["minutes"].iloc[0]),
+            all=duration(60 * total),
+        )
+    chart = graph(ids.DIE_STOPS, pareto_chart(reasons, dark, manner().words), told)
+    return panel(say("What the press stood for"), chart, beside, take_away("stops", shown.view, ids.DIE_STOPS))
 
 
 def _strip(shown: DieView, dark: bool) -> Any:
     losses = shown.tables["losses"]
+    kilograms = losses["kg"].to_numpy(dtype=float)
+    losses = losses.assign(kg=convert(kilograms, "kg", weight_unit()))
     rows = pd.DataFrame(
         {
             say("Where it went"): losses["label"],
-            "kg": [decimal(kg) for kg in losses["kg"]],
+            weight_unit(): [decimal(amount) for amount in losses["kg"]],
             say("Share"): [share(part, 1) for part in losses["share"]],
         }
     )
+    beside = table(rows, (say("Where it went"),), say("Received = all parts below it, the difference with its sign"))
+    good = losses.loc[losses["part"] == "good", "share"]
+    told = say(
+        "{received} received; {share} of it became good pieces.",
+        received=weight(kilograms[0]),
+        share=share(good.iloc[0]),
+    )
+    chart = graph(ids.DIE_STRIP, waterfall_chart(losses, dark, manner().words, weight_unit()), told)
+    takes = take_away("coils", shown.view, ids.DIE_STRIP)
+    return panel(say("Where the strip went"), chart, beside, takes, _strip_note(shown))
+
+
+def _strip_note(shown: DieView) -> str:
     notes = []
     if shown.left_out:
         notes.append(
@@ -113,9 +157,7 @@ def _strip(shown: DieView, dark: bool) -> Any:
         )
     if shown.view.shift:
         notes.append(say("Coils count whole, whatever the shift."))
-    beside = table(rows, (say("Where it went"),), say("Received = all parts below it, the difference with its sign"))
-    figure = waterfall_chart(losses, dark, manner().words)
-    return _panel(say("Where the strip went"), ids.DIE_STRIP, figure, beside, " ".join(notes))
+    return " ".join(notes)
 
 
 def _scrap(shown: DieView, dark: bool) -> Any:
@@ -133,7 +175,17 @@ def _scrap(shown: DieView, dark: bool) -> Any:
         }
     )
     beside = table(rows, (say("Cause"), say("By")), say("Scrap by cause; a sample is an estimate"))
-    return _panel(say("Scrap by cause"), ids.DIE_SCRAP, rates_chart(causes, dark, manner().words), beside)
+    chart = graph(ids.DIE_SCRAP, rates_chart(causes, dark, manner().words), _worst(causes))
+    return panel(say("Scrap by cause"), chart, beside, take_away("scrap", shown.view, ids.DIE_SCRAP))
+
+
+def _worst(causes: pd.DataFrame) -> str:
+    rated = causes[causes["rate"].notna()].sort_values("rate", ascending=False)
+    if rated.empty:
+        return say("No inspection with a known number of pieces in this range.")
+    worst = rated.iloc[0]
+    told = key("{n} causes; the most frequent is {cause} with {rate}.")
+    return say(told, n=len(rated), cause=worst["label"], rate=share(worst["rate"]))
 
 
 def _hours_table(hours: pd.DataFrame) -> Any:

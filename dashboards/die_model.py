@@ -13,7 +13,7 @@ from dashboards.formats import UNKNOWN, between, count, day, decimal, duration, 
 from dashboards.manner import key, say, say_n
 from dashboards.page import Reading
 from dashboards.press_rows import Number, looked_at
-from dashboards.totals import coil_losses, coil_yield, scrap_by_cause, scrap_total, scrap_totals, stop_minutes
+from dashboards.totals import coil_losses, coil_yield, in_shift, scrap_by_cause, scrap_total, scrap_totals, stop_minutes
 from dashboards.url import View
 from shared.calendar import Calendar
 
@@ -55,10 +55,11 @@ def load_die(reading: Reading, view: View) -> DieView:
     lack = _lack(reading, view, names)
     if lack or not (view.since and view.until):
         return replace(shown, lack=lack or say("No counter has been read yet. Load strokes files first."))
+    calendar = reading.calendar()
     to = (view.until + dt.timedelta(days=1)).isoformat()
     wanted = ("shifts", "hours", "stops", "coils", "scrap")
     tables = {
-        name: _in_shift(reading.figure(name, from_=view.since.isoformat(), to=to, die=view.die), view.shift)
+        name: in_shift(reading.figure(name, from_=view.since.isoformat(), to=to, die=view.die), view.shift, calendar)
         for name in wanted
     }
     if tables["shifts"].empty:
@@ -70,8 +71,6 @@ def load_die(reading: Reading, view: View) -> DieView:
             )
         dates = {"since": day(view.since), "until": day(view.until)}
         return replace(shown, lack=say(none, die=view.die, shift=view.shift, **dates))
-    if view.shift:
-        tables["hours"] = _hours_of(tables["hours"], view.shift, reading.calendar())
     return _filled(reading, shown, tables)
 
 
@@ -122,22 +121,6 @@ def _first_die(reading: Reading) -> str:
     states = reading.press_states().sort_values("press_id")
     mounted = [text(die) for die in states["die_id"] if text(die)]
     return next(iter([*mounted, *sorted(reading.names("dies"))]), "")
-
-
-def _in_shift(rows: pd.DataFrame, shift: str) -> pd.DataFrame:
-    return rows[rows["shift"] == shift] if shift and "shift" in rows else rows
-
-
-def _hours_of(hours: pd.DataFrame, shift: str, calendar: Calendar | None) -> pd.DataFrame:
-    """Clock hours that have time in a shift of this name; an hour over a shift change belongs to both."""
-    if calendar is None or hours.empty:
-        return hours
-    starts = hours["hour_start"].map(us)
-    keep = [
-        any(w.shift == shift for w in calendar.shifts(press_id, start, start + 3_600_000_000))
-        for press_id, start in zip(hours["press_id"], starts, strict=True)
-    ]
-    return hours[keep]
 
 
 def _rated(reading: Reading, shifts: pd.DataFrame) -> float | None:

@@ -6,7 +6,9 @@ import datetime as dt
 
 import pandas as pd
 
-from dashboards.manner import manner, say
+from dashboards.manner import INCH, manner, say
+from shared.units import convert
+from shared.words import THIN
 
 UNKNOWN = "–"
 _EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
@@ -39,6 +41,37 @@ def share(value: object, digits: int | None = None) -> str:
         return UNKNOWN
     part = _number(value)
     return manner().words.per_cent(part, digits if digits is not None else (2 if abs(part) < 0.1 else 1))
+
+
+def length_unit() -> str:
+    """What lengths of strip are shown in."""
+    return "ft" if manner().units == INCH else "m"
+
+
+def weight_unit() -> str:
+    """What weights are shown in."""
+    return "lb" if manner().units == INCH else "kg"
+
+
+def size_unit() -> str:
+    """What sizes of strip and parts are shown in."""
+    return "in" if manner().units == INCH else "mm"
+
+
+def length(metres: object, digits: int = 0) -> str:
+    """Metres of strip with their unit: "120 m", or feet."""
+    return _with_unit(metres, "m", length_unit(), digits)
+
+
+def weight(kilograms: object, digits: int = 0) -> str:
+    """Kilograms with their unit: "12 kg", or pounds."""
+    return _with_unit(kilograms, "kg", weight_unit(), digits)
+
+
+def size(millimetres: object, digits: int = 2) -> str:
+    """Millimetres with their unit: "0.80 mm", or inches with two more digits, as their size asks for."""
+    unit = size_unit()
+    return _with_unit(millimetres, "mm", unit, digits + 2 if unit == "in" else digits)
 
 
 def between(low: object, high: object) -> str:
@@ -78,6 +111,10 @@ def us(iso: object) -> int | None:
     """Microseconds since 1970 UTC of an ISO text with offset, None where it is empty."""
     stamp = text(iso)
     return (dt.datetime.fromisoformat(stamp) - _EPOCH) // _MICROSECOND if stamp else None
+
+
+def _with_unit(value: object, held: str, shown: str, digits: int) -> str:
+    return f"{decimal(convert(_number(value), held, shown), digits)}{THIN}{shown}" if known(value) else UNKNOWN
 
 
 def _number(value: object) -> float:

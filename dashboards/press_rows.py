@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from dashboards.formats import UNKNOWN, between, clock, count, decimal, duration, known, share, text, us
+from dashboards.formats import UNKNOWN, between, clock, count, decimal, duration, known, length, share, text, us
 from dashboards.manner import say, say_n
 from dashboards.ribbon import reason_name
 from dashboards.totals import ScrapTotal, scrap_total
@@ -194,17 +194,17 @@ def strip_number(strip: Strip | None) -> Number:
     if strip.overrun_m > 0:
         return Number(
             label,
-            "0 m",
-            (say("{n} m over its length:", n=decimal(strip.overrun_m, 0)), say("a change was not noted")),
+            length(0),
+            (say("{length} over its length:", length=length(strip.overrun_m)), say("a change was not noted")),
             True,
         )
     if strip.metres is None:
         return Number(label, UNKNOWN, (say("weight not known"),))
     if strip.end is None:
-        return Number(label, f"{count(strip.metres)} m")
+        return Number(label, length(strip.metres))
     low, high = duration(strip.end.minutes_low * 60), duration(strip.end.minutes_high * 60)
     span = (say("{low} to {high}", low=low, high=high),) if low != high else ()
     about = say("about {lasted}", lasted=duration(strip.end.minutes * 60))
     below = (about, *span, say_n(round(strip.end.pieces), "{n} piece", "{n} pieces"))
     soon = strip.end.minutes < SOON_MIN
-    return Number(label, f"{count(strip.metres)} m", (*below, say("stage the next coil")) if soon else below, soon)
+    return Number(label, length(strip.metres), (*below, say("stage the next coil")) if soon else below, soon)

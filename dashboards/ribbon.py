@@ -11,7 +11,7 @@ from itertools import groupby
 
 import pandas as pd
 
-from dashboards.formats import clock, count, decimal, duration, known, share, text, us
+from dashboards.formats import clock, count, duration, known, length, share, text, us
 from dashboards.manner import key, say
 from monitor.charts.style import kind_of
 from monitor.reckoning.stops import BREAK, NO_REASON
@@ -208,7 +208,7 @@ def _coil_title(row: Mapping[object, object]) -> str:
         say("coil {coil}", coil=row["coil_id"]),
         say("lot {lot}", lot=row["lot"]) if known(row["lot"]) else "",
         say("heat {heat}", heat=row["heat"]) if known(row["heat"]) else "",
-        say("{n} m used", n=decimal(row["used_m"], 0)),
+        say("{length} used", length=length(row["used_m"])),
         say("{n} of {all} pieces rejected", n=count(row["rejected"]), all=count(row["pieces"])),
         say("yield {share}", share=share(row["coil_yield"])),
     ]

@@ -10,11 +10,12 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from dashboards.formats import known, text
+from dashboards.formats import known, text, us
 from dashboards.manner import key, say
-from dashboards.ribbon import reason_name
+from dashboards.ribbon import HOUR_US, reason_name
 from monitor.reckoning.intervals import wilson
 from monitor.reckoning.stops import BREAK, CLOSED, NO_SHIFT
+from shared.calendar import Calendar
 
 ESTIMATE = "sample"
 """The kind of inspection that estimates; the others count."""
@@ -104,6 +105,25 @@ def coil_losses(coils: pd.DataFrame) -> tuple[pd.DataFrame, int]:
     received = rows[0][2]
     frame["share"] = frame["kg"] / received if received > 0 else float("nan")
     return frame, len(coils) - len(weighed)
+
+
+def in_shift(rows: pd.DataFrame, shift: str, calendar: Calendar | None) -> pd.DataFrame:
+    """Rows of one shift of each day, all of them where `shift` is empty or the table knows neither shift nor hour.
+
+    An hour over a shift change belongs to both.
+    """
+    if not shift or rows.empty:
+        return rows
+    if "shift" in rows:
+        return rows[rows["shift"] == shift]
+    if calendar is None or "hour_start" not in rows:
+        return rows
+    starts = rows["hour_start"].map(us)
+    keep = [
+        any(w.shift == shift for w in calendar.shifts(press_id, start, start + HOUR_US))
+        for press_id, start in zip(rows["press_id"], starts, strict=True)
+    ]
+    return rows[keep]
 
 
 def coil_yield(coils: pd.DataFrame) -> float | None:

@@ -6,6 +6,7 @@ import re
 import sys
 from collections.abc import Callable
 from enum import StrEnum
+from io import BytesIO
 from pathlib import Path
 
 import pandas as pd
@@ -52,6 +53,13 @@ def as_csv(table: pd.DataFrame) -> str:
         risky = safe[name].astype("str").str.startswith(_FORMULA_STARTS, na=False)
         safe.loc[risky, name] = "'" + safe.loc[risky, name].astype("str")
     return safe.to_csv(index=False, lineterminator="\r\n")
+
+
+def as_parquet(table: pd.DataFrame) -> bytes:
+    """Return a Parquet file; text is kept as it is, since nothing runs it there."""
+    written = BytesIO()
+    table.to_parquet(written, index=False)
+    return written.getvalue()
 
 
 def as_json(table: pd.DataFrame) -> str:

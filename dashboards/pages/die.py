@@ -14,9 +14,8 @@ from dashboards.die_model import chosen, load_die
 from dashboards.elements import failure
 from dashboards.manner import key, say
 from dashboards.page import Door, Page, Reading
+from dashboards.picker import ALL_SHIFTS, date_range, range_nav, shift_pick
 from dashboards.url import View, date_or_none
-
-ALL_SHIFTS = key("all shifts")
 
 
 def layout(reading: Reading, view: View) -> Any:
@@ -44,8 +43,9 @@ def sync(
 
 def draw(door: Door, search: str | None, theme: str | None) -> list[Any]:
     """The charts and tables of the die in the address."""
-    shown = load_die(door.read(), View.parse(search))
-    return die_html(shown, dark=theme == "dark")
+    reading = door.read()
+    shown = load_die(reading, View.parse(search))
+    return die_html(shown, dark=theme == "dark", ranges=range_nav("/die", reading, shown.view))
 
 
 def register(app: Dash, door: Door) -> None:
@@ -69,40 +69,14 @@ def register(app: Dash, door: Door) -> None:
 
 
 def _pickers(reading: Reading, view: View) -> list[Any]:
-    calendar, names = reading.calendar(), reading.names("dies")
-    shifts = list(dict.fromkeys(shift.name for shift in calendar.plant.shifts)) if calendar else []
+    names = reading.names("dies")
     # A die that only the address names is an option too, or the picker would empty itself and the address.
     dies = [{"label": f"{die} {names.get(die, '')}".strip(), "value": die} for die in sorted({*names, view.die} - {""})]
+    die = dcc.Dropdown(dies, view.die or None, id=ids.DIE_PICK, clearable=False, className="pick-die")
     return [
-        html.Label(
-            [say("Die"), dcc.Dropdown(dies, view.die or None, id=ids.DIE_PICK, clearable=False, className="pick-die")]
-        ),
-        html.Label(
-            [
-                say("Plant days, both included"),
-                dcc.DatePickerRange(
-                    start_date=_iso(view.since),
-                    end_date=_iso(view.until),
-                    id=ids.DIE_DATES,
-                    display_format="D MMM YYYY",
-                    minimum_nights=0,
-                    first_day_of_week=1,
-                    number_of_months_shown=1,
-                ),
-            ]
-        ),
-        html.Label(
-            [
-                say("Shift"),
-                dcc.Dropdown(
-                    [{"label": say(ALL_SHIFTS), "value": ALL_SHIFTS}, *({"label": s, "value": s} for s in shifts)],
-                    view.shift or ALL_SHIFTS,
-                    id=ids.DIE_SHIFT,
-                    clearable=False,
-                    searchable=False,
-                ),
-            ]
-        ),
+        html.Label([say("Die"), die]),
+        date_range(ids.DIE_DATES, view),
+        shift_pick(ids.DIE_SHIFT, reading.calendar(), view),
     ]
 
 

@@ -18,8 +18,8 @@ _LOOKS = {
 _LOSS = ("reject", "\\")
 
 
-def waterfall_chart(losses: pd.DataFrame, dark: bool = False, words: Words = ENGLISH) -> go.Figure:
-    """Draw each part of the received weight where the one before it ended, the last one signed.
+def waterfall_chart(losses: pd.DataFrame, dark: bool = False, words: Words = ENGLISH, unit: str = "kg") -> go.Figure:
+    """Draw each part of the received weight [unit] where the one before it ended, the last one signed.
 
     `losses`: part (received first, then what it went into, `difference` last), label, kg; the parts after the
     first add up to it.  A negative part is drawn to the right of where it starts.
@@ -28,7 +28,7 @@ def waterfall_chart(losses: pd.DataFrame, dark: bool = False, words: Words = ENG
         return blank(words.say("No coil with a known weight in this range."), dark)
     received = float(losses["kg"].iloc[0])
     looks = [_LOOKS.get(part, _LOSS) for part in losses["part"]]
-    values = [f"{words.number(kg, 1)} kg, {words.per_cent(kg / received)}" for kg in losses["kg"]]
+    values = [f"{words.number(kg, 1)} {unit}, {words.per_cent(kg / received)}" for kg in losses["kg"]]
     bar = go.Bar(
         x=losses["kg"],
         y=list(range(len(losses))),
@@ -42,7 +42,7 @@ def waterfall_chart(losses: pd.DataFrame, dark: bool = False, words: Words = ENG
     figure = dressed(go.Figure(bar), dark, 60 + 48 * len(losses), words)
     label_rows(figure, list(zip(losses["label"], values, strict=True)), dark)
     _steps(figure, losses, dark)
-    figure.update_xaxes(title_text="kg", range=_range(losses, received), tickformat=",")
+    figure.update_xaxes(title_text=unit, range=_range(losses, received), tickformat=",")
     return figure
 
 

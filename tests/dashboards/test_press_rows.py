@@ -103,7 +103,7 @@ def test_strip_left_in_metres_and_time_at_the_present_rate():
     # 2 % of the 50 kg used is 1 kg of the 25 left: 960 to 1,040 strokes.
     assert (left.end.minutes_low, left.end.minutes_high) == pytest.approx((16, 1040 / 60))
     shown = strip_number(left)
-    assert (shown.value, shown.loud) == ("50 m", True)
+    assert (shown.value, shown.loud) == ("50\u202fm", True)
     assert shown.below == (
         "about 17\u202fmin",
         "16\u202fmin to 17\u202fmin",
@@ -128,7 +128,7 @@ def test_strip_not_weighed_is_not_known_and_none_mounted_says_so():
 def test_strip_over_its_length_means_a_change_was_not_noted():
     shown = strip_number(strip_left(coil(overrun_m=12.4, remaining_kg=0.0), NO_HOURS))
     assert shown.loud
-    assert shown.below == ("12 m over its length:", "a change was not noted")
+    assert shown.below == ("12\u202fm over its length:", "a change was not noted")
 
 
 def test_numbers_stand_with_what_they_rest_on():

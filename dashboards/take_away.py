@@ -1,0 +1,84 @@
+"""What is shown, to take away: the figure's rows as CSV or Parquet, and the chart as PNG.
+
+The rows are those of the figure table behind the chart, under its own column names and in SI units whatever is shown.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Callable, Mapping
+from http import HTTPStatus
+from typing import Any
+
+import pandas as pd
+from dash import html
+from flask import Flask, Response, request
+
+from dashboards.elements import attributes
+from dashboards.manner import say
+from dashboards.page import Door, Reading
+from dashboards.totals import in_shift
+from dashboards.url import View
+from monitor.exporting import as_csv, as_parquet
+from shared.errors import StrokeledgerError
+from shared.figures import FIGURES
+
+TRACE = "trace"
+
+# A spreadsheet reads UTF-8 only where the file begins with a mark that says so.
+_WRITERS: Mapping[str, tuple[Callable[[pd.DataFrame], bytes], str]] = {
+    "csv": (lambda rows: ("\ufeff" + as_csv(rows)).encode(), "text/csv; charset=utf-8"),
+    "parquet": (as_parquet, "application/vnd.apache.parquet"),
+}
+
+
+def take_away(figure: str, view: View, chart: str = "") -> Any:
+    """Links that give the rows of a figure table for a view; `chart` is the id of the graph drawn from them."""
+    words = [("CSV", "csv"), ("Parquet", "parquet")]
+    given: list[Any] = [
+        html.A(word, href=f"/take-away/{figure}.{ending}{view.search}", download="", className="take")
+        for word, ending in words
+    ]
+    if chart:
+        button = attributes(data_png=chart, aria_label=say("Chart as PNG"))
+        given.append(html.Button("PNG", className="take", **button))
+    label = attributes(aria_label=say("Take away: {what}", what=figure))
+    return html.Div(given, className="takes", role="group", **label)
+
+
+def rows_of(reading: Reading, figure: str, view: View) -> pd.DataFrame:
+    """Rows of a figure table in the range, shift, press and die of a view; KeyError for a table nobody has heard of."""
+    if figure == TRACE:
+        return reading.trace(view.scope, view.value).table
+    if figure not in FIGURES:
+        raise KeyError(figure)
+    since = view.since.isoformat() if view.since else ""
+    to = (view.until + dt.timedelta(days=1)).isoformat() if view.until else ""
+    rows = reading.figure(figure, from_=since, to=to, press=view.press, die=view.die)
+    return in_shift(rows, view.shift, reading.calendar())
+
+
+def hand_out(server: Flask, door: Door) -> None:
+    """Let a server answer the links of `take_away`."""
+
+    def answer(figure: str, ending: str) -> Response:
+        view = View.parse(request.query_string.decode())
+        if ending not in _WRITERS:
+            return Response(status=HTTPStatus.NOT_FOUND)
+        try:
+            rows = rows_of(door.read(), figure, view)
+        except KeyError:
+            return Response(status=HTTPStatus.NOT_FOUND)
+        except StrokeledgerError as error:
+            return Response(str(error), HTTPStatus.BAD_REQUEST, mimetype="text/plain")
+        write, kind = _WRITERS[ending]
+        name = {"Content-Disposition": f'attachment; filename="{_file_name(figure, view)}.{ending}"'}
+        return Response(write(rows), headers=name, content_type=kind)
+
+    server.route("/take-away/<figure>.<ending>", endpoint="take-away")(answer)
+
+
+def _file_name(figure: str, view: View) -> str:
+    parts = (figure, view.die, view.press, view.value, view.since, view.until, view.shift)
+    return "-".join(re.sub(r"[^A-Za-z0-9_.-]+", "_", str(part)) for part in parts if part)[:120]

@@ -1,0 +1,90 @@
+import datetime as dt
+
+import pytest
+
+from dashboards.picker import choices, last_days, range_nav
+from dashboards.url import View
+from shared.calendar import Calendar
+from shared.plant import Plant
+from tests.dashboards.invented_plant import PlantDoor, empty, plant
+
+TEXT = """
+name = "Three shifts"
+timezone = "Europe/Berlin"
+week_start = "sun"
+[[shift]]
+name = "early"
+start = "06:00"
+end = "14:00"
+[[shift]]
+name = "late"
+start = "14:00"
+end = "22:00"
+[[closed]]
+date = "2026-11-06"
+"""
+NEWEST = dt.datetime(2026, 11, 11, 9, 0, tzinfo=dt.UTC)
+NEWEST_US = int(NEWEST.timestamp()) * 1_000_000
+
+
+@pytest.fixture(scope="module")
+def calendar():
+    return Calendar(Plant.from_toml(TEXT, "plant.toml"))
+
+
+def day(number):
+    return dt.date(2026, 11, number)
+
+
+def found(calendar, view):
+    return {choice.word: choice for choice in choices(calendar, NEWEST_US, view)}
+
+
+def test_a_week_is_the_plants_own_and_keeps_the_die(calendar):
+    week = found(calendar, View(die="D1", since=day(10), until=day(10)))["Week"].view
+    assert week == View(die="D1", since=day(8), until=day(14))
+
+
+def test_the_range_shown_is_marked(calendar):
+    marked = [
+        [choice.word for choice in choices(calendar, NEWEST_US, view) if choice.here]
+        for view in (
+            View(since=day(9), until=day(9), shift="late"),
+            View(since=day(9), until=day(9)),
+            View(since=day(8), until=day(14)),
+            View(since=day(7), until=day(9)),
+        )
+    ]
+    assert marked == [["Shift"], ["Day"], ["Week"], []]
+
+
+def test_any_range_moves_by_its_own_length(calendar):
+    ranges = found(calendar, View(since=day(4), until=day(6)))
+    assert ranges["← earlier"].view == View(since=day(1), until=day(3))
+    assert ranges["later →"].view == View(since=day(7), until=day(9))
+
+
+def test_nothing_is_later_than_the_newest_reading(calendar):
+    assert "later →" in found(calendar, View(since=day(10), until=day(10)))
+    assert "later →" not in found(calendar, View(since=day(11), until=day(11)))
+    assert found(calendar, View(since=day(11), until=day(11)))["Shift"].view.shift == "early"
+
+
+def test_a_shift_moves_to_the_next_one_that_is_worked(calendar):
+    late = View(since=day(5), until=day(5), shift="late")
+    assert found(calendar, late)["later →"].view == View(since=day(7), until=day(7), shift="early")
+    assert found(calendar, late)["← earlier"].view == View(since=day(5), until=day(5), shift="early")
+
+
+@pytest.mark.parametrize("view", [View(), View(since=day(4)), View(since=day(6), until=day(4), shift="night")])
+def test_a_range_that_is_none_offers_no_neighbours(calendar, view):
+    assert not {"← earlier", "later →"} & set(found(calendar, view))
+
+
+def test_links_keep_to_the_page_and_a_plant_without_shifts_has_none():
+    door = PlantDoor(plant(days=1))
+    view = last_days(door.read(), View(die="D102"), 7)
+    links = range_nav("/die", door.read(), view).children
+    assert links
+    assert all(link.href.startswith("/die?") and "die=D102" in link.href for link in links)
+    assert range_nav("/die", PlantDoor(empty()).read(), View()).children == []

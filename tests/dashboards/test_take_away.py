@@ -1,0 +1,59 @@
+import csv
+import io
+
+import pandas as pd
+import pytest
+
+from dashboards.assembly import assemble
+from dashboards.take_away import rows_of, take_away
+from dashboards.url import View
+from tests.dashboards.invented_plant import PlantDoor, plant
+
+
+@pytest.fixture(scope="module")
+def door():
+    return PlantDoor(plant(days=2))
+
+
+@pytest.fixture(scope="module")
+def client(door):
+    return assemble(door).server.test_client()
+
+
+def test_csv_and_parquet_hold_the_rows_of_the_view(door, client):
+    view = View(die="D102", shift="early")
+    shown = rows_of(door.read(), "shifts", view)
+    written = client.get(f"/take-away/shifts.csv{view.search}")
+    rows = list(csv.DictReader(io.StringIO(written.data.decode("utf-8-sig"))))
+    assert len(rows) == len(shown) > 0
+    assert {row["shift"] for row in rows} == {"early"}
+    assert sum(int(row["pieces"]) for row in rows) == shown["pieces"].sum()
+    parquet = pd.read_parquet(io.BytesIO(client.get(f"/take-away/shifts.parquet{view.search}").data))
+    pd.testing.assert_frame_equal(parquet, shown.reset_index(drop=True), check_dtype=False)
+
+
+def test_a_file_is_named_after_its_view_and_nothing_in_it_is_a_path(client):
+    answer = client.get("/take-away/shifts.csv?die=../../etc&shift=a%22%0d%0ab")
+    assert answer.headers["Content-Disposition"] == 'attachment; filename="shifts-.._.._etc-a_b.csv"'
+
+
+def test_text_that_a_spreadsheet_would_run_is_text(client, door, monkeypatch):
+    reading = door.read()
+    rows = reading.figure("shifts").head(1).assign(part_no="=1+1")
+    monkeypatch.setattr(type(reading), "figure", lambda *_, **__: rows)
+    assert b",'=1+1," in client.get("/take-away/shifts.csv").data
+
+
+@pytest.mark.parametrize("path", ["/take-away/nothing.csv", "/take-away/shifts.exe", "/take-away/shifts"])
+def test_what_is_not_a_figure_is_not_found(client, path):
+    page = client.get(path)
+    assert page.status_code == 404 or b"<!DOCTYPE html>" in page.data
+
+
+def test_links_carry_the_view():
+    links = take_away("stops", View(die="D 1"), "die-stops").children
+    assert [getattr(link, "href", "") for link in links] == [
+        "/take-away/stops.csv?die=D+1",
+        "/take-away/stops.parquet?die=D+1",
+        "",
+    ]
