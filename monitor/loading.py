@@ -11,6 +11,8 @@ from pathlib import Path
 
 import pyarrow as pa
 
+from monitor.adding_up import TABLE as ADDED_UP
+from monitor.adding_up import PutAside, put_aside
 from monitor.book import Book
 from monitor.clocking import ClockLook
 from monitor.folding import refold
@@ -29,7 +31,7 @@ from monitor.intake import (
 from monitor.ledger import Ledger, SetAside, Writer
 from monitor.reporting import FileReport, LoadReport, Steps, contradictions
 from monitor.touched import Touched
-from monitor.touching import touch
+from monitor.touching import touch, touch_rows
 from monitor.upkeep import tidy_if_due
 from shared.calendar import Calendar
 from shared.errors import DamagedPart, LedgerError, StrokeledgerError
@@ -119,6 +121,9 @@ class Load:
         self.days: dict[str, set[dt.date]] = defaultdict(set)
         self.noted: list[tuple[str, pa.Table]] = []
         self.earlier = Earlier()
+        self.reports: dict[int, FileReport] = {}
+        self.let_in = Counter[int]()
+        self.put = PutAside()
         self.clocks = ClockLook()
         self._known: dict[str, frozenset[str]] | None = None
 
@@ -162,6 +167,7 @@ class Load:
             self.clocks = jumped
         self._known = None if source.table in self.known else self._known
         self.writer.finish_load(load_id, rows=report.read + report.outside, **report.counts)
+        self.reports[load_id] = report
         return report
 
     def _completed(self) -> None:
@@ -217,6 +223,7 @@ class Load:
         if batch.rows.num_rows:
             rejected += self._merge(source.table, batch.rows, load_id, report)
         fresh = self.earlier.fresh(rejected)
+        self._others_of(source.table, fresh)
         self.writer.set_aside(load_id, source.table, source.path.name, fresh)
         report.read += batch.read
         report.outside += batch.outside
@@ -259,7 +266,28 @@ class Load:
             waiting = self.writer.waiting(self.arrived)
             self.arrived = set()
             released += len(waiting) - len(self.release(waiting))
-        return released
+        self.put = self._add_up()
+        return max(0, released - sum(self.put.loads.values()))
+
+    def _others_of(self, table: str, rejected: Sequence[Rejected]) -> None:
+        """Let rows that do not add up in their own file count as arrived where other rows of theirs are stored."""
+        refs = {one.waits_for for one in rejected if table == ADDED_UP and one.waits_for.startswith(f"{ADDED_UP}:")}
+        names = {ref.partition(":")[2] for ref in refs}
+        stored = self.writer.lookup(ADDED_UP, TABLES[ADDED_UP].id_column, names) if names else []
+        self.arrived |= {f"{ADDED_UP}:{row['inspection_id']}" for row in stored}
+
+    def _add_up(self) -> PutAside:
+        """Set aside inspections that do not add up over all files, and count their rows so."""
+        names = {name for table, rows in self.noted if table == ADDED_UP for name in rows["inspection_id"].to_pylist()}
+        put = put_aside(self.writer, names)
+        for load_id, count in put.loads.items():
+            if report := self.reports.get(load_id):
+                # Rows let in since their file was read are told as set aside all along.
+                moved = max(0, count - self.let_in[load_id])
+                taken = min(moved, report.new)
+                report.new, report.corrected = report.new - taken, report.corrected - (moved - taken)
+                report.set_aside += moved
+        return put
 
     def release(
         self, rows: Sequence[SetAside], mended: Mapping[int, str] | None = None, by: str = ""
@@ -287,6 +315,7 @@ class Load:
         if batch.rows.num_rows:
             stay |= {rejected.line: rejected.reason for rejected in self._merge(table, batch.rows, load_id, report)}
         self.writer.release({row.id: mended.get(row.id, "") for row in rows if row.line not in stay}, by)
+        self.let_in[load_id] += report.new + report.repeated + report.corrected
         self.writer.recount(load_id, new=report.new, repeated=report.repeated, corrected=report.corrected)
         return {row.id: stay[row.line] for row in rows if row.line in stay}
 
@@ -306,4 +335,5 @@ class Load:
         touched = Touched(days=dict(self.days))
         for table, rows in self.noted:
             touch(table, rows, touched, book, self.writer)
+        touch_rows(ADDED_UP, self.put.rows, touched, book, self.writer)
         return touched

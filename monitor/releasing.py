@@ -6,6 +6,7 @@ import getpass
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from monitor.adding_up import TABLE as ADDED_UP
 from monitor.book import Book, plant_of
 from monitor.folding import refold
 from monitor.ledger import Ledger
@@ -37,6 +38,9 @@ def release(ledger: Ledger, rows: Mapping[int, str | None], *, by: str = "", cor
         mended = {row.id: text for row in found if (text := rows[row.id]) is not None and text != row.row}
         stay = run.release(found, mended, by or user())
         run.release_waiting()
+        for row in found:
+            if why := run.put.reasons.get((row.load_id, row.line)) if row.table == ADDED_UP else None:
+                stay[row.id] = why
         book = Book.read(writer, run.plant)
         refold(writer, book, touched := run.touched(book))
         run.clocks.finish(writer, run.noted_presses, touched.presses, book.calendar)

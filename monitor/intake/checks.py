@@ -65,12 +65,12 @@ def unknown_mentions(chunk: Chunk, table: Table, known: Known) -> list[str]:
     return notes
 
 
-def check_rows(chunk: Chunk, table: Table) -> None:
-    """Hold faults against sound rows that break a rule between columns or rows."""
+def check_rows(chunk: Chunk, table: Table, sums: bool = True) -> None:
+    """Hold faults against sound rows that break a rule between columns or, with `sums`, between rows."""
     for first, last in table.ordered:
         _check_order(chunk, table, first, last)
     if table.name == "inspections":
-        _check_inspections(chunk)
+        _check_inspections(chunk, sums)
 
 
 def _check_order(chunk: Chunk, table: Table, first: str, last: str) -> None:
@@ -85,7 +85,7 @@ def _check_order(chunk: Chunk, table: Table, first: str, last: str) -> None:
     chunk.faults.add(mask_of(pc.greater(start, end)) & chunk.sound(), say)
 
 
-def _check_inspections(chunk: Chunk) -> None:
+def _check_inspections(chunk: Chunk, sums: bool) -> None:
     """One inspection has one count of pieces looked at, and no more pieces rejected than that."""
     rows = pd.DataFrame(
         {
@@ -101,13 +101,14 @@ def _check_inspections(chunk: Chunk) -> None:
     _hold(chunk, rows.index[~rows["tub"] & ~counted], lambda _p: "inspected is empty, expected a count of pieces")
     nameless = rows["cause"].isna() & (rows["rejected"] > 0)
     _hold(chunk, rows.index[nameless], lambda _p: "cause is empty, expected one for the pieces rejected")
-    _check_sums(chunk, rows[~rows["tub"] & counted & ~nameless])
+    if sums:
+        _check_sums(chunk, rows[~rows["tub"] & counted & ~nameless])
 
 
 def _check_sums(chunk: Chunk, rows: pd.DataFrame) -> None:
     by_id = rows.groupby("id", sort=False)
     several = rows.index[by_id["inspected"].transform("nunique") > 1]
-    _hold(chunk, several, lambda _p: "inspected differs between rows of one inspection, expected the same on all")
+    _wait(chunk, several, lambda _p: "inspected differs between rows of one inspection, expected the same on all")
     # A row written twice, or corrected further down, counts once.
     last = rows.drop(several).drop_duplicates(["id", "cause"], keep="last")
     sums = last.groupby("id", sort=False).agg(rejected=("rejected", "sum"), inspected=("inspected", "first"))
@@ -118,13 +119,22 @@ def _check_sums(chunk: Chunk, rows: pd.DataFrame) -> None:
     }
     ids = rows["id"].astype(str)
     faulty = rows.index[ids.isin(list(told)) & ~rows.index.isin(several)]
-    _hold(chunk, faulty, lambda place: told[str(chunk.values["inspection_id"][place])])
+    _wait(chunk, faulty, lambda place: told[str(chunk.values["inspection_id"][place])])
 
 
 def _hold(chunk: Chunk, places: pd.Index, say: Callable[[int], str]) -> None:
+    chunk.faults.add(_at(chunk, places), say)
+
+
+def _wait(chunk: Chunk, places: pd.Index, say: Callable[[int], str]) -> None:
+    """Let rows wait for more of their inspection, in another file: a correction may let all of them add up."""
+    chunk.faults.wait(_at(chunk, places), say, lambda place: f"inspections:{chunk.values['inspection_id'][place]}")
+
+
+def _at(chunk: Chunk, places: pd.Index) -> Mask:
     mask = np.zeros(len(chunk.line), dtype=bool)
     mask[places.to_numpy()] = True
-    chunk.faults.add(mask, say)
+    return mask
 
 
 def _counts(chunk: Chunk, name: str) -> pd.Series:

@@ -66,9 +66,12 @@ def _line_by_line(batch: Batch) -> Iterator[Batch]:
 
 
 def reread(table: str, rows: Sequence[tuple[int, str]], *, zone: str, known: Mapping[str, frozenset[str]]) -> Batch:
-    """Rows that were set aside, as (line, row as JSON) in file order, looked at again."""
+    """Rows that were set aside, as (line, row as JSON) in file order, looked at again each for itself.
+
+    Whether the rows of an inspection add up is not looked at: others of them may be stored.
+    """
     raw = _from_json(TABLES[table], rows)
-    batches = list(_batches([raw], TABLES[table], zone, Known(known), table))
+    batches = list(_batches([raw], TABLES[table], zone, Known(known), table, sums=False))
     return Batch(
         pa.concat_tables(batch.rows for batch in batches),
         [rejected for batch in batches for rejected in batch.rejected],
@@ -77,19 +80,21 @@ def reread(table: str, rows: Sequence[tuple[int, str]], *, zone: str, known: Map
     )
 
 
-def _batches(rows: Iterable[Raw], table: Table, zone: str, known: Known, where: str) -> Iterator[Batch]:
+def _batches(
+    rows: Iterable[Raw], table: Table, zone: str, known: Known, where: str, sums: bool = True
+) -> Iterator[Batch]:
     held, together, told = Held(), Together(table, where), set[str]()
     for raw in rows:
         chunk = understand(raw, table, zone, where)
         check_references(chunk, table, known)
         notes = _fresh([*raw.notes, *_ignored(raw, table), *unknown_mentions(chunk, table, known)], told)
         chunk = together.keep(held.hold(chunk, table))
-        check_rows(chunk, table)
+        check_rows(chunk, table, sums)
         yield replace(chunk.batch(table, raw.rejected, notes), outside=raw.outside)
     settled = held.settle(table, zone)
     for last in (together.keep(settled) if settled else None, together.all()):
         if last:
-            check_rows(last, table)
+            check_rows(last, table, sums)
             yield last.batch(table, [], ())
 
 

@@ -5,7 +5,7 @@ from monitor.ledger.inspecting import Finding
 from monitor.ledger.keeping import Keeper, Pin, Stored
 from monitor.ledger.outcome import Merge
 from monitor.ledger.seen import Look
-from monitor.ledger.snapshot import Snapshot
+from monitor.ledger.snapshot import Placed, Snapshot
 from monitor.ledger.store import Ledger
 from monitor.ledger.writer import Fold, SetAside, Writer
 
@@ -18,6 +18,7 @@ __all__ = [
     "Look",
     "Merge",
     "Pin",
+    "Placed",
     "SetAside",
     "Snapshot",
     "Stay",

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Callable, Collection, Sequence
 from functools import cached_property
 from itertools import pairwise
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import pandas as pd
@@ -25,6 +25,15 @@ from shared.tables import TABLES
 _STROKE_COLUMNS = ("time", "counter", "feeds", "load_id", "line")
 _NO_STROKES = pa.schema([("time", pa.timestamp("us", "UTC")), *((name, pa.int64()) for name in _STROKE_COLUMNS[1:])])
 _DAY = dt.timedelta(days=1)
+
+
+class Placed(NamedTuple):
+    """A stored row with its key, and the load and line of the file that it came by."""
+
+    key: str
+    load_id: int
+    line: int
+    row: dict[str, Any]
 
 
 class Snapshot(EntryReader):
@@ -145,6 +154,16 @@ class Snapshot(EntryReader):
         chunks = (wanted[at : at + KEYS_A_QUERY] for at in range(0, len(wanted), KEYS_A_QUERY))
         rows = (row for some in chunks for row in self._all(query.where(made.c[column].in_(some))))
         return [dict(zip(names, row, strict=True)) for row in rows]
+
+    def placed(self, table: str, column: str, values: Collection[str]) -> list[Placed]:
+        """Rows of which a column holds one of the values, as `lookup` gives them, with load and line they came by."""
+        made, names = ROWS[table], TABLES[table].columns
+        query = sa.select(made.c.row_key, made.c.load_id, made.c.line, *(made.c[name] for name in names))
+        query = query.where(live(made, self.version)).order_by(made.c.load_id, made.c.line, made.c.row_key)
+        wanted = sorted(set(values))
+        chunks = (wanted[at : at + KEYS_A_QUERY] for at in range(0, len(wanted), KEYS_A_QUERY))
+        rows = (row for some in chunks for row in self._all(query.where(made.c[column].in_(some))))
+        return [Placed(key, load_id, line, dict(zip(names, row, strict=True))) for key, load_id, line, *row in rows]
 
     def known(self) -> dict[str, frozenset[str]]:
         """Ids that other tables may refer to, by table."""

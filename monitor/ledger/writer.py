@@ -182,6 +182,13 @@ class Writer(Snapshot):
         changed = {name: LOADS.c[name] + count for name, count in moved.items()}
         self._execute(sa.update(LOADS).where(LOADS.c.load_id == load_id).values(**changed))
 
+    def uncount(self, load_id: int, rows: int) -> None:
+        """Count rows of a load as set aside that were counted as new, or as corrected where no more are."""
+        taken = sa.func.min(rows, LOADS.c.new)
+        changed = {"new": LOADS.c.new - taken, "corrected": LOADS.c.corrected - (rows - taken)}
+        values = {**changed, "set_aside": LOADS.c.set_aside + rows}
+        self._execute(sa.update(LOADS).where(LOADS.c.load_id == load_id).values(**values))
+
     def merge(
         self,
         table: str,
