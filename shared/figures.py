@@ -136,6 +136,7 @@ _CAPABILITY = (
     number("cpk_high", "1", "upper end of the 95 % interval of cpk"),
     flag("stable", "whether the control chart shows no signal"),
     flag("normal", "whether the values may be taken as normally distributed"),
+    flag("outs_differ", "whether outs pooled here have different means, so that each is to be judged by itself"),
 )
 
 FACTORS = (
@@ -282,7 +283,7 @@ FIGURES: dict[str, Figure] = {
             "capability",
             "part, characteristic, press, die",
             "part_no characteristic press_id die_id n subgroups mean sd_within sd_overall cp cpk pp ppk "
-            "cpk_low cpk_high stable normal",
+            "cpk_low cpk_high stable normal outs_differ",
         ),
         _figure(
             "exposure",

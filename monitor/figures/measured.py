@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 import pyarrow as pa
+from scipy import special
 
 from monitor.book import Book, Record
 from monitor.figures.scope import Scope
@@ -20,6 +21,9 @@ from monitor.records import records
 
 #: Values below which no index is worth showing; common practice, no source.
 LEAST_VALUES = 2
+
+#: Chance of calling outs different that are alike; common practice, no source.
+OUTS_CHANCE = 0.001
 
 
 def capability(snapshot: Snapshot, book: Book, scope: Scope) -> pd.DataFrame:
@@ -84,7 +88,8 @@ def capabilities(measurements: pd.DataFrame, limits: Mapping[tuple[str, str], Re
     """Return a row for each part, characteristic, press and die with at least two values.
 
     `measurements` holds part_no, characteristic, press_id, die_id, time_us, out, value; values of one time and out are
-    a subgroup.  Outs are never pooled into one subgroup, and pieces of two outs that differ show in `normal`.
+    a subgroup.  Outs are never pooled into one subgroup; where their means differ, `outs_differ` says that the indices
+    are of a mixture with two humps, and each out is to be judged by itself.
     """
     rows = []
     key = ["part_no", "characteristic", "press_id", "die_id"]
@@ -92,7 +97,7 @@ def capabilities(measurements: pd.DataFrame, limits: Mapping[tuple[str, str], Re
         told = limits.get((str(names[0]), str(names[1])))
         if told is not None and len(values) >= LEAST_VALUES:
             found = judged(subgroups(values), *_limits(told))
-            rows.append({**dict(zip(key, names, strict=True)), **_row(found)})
+            rows.append({**dict(zip(key, names, strict=True)), **_row(found), "outs_differ": outs_differ(values)})
     return pd.DataFrame(rows, columns=[*key, *_COLUMNS])
 
 
@@ -104,6 +109,22 @@ def subgroups(values: pd.DataFrame) -> npt.NDArray[np.float64]:
     return wide.to_numpy(np.float64)
 
 
+def outs_differ(values: pd.DataFrame) -> bool | None:
+    """Tell whether the outs measured have different means (one-way analysis of variance); None for a single out."""
+    by_out = values["value"].groupby(values["out"])
+    n, mean, spread = by_out.size(), by_out.mean(), by_out.var(ddof=0)
+    within = float((n * spread).sum())
+    outs, left = len(n), int(n.sum()) - len(n)
+    if outs < 2 or left < 1:
+        return None
+    overall = float((n * mean).sum() / n.sum())
+    between = float((n * (mean - overall) ** 2).sum())
+    if within <= 0:
+        return between > 0
+    ratio = (between / (outs - 1)) / (within / left)
+    return bool(special.fdtrc(outs - 1, left, ratio) < OUTS_CHANCE)
+
+
 def _limits(told: Record) -> tuple[float, float]:
     lower, upper = told.get("lower"), told.get("upper")
     return (np.nan if lower is None else lower), (np.nan if upper is None else upper)
@@ -111,7 +132,7 @@ def _limits(told: Record) -> tuple[float, float]:
 
 _COLUMNS = (
     "n", "subgroups", "mean", "sd_within", "sd_overall", "cp", "cpk", "pp", "ppk", "cpk_low", "cpk_high", "ppk_low",
-    "ppk_high", "stable", "normal",
+    "ppk_high", "stable", "normal", "outs_differ",
 )  # fmt: skip
 
 
