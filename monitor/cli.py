@@ -15,6 +15,8 @@ from rich.console import Console
 from rich.markup import escape
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
+from monitor.cli_evidence import app as evidence_app
+from monitor.cli_handover import app as handover_app
 from monitor.cli_hold import app as hold_app
 from monitor.cli_keep import app as keep_app
 from monitor.cli_profile import app as profile_app
@@ -52,6 +54,8 @@ _told = Console(stderr=True, highlight=False)
 app.add_typer(profile_app, name="profile")
 app.add_typer(keep_app)
 app.add_typer(week_app)
+app.add_typer(evidence_app)
+app.add_typer(handover_app)
 app.add_typer(watch_app)
 app.add_typer(hold_app, name="hold")
 app.add_typer(set_aside_app, name="set-aside")

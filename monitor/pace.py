@@ -80,7 +80,7 @@ def _made(snapshot: Snapshot, orders: Mapping[str, Record], calendar: Calendar, 
     bad = rejects.groupby(_STRETCH)[["rejected", "reworked"]].sum().sum(axis=1).rename("bad")
     rows = pieces.merge(bad, how="left", left_on=_STRETCH, right_index=True)
     rows["good"] = rows["pieces"] - rows["bad"].fillna(0).astype("int64")
-    return rows.groupby(["order_id", "part_no", "press_id", "hour_us"], as_index=False)["good"].sum()
+    return rows.groupby(["order_id", "part_no", "press_id", "hour_us"])[["good"]].sum().reset_index()
 
 
 def _pace(

@@ -1,0 +1,280 @@
+"""The hand-over put into words: a title, facts about it, and parts of rows; page and paper both show these."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass
+from itertools import groupby
+
+from monitor.handover.model import HandOver, PressLine, ScrapLine, StopLine
+from monitor.pace import OrderPace
+from shared.calendar import Calendar
+from shared.words import Words
+
+_UNKNOWN = "–"
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column: its heading, whether it holds numbers, and its share of the width (0 = as narrow as it can be)."""
+
+    label: str
+    number: bool = False
+    wide: int = 0
+
+
+@dataclass(frozen=True)
+class Part:
+    """A part of the sheet; `none` stands where it has no rows, `loud` are the rows that call for somebody."""
+
+    name: str
+    title: str
+    columns: tuple[Column, ...]
+    rows: tuple[tuple[str, ...], ...]
+    none: str
+    loud: frozenset[int] = frozenset()
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """A hand-over in the words of one language."""
+
+    title: str
+    subtitle: str
+    facts: tuple[str, ...]
+    parts: tuple[Part, ...]
+
+
+def sheet(told: HandOver, words: Words, calendar: Calendar) -> Sheet:
+    """Return the hand-over in words; `calendar` is the plant's, whose clock times are written in."""
+    say, date = words.say, told.date or dt.date.min
+    upto = say("The shift is over") if told.over else say("So far, readings up to {time}", time=_clock(told.newest))
+    facts = [
+        say(
+            "{start} to {end}, plant time {zone}", start=_clock(told.start_at), end=_clock(told.end_at), zone=told.zone
+        ),
+        upto,
+        say("ledger version {version}", version=told.version),
+        words.say_n(told.set_aside, "{n} row set aside", "{n} rows set aside"),
+    ]
+    makers: tuple[Callable[[HandOver, Words], Part], ...] = (_stops, _scrap, _coils, _due, _alarms, _holds, _notes)
+    parts = (_output(told, words, calendar), *(make(told, words) for make in makers))
+    subtitle = say("{shift} shift, {date}", shift=told.shift, date=words.date(date))
+    return Sheet(say("Hand-over"), subtitle, tuple(facts), parts)
+
+
+def _output(told: HandOver, words: Words, calendar: Calendar) -> Part:
+    say = words.say
+    columns = (
+        Column(say("Press")),
+        Column(say("Die, part"), wide=3),
+        Column(say("Pieces"), number=True),
+        Column(say("Plan"), number=True),
+        Column(say("Of plan"), number=True),
+        Column(say("Good"), number=True),
+        Column(say("Ran"), number=True),
+        Column(say("Stood"), number=True),
+        Column(say("Order"), wide=5),
+    )
+    rows = [_press(line, words, calendar) for line in told.presses]
+    loud = frozenset(n for n, line in enumerate(told.presses) if line.order and line.order.late)
+    return Part("output", say("Output against plan"), columns, tuple(rows), say("No press ran."), loud)
+
+
+def _press(line: PressLine, words: Words, calendar: Calendar) -> tuple[str, ...]:
+    plan = line.plan
+    return (
+        line.press_id,
+        ", ".join(text for text in (line.dies, line.parts) if text) or words.say("no die"),
+        words.number(line.pieces),
+        words.number(plan) if plan else _UNKNOWN,
+        words.per_cent(line.pieces / plan, 0) if plan else _UNKNOWN,
+        words.number(line.good),
+        words.duration(line.running_s),
+        words.duration(line.stopped_s),
+        order_text(line.order, words, calendar) if line.order else "",
+    )
+
+
+def order_text(order: OrderPace, words: Words, calendar: Calendar) -> str:
+    """Return an order in one line: done of its quantity, when it will be, and when it is due."""
+    say = words.say
+    ends, low, high, due = calendar.local_iso([order.ends_us, order.ends_low_us, order.ends_high_us, order.due_us])
+    told = [say("{done} of {all}", done=words.number(order.done), all=words.number(order.quantity))]
+    if order.done >= order.quantity:
+        told.append(say("done"))
+    elif low and high:
+        until = _clock(high) if high[:10] == low[:10] else moment(high, words)
+        told.append(say("done {low} to {high}", low=moment(low, words), high=until))
+    elif ends:
+        told.append(say("done about {time}", time=moment(ends, words)))
+    if due:
+        late = say("late, due {time}", time=moment(due, words))
+        told.append(late if order.late else say("due {time}", time=moment(due, words)))
+    return f"{order.order_id}: {', '.join(told)}"
+
+
+def _stops(told: HandOver, words: Words) -> Part:
+    say = words.say
+    columns = (Column(say("Press")), Column(say("When and why"), wide=1), Column(say("Together"), number=True))
+    rows = []
+    for press_id, group in groupby(told.stops, key=lambda line: line.press_id):
+        lines = list(group)
+        total = words.duration(sum(line.seconds for line in lines))
+        rows.append((press_id, "; ".join(_stop(line, words) for line in lines), total))
+    none = say("No press stood longer than 5 minutes.")
+    return Part("stops", say("Stops over 5 minutes"), columns, tuple(rows), none)
+
+
+def _stop(line: StopLine, words: Words) -> str:
+    start, end = _clock(line.start_at), _clock(line.end_at)
+    span = f"{start}–{end}" if end else words.say("since {time}", time=start)
+    reason = line.reason if line.kind else words.say("no reason yet")
+    return f"{span} {reason} ({words.duration(line.seconds)})"
+
+
+def _scrap(told: HandOver, words: Words) -> Part:
+    say = words.say
+    columns = (
+        Column(say("Press")),
+        Column(say("Die"), wide=1),
+        Column(say("Cause"), wide=3),
+        Column(say("By"), wide=1),
+        Column(say("Rejected"), number=True),
+        Column(say("Inspected"), number=True),
+        Column(say("Usual"), number=True, wide=1),
+        Column("", wide=1),
+    )
+    rows = tuple(_cause(line, words) for line in told.scrap)
+    loud = frozenset(n for n, line in enumerate(told.scrap) if line.out == "above")
+    title = say("Scrap by cause against its usual band")
+    return Part("scrap", title, columns, rows, say("No rejects were found in this shift."), loud)
+
+
+def _cause(line: ScrapLine, words: Words) -> tuple[str, ...]:
+    say = words.say
+    kinds = {"full": say("every piece"), "sample": say("sample"), "tub": say("reject tub")}
+    verdicts = {"above": say("above"), "below": say("below"), "": say("as usual")}
+    known = line.low is not None and line.high is not None
+    usual = say("{low} to {high}", low=words.number(line.low or 0), high=words.number(line.high or 0))
+    return (
+        line.press_id,
+        line.die_id,
+        f"{line.cause} {line.name}".strip(),
+        kinds.get(line.kind, line.kind),
+        words.number(line.rejected),
+        words.number(line.inspected),
+        usual if known else _UNKNOWN,
+        verdicts[line.out] if known else say("too little to tell"),
+    )
+
+
+def _coils(told: HandOver, words: Words) -> Part:
+    say = words.say
+    columns = (
+        Column(say("Press")),
+        Column(say("Coil"), wide=2),
+        Column(say("Lot"), wide=2),
+        Column(say("Strip left"), number=True, wide=1),
+        Column(say("Weight"), number=True, wide=1),
+    )
+    rows = tuple(
+        (
+            line.press_id,
+            line.coil_id,
+            line.lot,
+            _with_unit(line.left_m, "m", words),
+            _with_unit(line.left_kg, "kg", words),
+        )
+        for line in told.coils
+    )
+    return Part("coils", say("Coils on the presses"), columns, rows, say("No coil is noted on any press."))
+
+
+def _due(told: HandOver, words: Words) -> Part:
+    say = words.say
+    columns = (
+        Column(say("Die"), wide=1),
+        Column(say("Stations"), wide=2),
+        Column(say("Strokes since"), number=True, wide=1),
+        Column(say("Interval"), number=True, wide=1),
+        Column(say("Due"), wide=2),
+    )
+    rows, loud = [], set()
+    for n, line in enumerate(told.due):
+        over = line.strokes is not None and line.every is not None and line.strokes >= line.every
+        due = say("overdue") if over else moment(line.due_at, words)
+        counts = (_UNKNOWN if value is None else words.number(value) for value in (line.strokes, line.every))
+        rows.append((line.die_id, ", ".join(map(str, line.stations)), *counts, due))
+        loud |= {n} if over else set()
+    none = say("No edge of these dies falls due within a day.")
+    return Part("due", say("Dies due for sharpening"), columns, tuple(rows), none, frozenset(loud))
+
+
+def _alarms(told: HandOver, words: Words) -> Part:
+    say = words.say
+    columns = (
+        Column(say("Press")),
+        Column(say("Die"), wide=1),
+        Column(say("Cause"), wide=3),
+        Column(say("Called"), wide=1),
+        Column(say("Rejected"), number=True, wide=1),
+        Column(say("Usual rate"), number=True, wide=1),
+    )
+    rows = tuple(
+        (
+            line.press_id,
+            line.die_id,
+            f"{line.cause} {line.name}".strip(),
+            _clock(line.at),
+            say(
+                "{rejected} of {inspected}",
+                rejected=words.number(line.rejected),
+                inspected=words.number(line.inspected),
+            ),
+            words.per_cent(line.usual, 2),
+        )
+        for line in told.alarms
+    )
+    title, none = say("Alarms of the watch on scrap"), say("The watch called nothing in this shift.")
+    return Part("alarms", title, columns, rows, none, frozenset(range(len(rows))))
+
+
+def _holds(told: HandOver, words: Words) -> Part:
+    say = words.say
+    scopes = {
+        "coil": say("coil {name}"), "lot": say("lot {name}"), "heat": say("heat {name}"), "die": say("die {name}"),
+        "container": say("container {name}"), "range": say("press {name}"),
+    }  # fmt: skip
+    columns = (Column(say("Hold")), Column(say("On"), wide=2), Column(say("Since"), wide=2), Column(say("Why"), wide=5))
+    rows = tuple(
+        (
+            line.hold_id,
+            scopes.get(line.scope, "{name}").replace("{name}", line.value),
+            moment(line.placed_at, words),
+            line.reason,
+        )
+        for line in told.holds
+    )
+    return Part("holds", say("Open holds"), columns, rows, say("No hold is open."), frozenset(range(len(rows))))
+
+
+def _notes(told: HandOver, words: Words) -> Part:
+    say = words.say
+    columns = (Column(say("Press")), Column(say("Written")), Column(say("Text"), wide=1))
+    rows = tuple((line.press_id or say("all"), _clock(line.at), line.note) for line in told.notes)
+    return Part("notes", say("Notes"), columns, rows, say("Nobody has written a note on this shift."))
+
+
+def moment(iso: str, words: Words) -> str:
+    """Return date and clock time of an ISO text: "Mon 2 Nov 18:04"."""
+    return f"{words.short_date(dt.date.fromisoformat(iso[:10]))} {_clock(iso)}" if iso else _UNKNOWN
+
+
+def _clock(iso: str) -> str:
+    return iso[11:16]
+
+
+def _with_unit(value: float | None, unit: str, words: Words) -> str:
+    return _UNKNOWN if value is None else f"{words.number(value)} {unit}"
