@@ -42,8 +42,16 @@ class Ledger:
         by a newer release.
         """
         root = Path(path)
-        if not (root / CATALOGUE).is_file():
-            _prepare(root, create)
+        try:
+            if not (root / CATALOGUE).is_file():
+                _prepare(root, create)
+        except OSError as error:
+            raise LedgerError(
+                str(root),
+                error.strerror or str(error),
+                "a folder that can be read and written by whoever runs this",
+                "mend the rights of the folder, or name another",
+            ) from error
         ledger = cls(root)
         try:
             found = check_format(ledger._engine, str(root))

@@ -1,4 +1,4 @@
-"""Kills loads, refolds, upkeep and backups at random moments, and checks what is left each time.
+"""Kills loads, refolds, upkeep, compaction, upgrades and backups at random moments, and checks what is left each time.
 
 Run with `python -m tests.faults.kills --count 300`; prints how many were killed at work, and what was lost, doubled
 or unreadable, all of which must be none.
@@ -9,13 +9,14 @@ from __future__ import annotations
 import argparse
 import random
 import shutil
-import subprocess
 import sys
 import tempfile
 import time
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from multiprocessing import Pipe
+from multiprocessing.connection import Connection
 from pathlib import Path
 
 import pandas as pd
@@ -25,11 +26,12 @@ from monitor.checking import check
 from monitor.figures import figure
 from monitor.ledger import Ledger
 from monitor.loading import load
-from tests.faults.work import do
+from tests.faults import apart
+from tests.faults.work import do, make_old, work
 from tests.small import BOOK, strokes, write_book
 
-KINDS = ("load", "refold", "upkeep", "backup")
-ROOT = Path(__file__).parents[2]
+KINDS = ("load", "refold", "upkeep", "compaction", "upgrade", "backup")
+FAULTS = ("lost", "doubled", "unreadable", "otherwise wrong")
 _PRESSES = 4
 _FILES = 6
 #: Minutes of readings in a file.
@@ -78,17 +80,19 @@ class Harness:
         (folder / "book" / "dies-2.csv").write_text(BOOK["dies.csv"].replace("D1,30", "D2,40"))
 
     def _undisturbed(self, kind: str) -> None:
-        root, folder = self.fresh()
+        root, folder = self.fresh(kind)
+        began = time.monotonic()
         with Ledger.open(root) as ledger:
-            began = time.monotonic()
             do(kind, ledger, self._folder(kind, folder))
             self.length_s[kind] = time.monotonic() - began
             self.expected[kind] = _told(ledger)
 
-    def fresh(self) -> tuple[Path, Path]:
-        """A new copy of the ledger, and an empty folder beside it."""
+    def fresh(self, kind: str) -> tuple[Path, Path]:
+        """A new copy of the ledger, of the format before where it is to be upgraded, and an empty folder beside it."""
         folder = Path(tempfile.mkdtemp(dir=self.folder, prefix="run-"))
         shutil.copytree(self.base, folder / "ledger")
+        if kind == "upgrade":
+            make_old(folder / "ledger")
         return folder / "ledger", folder
 
     def _folder(self, kind: str, folder: Path) -> Path:
@@ -96,19 +100,20 @@ class Harness:
 
     def kill(self, kind: str, chance: random.Random, outcome: Outcome) -> None:
         """Kill the work at a random moment, check what is left, finish the work and compare."""
-        root, folder = self.fresh()
-        command = [sys.executable, "-m", "tests.faults.work", kind, str(root), str(self._folder(kind, folder))]
-        with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as worker:
-            assert worker.stdout is not None
-            worker.stdout.readline()
-            time.sleep(chance.uniform(0, 0.9 * self.length_s[kind]))
-            worker.kill()
-            rest = worker.stdout.read()
-        (outcome.ended if "done" in rest else outcome.killed)[kind] += 1
+        root, folder = self.fresh(kind)
+        here, there = Pipe(duplex=False)
+        worker = apart.start(work, kind, root, self._folder(kind, folder), there)
+        there.close()
+        assert here.recv() == "begun"
+        time.sleep(chance.uniform(0, 0.9 * self.length_s[kind]))
+        worker.kill()
+        worker.join()
+        (outcome.ended if _is_done(here) else outcome.killed)[kind] += 1
         try:
             outcome.wrong += [f"{kind}: {text}" for text in self._left(kind, root, folder)]
         except Exception as error:
             outcome.wrong.append(f"{kind}: unreadable: {type(error).__name__}: {error}")
+        worker.close()
         shutil.rmtree(folder)
 
     def _left(self, kind: str, root: Path, folder: Path) -> list[str]:
@@ -132,6 +137,15 @@ class Harness:
         return wrong
 
 
+def _is_done(told: Connection) -> bool:
+    """Whether a program, ended by now, had said that its work is done."""
+    with told:
+        try:
+            return bool(told.poll(0)) and told.recv() == "done"
+        except EOFError:
+            return False
+
+
 def _whole_files(ledger: Ledger) -> list[str]:
     """Files of which some rows are in and others are not, or are in twice."""
     loads, snapshot = ledger.snapshot().loads(), ledger.snapshot()
@@ -140,7 +154,10 @@ def _whole_files(ledger: Ledger) -> list[str]:
         stored.update(snapshot.strokes(press_id).column("load_id").cast(pa.int64()).to_pylist())
     of_strokes = loads[loads["table"] == "strokes"]
     counted = dict(zip(of_strokes["load_id"].tolist(), of_strokes["new"].tolist(), strict=True))
-    return [] if counted == dict(stored) else [f"loads say {counted}, {dict(stored)} rows are stored"]
+    told = f"loads say {counted}, {dict(stored)} rows are stored"
+    lost = [f"lost: {told}"] if any(stored[load] < rows for load, rows in counted.items()) else []
+    more = [f"doubled: {told}"] if any(rows > counted.get(load, 0) for load, rows in stored.items()) else []
+    return lost + more
 
 
 def _told(ledger: Ledger) -> dict[str, list[dict[str, object]]]:
@@ -171,7 +188,9 @@ def main() -> None:
     asked = parser.parse_args()
     outcome = run(asked.count, asked.seed)
     print(f"seed {asked.seed}: killed at work {dict(outcome.killed)}, ended before {dict(outcome.ended)}")
-    print(f"{len(outcome.wrong)} found wrong (lost, doubled or unreadable)")
+    found = Counter(next((fault for fault in FAULTS if f": {fault}:" in text), FAULTS[-1]) for text in outcome.wrong)
+    hit, early = sum(outcome.killed.values()), sum(outcome.ended.values())
+    print(f"{hit + early} kills, {hit} hit at work; " + ", ".join(f"{found[fault]} {fault}" for fault in FAULTS))
     for text in outcome.wrong:
         print(f"  {text}")
     sys.exit(bool(outcome.wrong))

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import os
-import subprocess
-import sys
+import tempfile
 import threading
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -15,7 +15,8 @@ from monitor.figures import figure
 from monitor.ledger import Ledger
 from monitor.loading import load
 from shared.errors import LedgerError
-from tests.faults.kills import ROOT, run
+from tests.faults import apart
+from tests.faults.kills import KINDS, run
 from tests.ledger.given import CALENDAR
 from tests.small import BOOK, strokes, write_book
 
@@ -28,17 +29,13 @@ def drop(tmp_path: Path) -> Path:
     return folder
 
 
-def work(
-    root: Path, folder: Path, room: int | None = None, as_nobody: bool = False
-) -> subprocess.CompletedProcess[str]:
+def work(root: Path, folder: Path, told: Path, room: int | None = None, as_nobody: bool = False) -> apart.Ended:
     """Load a folder in a program of its own, with so many bytes of room in a file, or without the rights of root."""
-    script = "import os, sys; from monitor.cli import main; "
-    if room is not None:
-        script += f"import resource; resource.setrlimit(resource.RLIMIT_FSIZE, ({room}, {room})); "
-    if as_nobody and os.geteuid() == 0:
-        script += "os.seteuid(65534); "
-    command = [sys.executable, "-c", script + "main()", "load", str(folder), "--ledger", str(root)]
-    return subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+    return apart.ended(apart.start(apart.command, loading(root, folder), told, room, as_nobody), told)
+
+
+def loading(root: Path, folder: Path) -> list[str]:
+    return ["load", str(folder), "--ledger", str(root)]
 
 
 def made(ledger: Ledger) -> list[int]:
@@ -46,19 +43,21 @@ def made(ledger: Ledger) -> list[int]:
 
 
 def test_killed_work_loses_and_doubles_nothing() -> None:
-    outcome = run(2, seed=4, kinds=("load", "upkeep"))
+    outcome = run(len(KINDS), seed=4)
     assert outcome.wrong == []
-    assert sum(outcome.killed.values()) + sum(outcome.ended.values()) == 2
+    assert sum(outcome.killed.values()) + sum(outcome.ended.values()) == len(KINDS)
 
 
 @pytest.mark.parametrize("room", [1_500, 400_000])
-def test_full_disk_is_told_and_leaves_the_ledger_as_it_was(ledger: Ledger, drop: Path, room: int) -> None:
+def test_full_disk_is_told_and_leaves_the_ledger_as_it_was(
+    ledger: Ledger, drop: Path, tmp_path: Path, room: int
+) -> None:
     load([drop / name for name in BOOK], ledger)
     before = ledger.version
     if room > 1_500:  # The catalogue itself may grow a little; large tables do not fit.
         lines = "".join(f"C{number},L1,DC01,40,1,314\n" for number in range(20_000))
         (drop / "coils-2.csv").write_text("coil_id,lot,material,width_mm,thickness_mm,weight_kg\n" + lines)
-    ran = work(ledger.root, drop, room)
+    ran = work(ledger.root, drop, tmp_path / "told", room)
     assert ran.returncode == 1
     assert "Traceback" not in ran.stderr
     assert "nothing of this load is kept" in ran.stderr
@@ -68,31 +67,44 @@ def test_full_disk_is_told_and_leaves_the_ledger_as_it_was(ledger: Ledger, drop:
     assert ledger.snapshot().loads()["refused"].tolist().count("") == len(ledger.snapshot().loads())
 
 
+@pytest.fixture
+def open_to_all() -> Iterator[Path]:
+    """A folder of which every folder above can be entered by anybody."""
+    with tempfile.TemporaryDirectory(prefix="strokeledger-") as folder:
+        Path(folder).chmod(0o777)
+        yield Path(folder)
+
+
 @pytest.mark.skipif(os.name == "nt", reason="rights are set otherwise there")
-def test_folder_that_may_not_be_written_is_told(tmp_path: Path, drop: Path) -> None:
-    root = tmp_path / "ledger"
+@pytest.mark.parametrize(
+    ("rights", "told"),
+    [
+        (0o555, "expected a folder with free space that can be written to"),
+        (0o000, "expected a folder that can be read and written by whoever runs this"),
+    ],
+)
+def test_folder_that_may_not_be_used_is_told(open_to_all: Path, rights: int, told: str) -> None:
+    drop = write_book(open_to_all / "drop")
+    (drop / "strokes-1.csv").write_text(strokes(0, 60))
+    root = open_to_all / "ledger"
     with Ledger.open(root, create=True) as ledger:
         load([drop / name for name in BOOK], ledger)
-    for path in (root, *root.iterdir()):
-        path.chmod(0o555 if path.is_dir() else 0o444)
-    for path in tmp_path.parents:
-        if path.stat().st_uid == os.getuid() and path.name.startswith(("pytest", "popen")):
-            path.chmod(0o755)
-    tmp_path.chmod(0o755)
-    ran = work(root, drop, as_nobody=True)
+    for path in (*root.iterdir(), root):
+        path.chmod(rights if path.is_dir() else 0o444)
+    ran = work(root, drop, open_to_all / "told", as_nobody=True)
+    root.chmod(0o755)
     assert ran.returncode == 1
     assert "Traceback" not in ran.stderr
-    assert "expected a folder with free space that can be written to" in " ".join(ran.stderr.split())
+    assert told in " ".join(ran.stderr.split())
+    with Ledger.open(root) as ledger:
+        assert (ledger.version, check(ledger)) == (1, [])
 
 
-def test_two_loads_at_once_take_everything_once(ledger: Ledger, drop: Path) -> None:
+def test_two_loads_at_once_take_everything_once(ledger: Ledger, drop: Path, tmp_path: Path) -> None:
     load([drop / name for name in BOOK], ledger)
-    results: list[subprocess.CompletedProcess[str]] = []
-    threads = [threading.Thread(target=lambda: results.append(work(ledger.root, drop))) for _ in range(2)]
-    for thread in threads:
-        thread.start()
-    for thread in threads:
-        thread.join()
+    files = [tmp_path / "told-1", tmp_path / "told-2"]
+    programs = [apart.start(apart.command, loading(ledger.root, drop), told) for told in files]
+    results = [apart.ended(program, told) for program, told in zip(programs, files, strict=True)]
     assert [ran.returncode for ran in results] == [0, 0]
     assert made(ledger) == [179 * 60]
     assert ledger.snapshot().loads()["new"].sum() == len(BOOK) + 2 + 180

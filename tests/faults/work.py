@@ -1,12 +1,12 @@
-"""One piece of work on a ledger, run as a program so that it can be killed: load, upkeep or backup.
-
-`python -m tests.faults.work KIND LEDGER FOLDER`; prints `begun` when the imports are done.
-"""
+"""One piece of work on a ledger, run as a program of its own so that it can be killed."""
 
 from __future__ import annotations
 
-import sys
+import datetime as dt
+import sqlite3
 import time
+from contextlib import closing
+from multiprocessing.connection import Connection
 from pathlib import Path
 
 from monitor import upkeep
@@ -27,20 +27,27 @@ def do(kind: str, ledger: Ledger, folder: Path) -> None:
     elif kind == "upkeep":
         calendar = Calendar(plant_of(ledger.snapshot().plant_text()))
         upkeep.tidy(ledger, calendar, time.time_ns() // 1_000 + LATER_US)
+    elif kind == "compaction":
+        with ledger.writer(Calendar(plant_of(ledger.snapshot().plant_text()))) as writer:
+            writer.compact(dt.date.max.isoformat(), most_rows=1 << 60)
     elif kind == "backup":
         backup(ledger, folder / "backup")
-    else:
-        raise SystemExit(f"no work is called {kind}")
+    elif kind != "upgrade":  # That is done by opening the ledger.
+        raise ValueError(f"no work is called {kind}")
 
 
-def main() -> None:
-    """Do the work named on the command line."""
-    kind, root, folder = sys.argv[1], Path(sys.argv[2]), Path(sys.argv[3])
+def make_old(root: Path) -> None:
+    """Let a ledger be one of format 1: no digests of files, no loads named by parts."""
+    with closing(sqlite3.connect(root / "catalogue.sqlite")) as catalogue, catalogue:
+        catalogue.execute("UPDATE about SET value = '1' WHERE name = 'format'")
+        catalogue.execute("UPDATE about SET value = '' WHERE name = 'contract'")
+        catalogue.execute("DELETE FROM stored_files")
+        catalogue.execute("UPDATE stored_parts SET loads = ''")
+
+
+def work(kind: str, root: Path, folder: Path, told: Connection) -> None:
+    """Do the work; tells when it begins and when it is done."""
+    told.send("begun")
     with Ledger.open(root) as ledger:
-        print("begun", flush=True)
         do(kind, ledger, folder)
-    print("done", flush=True)
-
-
-if __name__ == "__main__":
-    main()
+    told.send("done")
