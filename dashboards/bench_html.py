@@ -6,8 +6,7 @@ import base64
 import datetime as dt
 from typing import Any
 
-import plotly.graph_objects as go
-from dash import dcc, html
+from dash import html
 
 from dashboards import ids
 from dashboards.bench_answer import answer_html, cases_html, pickers
@@ -27,7 +26,9 @@ from dashboards.bench_tables import (
 from dashboards.elements import lack
 from dashboards.formats import count, day, share
 from dashboards.manner import manner, say, say_n
+from dashboards.panel import graph, panel
 from dashboards.tables import table
+from dashboards.take_away import take_away
 from dashboards.url import View
 from monitor import telling
 from monitor.charts import certificate_chart, coil_rates_chart, strip_svg, wear_chart
@@ -39,9 +40,10 @@ MOST_CERTIFICATES = 6
 """Certificate values drawn, the first of the table; a sheet of more would be read by nobody."""
 
 
-def bench_html(shown: BenchView, dark: bool) -> list[Any]:
-    """The page below its dates, or the sentence that says what is lacking."""
-    head = html.Header([html.H1(_title(shown)), html.P(_range(shown))], className="head")
+def bench_html(shown: BenchView, dark: bool, ranges: Any = None) -> list[Any]:
+    """The page below its dates, or the sentence that says what is lacking; `ranges` are the ranges beside it."""
+    beside = [ranges] if ranges is not None else []
+    head = html.Header([html.H1(_title(shown)), html.P(_range(shown)), *beside], className="head")
     body = [head, lack(shown.lack)] if shown.bench is None else [head, *_body(shown, shown.bench, dark)]
     if shown.cases.empty:
         return body
@@ -74,23 +76,16 @@ def _range(shown: BenchView) -> str:
 def _body(shown: BenchView, bench: Bench, dark: bool) -> list[Any]:
     return [
         answer_html(shown, bench),
-        _rates(bench, dark),
+        _rates(shown, bench, dark),
         _evidence(shown, bench),
         _stations(shown, bench, dark),
-        _wear(bench, dark),
+        _wear(shown, bench, dark),
         _certificates(shown, bench, dark),
         _sheet(shown),
     ]
 
 
-def _graph(figure: go.Figure, name: str, summary: str) -> Any:
-    """A chart that follows the width, with its summary in words below it."""
-    box = {"height": f"{figure.layout.height}px"}
-    graph = dcc.Graph(id=name, figure=figure, config={"displayModeBar": False}, responsive=True, style=box)
-    return html.Figure([graph, html.Figcaption(summary, className="note")], className="chart")
-
-
-def _rates(bench: Bench, dark: bool) -> Any:
+def _rates(shown: BenchView, bench: Bench, dark: bool) -> Any:
     words, case = manner().words, bench.case
     marks, alarms, changes = told_marks(case)
     figure = coil_rates_chart(case.coils, marks, alarms, changes, dark, words)
@@ -106,8 +101,10 @@ def _rates(bench: Bench, dark: bool) -> Any:
         summary.append(say("No sharpening is known, so nothing is said of what wear alone would give."))
     rows = coil_rows(case)
     beside = table(rows, (say("Coil"), say("Lot"), say("Press")), say("Coil by coil"), _command("suspects"))
-    pair = html.Div([_graph(figure, ids.BENCH_RATES, " ".join(summary)), beside], className="pair")
-    return html.Section([html.H2(say("Rate of each coil, in the order run")), pair], className="panel")
+    told = " ".join(summary)
+    takes = take_away("suspects", shown.view, ids.BENCH_RATES)
+    chart = graph(ids.BENCH_RATES, figure, told)
+    return panel(say("Rate of each coil, in the order run"), chart, beside, takes, told)
 
 
 def _evidence(shown: BenchView, bench: Bench) -> Any:
@@ -144,10 +141,10 @@ def _evidence_command(shown: BenchView) -> str:
 
 
 def _stations(shown: BenchView, bench: Bench, dark: bool) -> Any:
-    words = manner().words
+    words, title = manner().words, say("The strip, station by station")
     if bench.stations.empty:
         told = say("The plant book has no stations of this die: load stations.csv.")
-        return html.Section([html.H2(say("The strip, station by station")), lack(told)], className="panel")
+        return html.Section([html.H2(title), lack(told)], className="panel")
     svg = strip_svg(drawn_stations(bench.stations), dark, words)
     source = f"data:image/svg+xml;base64,{base64.b64encode(svg.encode()).decode()}"
     first = telling.open_first(bench.stations, words) or say("No station of this die can make it.")
@@ -158,7 +155,7 @@ def _stations(shown: BenchView, bench: Bench, dark: bool) -> Any:
     beside = table(station_rows(bench.stations), (say("Operation"), say("Due")), say("Edges and when they are due"))
     return html.Section(
         [
-            html.H2(say("The strip, station by station")),
+            html.Div([html.H2(title), take_away("service", shown.view)], className="panel-head"),
             html.P(f"{first} {say(telling.CAUTION)}", className="note"),
             drawing,
             beside,
@@ -167,7 +164,7 @@ def _stations(shown: BenchView, bench: Bench, dark: bool) -> Any:
     )
 
 
-def _wear(bench: Bench, dark: bool) -> Any:
+def _wear(shown: BenchView, bench: Bench, dark: bool) -> Any:
     words = manner().words
     bins = wear_bins(bench.case)
     bounds = bounds_of(bench.stations)
@@ -183,8 +180,9 @@ def _wear(bench: Bench, dark: bool) -> Any:
         )
     summary = " ".join([summary, *(say("{name} at {n} strokes.", name=name, n=count(at)) for name, at, _ in bounds)])
     beside = table(wear_rows(bins), (), say("Rejects by strokes since sharpening"), _command("wear"))
-    pair = html.Div([_graph(figure, ids.BENCH_WEAR, summary), beside], className="pair")
-    return html.Section([html.H2(say("Wear, and when a sharpening pays")), pair], className="panel")
+    takes = take_away("wear", shown.view, ids.BENCH_WEAR)
+    chart = graph(ids.BENCH_WEAR, figure, summary)
+    return panel(say("Wear, and when a sharpening pays"), chart, beside, takes, summary)
 
 
 def _certificates(shown: BenchView, bench: Bench, dark: bool) -> Any:
@@ -200,7 +198,7 @@ def _certificates(shown: BenchView, bench: Bench, dark: bool) -> Any:
             label = certificate_label(str(name), str(source))
             chart = certificate_chart(part, label, dark, words)
             coils = say_n(len(part), "{label}: {n} coil.", "{label}: {n} coils.", label=label)
-            charts.append(_graph(chart, f"{ids.BENCH_CERTIFICATE}-{at}", coils))
+            charts.append(graph(f"{ids.BENCH_CERTIFICATE}-{at}", chart, coils))
     columns = (say("Value of"), say("Coil"), say("Lot"))
     told = table(certificate_rows(rows), columns, say("Coil by coil"), _command("suspects"))
     return html.Section([title, html.Div(charts, className="certificates"), told], className="panel")

@@ -9,12 +9,14 @@ from typing import Any
 
 import pandas as pd
 
-from dashboards.formats import day, us
+from dashboards.formats import day
 from dashboards.manner import say
 from dashboards.page import Reading
+from dashboards.picker import last_days
 from dashboards.url import View
 from monitor.figures.bench import Case, Look, case, certificates, headlines, stations
 from monitor.figures.proof import Proofs
+from shared.calendar import Calendar
 
 DEFAULT_DAYS = 90
 """Plant days looked at unless told otherwise: several lots and sharpenings; common practice, no source."""
@@ -87,15 +89,7 @@ class BenchView:
 
 def with_dates(reading: Reading, view: View) -> View:
     """The view with the page's own range filled in: the last days up to the newest reading."""
-    until = view.until or _newest_day(reading)
-    since = view.since or (until - dt.timedelta(days=DEFAULT_DAYS - 1) if until else None)
-    return view.but(since=since, until=until)
-
-
-def _newest_day(reading: Reading) -> dt.date | None:
-    newest = max((us(iso) or 0 for iso in reading.press_states()["last_reading_at"]), default=0)
-    calendar = reading.calendar()
-    return calendar.plant_day(newest) if newest and calendar else None
+    return last_days(reading, view, DEFAULT_DAYS)
 
 
 def look_of(reading: Reading, view: View) -> Look | None:
@@ -103,7 +97,19 @@ def look_of(reading: Reading, view: View) -> Look | None:
     view = with_dates(reading, view)
     if not (view.since and view.until) or view.since > view.until:
         return None
-    return reading.look(view.since.isoformat(), (view.until + dt.timedelta(days=1)).isoformat())
+    return reading.look(*_span(reading.calendar(), view, view.since, view.until))
+
+
+def _span(calendar: Calendar | None, view: View, since: dt.date, until: dt.date) -> tuple[str, str]:
+    """Beginning and end of a view's range; one shift of one day where it names one, else whole plant days."""
+    after = until + dt.timedelta(days=1)
+    if view.shift and since == until and calendar:
+        found = calendar.shifts("", calendar.day_start_us(since), calendar.day_start_us(after))
+        for window in found:
+            if (window.shift_date, window.shift) == (since, view.shift):
+                begin, end = calendar.local_iso([window.start_us, window.end_us])
+                return begin, end
+    return since.isoformat(), after.isoformat()
 
 
 def chosen(reading: Reading, view: View) -> View:

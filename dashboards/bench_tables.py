@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 
 from dashboards.bench_model import Sides
-from dashboards.formats import UNKNOWN, between, count, day, decimal, known, moment, share, text
+from dashboards.formats import UNKNOWN, between, count, day, decimal, known, length, moment, share, size, text
 from dashboards.manner import manner, say
 from monitor import telling
 from monitor.figures.bench import Case
@@ -35,7 +35,7 @@ def _mark(row: Row) -> str:
         return say("Die set: {setting}", setting=telling.level(row["setup_id"], "setup", manner().words))
     where = say("all edges") if not known(row["station"]) else say("station {number}", number=int(row["station"]))
     if known(row["removed_mm"]):
-        return say("Sharpened: {where}, {mm} mm taken off", where=where, mm=decimal(row["removed_mm"], 2))
+        return say("Sharpened: {where}, {size} taken off", where=where, size=size(row["removed_mm"]))
     return say("Sharpened: {where}", where=where)
 
 
@@ -70,7 +70,7 @@ def evidence_rows(sides: Sides) -> pd.DataFrame:
             say("Out"): rows["out"],
             say("Coil"): [text(coil) or UNKNOWN for coil in rows["coil_id"]],
             say("Lot"): [text(lot) or UNKNOWN for lot in rows["lot"]],
-            say("Place in coil, m"): [decimal(metres, 0) for metres in _column(rows, "head_m")],
+            say("Place in coil"): [length(metres) for metres in _column(rows, "head_m")],
             say("Since sharpening"): [count(strokes) for strokes in rows["worn"]],
             say("Since set"): [_since_set(strokes) for strokes in _column(rows, "strokes_since_set")],
             say("Inspected"): [count(number) for number in rows["inspected"]],

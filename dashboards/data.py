@@ -22,8 +22,11 @@ from monitor.holding import lift, place
 from monitor.ledger import Ledger
 from monitor.mending import mended
 from monitor.releasing import release
+from monitor.report.evidence import Asked
+from monitor.report.evidence_files import evidence_files
 from monitor.state import press_states
 from shared.calendar import Calendar
+from shared.words import Words
 
 Question = tuple[str, ...]
 
@@ -114,6 +117,10 @@ class LedgerReading:
         """Rows of the figure `service` of one die, from inspections that were looked at already."""
         snapshot = self._ledger.snapshot(self.version)
         return self.once(("service", seen.from_, seen.to, die), lambda: station_service(snapshot, seen, die)).copy()
+
+    def evidence_files(self, seen: Look, asked: Asked, words: Words) -> dict[str, bytes]:
+        """The evidence sheet of a line as PDF, its rows and all lines as CSV, by file name."""
+        return evidence_files(self._ledger.snapshot(self.version), self._ledger.root, seen, asked, words)
 
     def once(self, question: Question, load: Callable[[], Answer]) -> Answer:
         """What `load` gives, worked out once for everybody; never change it."""

@@ -15,7 +15,9 @@ from monitor.figures import Missing
 from monitor.figures.bench import Look
 from monitor.figures.bites import Bite
 from monitor.figures.trace import Traced
+from monitor.report.evidence import Asked
 from shared.calendar import Calendar
+from shared.words import Words
 
 Answer = TypeVar("Answer")
 
@@ -59,6 +61,9 @@ class Reading(Protocol):
 
     def station_service(self, seen: Look, die: str) -> pd.DataFrame:
         """Rows of the figure `service` of one die, from inspections that were looked at already."""
+
+    def evidence_files(self, seen: Look, asked: Asked, words: Words) -> dict[str, bytes]:
+        """The evidence sheet of a line as PDF, its rows and all lines as CSV, by file name."""
 
     def once(self, question: tuple[str, ...], load: Callable[[], Answer]) -> Answer:
         """What `load` gives, worked out once for everybody; never change it."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import base64
 import datetime as dt
 from functools import partial
 from typing import Any
@@ -10,31 +11,24 @@ from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
 
 from dashboards import ids
 from dashboards.bench_html import bench_html
-from dashboards.bench_model import chosen, load_bench, with_dates
+from dashboards.bench_model import chosen, load_bench, look_of, with_dates
 from dashboards.elements import attributes, failure
-from dashboards.manner import key, say
+from dashboards.manner import key, manner, say
 from dashboards.page import Door, Page, Reading
+from dashboards.picker import date_range, range_nav
 from dashboards.url import View, date_or_none
+from monitor.report.evidence import Asked, file_names
 
 
 def layout(reading: Reading, view: View) -> Any:
     """The dates filled from the address and a progress sign; the answer follows once it is worked out."""
     view = with_dates(reading, view)
-    dates = dcc.DatePickerRange(
-        start_date=_iso(view.since),
-        end_date=_iso(view.until),
-        id=ids.BENCH_DATES,
-        display_format="D MMM YYYY",
-        minimum_nights=0,
-        first_day_of_week=1,
-        number_of_months_shown=1,
-    )
     working = attributes(data_working=say("Working out what moves the scrap of every die and cause …"))
     return html.Div(
         [
             dcc.Location(id=ids.BENCH_URL, refresh="callback-nav"),
             dcc.Download(id=ids.BENCH_FILE),
-            html.Div([html.Label([say("Plant days, both included"), dates])], className="pickers"),
+            html.Div(date_range(ids.BENCH_DATES, view), className="pickers"),
             html.Div(id=ids.BENCH_BODY, className="die bench", **working),
         ]
     )
@@ -45,7 +39,7 @@ def sync(door: Door, search: str | None, since: str | None, until: str | None) -
     view = with_dates(door.read(), View.parse(search))
     if ctx.triggered_id == ids.BENCH_URL:
         return no_update, _iso(view.since), _iso(view.until)
-    picked = View.parse(search).but(since=date_or_none(since), until=date_or_none(until))
+    picked = View.parse(search).but(since=date_or_none(since), until=date_or_none(until), shift="")
     return picked.search, since, until
 
 
@@ -62,7 +56,25 @@ def pick(door: Door, die: str | None, cause: str | None, search: str | None) -> 
 
 def draw(door: Door, search: str | None, theme: str | None) -> list[Any]:
     """The lines, charts and tables of the die and cause in the address."""
-    return bench_html(load_bench(door.read(), View.parse(search)), dark=theme == "dark")
+    reading = door.read()
+    shown = load_bench(reading, View.parse(search))
+    return bench_html(shown, dark=theme == "dark", ranges=range_nav("/bench", reading, shown.view))
+
+
+def hand_out(door: Door, pdf: int | None, csv: int | None, search: str | None) -> Any:
+    """The sheet or its rows as a download; a button that only appeared has not been pressed."""
+    if not (pdf or csv):
+        return no_update
+    reading = door.read()
+    shown = load_bench(reading, View.parse(search))
+    seen = look_of(reading, shown.view)
+    if seen is None or shown.line is None:
+        return no_update
+    asked = Asked(shown.view.die, shown.view.cause, str(shown.line["factor"]), str(shown.line["level"]))
+    sheet, rows, _ = file_names(asked)
+    name = sheet if ctx.triggered_id == ids.BENCH_PDF else rows
+    content = base64.b64encode(reading.evidence_files(seen, asked, manner().words)[name]).decode()
+    return {"content": content, "filename": name, "base64": True}
 
 
 def register(app: Dash, door: Door) -> None:
@@ -84,6 +96,13 @@ def register(app: Dash, door: Door) -> None:
         Input(ids.THEME, "data"),
         on_error=lambda error: [failure(error)],
     )(partial(draw, door))
+    app.callback(
+        Output(ids.BENCH_FILE, "data"),
+        Input(ids.BENCH_PDF, "n_clicks"),
+        Input(ids.BENCH_CSV, "n_clicks"),
+        State(ids.BENCH_URL, "search"),
+        prevent_initial_call=True,
+    )(partial(hand_out, door))
 
 
 def _iso(date: dt.date | None) -> str | None:

@@ -10,51 +10,8 @@ import pytest
 
 from monitor.figures.bench import Case, Look, case, certificates, headlines, lines_of, stations
 from monitor.reckoning.intervals import wilson
-from tests.figures.given import START_US, book
-
-HOUR = 3_600_000_000
-BOOK = book(
-    stations=[
-        {"die_id": "D1", "station": 1, "operation": "pierce"},
-        {"die_id": "D1", "station": 2, "operation": "idle"},
-        {"die_id": "D1", "station": 3, "operation": "bend"},
-        {"die_id": "D1", "station": 4, "operation": "cutoff"},
-    ],
-    causes=[
-        {"cause": "BUR", "name": "burr", "operations": "pierce;cutoff"},
-        {"cause": "CRK", "name": "crack", "operations": "bend"},
-    ],
-)
-
-
-def check(number: int, coil: str, lot: str, inspected: int, burrs: int, **other: Any) -> dict[str, Any]:
-    """One inspection that lies in one coil, an hour after the one before it."""
-    begin = START_US + number * HOUR
-    usual = {
-        "inspection_id": f"I{number}", "kind": "full", "press_id": "P1", "mounting_id": coil, "out": 1,
-        "from_us": begin, "to_us": begin + HOUR, "inspected": inspected, "found_BUR": float(burrs), "coil_id": coil,
-        "lot": lot, "heat": "", "supplier": "", "setup_id": "P1 set", "day": begin / 24 / HOUR, "shift": "early",
-    }  # fmt: skip
-    return usual | other
-
-
-def suspect(cause: str, verdict: str, factor: str, level: str, pieces: float = np.nan) -> dict[str, Any]:
-    names = ("die_id", "cause", "verdict", "factor", "level", "pieces_explained", "rate_ratio")
-    return dict(zip(names, ("D1", cause, verdict, factor, level, pieces, 2.0), strict=True))
-
-
-def seen(rows: list[dict[str, Any]], lines: list[dict[str, Any]] | None = None, services: Any = ()) -> Look:
-    columns = ["die_id", "cause", "verdict", "factor", "level", "pieces_explained", "rate_ratio"]
-    table = pd.DataFrame(lines or [], columns=columns)
-    return Look(7, "", "", BOOK, {"D1": pd.DataFrame(rows)}, table, tuple(services))
-
-
-def steady(coils: int, checks: int = 4, inspected: int = 1000, burrs: int = 10) -> list[dict[str, Any]]:
-    return [
-        check(coil * checks + number, f"C{coil}", f"L{coil // 2}", inspected, burrs)
-        for coil in range(coils)
-        for number in range(checks)
-    ]
+from tests.figures.bench_given import HOUR, check, seen, steady, suspect
+from tests.figures.given import START_US
 
 
 def test_a_coil_is_the_sum_of_its_inspections_with_the_interval_of_its_share() -> None:
