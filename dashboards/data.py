@@ -11,6 +11,7 @@ from typing import Any, cast
 import pandas as pd
 
 from dashboards.formats import text
+from dashboards.ledger_desk import LedgerDesk
 from dashboards.page import Answer
 from monitor.book import Book, plant_of
 from monitor.figures import Missing, figure, look, missing_scans, station_service
@@ -155,6 +156,7 @@ class LedgerDoor:
     def __init__(self, ledger_path: Path) -> None:
         self._ledger = Ledger.open(ledger_path)
         self._reading = LedgerReading(self._ledger, self._ledger.version)
+        self.desk = LedgerDesk(self._ledger)
 
     def read(self) -> LedgerReading:
         """The newest version."""

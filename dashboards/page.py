@@ -10,6 +10,7 @@ from typing import Any, Protocol, TypeVar
 import pandas as pd
 from dash import Dash
 
+from dashboards.desk import Desk
 from dashboards.url import View
 from monitor.figures import Missing
 from monitor.figures.bench import Look
@@ -74,6 +75,10 @@ class Reading(Protocol):
 
 class Door(Protocol):
     """Where a page gets its readings, and enters what a person decides."""
+
+    @property
+    def desk(self) -> Desk:
+        """The quality desk: reports for customers."""
 
     def read(self) -> Reading:
         """The newest version of the ledger."""

@@ -8,6 +8,7 @@ from typing import Self
 from urllib.parse import parse_qs, urlencode
 
 _LONGEST = 200
+_TEXTS = ("shift", "press", "die", "cause", "scope", "value", "customer", "week")
 
 
 @dataclass(frozen=True)
@@ -16,7 +17,7 @@ class View:
 
     `date` and `shift` choose one shift; `since` and `until` are plant days, both included;
     `value` is what is traced, `scope` what it is (container, shipment, coil, lot, heat); at the bench `value` is the
-    level and `scope` the factor of the line whose rows are shown.
+    level and `scope` the factor of the line whose rows are shown; `customer` and `week` (2026-W45) name a report.
     """
 
     date: dt.date | None = None
@@ -28,13 +29,15 @@ class View:
     until: dt.date | None = None
     scope: str = ""
     value: str = ""
+    customer: str = ""
+    week: str = ""
 
     @classmethod
     def parse(cls, search: str | None) -> Self:
         """Read a query string; unknown keys and values that cannot be read are left out."""
         given = parse_qs((search or "").removeprefix("?"))
         last = {key: values[-1].strip()[:_LONGEST] for key, values in given.items()}
-        texts = {key: last.get(key, "") for key in ("shift", "press", "die", "cause", "scope", "value")}
+        texts = {key: last.get(key, "") for key in _TEXTS}
         date, since, until = (date_or_none(last.get(key)) for key in ("date", "since", "until"))
         return cls(date=date, since=since, until=until, **texts)
 

@@ -1,6 +1,6 @@
 """The pages in the order of the navigation; a new page is one module here and one entry in PAGES."""
 
 from dashboards.page import Page
-from dashboards.pages import bench, board, coils, die, intake, trace
+from dashboards.pages import bench, board, coils, die, intake, trace, week
 
-PAGES: tuple[Page, ...] = (board.PAGE, die.PAGE, coils.PAGE, bench.PAGE, trace.PAGE, intake.PAGE)
+PAGES: tuple[Page, ...] = (board.PAGE, die.PAGE, coils.PAGE, bench.PAGE, trace.PAGE, week.PAGE, intake.PAGE)

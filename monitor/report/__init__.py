@@ -1,7 +1,7 @@
 """The customer's week: one customer's view of a week, as PDF, workbook, page and data."""
 
 from monitor.report.due import Due, Standing, due
-from monitor.report.gather import customers_of, gather, last_week
+from monitor.report.gather import PlantWeek, customers_of, gather, last_week
 from monitor.report.making import House, Output, as_sent, folder_of, house_of, make, write
 from monitor.report.register import REGISTER, Change, Sent, add, changes, last_sent, read
 from monitor.report.view import View, view_of
@@ -12,6 +12,7 @@ __all__ = [
     "Due",
     "House",
     "Output",
+    "PlantWeek",
     "Sent",
     "Standing",
     "View",

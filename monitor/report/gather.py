@@ -96,7 +96,7 @@ def gather(snapshot: Snapshot, week: str, customer: str | None = None) -> PlantW
         mine = {part_no for part_no, row in parts.items() if row["customer"] == customer}
         mine |= set(trend.reset_index().query("customer == @customer")["part_no"])
         sent = sent[sent["customer"] == customer]
-        filled = filled[[parts.get(name, {}).get("customer") == customer for name in filled["part_no"]]]
+        filled = filled[filled["part_no"].isin({name for name, row in parts.items() if row["customer"] == customer})]
     measured = gauging.measured(snapshot, chosen.scope)
     if mine is not None:
         measured = measured[measured["part_no"].isin(mine)]

@@ -100,7 +100,7 @@ def containers(view: View, words: Words) -> list[Block]:
     rows = [
         (
             row["part_no"],
-            words.moment(row["shipped_at"]),
+            words.moment_in_year(row["shipped_at"]),
             *(row[name] for name in ("shipment_id", "container_id")),
             row["lot"] or MISSING,
             row["heat"] or MISSING,

@@ -105,14 +105,14 @@ def _changes(sent: Sent, changes: list[Change], words: Words) -> list[Block]:
         return [heading, Text((words["no_changes"],))]
     columns = (Column(words["figure"], width=3), Column(words["was"], True, 1), Column(words["is"], True, 1))
     rows = tuple(
-        (_named(change.name, words), change.was or MISSING, change.now or MISSING) for change in changes[:MOST_CHANGES]
+        (named(change.name, words), change.was or MISSING, change.now or MISSING) for change in changes[:MOST_CHANGES]
     )
     more = len(changes) - len(rows)
     rest = [Text((words("more_changes", n=more),), small=True)] if more > 0 else []
     return [heading, Grid(columns, rows), *rest]
 
 
-def _named(name: str, words: Words) -> str:
+def named(name: str, words: Words) -> str:
     """Return what a figure of the register is called: `parts|B-7|made` is B-7, Made."""
     table, *where, column = name.split("|")
     places = [words[part] if table == "rejects" and part in ("full", "sample", "tub") else part for part in where]

@@ -227,6 +227,10 @@ class Words:
         """Return date and clock time of an ISO text, as they stand there."""
         return f"{self.day(iso)}, {iso[11:16]}"
 
+    def moment_in_year(self, iso: str) -> str:
+        """Return the same where the year is plain."""
+        return f"{self.spoken.short_date(dt.date.fromisoformat(iso[:10]))}, {iso[11:16]}"
+
 
 def words(language: str) -> Words:
     """Return the words of a language: en, es or de."""

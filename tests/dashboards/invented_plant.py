@@ -361,6 +361,16 @@ def _gaps(start: int, end: int, spans: list[tuple[int, int]]) -> list[tuple[int,
     return [(a, b) for a, b in zip(edges[::2], edges[1::2], strict=True) if b > a]
 
 
+class NoDesk:
+    """A quality desk that has no customer yet."""
+
+    def customers(self) -> list[str]:
+        return []
+
+    def weeks(self) -> list[object]:
+        return []
+
+
 class PlantDoor:
     """A door onto frames built in memory, filtering as the ledger's figures do."""
 
@@ -368,6 +378,7 @@ class PlantDoor:
         self.frames = frames
         self.version = 1
         self._calendar = calendar
+        self.desk = NoDesk()
 
     def read(self) -> PlantDoor:
         return self
