@@ -71,27 +71,35 @@ def tokens_css() -> str:
 
 def shell(door: Door, pages: tuple[Page, ...]) -> Any:
     """The layout around every page."""
-    calendar = door.read().calendar()
     return html.Div(
         [
             dcc.Location(id=ids.URL, refresh=False),
             dcc.Store(id=ids.THEME),
-            html.Div(
-                [
-                    dcc.Link("strokeledger", href="/", className="brand"),
-                    html.Nav(nav(pages, ""), id=ids.NAV, className="stations", **attributes(aria_label=say("Pages"))),
-                    html.Span(calendar.plant.name if calendar else "", className="plant"),
-                    *_manners(),
-                    html.Button(say("Dark"), id=ids.THEME_SWITCH, className="switch theme"),
-                ],
-                className="bar",
-            ),
-            html.P(say(CAUTION), className="caution"),
-            html.P(say("The server does not answer: what you see may be old."), className="offline", role="alert"),
-            html.Main(id=ids.PAGE),
+            html.Header([_bar(door, pages), *_notices()]),
+            html.Main(id=ids.PAGE, tabIndex=-1),
         ],
         className="shell",
     )
+
+
+def _bar(door: Door, pages: tuple[Page, ...]) -> Any:
+    calendar = door.read().calendar()
+    return html.Div(
+        [
+            html.A(say("Skip to the page"), href=f"#{ids.PAGE}", className="skip"),
+            dcc.Link("strokeledger", href="/", className="brand"),
+            html.Nav(nav(pages, ""), id=ids.NAV, className="stations", **attributes(aria_label=say("Pages"))),
+            html.Span(calendar.plant.name if calendar else "", className="plant"),
+            *_manners(),
+            html.Button(say("Dark"), id=ids.THEME_SWITCH, className="switch theme"),
+        ],
+        className="bar",
+    )
+
+
+def _notices() -> list[Any]:
+    silent = say("The server does not answer: what you see may be old.")
+    return [html.P(say(CAUTION), className="caution"), html.P(silent, className="offline", role="alert")]
 
 
 def _manners() -> list[Any]:
@@ -103,20 +111,26 @@ def _manners() -> list[Any]:
             lang=language,
             title=name,
             className="switch language",
-            **attributes(data_lang=language, aria_pressed=str(language == now.language).lower(), aria_label=name),
+            **attributes(
+                data_lang=language,
+                aria_pressed=str(language == now.language).lower(),
+                aria_label=f"{language.upper()} {name}",
+            ),
         )
         for language, name in LANGUAGES.items()
     ]
-    other, label = (METRIC, say("Metric")) if now.units == INCH else (INCH, say("Inch, pound"))
-    units = html.Button(label, className="switch", **attributes(data_units=other))
+    other, label, name = (METRIC, "m, kg", say("Metric")) if now.units == INCH else (INCH, "ft, lb", say("Inch, pound"))
+    units = html.Button(label, title=name, className="switch", **attributes(data_units=other))
     return [html.Div(languages, className="languages", role="group", **attributes(aria_label=say("Language"))), units]
 
 
 def nav(pages: tuple[Page, ...], path: str) -> list[Any]:
-    """A link a page, the page that is shown marked."""
+    """A link a page, the page that is shown marked, or the one it stands within."""
+    here = next((page.within for page in pages if page.path == path), "") or path
     return [
-        dcc.Link(say(page.name), href=page.path, className="station here" if page.path == path else "station")
+        dcc.Link(say(page.name), href=page.path, className="station here" if page.path == here else "station")
         for page in pages
+        if not page.within
     ]
 
 

@@ -30,6 +30,7 @@ def layout(reading: Reading, view: View) -> Any:
         [
             dcc.Interval(id=ids.INTAKE_TICK, interval=TICK_MS),
             dcc.Store(id=ids.INTAKE_STAMP, data=reading.version),
+            html.Header(html.H1(say("Intake")), className="head"),
             html.P("", id=ids.INTAKE_WATCH, className="summary", role="status"),
             html.Div(summary_html(shown), id=ids.INTAKE_TOTALS),
             html.Section(
