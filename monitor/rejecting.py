@@ -65,6 +65,7 @@ class _Rejecting:
         self.press_id = press_id
         self.folded = folded
         self.stroke_days = writer.stroke_days(press_id)
+        self._sources: dict[str, list[Record]] = {}
 
     def on(self, days: Sequence[dt.date]) -> dict[str, list[tuple[object, ...]]]:
         """Return the reject facts of the inspections made on some plant days, by day."""
@@ -120,7 +121,7 @@ class _Rejecting:
             dict(sorted(rejected.items())),
             part_no=first["part_no"] or box.get("part_no") or "",
             out=box.get("out") if first["out"] is None else first["out"],
-            span_us=_made_in(first, boxes, tubs),
+            spans_us=_made_in(first, boxes, self._sources, tubs),
             rechecks=first["rechecks"] or "",
             scope=first["scope"] or "",
             used_up=max(row["used_up"] or 0 for row in rows),
@@ -144,8 +145,22 @@ class _Rejecting:
 
     def _containers(self, rows: Sequence[Record]) -> dict[str, Record]:
         names = sorted({row["container_id"] for row in rows if row["container_id"]})
-        found = self.writer.lookup("containers", "container_id", names)
-        return {row["container_id"]: row for row in found if row["press_id"] == self.press_id}
+        self._sources = {name: self._packed_from(name) for name in names}
+        return {row["container_id"]: row for row in self._at_press(names)}
+
+    def _packed_from(self, name: str) -> list[Record]:
+        """Return the containers of this press that pieces were packed over from into one, at whatever remove."""
+        seen = {name}
+        names = {name}
+        while names:
+            moves = self.writer.lookup("repacks", "to_container", sorted(names))
+            names = {move["from_container"] for move in moves} - seen
+            seen |= names
+        return self._at_press(sorted(seen - {name}))
+
+    def _at_press(self, names: Sequence[str]) -> list[Record]:
+        found = self.writer.lookup("containers", "container_id", names) if names else []
+        return [row for row in found if row["press_id"] == self.press_id]
 
     def _tub_times(self, rows: Sequence[Record]) -> list[int]:
         times = [row["time"] for row in rows if row["kind"] == "tub"]
@@ -153,7 +168,7 @@ class _Rejecting:
 
     def _pieces(self, days: Sequence[dt.date], inspections: Sequence[Inspection]) -> Pieces:
         """Return the pieces that inspections of some days may have looked at, from the folds at hand if they reach."""
-        starts = [i.span_us[0] for i in inspections if i.span_us]
+        starts = [begin for i in inspections for begin, _ in i.spans_us]
         place = max(0, bisect_left(self.stroke_days, days[0]) - _LOOK_BACK_DAYS)
         reach = [days[0], *self.stroke_days[place : place + 1], *(self.book.calendar.plant_day(us) for us in starts)]
         begun, ended = min(reach), max([days[-1], *(self.book.calendar.plant_day(i.time_us) for i in inspections)])
@@ -165,17 +180,25 @@ class _Rejecting:
         return as_pieces(list(facts[list(_PLACE)].itertuples(index=False, name=None)))
 
 
-def _made_in(row: Record, boxes: Mapping[str, Record], tubs: Sequence[int]) -> tuple[int, int] | None:
-    """Return the span [us] in which the inspected pieces were made, where something tells it."""
+def _made_in(
+    row: Record, boxes: Mapping[str, Record], sources: Mapping[str, Sequence[Record]], tubs: Sequence[int]
+) -> tuple[tuple[int, int], ...]:
+    """Return the spans [us] in which the inspected pieces were made, none where nothing tells it.
+
+    What was packed over was made while the containers it came from stood open.
+    """
     if row["made_from"] is not None or row["made_to"] is not None:
-        return row["made_from"] or 0, row["made_to"] or row["time"]
-    box = boxes.get(row["container_id"] or "")
-    if box is not None:
-        return box["opened_at"], box["closed_at"] or row["time"]
+        return ((row["made_from"] or 0, row["made_to"] or row["time"]),)
+    name = row["container_id"] or ""
+    filled = list(sources.get(name, ()))
+    if name in boxes and (not filled or boxes[name]["closed_at"] is not None):
+        filled.append(boxes[name])
+    if filled:
+        return tuple((box["opened_at"], box["closed_at"] or row["time"]) for box in filled)
     if row["kind"] == "tub":
         before = tubs[: bisect_left(tubs, row["time"])]
-        return before[-1] if before else 0, row["time"]
-    return None
+        return ((before[-1] if before else 0, row["time"]),)
+    return ()
 
 
 def as_pieces(rows: Sequence[Row]) -> Pieces:

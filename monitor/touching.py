@@ -49,8 +49,20 @@ def _dispositions(rows: Sequence[Record], touched: Touched, book: Book, ledger: 
 def _containers(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
     for row in rows:
         touched.at(row["press_id"], row["opened_at"], row.get("closed_at"))
-    names = [row["container_id"] for row in rows]
-    for row in ledger.lookup("inspections", "container_id", names):
+    _looked_into({row["container_id"] for row in rows}, touched, book, ledger)
+
+
+def _repacks(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
+    _looked_into({row["to_container"] for row in rows}, touched, book, ledger)
+
+
+def _looked_into(names: set[str], touched: Touched, book: Book, ledger: Snapshot) -> None:
+    """Note the inspections of containers, and of those that pieces were packed over into from them."""
+    seen: set[str] = set()
+    while names:
+        seen |= names
+        names = {row["to_container"] for row in ledger.lookup("repacks", "from_container", names)} - seen
+    for row in ledger.lookup("inspections", "container_id", seen):
         touched.looked(row["press_id"], book.calendar.plant_day(row["time"]))
 
 
@@ -77,5 +89,6 @@ _BY_TABLE: dict[str, Callable[[Sequence[Record], Touched, Book, Snapshot], None]
     "inspections": _inspections,
     "dispositions": _dispositions,
     "containers": _containers,
+    "repacks": _repacks,
     "reels": _reels,
 }

@@ -14,7 +14,7 @@ import pyarrow as pa
 from monitor.book import Book, Record
 from monitor.figures import coils as strips
 from monitor.ledger import Snapshot
-from monitor.reckoning.boxes import HOUR_US, Box, Falls, Held, Repack, contents, falls_of
+from monitor.reckoning.boxes import HOUR_US, SORTED_OUT, Box, Falls, Held, Repack, contents, falls_of
 from monitor.reckoning.genealogy import DEEPEST, Descent, Made, Mounting, Reel, last_out
 from monitor.records import records
 
@@ -48,12 +48,13 @@ def lineage(snapshot: Snapshot, rows: Iterable[Record], book: Book, *, sure: boo
     """
     reader = Reader(snapshot, book, sure)
     repacks, found = packed(snapshot, {row["container_id"]: row for row in rows})
+    sorted_out = reader.sorted_out({move.to_container for move in repacks})
     boxes = reader.boxes(found.values())
     made = reader.made(_spans_of(boxes, HOUR_US if sure else 0))
     mountings, reels, strip = reader.strip(stretch.mounting_id for some in made.values() for stretch in some)
     descent = Descent(mountings, reels, strip)
     falls = {box.container_id: falls_of(box, _around(made, box), descent.runs, sure=sure) for box in boxes}
-    held = contents(boxes, falls, repacks, descent.doubt)
+    held = contents(boxes, falls, [*repacks, *sorted_out], descent.doubt)
     named = {box.container_id: box for box in boxes}
     return Lineage(named, held, falls, repacks, descent, reader.coils, reels)
 
@@ -82,6 +83,23 @@ class Reader:
         self.book = book
         self.coils: dict[str, Record] = {}
         self._doubt = Doubts(snapshot).strokes if sure else _none
+        self._apart: set[str] = set()
+
+    def sorted_out(self, containers: Collection[str]) -> list[Repack]:
+        """Return the pieces that inspections found bad in repacked containers; they leave those, not the press's own.
+
+        From then on these inspections are left out of what `made` calls good.
+        """
+        looks = {row["inspection_id"]: row for row in self.snapshot.lookup("inspections", "container_id", containers)}
+        facts = self.snapshot.facts("rejects", where=("inspection_id", set(looks)))
+        self._apart = set(facts["inspection_id"])
+        lost = facts["rejected"] + facts["reworked"] - facts["released"]
+        gone = lost.groupby(facts["inspection_id"]).sum()
+        return [
+            Repack(looks[name]["time"], looks[name]["container_id"], SORTED_OUT, int(count))
+            for name, count in gone.items()
+            if count > 0
+        ]
 
     def boxes(self, rows: Iterable[Record]) -> list[Box]:
         """Return containers as the reckoning wants them, in the order of their names."""
@@ -112,7 +130,7 @@ class Reader:
             pd.concat([self.snapshot.facts(kind, press_id=press_id, made_us=span) for span in asked], ignore_index=True)
             for kind in ("pieces", "rejects")
         )
-        return stretches(pieces, rejects)
+        return stretches(pieces, rejects[~rejects["inspection_id"].isin(self._apart)])
 
     def strip(self, mounting_ids: Iterable[str]) -> tuple[dict[str, Mounting], dict[str, Reel], dict[str, list[Made]]]:
         """Return the mountings named and all they lead back to: reels, the strip on those, its mountings."""

@@ -47,6 +47,10 @@ class Repack:
     quantity: int
 
 
+#: Stands as the container into which rejected pieces were sorted out.
+SORTED_OUT = ""
+
+
 @dataclass
 class Held:
     """Pieces by origin: all that ever came into a container, what is still there, and what of the first is sure."""
@@ -114,7 +118,8 @@ def contents(
 ) -> dict[str, Held]:
     """Return what came into each container and what is still there.
 
-    Where a container was counted, what the pieces do not add up to stands under no coil, with its sign.
+    Where a container was counted, what the pieces do not add up to stands under no coil, with its sign.  A repack to
+    `SORTED_OUT` is of pieces found bad: they are in the container no more, and count as if they had never come.
     `doubt` tells by how many progressions the beginning of a mounting is uncertain.
     """
     held = {box.container_id: Held() for box in boxes}
@@ -131,6 +136,10 @@ def contents(
         one.here = dict(one.came)
     for move in moves:
         _move(held, move)
+    for box in boxes:
+        gone = sum(m.quantity for m in moves if m.to_container == SORTED_OUT and m.from_container == box.container_id)
+        if gone and box.quantity is not None:
+            _add(held[box.container_id].came, NOBODY, gone)
     return held
 
 
@@ -153,6 +162,9 @@ def _move(held: Mapping[str, Held], move: Repack) -> None:
     poured: Contents = {NOBODY: move.quantity}
     if source is not None:
         poured, source.here = pour(source.here, move.quantity)
+    if source is not None and move.to_container == SORTED_OUT:
+        _, source.came = pour(source.came, move.quantity)
+        source.sure = {origin: min(count, source.came.get(origin, 0)) for origin, count in source.sure.items()}
     if target is None:
         return
     share = _sure_share(source)

@@ -38,7 +38,7 @@ class Disposition:
 class Inspection:
     """One inspection: pieces inspected (None = tub count), rejected by cause, and what span of pieces it speaks of.
 
-    `span_us` is the time [us] in which the pieces were made, None when only their number tells; `part_no` and `out`
+    `spans_us` are the times [us] in which the pieces were made, none when only their number tells; `part_no` and `out`
     narrow it ("" and None = any).  `held_in` is the shift date, shift and clock hour [us] of the inspection itself.
     """
 
@@ -49,7 +49,7 @@ class Inspection:
     rejected: Mapping[str, int]
     part_no: str = ""
     out: int | None = None
-    span_us: tuple[int, int] | None = None
+    spans_us: tuple[tuple[int, int], ...] = ()
     rechecks: str = ""
     scope: str = ""
     used_up: int = 0
@@ -192,8 +192,8 @@ def _decided(inspection: Inspection, cause: str, found: int) -> tuple[int, int, 
 def _looked_at(inspection: Inspection, pieces: Pieces) -> tuple[Ints, Ints]:
     """Return the rows of pieces an inspection speaks of and how many pieces of each."""
     fits = _fits(inspection, pieces)
-    if inspection.span_us is not None:
-        rows, weights = _within(fits, inspection.span_us, pieces)
+    if inspection.spans_us:
+        rows, weights = _within_any(fits, inspection.spans_us, pieces)
     else:
         rows, weights = _last_made(fits, inspection, pieces)
     running = pieces.setup[rows] == 0
@@ -204,12 +204,22 @@ def _looked_at(inspection: Inspection, pieces: Pieces) -> tuple[Ints, Ints]:
 
 
 def _fits(inspection: Inspection, pieces: Pieces) -> npt.NDArray[np.bool_]:
-    fits = pieces.from_us < inspection.time_us if inspection.span_us is None else np.ones(len(pieces.pieces), bool)
+    fits = pieces.from_us < inspection.time_us if not inspection.spans_us else np.ones(len(pieces.pieces), bool)
     if inspection.part_no:
         fits = fits & (pieces.part_no == inspection.part_no)
     if inspection.out is not None:
         fits = fits & (pieces.out == inspection.out)
     return fits
+
+
+def _within_any(fits: npt.NDArray[np.bool_], spans_us: Sequence[tuple[int, int]], pieces: Pieces) -> tuple[Ints, Ints]:
+    """Return the rows made in any of some spans, each once, and how many pieces of each; spans that overlap add up."""
+    found: dict[int, int] = {}
+    for span_us in spans_us:
+        for row, weight in zip(*(some.tolist() for some in _within(fits, span_us, pieces)), strict=True):
+            found[row] = min(found.get(row, 0) + weight, int(pieces.pieces[row]))
+    rows = sorted(found)
+    return np.array(rows, dtype=np.int64), np.array([found[row] for row in rows], dtype=np.int64)
 
 
 def _within(fits: npt.NDArray[np.bool_], span_us: tuple[int, int], pieces: Pieces) -> tuple[Ints, Ints]:

@@ -96,7 +96,7 @@ def test_part_number_narrows_what_was_looked_at() -> None:
 
 def test_full_look_at_a_box_is_booked_to_when_its_pieces_were_made() -> None:
     # A box filled from 50 to 125 s holds 50 pieces of A and 25 of B, sorted two days later.
-    sorted_late = look(200_000, 75, {"BUR": 3, "SCR": 6}, "full", span_us=(50 * SECOND, 125 * SECOND))
+    sorted_late = look(200_000, 75, {"BUR": 3, "SCR": 6}, "full", spans_us=((50 * SECOND, 125 * SECOND),))
     rows = booked(sorted_late, pieces(*TWO_COILS))
     assert by_coil(rows, "inspected") == {"A": 50, "B": 25}
     assert by_coil([row for row in rows if row["cause"] == "BUR"], "rejected") == {"A": 2, "B": 1}
@@ -114,22 +114,22 @@ def test_clean_look_keeps_its_denominator() -> None:
 
 
 def test_tub_over_two_coils_is_shared_by_pieces_and_marked_spread() -> None:
-    rows = booked(look(150, None, {"BUR": 6}, "tub", span_us=(0, 150 * SECOND)), pieces(*TWO_COILS))
+    rows = booked(look(150, None, {"BUR": 6}, "tub", spans_us=((0, 150 * SECOND),)), pieces(*TWO_COILS))
     assert by_coil(rows, "inspected") == {"A": 100, "B": 50}
     assert by_coil(rows, "rejected") == {"A": 4, "B": 2}
     assert {row["spread"] for row in rows} == {1}
 
 
 def test_tub_in_one_coil_and_die_is_not_spread() -> None:
-    rows = booked(look(100, None, {"BUR": 6}, "tub", span_us=(0, 100 * SECOND)), pieces(*TWO_COILS))
+    rows = booked(look(100, None, {"BUR": 6}, "tub", spans_us=((0, 100 * SECOND),)), pieces(*TWO_COILS))
     assert (by_coil(rows, "rejected"), {row["spread"] for row in rows}) == ({"A": 6}, {0})
 
 
 def test_tub_over_two_dies_is_spread_and_a_full_look_is_not() -> None:
     made = both(pieces((0, 100, 100, "A")), pieces((100, 150, 50, "A"), die_id="D2"))
     span = (0, 150 * SECOND)
-    assert {row["spread"] for row in booked(look(150, None, {"BUR": 3}, "tub", span_us=span), made)} == {1}
-    assert {row["spread"] for row in booked(look(150, 150, {"BUR": 3}, "full", span_us=span), made)} == {0}
+    assert {row["spread"] for row in booked(look(150, None, {"BUR": 3}, "tub", spans_us=(span,)), made)} == {1}
+    assert {row["spread"] for row in booked(look(150, 150, {"BUR": 3}, "full", spans_us=(span,)), made)} == {0}
 
 
 def test_setting_pieces_are_looked_at_only_when_nothing_else_was_made() -> None:
