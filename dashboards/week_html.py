@@ -32,13 +32,13 @@ def week_html(shown: WeekView, done: str = "") -> list[Any]:
         return [*said, lack(shown.lack), *_due(shown)]
     return [
         *said,
+        *_due(shown),
         html.Header([html.H1(shown.customer), html.P(_span(shown.week))], className="head"),
         *_sentences(shown),
         html.Dl([number(total) for total in _totals(shown.report)], className="numbers totals"),
         *_changes(shown.report),
         *_causes(shown.causes),
         _preview(shown),
-        *_due(shown),
     ]
 
 
@@ -86,7 +86,7 @@ def _changes(report: Report) -> list[Any]:
         return []
     told = _sent_words(report.sent)
     if not report.changes:
-        return [html.Section([html.H2(say("Sent")), html.P(f"{told} {say('No figure has changed since then.')}")])]
+        return [html.Section([html.H2(say("When sent")), html.P(f"{told} {say('No figure has changed since then.')}")])]
     words = Words(manner().words)
     rows = pd.DataFrame(
         [(_figure(change, words), change.was or "–", change.now or "–") for change in report.changes],
@@ -157,7 +157,7 @@ def _due(shown: WeekView) -> list[Any]:
     if not shown.due or shown.week is None:
         return []
     rows = [_due_row(row, shown) for row in shown.due]
-    labels = (say("Customer"), say("Due"), say("Standing"), say("Sent"))
+    labels = (say("Customer"), say("Due"), say("Standing"), say("When sent"))
     head = html.Thead(html.Tr([html.Th(label, scope="col") for label in labels]))
     note = say(
         "Days come from [[report.customer]] in plant.toml; {command} makes what is due.",
@@ -210,7 +210,7 @@ def _files(number: str, job: Job) -> list[Any]:
     what = say_n(len(job.customers), "{n} report", "{n} reports")
     told = say("Made {what} of {week} from ledger version {version}.", what=what, week=job.week, version=job.version)
     names = {"report.pdf": "PDF", "report.xlsx": "XLSX", "report.html": "HTML"}
-    one = [(label, path) for path in job.files for name, label in names.items() if path.endswith(f"/{name}")]
+    one = [(label, path) for name, label in names.items() for path in job.files if path.endswith(f"/{name}")]
     links = [_link(number, label, path) for label, path in one] if len(job.customers) == 1 else []
     every = _link(number, say("All files (ZIP)"), "all.zip")
     return [html.P(told, role="status"), html.P([*links, every], className="takes")]
