@@ -11,7 +11,7 @@ from monitor.figures import figure
 from monitor.figures.trace import trace_of
 from monitor.ledger import Ledger
 from monitor.loading import load
-from tests.two_dies import Plant, two_die_plant
+from tests.two_dies import Plant, one_die_plant, two_die_plant
 
 
 def loaded(tmp_path: Path, seed: int, *, coarse: bool = False) -> tuple[Plant, Ledger]:
@@ -22,15 +22,30 @@ def loaded(tmp_path: Path, seed: int, *, coarse: bool = False) -> tuple[Plant, L
     return plant, ledger
 
 
-@pytest.mark.parametrize("seed", range(20))
-def test_every_container_holds_the_pieces_of_its_coils(tmp_path: Path, seed: int) -> None:
-    plant, ledger = loaded(tmp_path, seed)
+def traced(ledger: Ledger) -> dict[str, dict[str, int]]:
     table = figure(ledger, "trace")
-    found = {
-        name: dict(zip(rows["coil_id"], rows["pieces"], strict=True)) for name, rows in table.groupby("container_id")
+    return {
+        str(name): dict(zip(rows["coil_id"], rows["pieces"].tolist(), strict=True))
+        for name, rows in table.groupby("container_id")
     }
-    assert found == {name: dict(Counter(coils)) for name, coils in plant.boxes.items() if coils}
+
+
+@pytest.mark.parametrize("seed", range(50))
+def test_every_container_of_two_dies_holds_the_pieces_of_its_coils(tmp_path: Path, seed: int) -> None:
+    plant, ledger = loaded(tmp_path, seed)
+    assert traced(ledger) == {name: dict(Counter(coils)) for name, coils in plant.boxes.items() if coils}
     ledger.close()
+
+
+@pytest.mark.parametrize("seed", range(100, 150))
+def test_every_container_of_one_die_holds_the_pieces_of_its_coils(tmp_path: Path, seed: int) -> None:
+    plant = one_die_plant(seed, tmp_path / "files")
+    with Ledger.open(tmp_path / "ledger", create=True) as ledger:
+        report = load([tmp_path / "files"], ledger)
+        assert not any(file.refused or file.set_aside for file in report.files)
+        assert traced(ledger) == {name: dict(Counter(coils)) for name, coils in plant.boxes.items()}
+        shifts = figure(ledger, "shifts")
+        assert shifts["good"].sum() == len(_all(plant))
 
 
 @pytest.mark.parametrize("seed", range(20, 26))

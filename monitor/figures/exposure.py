@@ -236,7 +236,7 @@ def _where(
 ) -> tuple[list[str], int]:
     """Return the containers that the pieces are in, repacked ones too, and how many of the pieces were sent."""
     parts = {m.part_no for m in made}
-    rows = records(snapshot.rows("containers", check.press_id, span[0] - STANDS_OPEN_US, span[1]))
+    rows = snapshot.spanning("containers", check.press_id, "closed_at", *span, STANDS_OPEN_US)
     boxes = Reader(snapshot, book, sure=False).boxes(row for row in rows if row["part_no"] in parts)
     counts = {box.container_id: _inside(box, made) for box in boxes}
     counts = {name: count for name, count in counts.items() if count}

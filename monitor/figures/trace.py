@@ -210,7 +210,7 @@ def _standing(snapshot: Snapshot, table: str, press_id: str, spans: Sequence[tup
     if not spans:
         return []
     opened, closed = _UNTIL[table]
-    rows = records(snapshot.rows(table, press_id, spans[0][0] - STANDS_OPEN_US, spans[-1][1]))
+    rows = snapshot.spanning(table, press_id, closed, spans[0][0], spans[-1][1], STANDS_OPEN_US)
     lived = [(row, row[opened], row[closed] or row[opened] + STANDS_OPEN_US) for row in rows]
     return [row for row, begin, end in lived if any(begin < last and end > first for first, last in spans)]
 

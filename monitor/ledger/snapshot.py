@@ -60,6 +60,21 @@ class Snapshot(EntryReader):
         order = dict.fromkeys((*([contract.time] if contract.time else []), *contract.key))
         return arrow_rows(contract, self._columns(query.order_by(*(made.c[name] for name in order))))
 
+    def spanning(
+        self, table: str, press_id: str, end: str, from_us: int, to_us: int, open_us: int
+    ) -> list[dict[str, Any]]:
+        """Rows of a press that began before `to_us` and whose time `end` is later than `from_us`.
+
+        Where that lacks, a row is taken to last `open_us`.  As records in order of time, times in microseconds since
+        1970 UTC.
+        """
+        contract, made = TABLES[table], ROWS[table]
+        begin = made.c[str(contract.time)]
+        lasts = sa.func.coalesce(made.c[end], begin + open_us) > from_us
+        where = (live(made, self.version), made.c.press_id == press_id, begin < to_us, lasts)
+        query = sa.select(*(made.c[name] for name in contract.columns)).where(*where).order_by(begin, made.c.row_key)
+        return [dict(zip(contract.columns, row, strict=True)) for row in self._all(query)]
+
     def strokes(self, press_id: str, from_us: int | None = None, to_us: int | None = None) -> pa.Table:
         """Readings of a press in [from_us, to_us): time, counter, feeds (null where not known), load_id, line.
 

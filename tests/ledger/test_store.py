@@ -297,3 +297,16 @@ def test_many_readers_while_one_writes(ledger: Ledger) -> None:
     for thread in threads:
         thread.join(30)
     assert failures == []
+
+
+def test_rows_that_reach_into_a_span_however_early_they_began(tmp_path: Path) -> None:
+    with Ledger.open(tmp_path / "ledger", create=True) as ledger:
+        boxes = [("LONG", 0, 900), ("OPEN", 500, None), ("STALE", 10, None), ("OVER", 0, 600), ("LATER", 800, 900)]
+        given = [
+            {"container_id": name, "part_no": "N", "press_id": "P1", "opened_at": begin, "closed_at": end}
+            for name, begin, end in boxes
+        ]
+        load(ledger, "containers", rows("containers", given))
+        found = ledger.snapshot().spanning("containers", "P1", "closed_at", 600, 800, open_us=200)
+        assert [row["container_id"] for row in found] == ["LONG", "OPEN"]
+        assert ledger.snapshot().spanning("containers", "P2", "closed_at", 600, 800, open_us=200) == []
