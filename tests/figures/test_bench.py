@@ -86,7 +86,7 @@ def test_sharpenings_of_stations_that_can_make_the_cause_are_marked_where_they_f
         time = START_US + int(hours * HOUR)
         return {"die_id": die, "time": time, "work": work, "station": station, "removed_mm": 0.1}
 
-    services = [ground(8, 1), ground(9.0, 3), ground(10, None), ground(11, 1, "D2"), ground(12, 1, work="polish"),
+    services = [ground(8, 1), ground(9.0, 3), ground(10, None), ground(11, 1, "D2"), ground(12, 1, work="adjust"),
                 ground(900, 1)]  # fmt: skip
     marks = case(seen(steady(4), services=services), "D1", "BUR").marks
     assert marks["kind"].tolist() == ["set", "sharpened", "sharpened"]
