@@ -41,7 +41,7 @@ class Refolded:
 def refold(writer: Writer, book: Book, touched: Touched, progress: Progress | None = None) -> Refolded:
     """Fold anew every press-day that the touched rows bear on, and the open end and rejects that follow from them."""
     anew = writer.book_fingerprint() != book.fingerprint
-    presses = sorted(writer.presses_with_strokes() if anew else touched.presses)
+    presses = sorted(touched.presses.union(writer.presses_with_strokes() if anew else ()))
     folds = left = 0
     with ThreadPoolExecutor(1, "strokeledger-readings") as reader:
         for done, work in enumerate(_read_ahead(writer, book, touched, presses, anew, reader)):

@@ -5,15 +5,11 @@ The truth comes from a simulator that plays every stroke and shares no code with
 
 from __future__ import annotations
 
-import csv
 import datetime as dt
-import itertools
-import random
 import shutil
 from pathlib import Path
 
 import pandas as pd
-import pyarrow.parquet as pq
 import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
@@ -109,21 +105,6 @@ def test_ranges_add_up_to_the_whole(tmp_path: Path, seed: int) -> None:
     assert_same(pd.concat(parts, ignore_index=True).sort_values(SHIFT), whole.sort_values(SHIFT))
 
 
-@FEW
-@given(seed=st.integers(1_000, 1_000_000))
-def test_parts_of_files_in_any_order_give_the_same_figures(tmp_path: Path, seed: int) -> None:
-    truth, ledger = loaded(tmp_path, seed)
-    folder = tmp_path / f"parts-{seed}"
-    shutil.rmtree(folder, ignore_errors=True)
-    shutil.rmtree(tmp_path / f"again-{seed}", ignore_errors=True)
-    pieces = cut_up(truth.folder, folder, random.Random(seed))
-    with Ledger.open(tmp_path / f"again-{seed}", create=True) as again:
-        for some in pieces:
-            load(some, again)
-        for name in RECKONED:
-            assert_same(figure(again, name), figure(ledger, name))
-
-
 def test_loading_again_changes_nothing(tmp_path: Path) -> None:
     truth, ledger = loaded(tmp_path, 7)
     version, before = ledger.version, {name: figure(ledger, name) for name in (*RECKONED, "loads", "set_aside")}
@@ -136,42 +117,3 @@ def test_loading_again_changes_nothing(tmp_path: Path) -> None:
 
 def assert_same(left: pd.DataFrame, right: pd.DataFrame) -> None:
     pd.testing.assert_frame_equal(left.reset_index(drop=True), right.reset_index(drop=True))
-
-
-def cut_up(folder: Path, into: Path, dice: random.Random) -> list[list[Path]]:
-    """Cut every file of a plant into parts at random rows; plant.toml first, the rest in random loads of a few."""
-    into.mkdir()
-    parts = [part for file in sorted(folder.iterdir()) for part in _cut(file, into, dice)]
-    dice.shuffle(parts)
-    loads = [[folder / "plant.toml"]]
-    while parts:
-        size = dice.randint(1, max(1, len(parts) // 2))
-        loads.append(parts[:size])
-        parts = parts[size:]
-    return loads
-
-
-def _cut(file: Path, into: Path, dice: random.Random) -> list[Path]:
-    if file.suffix == ".csv":
-        return _cut_csv(file, into, dice)
-    if file.suffix == ".parquet":
-        table = pq.read_table(file)
-        at = dice.randint(0, table.num_rows)
-        paths = [into / f"{file.stem}-{part}.parquet" for part in range(2)]
-        pq.write_table(table.slice(0, at), paths[0])
-        pq.write_table(table.slice(at), paths[1])
-        return paths
-    return []
-
-
-def _cut_csv(file: Path, into: Path, dice: random.Random) -> list[Path]:
-    with file.open(encoding="utf-8", newline="") as source:
-        header, *rows = list(csv.reader(source))
-    cuts = sorted({0, len(rows), *(dice.randint(0, len(rows)) for _ in range(dice.randint(0, 2)))})
-    paths = []
-    for number, (first, last) in enumerate(itertools.pairwise(cuts)):
-        path = into / f"{file.stem}-{number}.csv"
-        with path.open("w", encoding="utf-8", newline="") as sink:
-            csv.writer(sink).writerows([header, *rows[first:last]])
-        paths.append(path)
-    return paths

@@ -1,0 +1,93 @@
+"""The same rows give the same bytes of every figure, however they are cut into files, in whatever order these come."""
+
+from __future__ import annotations
+
+import random
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import strategies as st
+
+from monitor.figures import AVAILABLE, figure
+from monitor.ledger import Ledger
+from monitor.loading import load
+from shared.tables import TABLES
+from tests.cutting import cut_up
+from tests.plants import random_plant
+from tests.two_dies import one_die_plant, two_die_plant
+
+#: Figures of what is in the plant; the two left out tell of the files.
+OF_THE_PLANT = tuple(name for name in AVAILABLE if name not in ("loads", "set_aside"))
+FORTNIGHT = Path(__file__).parents[1] / "sample_runs" / "fortnight"
+FEW = settings(
+    max_examples=3,
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+    phases=[Phase.explicit, Phase.generate],
+)
+
+
+def figures(ledger: Ledger) -> dict[str, bytes]:
+    return {name: figure(ledger, name).to_csv().encode() for name in OF_THE_PLANT}
+
+
+def rows(ledger: Ledger) -> dict[str, list[str]]:
+    held = ledger.snapshot()
+    return {name: sorted(map(str, held.rows(name).to_pylist())) for name in TABLES}
+
+
+def check_any_order(folder: Path, work: Path, seed: int) -> dict[str, bytes]:
+    """Load a plant whole, then cut up, then cut up otherwise on top of that; returns the figures of all three."""
+    dice = random.Random(seed)
+    with Ledger.open(work / "whole", create=True) as whole, Ledger.open(work / "parts", create=True) as parts:
+        load([folder], whole)
+        expected, held = figures(whole), rows(whole)
+        for some in cut_up(folder, work / "cut", dice):
+            load(some, parts)
+        assert rows(parts) == held
+        assert figures(parts) == expected
+        for some in cut_up(folder, work / "otherwise", dice):
+            for file in load(some, parts).files:
+                assert file.new == file.corrected == 0, file.file
+        assert rows(parts) == held
+        assert figures(parts) == expected
+        assert parts.snapshot().set_aside_rows().empty
+    return expected
+
+
+def emptied(folder: Path) -> Path:
+    shutil.rmtree(folder, ignore_errors=True)
+    folder.mkdir()
+    return folder
+
+
+@FEW
+@given(seed=st.integers(1_000, 1_000_000))
+def test_random_plants(tmp_path: Path, seed: int) -> None:
+    work = emptied(tmp_path / "work")
+    random_plant(seed, work / "plant")
+    made = check_any_order(work / "plant", work, seed)
+    assert len(made["shifts"].splitlines()) > 1
+
+
+@pytest.mark.parametrize("write", [one_die_plant, two_die_plant])
+@pytest.mark.parametrize("seed", [1])
+def test_routes_through_one_die_and_two(tmp_path: Path, write: Callable[[int, Path], object], seed: int) -> None:
+    write(seed, tmp_path / "plant")
+    made = check_any_order(tmp_path / "plant", tmp_path, seed)
+    assert len(made["trace"].splitlines()) > 1
+
+
+@pytest.mark.slow
+def test_every_table_of_a_plant(tmp_path: Path) -> None:
+    """The sample's book, material and events whole, with the counters of one press."""
+    plant = emptied(tmp_path / "plant")
+    for path in FORTNIGHT.iterdir():
+        if not path.name.startswith("strokes-") or path.name.startswith("strokes-P2"):
+            shutil.copy(path, plant / path.name)
+    made = check_any_order(plant, tmp_path, 5)
+    assert {name for name, text in made.items() if len(text.splitlines()) < 2} == set()
