@@ -5,7 +5,8 @@
 A line is right when a planted trouble has its factor (and level, where there are levels) or is named as another name
 of it, and the rate in its bad rows truly is higher.  A trouble is *seen* when a likelihood-ratio test that knows
 everything else (the other troubles and how the rejects scatter) gives p <= 5e-5: 2 % after correction for about 400
-levels and shapes looked at in a series.
+levels and shapes looked at in a series.  A line could be *told* from the others it is tied with when the data are at
+least 20 times likelier with the true trouble than with any of their rows at a ratio of their own, all else known.
 """
 
 from __future__ import annotations
@@ -31,6 +32,7 @@ from tests.benchmarks import verdict_plants as plants
 from tests.benchmarks.verdict_plants import Planted, Rng, Truth
 
 SEEN_AT = 5e-5
+TOLD_AT = 20.0
 Plant = Callable[[Rng, pd.DataFrame], Planted]
 
 SCENARIOS: dict[str, tuple[Plant, ...]] = {
@@ -73,6 +75,7 @@ class Given:
     names: frozenset[str]
     covered: bool
     tied: bool
+    told: bool
 
 
 @dataclass
@@ -109,17 +112,20 @@ class Tally:
             _share([any(outcome.seen) for outcome in self.outcomes]) if known else "–",
             _share(first),
             _share([all(outcome.found) for outcome in self.outcomes]) if planted else "–",
+            _share([found for one in self.outcomes for found, was in zip(one.found, one.seen, strict=False) if was]),
             _share([not line.right for line in self.lines]) + f" of {len(self.lines)}",
             _share([line.covered for line in right]),
             _share([line.tied for line in right]),
+            _share([line.tied and line.told for line in right]) if known else "–",
             _share([not outcome.lines for outcome in self.outcomes]),
         ]
         return "| " + " | ".join(cells) + " |"
 
 
 HEADER = (
-    "| scenario | series | seen | right factor first, of the seen | all planted found | false lines | "
-    "interval covers | called tied | silent |\n|---|---|---|---|---|---|---|---|---|"
+    "| scenario | series | seen | right factor first, of the seen | all planted found | found, of the seen | "
+    "false lines | interval covers | called tied | tied, but could be told | silent |\n"
+    "|---|---|---|---|---|---|---|---|---|---|---|"
 )
 
 
@@ -128,20 +134,40 @@ def _share(values: Iterable[bool]) -> str:
     return f"{np.mean(listed):.1%}" if listed else "–"
 
 
-def oracle(rows: pd.DataFrame, rejected: np.ndarray, truth: Truth, trouble: Planted) -> float:
-    """Chance, without the trouble, of a likelihood ratio as large as that of its true shape; all else known."""
-    pieces, log_effect = rows["inspected"].to_numpy(), np.log(trouble.multiplier)
-    base = truth.rate / trouble.multiplier
+def _likelihood(rows: pd.DataFrame, rejected: np.ndarray, truth: Truth, trouble: Planted) -> Callable[..., float]:
+    """Minus the log likelihood at a level and a strength of some shape, all but one trouble known."""
+    pieces, base = rows["inspected"].to_numpy(), truth.rate / trouble.multiplier
     size = 1 / max(truth.correlation, 1e-7) - 1
 
-    def misfit(level: float, strength: float) -> float:
-        share = np.clip(base * np.exp(level + strength * log_effect), 1e-9, 0.95)
+    def misfit(shape: np.ndarray, level: float, strength: float) -> float:
+        share = np.clip(base * np.exp(level + strength * shape), 1e-9, 0.95)
         bad, good = share * size, (1 - share) * size
         return -float(np.sum(special.betaln(rejected + bad, pieces - rejected + good) - special.betaln(bad, good)))
 
-    without = optimize.minimize_scalar(lambda level: misfit(level, 0.0), bounds=(-2, 3), method="bounded").fun
-    best = optimize.minimize(lambda at: misfit(at[0], at[1]), [0.0, 1.0], method="Nelder-Mead")
+    return misfit
+
+
+def oracle(rows: pd.DataFrame, rejected: np.ndarray, truth: Truth, trouble: Planted) -> float:
+    """Chance, without the trouble, of a likelihood ratio as large as that of its true shape; all else known."""
+    misfit, shape = _likelihood(rows, rejected, truth, trouble), np.log(trouble.multiplier)
+    without = optimize.minimize_scalar(lambda level: misfit(shape, level, 0.0), bounds=(-2, 3), method="bounded").fun
+    best = optimize.minimize(lambda at: misfit(shape, *at), [0.0, 1.0], method="Nelder-Mead")
     return float(special.ndtr(-np.sqrt(max(2 * (without - best.fun), 0.0)))) if best.x[1] > 0 else 1.0
+
+
+def could_be_told(
+    rows: pd.DataFrame, rejected: np.ndarray, truth: Truth, trouble: Planted, others: Iterable[Line]
+) -> bool:
+    """Whether the data speak clearly for the true trouble against the rows of each other line."""
+    if truth.scatter != "beta-binomial":
+        return False
+    misfit = _likelihood(rows, rejected, truth, trouble)
+
+    def best(shape: np.ndarray) -> float:
+        return float(optimize.minimize(lambda at: misfit(shape, *at), [0.0, 0.8], method="Nelder-Mead").fun)
+
+    true = best(np.log(trouble.multiplier))
+    return all(best(other.bad.astype(float)) - true >= np.log(TOLD_AT) for other in others)
 
 
 def true_ratio(line: Line, rows: pd.DataFrame, truth: Truth, trouble: Planted) -> float:
@@ -162,18 +188,26 @@ def matches(line: Line, trouble: Planted) -> bool:
     return "*" in trouble.names or line.level in trouble.names
 
 
-def given(found: Found, rows: pd.DataFrame, truth: Truth) -> Given:
+def given(found: Found, rows: pd.DataFrame, rejected: np.ndarray, truth: Truth) -> Given:
     """Judge one line against the truth; a line that names the trouble only as its near-namesake counts as right."""
     line = found.line
     mine = [trouble for trouble in truth.planted if matches(line, trouble)]
     others = [trouble for rival in found.rivals for trouble in truth.planted if matches(rival, trouble)]
     ratio = true_ratio(line, rows, truth, mine[0]) if mine else 1.0
     names = {named(one.factor) for one in (line, *found.rivals)}
+    apart = [rival for rival in found.rivals if side(rival.factor) != side(line.factor)]
+    told = False
+    if apart and (mine or others):
+        trouble = (mine or others)[0]
+        told = could_be_told(
+            rows, rejected, truth, trouble, [one for one in (line, *apart) if not matches(one, trouble)]
+        )
     return Given(
         right=(bool(mine) and ratio > 1.1) or bool(others),
         names=frozenset(names),
         covered=line.ratio[1] <= ratio <= line.ratio[2] if mine else True,
-        tied=any(side(rival.factor) != side(line.factor) for rival in found.rivals),
+        tied=bool(apart),
+        told=told,
     )
 
 
@@ -191,7 +225,7 @@ def outcome(rows: pd.DataFrame, rejected: np.ndarray, truth: Truth) -> Outcome:
     began = time.process_time()
     lines = explain(rows, rejected)
     seconds = time.process_time() - began
-    judged = [given(one, rows, truth) for one in lines]
+    judged = [given(one, rows, rejected, truth) for one in lines]
     found = [
         any(matches(line, trouble) for one in lines for line in (one.line, *one.rivals)) for trouble in truth.planted
     ]

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from monitor.reckoning.attribution import shapes
-from monitor.reckoning.attribution.columns import Candidates, Question
+from monitor.reckoning.attribution.columns import Candidates, Meetings, Question
 from monitor.reckoning.attribution.context import CERT_PREFIX, WEAR_PREFIX, Context
 
 Floats = NDArray[np.float64]
@@ -197,8 +197,9 @@ class _Maker:
     ) -> Candidates:
         """Put the columns together and give each question its correction."""
         rows = self.inspected.size
+        marks = _sparse(self.marks, rows)
         return Candidates(
-            marks=_sparse(self.marks, rows),
+            marks=marks,
             bins=_sparse(self.bins, rows),
             ends=np.array(self.ends, int),
             unknown=_sparse(self.unknown, rows),
@@ -207,6 +208,7 @@ class _Maker:
             questions=tuple(self._questions()),
             aliases=aliases,
             quantities=quantities,
+            meetings=Meetings(marks),
         )
 
     def _questions(self) -> Iterator[Question]:

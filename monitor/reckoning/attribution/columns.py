@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -37,6 +37,27 @@ class Question:
 
 
 @dataclass(frozen=True)
+class Meetings:
+    """Which columns of marks meet which groups of rows, found once for each way of grouping.
+
+    `found` keeps the codes themselves beside what was found with them, so that no other array can take their id.
+    """
+
+    marks: sparse.csc_matrix
+    found: dict[int, tuple[Ints, Ints, Ints]] = field(default_factory=dict)
+
+    def square_of_sums(self, codes: Ints, weights: Floats) -> Floats:
+        """Sum over groups of the squared sum of every column."""
+        levels = self.marks.shape[1]
+        if id(codes) not in self.found:
+            pairs, place = np.unique(codes[self.marks.indices] * levels + _column_of(self.marks), return_inverse=True)
+            self.found[id(codes)] = codes, place, pairs % levels
+        _, place, level = self.found[id(codes)]
+        sums = np.bincount(place, weights[self.marks.indices], level.size)
+        return np.asarray(np.bincount(level, sums * sums, levels), float)
+
+
+@dataclass(frozen=True)
 class Candidates:
     """Columns and the questions asked of them.
 
@@ -54,6 +75,7 @@ class Candidates:
     questions: tuple[Question, ...]
     aliases: dict[int, tuple[str, ...]]
     quantities: tuple[tuple[str, shapes.Quantity], ...]
+    meetings: Meetings
 
     @cached_property
     def of_question(self) -> Ints:
@@ -64,6 +86,12 @@ class Candidates:
     def factors(self) -> NDArray[np.str_]:
         """Factor of each question, as it is named in the answer."""
         return np.array([named(question.factor) for question in self.questions])
+
+    @cached_property
+    def troubles(self) -> Ints:
+        """Number of the trouble that each question is about: a factor and, for what is measured, the quantity."""
+        numbers: dict[tuple[str, str], int] = {}
+        return np.array([numbers.setdefault((one.factor, one.quantity), len(numbers)) for one in self.questions], int)
 
     @cached_property
     def sign(self) -> Floats:
@@ -96,6 +124,7 @@ class Candidates:
 
     def dot(self, rows: Floats) -> Floats:
         """Sum of `rows` (rows, or rows x k) times each column."""
+        rows = np.ascontiguousarray(rows)  # a sparse product would copy it each time
         steps = self._add_up(self.bins.T @ rows)
         known_not = self.unknown.T @ rows
         steps = steps + (self.fill * known_not.T).T
@@ -106,12 +135,15 @@ class Candidates:
         steps = self._add_up(self.bins.T @ rows) + self.fill**2 * (self.unknown.T @ rows)
         return np.concatenate([self.marks.T @ rows, steps, (self.curves**2).T @ rows])
 
-    def square_of_sums(self, adder: sparse.csr_matrix) -> Floats:
-        """Sum over groups of the squared sum of every column, weighted as in `adder`."""
-        marks = (adder @ self.marks).power(2).sum(axis=0)
-        steps = self._add_up((adder @ self.bins).toarray().T) + (self.fill * (adder @ self.unknown).toarray()).T
-        curves = adder @ self.curves
-        return np.concatenate([np.asarray(marks).ravel(), np.sum(steps**2, axis=1), np.sum(curves**2, axis=0)])
+    def square_of_sums(self, codes: Ints, weights: Floats) -> Floats:
+        """Sum over groups of the squared sum of every column; `codes` say the group a row, `weights` what it counts."""
+        groups = int(codes.max()) + 1
+        marks = self.meetings.square_of_sums(codes, weights)
+        steps = self._add_up(_by_group(self.bins, codes, weights, groups).T)
+        steps = steps + (self.fill * _by_group(self.unknown, codes, weights, groups)).T
+        adder = sparse.csr_matrix((weights, (codes, np.arange(codes.size))), shape=(groups, codes.size))
+        curves = np.asarray(adder @ self.curves)
+        return np.concatenate([marks, np.einsum("ij,ij->i", steps, steps), np.einsum("ij,ij->j", curves, curves)])
 
     def with_steps_around(self, rows: NDArray[np.bool_], inspected: Floats) -> Candidates:
         """Add, for every measured circumstance, the two steps that fit these rows best.
@@ -132,6 +164,18 @@ class Candidates:
         from_last = np.cumsum(bins[::-1], axis=0)[::-1]
         beyond = np.concatenate([from_last, np.zeros_like(from_last[:1])])[self.ends] if len(bins) else bins
         return from_last - beyond
+
+
+def _by_group(matrix: sparse.csc_matrix, codes: Ints, weights: Floats, groups: int) -> Floats:
+    """Sum of every column by group, groups x columns."""
+    columns = matrix.shape[1]
+    cells = codes[matrix.indices] * columns + _column_of(matrix)
+    return np.asarray(np.bincount(cells, weights[matrix.indices], groups * columns), float).reshape(groups, columns)
+
+
+def _column_of(matrix: sparse.csc_matrix) -> Ints:
+    """Column of every entry."""
+    return np.repeat(np.arange(matrix.shape[1]), np.diff(matrix.indptr))
 
 
 def _rows(matrix: sparse.csc_matrix, first: int, last: int) -> Ints:

@@ -11,7 +11,7 @@ from monitor.reckoning.attribution.stepwise import Rejects, State, judged, searc
 from monitor.reckoning.attribution.ties import rivals
 
 # A line is given when the chance that it is a false alarm, corrected for everything looked at, is at most this.
-FALSE_ALARM = 0.05
+FALSE_ALARM = 0.03
 
 
 @dataclass(frozen=True)

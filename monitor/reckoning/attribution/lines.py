@@ -107,8 +107,8 @@ def _scatter(rejects: Rejects, state: State) -> Floats:
     fit = state.fit
     pulled = fit.design * (fit.weight * fit.expected)[:, None]
     shared = np.zeros_like(fit.cover)
-    for share, adder in zip(state.dispersion.groups, rejects.adders, strict=False):
-        sums = adder @ pulled
+    for share, group in zip(state.dispersion.groups, rejects.groupings, strict=False):
+        sums = group.adder @ pulled
         shared += share * (sums.T @ sums)
     scatter: Floats = fit.cover + fit.cover @ shared @ fit.cover
     return scatter

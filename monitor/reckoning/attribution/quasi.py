@@ -62,7 +62,7 @@ def fit_rates(
         information = (design.T * (weight * expected)) @ design + np.diag(penalty)
         step = np.linalg.solve(information, gradient)
         beta = beta + np.clip(step, -1.5, 1.5)
-        if np.max(np.abs(step)) < 1e-6:
+        if np.max(np.abs(step)) < 1e-5:
             break
     share, weight, expected = _state(design, beta, inspected, spread)
     information = (design.T * (weight * expected)) @ design + np.diag(penalty)

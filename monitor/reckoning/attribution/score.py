@@ -6,19 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse, special, stats
+from scipy import special, stats
 
 from monitor.reckoning.attribution.columns import Candidates
 from monitor.reckoning.attribution.dispersion import Dispersion, Grouping
 from monitor.reckoning.attribution.quasi import Fit
 
 Floats = NDArray[np.float64]
-
-
-def adder(codes: NDArray[np.int64]) -> sparse.csr_matrix:
-    """Matrix that adds up rows by group."""
-    rows = np.arange(codes.size)
-    return sparse.csr_matrix((np.ones(codes.size), (codes, rows)), shape=(int(codes.max()) + 1, codes.size))
 
 
 @dataclass(frozen=True)
@@ -35,29 +29,33 @@ class Scan:
     whole: Floats
     told: NDArray[np.bool_]
 
+    @property
+    def alone(self) -> Floats:
+        """How many times larger the excess of a column is when held against the scatter of rows alone."""
+        return np.sqrt(np.where(self.told, self.whole / np.where(self.told, self.own, 1.0), 1.0))
+
 
 def scan(
     candidates: Candidates,
     fit: Fit,
     rejected: Floats,
     dispersion: Dispersion,
-    adders: tuple[sparse.csr_matrix, ...],
+    groupings: tuple[Grouping, ...],
 ) -> Scan:
-    """Standardise the excess of rejects for every question; `adders` belong to the groups of the dispersion."""
+    """Standardise the excess of rejects for every question; `groupings` are those of the dispersion."""
     information = fit.weight * fit.expected
     alone = candidates.dot_square(information)
     with_terms = candidates.dot(information[:, None] * fit.design)
     pull = with_terms @ fit.cover
-    own = alone - np.sum(pull * with_terms, axis=1)
+    own = alone - np.einsum("ij,ij->i", pull, with_terms)
     told = own > 1e-6 * alone
     whole = own
-    for share, groups in zip(dispersion.groups, adders, strict=False):
+    for share, group in zip(dispersion.groups, groupings, strict=False):
         if share > 0:
-            weighted = sparse.csr_matrix(groups.multiply(information))
-            terms = weighted @ fit.design
-            cross = candidates.dot(information[:, None] * (groups.T @ terms))
-            square = candidates.square_of_sums(weighted) - 2 * np.sum(pull * cross, axis=1)
-            whole = whole + share * (square + np.sum((pull @ (terms.T @ terms)) * pull, axis=1))
+            terms = group.adder @ (information[:, None] * fit.design)
+            cross = candidates.dot(information[:, None] * terms[group.outer])
+            square = candidates.square_of_sums(group.outer, information) - 2 * np.einsum("ij,ij->i", pull, cross)
+            whole = whole + share * (square + np.einsum("ij,ij->i", pull @ (terms.T @ terms), pull))
     over = candidates.dot(fit.weight * (rejected - fit.expected))
     z = np.where(told, over / np.sqrt(np.where(told, whole, 1.0)), 0.0)
     return Scan(candidates.sign * z[candidates.of_question], own, whole, told)
@@ -68,7 +66,7 @@ def overlap(
     column: Floats,
     fit: Fit,
     dispersion: Dispersion,
-    adders: tuple[sparse.csr_matrix, ...],
+    groupings: tuple[Grouping, ...],
     seen: Scan,
 ) -> Floats:
     """Correlation of the score of one column with that of every question in `seen`, a scan over the same fit."""
@@ -77,10 +75,10 @@ def overlap(
     reach = information * clean
     cross, own = candidates.dot(reach), float(reach @ column)
     pull = candidates.dot(information[:, None] * fit.design) @ fit.cover
-    for share, groups in zip(dispersion.groups, adders, strict=False):
+    for share, group in zip(dispersion.groups, groupings, strict=False):
         if share > 0:
-            sums = groups @ reach
-            spread_out = information * (groups.T @ sums)
+            sums = group.adder @ reach
+            spread_out = information * sums[group.outer]
             cross = cross + share * (candidates.dot(spread_out) - pull @ (fit.design.T @ spread_out))
             own += share * float(sums @ sums)
     told = seen.told & (own > 0)
@@ -110,25 +108,25 @@ def excess(
     The tail takes in that counts are skew (few expected rejects make large excesses commoner than a normal curve
     says) and that the dispersion is estimated.  `fit` is without the candidate, `dispersion` as estimated with it.
     """
-    information = fit.weight * fit.expected
-    pull = fit.cover @ (fit.design.T @ (information * column))
+    pull = fit.cover @ (fit.design.T @ (fit.weight * fit.expected * column))
     reach = fit.weight * (column - fit.design @ pull)
-    spread = dispersion.spread(inspected)
     chance = fit.expected * (1 - fit.share)
-    within = reach**2 * chance * spread
+    spread = dispersion.spread(inspected)
+    alone = reach * reach * chance
+    within = alone * spread
     scatter = float(within.sum())
-    skewness = float(np.sum(reach**3 * chance * spread * (2 * spread - 1)))
-    doubt = (dispersion.errors[0] * float(np.sum(reach**2 * chance * np.maximum(inspected - 1, 0)))) ** 2
+    skewness = float((reach * within) @ (2 * spread - 1))
+    doubt = (dispersion.errors[0] * float(alone @ np.maximum(inspected - 1, 0))) ** 2
     for share, error, group in zip(dispersion.groups, dispersion.errors[1:], groupings, strict=False):
         if share > 0:
-            pulled = np.bincount(group.outer, reach * fit.expected)
-            skewness += 3 * share * float(pulled @ np.bincount(group.outer, within))
-            skewness += 2 * share**2 * float(np.sum(pulled**3))
-            scatter += share * float(np.sum(pulled**2))
-            doubt += (error * float(np.sum(pulled**2))) ** 2
-    if scatter <= 1e-6 * float(np.sum((fit.weight * column) ** 2 * chance)):
+            pulled, each = (group.adder @ np.column_stack([reach * fit.expected, within])).T
+            square = pulled * pulled
+            skewness += 3 * share * float(pulled @ each) + 2 * share**2 * float(pulled @ square)
+            scatter += share * float(square.sum())
+            doubt += (error * float(square.sum())) ** 2
+    if scatter <= 1e-6 * float(np.square(fit.weight * column) @ chance):
         return Excess(0.0, 0.5, np.inf)
-    z = float(np.sum(reach * (rejected - fit.expected))) / np.sqrt(scatter)
+    z = float(reach @ (rejected - fit.expected)) / np.sqrt(scatter)
     freedom = 2 * scatter**2 / doubt if doubt > 0 else np.inf
     return Excess(z, tail(z, skewness / scatter**1.5, freedom), freedom)
 

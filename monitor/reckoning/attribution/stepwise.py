@@ -6,13 +6,13 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import sparse, special
+from scipy import special
 
 from monitor.reckoning.attribution.columns import Candidates
 from monitor.reckoning.attribution.context import Context
 from monitor.reckoning.attribution.dispersion import CHANCE, Dispersion, Grouping, estimate
 from monitor.reckoning.attribution.quasi import Fit, fit_rates
-from monitor.reckoning.attribution.score import Excess, Scan, adder, excess, scan
+from monitor.reckoning.attribution.score import Excess, Scan, excess, scan
 
 Floats = NDArray[np.float64]
 
@@ -20,7 +20,9 @@ Floats = NDArray[np.float64]
 ENTER = 0.15
 _MOST_TERMS = 10
 _CURVES_OF_A_TROUBLE = 5.0
-_TRIED_A_STEP = 5
+_TRIED_A_STEP = 4
+_MOST_LEAP = 2
+_FAR = 1e-4
 _FORGIVEN = 3.0
 
 
@@ -32,14 +34,11 @@ class Rejects:
     candidates: Candidates
     rejected: Floats
     groupings: tuple[Grouping, ...]
-    adders: tuple[sparse.csr_matrix, ...]
 
     @staticmethod
     def of(context: Context, candidates: Candidates, rejected: Floats) -> Rejects:
         """Put together what one search needs."""
-        groupings = context.groupings
-        adders = tuple(adder(group.outer) for group in groupings)
-        return Rejects(context, candidates, rejected, groupings, adders)
+        return Rejects(context, candidates, rejected, context.groupings)
 
     def trouble(self, term: int) -> tuple[str, str]:
         """What a question is about: a factor and, for measured circumstances, the quantity."""
@@ -50,11 +49,11 @@ class Rejects:
         """Fit the rate with these candidates acting."""
         inspected = self.context.inspected
         columns = [np.ones(inspected.size), *(self.candidates.column(term) for term in terms)]
-        return fit_rates(np.column_stack(columns), self.rejected, inspected, dispersion.spread(inspected), start)
+        return fit_rates(np.stack(columns).T, self.rejected, inspected, dispersion.spread(inspected), start)
 
     def scan(self, state: State) -> Scan:
         """Look at every question with the terms of a state held still."""
-        return scan(self.candidates, state.fit, self.rejected, state.dispersion, self.adders)
+        return scan(self.candidates, state.fit, self.rejected, state.dispersion, self.groupings)
 
     def settle(self, terms: tuple[int, ...], dispersion: Dispersion, start: Floats | None = None) -> State:
         """Fit and estimate the dispersion with it."""
@@ -94,7 +93,9 @@ def search(rejects: Rejects) -> tuple[State, Scan]:
     seen = rejects.scan(state)
     while len(state.terms) < _MOST_TERMS:
         step = best_step(rejects, state, seen)
-        if step is None or step.corrected > ENTER:
+        if step is not None and step.corrected > ENTER:
+            step = _leap(rejects, step) if _hidden(rejects, state, seen) else None
+        if step is None:
             break
         state = step.state
         seen = rejects.scan(state)
@@ -102,9 +103,34 @@ def search(rejects: Rejects) -> tuple[State, Scan]:
     return left, seen if left is state else rejects.scan(left)
 
 
+def _hidden(rejects: Rejects, state: State, seen: Scan) -> bool:
+    """Whether something would stand out by far, were it not for the scatter of coils, lots and time."""
+    alone = seen.z * seen.alone[rejects.candidates.of_question]
+    alone[list(state.terms)] = 0.0
+    return bool(np.any(special.ndtr(-alone) * rejects.candidates.looks < _FAR))
+
+
+def _leap(rejects: Rejects, step: Step) -> Step | None:
+    """Go on from a step that does not stand out by itself, if another does then and both stand out by far.
+
+    Two large troubles make coils, lots and weeks differ so much that neither shows while the other goes on.
+    """
+    last = step
+    for _ in range(_MOST_LEAP):
+        if not any(last.state.dispersion.groups):
+            return None
+        following = best_step(rejects, last.state, rejects.scan(last.state))
+        if following is None:
+            return None
+        if following.corrected <= _FAR and judged(rejects, following.state, step.term).corrected <= _FAR:
+            return following
+        last = following
+    return None
+
+
 def best_step(rejects: Rejects, state: State, seen: Scan) -> Step | None:
     """Question whose excess is least likely by chance, judged with the dispersion that is left once it acts."""
-    steps = [try_term(rejects, state, term) for term in _worth_trying(rejects, state, seen.z)]
+    steps = [try_term(rejects, state, term) for term in _worth_trying(rejects, state, seen)]
     return min(steps, key=lambda step: step.corrected, default=None)
 
 
@@ -130,16 +156,21 @@ def corrected(rejects: Rejects, others: tuple[int, ...], term: int, p: float) ->
     return min(1.0, p * rejects.candidates.questions[term].looks)
 
 
-def _worth_trying(rejects: Rejects, state: State, z: Floats) -> list[int]:
-    """The few questions that could come first, by a normal curve that forgives what the close look may change."""
+def _worth_trying(rejects: Rejects, state: State, seen: Scan) -> list[int]:
+    """The few questions that could come first, by a normal curve that forgives what the close look may change.
+
+    Half of them without the scatter of coils, lots and time: that may be the work of the very trouble.
+    """
     looks = rejects.candidates.looks.copy()
-    found = {rejects.trouble(term) for term in state.terms}
-    if found:
-        looks[[rejects.trouble(term) in found for term in range(looks.size)]] = _CURVES_OF_A_TROUBLE
-    rough = special.ndtr(-z) * looks
-    rough[list(state.terms)] = np.inf
-    order = np.argsort(rough)[:_TRIED_A_STEP]
-    return [int(term) for term in order if rough[term] < _FORGIVEN]
+    found = rejects.candidates.troubles[list(state.terms)]
+    looks[np.isin(rejects.candidates.troubles, found)] = _CURVES_OF_A_TROUBLE
+    picked: dict[int, None] = {}
+    for z in (seen.z, seen.alone[rejects.candidates.of_question] * seen.z):
+        rough = special.ndtr(-z) * looks
+        rough[list(state.terms)] = np.inf
+        order = np.argsort(rough)[:_TRIED_A_STEP]
+        picked |= {int(term): None for term in order if rough[term] < _FORGIVEN}
+    return list(picked)
 
 
 def _prune(rejects: Rejects, state: State) -> State:

@@ -6,9 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy import special
 
 from monitor.reckoning.attribution.lines import Line, line
-from monitor.reckoning.attribution.score import excess, overlap
+from monitor.reckoning.attribution.score import Excess, excess, overlap
 from monitor.reckoning.attribution.stepwise import Rejects, State, try_term
 
 Floats = NDArray[np.float64]
@@ -17,7 +18,12 @@ Floats = NDArray[np.float64]
 STILL_SHOWS = 0.005
 # A rival has to account for the excess by itself, at this one-sided level.
 CONVINCING = 0.001
-_TRIED = 4
+# ... unless the data are so many times likelier with it than with the other.
+CLEARLY_LIKELIER = 10.0
+# Looked at closely: candidates whose excess overlaps with that of the line (correlation), and is this large.
+_OVERLAP = 0.4
+_WORTH_A_LOOK = 2.5
+_TRIED = 3
 
 
 def rivals(rejects: Rejects, state: State, mine: Line) -> list[Line]:
@@ -26,7 +32,9 @@ def rivals(rejects: Rejects, state: State, mine: Line) -> list[Line]:
     Best first; at most one a factor.  Names of the same delivery are never rivals of each other.
     """
     others = tuple(term for term in state.terms if term not in mine.terms)
-    candidates = rejects.candidates.with_steps_around(mine.bad, rejects.context.inspected)
+    candidates = rejects.candidates
+    for rows in (mine.bad, _where_it_acts(rejects, state, mine)):
+        candidates = candidates.with_steps_around(rows, rejects.context.inspected)
     wider = replace(rejects, candidates=candidates)
     without = State(others, wider.fit(others, state.dispersion), state.dispersion)
     found: dict[str, Line] = {}
@@ -38,18 +46,24 @@ def rivals(rejects: Rejects, state: State, mine: Line) -> list[Line]:
     return sorted(found.values(), key=lambda rival: rival.excess.p)
 
 
+def _where_it_acts(rejects: Rejects, state: State, mine: Line) -> NDArray[np.bool_]:
+    """Rows with more than half of the effect of the line; all curves that tell of it taken together."""
+    effect = sum(
+        state.fit.coefficients[1 + state.terms.index(term)] * rejects.candidates.column(term) for term in mine.terms
+    )
+    rows: NDArray[np.bool_] = effect > (np.max(effect) + np.min(effect)) / 2
+    return rows
+
+
 def _likely(rejects: Rejects, without: State, mine: Line) -> list[int]:
-    """Candidates that overlap with the line so much that it might not show beside them, most excess first."""
+    """Candidates of other factors that overlap with the line, most excess first; few of each factor."""
     candidates = rejects.candidates
     seen = rejects.scan(without)
     z = seen.z
     column = candidates.column(mine.terms[0])
-    shared = np.clip(
-        overlap(candidates, column, without.fit, without.dispersion, rejects.adders, seen), -0.9999, 0.9999
-    )
-    left = (mine.excess.z - shared * z) / np.sqrt(1 - shared**2)
+    shared = overlap(candidates, column, without.fit, without.dispersion, rejects.groupings, seen)
     other = np.array([question.factor != mine.factor for question in candidates.questions])
-    likely = other & (shared > 0.4) & (left < 4.5) & (z > 2.5)
+    likely = other & (shared > _OVERLAP) & (z > _WORTH_A_LOOK)
     order = np.argsort(np.where(likely, -z, np.inf))
     picked: list[int] = []
     tried: dict[str, int] = {}
@@ -73,6 +87,21 @@ def _rival(rejects: Rejects, without: State, state: State, mine: Line, term: int
         rejects.groupings,
         rejects.context.inspected,
     )
-    if left.p <= STILL_SHOWS:
+    if left.p <= STILL_SHOWS or _times_likelier(left, _beside(rejects, state, term)) > CLEARLY_LIKELIER:
         return None
     return line(rejects, step.state, (term,), step.excess, step.corrected)
+
+
+def _beside(rejects: Rejects, state: State, rival: int) -> Excess:
+    """Excess of a rival with the line held still."""
+    column = rejects.candidates.column(rival)
+    return excess(column, state.fit, rejects.rejected, state.dispersion, rejects.groupings, rejects.context.inspected)
+
+
+def _times_likelier(mine: Excess, rival: Excess) -> float:
+    """How many times likelier the data are with one line than with its rival, each judged with the other held still.
+
+    An excess of z adds z²/2 to the log likelihood; both start from the same fit with the two acting.
+    """
+    mine_z, rival_z = (max(-special.ndtri(max(one.p, 1e-300)), 0.0) for one in (mine, rival))
+    return float(np.exp(min((mine_z**2 - rival_z**2) / 2, 700.0)))

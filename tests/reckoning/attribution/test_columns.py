@@ -1,7 +1,6 @@
 import numpy as np
 import pandas as pd
 import pytest
-from scipy import sparse
 
 from monitor.reckoning.attribution.candidates import build as build_candidates
 from monitor.reckoning.attribution.context import build as build_context
@@ -43,8 +42,17 @@ def test_sums_over_all_columns_are_those_of_the_columns(candidates):
     columns = _all_columns(candidates)
     np.testing.assert_allclose(candidates.dot(values), columns.T @ values, atol=1e-9)
     np.testing.assert_allclose(candidates.dot_square(values[:, 0]), (columns**2).T @ values[:, 0], atol=1e-9)
-    adder = sparse.csr_matrix(np.random.default_rng(3).random((7, 120)))
-    np.testing.assert_allclose(candidates.square_of_sums(adder), np.sum((adder @ columns) ** 2, axis=0), rtol=1e-9)
+
+
+def test_squares_of_sums_by_group_are_those_of_the_columns(candidates):
+    rng = np.random.default_rng(3)
+    columns = _all_columns(candidates)
+    for codes in (np.r_[0:7, rng.integers(0, 7, 113)], np.arange(120) // 40):
+        weights = rng.random(120)
+        by_group = (codes == np.arange(codes.max() + 1)[:, None]) * weights
+        for _ in range(2):  # the second time from what was kept of the grouping
+            squares = candidates.square_of_sums(codes, weights)
+            np.testing.assert_allclose(squares, np.sum((by_group @ columns) ** 2, axis=0), rtol=1e-9)
 
 
 def test_a_question_turned_round_is_the_rest(candidates):

@@ -63,3 +63,29 @@ def test_single_rows_say_nothing_of_coils():
         lambda rng: rng.binomial(500, 0.02, COIL.size), 3, (Grouping.of(np.arange(COIL.size), np.arange(COIL.size)),)
     )
     assert all(one.groups == (0.0,) for one in found)
+
+
+def test_few_large_inspections_do_not_drown_the_many_small():
+    correlation = 0.004
+    size = 1 / correlation - 1
+    pieces = np.where(np.arange(COIL.size) % 20 == 0, 5000.0, 40.0)
+    rng = np.random.default_rng(4)
+    found = []
+    for _ in range(80):
+        share = rng.beta(0.01 * size, 0.99 * size, COIL.size)
+        rejects = rng.binomial(pieces.astype(int), share).astype(float)
+        fit = fit_rates(np.ones((COIL.size, 1)), rejects, pieces, np.ones(COIL.size))
+        found.append(estimate(fit, rejects, pieces, GROUPS).rows)
+    assert np.mean(found) == pytest.approx(correlation, rel=0.2)
+    # Weighted as if rows scattered by chance alone, the large ones would double this.
+    assert np.std(found) < 0.4 * correlation
+
+
+def test_scatter_seen_on_few_groups_is_doubted():
+    rng = np.random.default_rng(6)
+    few = np.arange(COIL.size) * 5 // COIL.size
+    rejects = rng.binomial(500, 0.02 * rng.gamma(5, 1 / 5, 5)[few]).astype(float)
+    fit = fit_rates(np.ones((COIL.size, 1)), rejects, PIECES, np.ones(COIL.size))
+    scatter = estimate(fit, rejects, PIECES, (Grouping.of(few, COIL),))
+    # Five groups and the eight held known before: a relative error of sqrt(2 / 13) at least.
+    assert scatter.errors[1] > 0.35 * scatter.groups[0] > 0

@@ -1,0 +1,33 @@
+import numpy as np
+
+from monitor.reckoning.attribution.candidates import build as build_candidates
+from monitor.reckoning.attribution.context import build as build_context
+from monitor.reckoning.attribution.stepwise import Rejects, search
+from tests.benchmarks.verdict_bar import SCENARIOS, series_of
+
+THREE = "lot ×5, wear ×4 and press ×2.5"
+
+
+def _search(rows, rejected):
+    read = build_context(rows)
+    rejects = Rejects.of(read, build_candidates(read), rejected[read.kept])
+    state, _ = search(rejects)
+    return rejects, state
+
+
+def test_large_troubles_do_not_hide_each_other():
+    # 35,155 rejects: while two of the three go on, coils, lots and weeks differ so much that the third does not show.
+    rows, rejected, truth = series_of(THREE, 39, 77)
+    rejects, state = _search(rows, rejected)
+    acting = {rejects.candidates.questions[term].factor for term in state.terms}
+    assert {"lot", "wear", "press"} <= acting
+    assert len(truth.planted) == len(SCENARIOS[THREE])
+
+
+def test_what_the_others_explain_is_dropped_again():
+    rng = np.random.default_rng(5)
+    rows, _, _ = series_of("nothing planted", 3, 5)
+    lot = rows["lot"].mode()[0]
+    rate = np.where(rows["lot"] == lot, 0.06, 0.01)
+    rejects, state = _search(rows, rng.binomial(rows["inspected"].astype(int), rate).astype(float))
+    assert [rejects.candidates.questions[term].level for term in state.terms] == [lot]
