@@ -231,7 +231,7 @@ def _sheet(shown: BenchView) -> Any:
             ),
             html.P([say("The same again: "), html.Code(command)], className="note"),
         ],
-        className="panel sheet",
+        className="panel evidence-sheet",
     )
 
 
