@@ -34,9 +34,10 @@ def try_command(
     """Say in words what the first 200 rows of a file mean by a profile; nothing is loaded."""
     told = read_profile(profile)[0] if profile else _beside(file)
     zone = Plant(timezone=timezone).timezone if timezone else _zone_beside(file)
-    _told.print(f"profile {escape(told.label)}, table {told.table}, plant time {zone}")
-    for sentence in read_back(file, told, zone):
-        _told.print(escape(sentence))
+    for part in told.parts:
+        _told.print(f"profile {escape(part.label)}, table {part.table}, plant time {zone}")
+        for sentence in read_back(file, part, zone):
+            _told.print(escape(sentence))
 
 
 @app.command("draft")

@@ -154,7 +154,7 @@ class Watch:
         assert self._seen is not None
         self._seen |= dealt
         self._not_before |= dict.fromkeys(finished.keys() - dealt.keys(), self.clock() + AGAIN_S)
-        self.taken += sum(not file.refused for file in report.files)
+        self.taken += len({file.path for file in report.files if not file.refused})
         for line in [*told(report), *(f"HELD: {line}" for line in newly_biting(self.ledger, before))]:
             self.say(line)
         return report

@@ -134,3 +134,54 @@ def test_rows_of_one_line_that_waited_come_in_together(plant: Path, ledger: Ledg
     row = ledger.snapshot().loads().set_index("file").loc["wide-2026-11-02.csv"]
     assert (row["new"], row["set_aside"]) == (10, 0)
     assert figure(ledger, "hours").groupby("press_id")["strokes"].sum().to_dict() == {"P05": 9772, "P07": 9686}
+
+
+SHIFTS = """
+[match]
+name = "shifts-*.csv"
+[file]
+delimiter = ";"
+thousands = " "
+[time]
+date_order = "dmy"
+[columns.press_id]
+from = "Press"
+[columns.time]
+from = ["Date", "Shift"]
+map = { Early = "14:00", Late = "22:00", Night = "06:00+1" }
+[[table]]
+name = "strokes"
+counter = { kind = "delta", period_s = 28800 }
+columns.counter = { from = "Made" }
+[[table]]
+name = "inspections"
+columns.inspection_id = { from = ["Press", "Date", "Shift"] }
+columns.kind = { constant = "tub" }
+columns.cause = { constant = "BUR" }
+columns.rejected = { from = "Bad" }
+"""
+
+
+def test_one_file_feeds_two_tables_and_closes_in_both(plant: Path, ledger: Ledger) -> None:
+    copy(plant, "shifts-08.csv")
+    (plant / "profile-shifts.toml").write_text(SHIFTS)
+    files = [file for file in load([plant], ledger).files if file.file == "shifts-08.csv"]
+    assert {file.table: counts(file) for file in files} == {"strokes": (7, 6, 0, 1, 0), "inspections": (4, 3, 0, 1, 0)}
+    kept = ledger.snapshot().loads()
+    of_file = kept[kept["file"] == "shifts-08.csv"]
+    assert [label.split()[0] for label in of_file["profile"]] == ["shifts", "shifts[2]"]
+    assert figure(ledger, "scrap")["rejected"].sum() == 41 + 41 + 18
+    again = [file for file in load([plant], ledger).files if file.file == "shifts-08.csv"]
+    assert all(file.already_in is not None and file.new == 0 for file in again)
+    text = (plant / "shifts-08.csv").read_text("utf-8")
+    (plant / "shifts-08.csv").write_text(text + "06.11.2026;Early;P07;1 000;2\n")
+    more = {file.table: file for file in load([plant], ledger).files if file.file == "shifts-08.csv"}
+    assert (more["strokes"].new, more["inspections"].new) == (2, 1)
+    assert figure(ledger, "scrap")["rejected"].sum() == 41 + 41 + 18 + 2
+
+
+def test_file_that_lacks_a_heading_of_one_table_is_refused_for_all(plant: Path, ledger: Ledger) -> None:
+    (plant / "profile-shifts.toml").write_text(SHIFTS)
+    (plant / "shifts-1.csv").write_text("Date;Shift;Press;Made\n02.11.2026;Early;P07;5\n")
+    [file] = [file for file in load([plant], ledger).files if file.file == "shifts-1.csv"]
+    assert "Bad" in file.refused

@@ -267,7 +267,7 @@ def _scrap(question: Question) -> pd.DataFrame:
     mounts = question.snapshot.facts("mounts", where=names)
     known = strip.with_material(strip.mountings(mounts), question.book, _reels(question)).set_index("mounting_id")
     for column in ("coil_id", "lot"):
-        rejects[column] = rejects["mounting_id"].map(known[column]).fillna("")
+        rejects[column] = rejects["mounting_id"].map(known[column]).astype("object").fillna("").astype("str")
     return scrap_table.scrap(rejects)
 
 

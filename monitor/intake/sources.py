@@ -56,14 +56,15 @@ def read_profile(path: Path) -> tuple[Profile, str]:
 def with_profiles(sources: Iterable[Source], profiles: Sequence[Profile], given: Profile | None = None) -> list[Source]:
     """The sources with files of no table read by the one profile they fit, in the order to load them.
 
-    A profile `given` by hand is for every text file that it fits, whatever the file is called.
+    A profile `given` by hand is for every text file that it fits, whatever the file is called.  A file whose profile
+    has several tables is a source for each of them.
     """
-    return sorted((_profiled(source, profiles, given) for source in sources), key=_place)
+    return sorted((one for source in sources for one in _profiled(source, profiles, given)), key=_place)
 
 
-def _profiled(source: Source, profiles: Sequence[Profile], given: Profile | None) -> Source:
+def _profiled(source: Source, profiles: Sequence[Profile], given: Profile | None) -> list[Source]:
     if source.format == "toml" or not may_be_profiled(source.path) or not source.path.is_file():
-        return source
+        return [source]
     is_named = not source.refused
     reason = ""
     for tried in ([given] if given else [], [] if is_named else profiles):
@@ -73,8 +74,8 @@ def _profiled(source: Source, profiles: Sequence[Profile], given: Profile | None
             reason = f"{refused.seen} (expected {refused.expected})"
             continue
         if found:
-            return Source(source.path, found.table, "profile", profile=found)
-    return source if is_named or not reason else replace(source, refused=reason)
+            return [Source(source.path, part.table, "profile", profile=part) for part in found.parts]
+    return [source if is_named or not reason else replace(source, refused=reason)]
 
 
 def _files(path: Path) -> Iterator[Path]:

@@ -21,7 +21,7 @@ def profile_for(path: Path, profiles: Sequence[Profile]) -> Profile:
     named = [profile for profile in profiles if profile.match.name and _is_named(path, profile)]
     open_to_all = [profile for profile in profiles if not profile.match.name]
     tried = named or open_to_all
-    refusals = {profile.name: _misfit(path, profile) for profile in tried}
+    refusals = {profile.name: _misfits(path, profile) for profile in tried}
     fitting = [profile for profile in tried if not refusals[profile.name]]
     if len(fitting) == 1:
         return fitting[0]
@@ -49,6 +49,11 @@ def may_be_profiled(path: Path) -> bool:
 
 def _is_named(path: Path, profile: Profile) -> bool:
     return fnmatchcase(path.name.lower(), profile.match.name.lower())
+
+
+def _misfits(path: Path, profile: Profile) -> str:
+    """Why the top of a file does not fit one of the tables of a profile; empty where it fits all."""
+    return next((reason for part in profile.parts if (reason := _misfit(path, part))), "")
 
 
 def _misfit(path: Path, profile: Profile) -> str:

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import hashlib
 import tomllib
-from typing import Annotated, Self
+from collections.abc import Iterator, Mapping
+from typing import Annotated, Any, Self
 
 from pydantic import AfterValidator, Field, ValidationError, model_validator
 
@@ -28,6 +29,33 @@ from monitor.intake.profiles.parts import (
 from shared.errors import RefusedFile
 from shared.tables import TABLES
 
+#: What several tables of one profile add to, by name, rather than replace.
+_BY_NAME = ("columns", "constants")
+
+
+def _tables(told: Mapping[str, Any], where: str) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Yield what a profile says of each table, with where it says so: what stands above `[[table]]` holds for all."""
+    if not isinstance(told.get("table"), list):
+        yield where, dict(told)
+        return
+    if not told["table"]:
+        raise RefusedFile(where, "no tables", "[[table]] with a name", "Mend the profile")
+    common = {key: value for key, value in told.items() if key != "table"}
+    for number, part in enumerate(told["table"], 1):
+        at = f"{where}, [[table]] {number}"
+        if not isinstance(part, dict) or not isinstance(part.get("name"), str) or "match" in part:
+            seen = "a match" if isinstance(part, dict) and "match" in part else "no name"
+            raise RefusedFile(at, seen, "name = a table, and keys but match and table", "Mend the profile")
+        named = {key: _added(common.get(key, {}), part.get(key, {})) for key in _BY_NAME if key in {*common, *part}}
+        yield at, {**common, **part, **named, "table": part["name"]}
+
+
+def _added(common: object, own: object) -> object:
+    """What holds for all tables with what one adds, or what is no table itself, to be told of."""
+    if isinstance(common, dict) and isinstance(own, dict):
+        return {**common, **own}
+    return common if not isinstance(common, dict) else own
+
 
 class Profile(Part):
     """A whole profile; `from_toml` is the way in."""
@@ -44,28 +72,45 @@ class Profile(Part):
     unpivot: Unpivot | None = Field(default=None, description="columns that become rows")
     drop_if: tuple[Drop, ...] = Field(default=(), description="rows that are left out")
     name: str = Field(default="", exclude=True, description="name of the profile, from the name of its file")
+    also: tuple[Profile, ...] = Field(default=(), exclude=True, description="what the same rows give other tables")
     version: str = Field(default="", exclude=True, description="digest of the text, kept with every load")
 
     @classmethod
     def from_toml(cls, text: str, name: str, where: str = "") -> Profile:
-        """Read a profile from TOML text; raises RefusedFile that names the key and what to write."""
+        """Read a profile from TOML text; raises RefusedFile that names the key and what to write.
+
+        Of several `[[table]]` the first is returned, with the others in `also`.
+        """
         where = where or f"profile-{name}.toml"
         try:
             told = tomllib.loads(text)
         except tomllib.TOMLDecodeError as error:
             raise RefusedFile(where, str(error), "a TOML file", "Mend the line named here") from None
-        if own := sorted({"name", "version"} & set(told)):
+        if own := sorted({"name", "version", "also"} & set(told)):
             raise RefusedFile(where, f"the key {own[0]!r}", "the name in the name of the file", "Take the key out")
         version = hashlib.sha256(text.encode()).hexdigest()[:12]
+        first, *others = [
+            cls._one({**part, "version": version, "name": f"{name}[{number}]" if number > 1 else name}, at)
+            for number, (at, part) in enumerate(_tables(told, where), 1)
+        ]
+        return first.model_copy(update={"also": tuple(others)})
+
+    @classmethod
+    def _one(cls, told: Mapping[str, Any], where: str) -> Profile:
         try:
-            return cls.model_validate({**told, "name": name, "version": version})
+            return cls.model_validate(told)
         except ValidationError as error:
             raise explain(where, error, cls) from None
 
     @property
     def label(self) -> str:
-        """Name and version, as kept with a load."""
+        """Name and version, as kept with a load; a second table of a profile is `NAME[2]`."""
         return f"{self.name} {self.version}"
+
+    @property
+    def parts(self) -> tuple[Profile, ...]:
+        """This profile and what the same rows give other tables, one for each table."""
+        return self, *self.also
 
     @property
     def made(self) -> frozenset[str]:

@@ -13,7 +13,8 @@ TEXT = PAGE.read_text("utf-8")
 
 
 def parts(part: type[BaseModel] = Profile) -> list[type[BaseModel]]:
-    inner = [found for field in part.model_fields.values() if (found := part_of(field.annotation))]
+    told = (field for field in part.model_fields.values() if not field.exclude)
+    inner = [found for field in told if (found := part_of(field.annotation))]
     return [part, *(below for one in inner for below in parts(one))]
 
 
