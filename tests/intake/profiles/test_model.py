@@ -48,7 +48,7 @@ def test_name_and_version_name_the_profile() -> None:
         (GOOD + "[unpivot]\nname = 'n'\nvalue = 'v'", "expected either columns or pattern"),
         (f'name = "b"\n{GOOD}', "the key 'name'"),
         (f"{STROKES}[[table]]\nname = 'strokes'\n[[table]]\nname = 'stroke'", "[[table]] 2, table: 'stroke'; expected"),
-        (f"{STROKES}[[table]]\nname = 'strokes'\n[[table]]\nname = 'stops'", "[[table]] 2: keys that do not fit together"),
+        (f"{STROKES}[[table]]\nname = 'strokes'\n[[table]]\nname = 'stops'", "[[table]] 2: keys that do not fit"),
         (f"{STROKES}[[table]]\ncolumns.feeds.from = 'f'", "[[table]] 1: no name; expected name = a table"),
         (f"{STROKES}[[table]]\nname = 'strokes'\nmatch.name = 'x'", "[[table]] 1: a match; expected"),
         (f"{STROKES}[[table]]\nname = 'strokes'\ncolumns = 5", "[[table]] 1, columns"),
