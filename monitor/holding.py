@@ -9,9 +9,10 @@ import pandas as pd
 from monitor.book import plant_of
 from monitor.entering import enter
 from monitor.figures.bites import bites, sentence
-from monitor.figures.holds import Bearing, bearing, hold_of, holds
+from monitor.figures.holds import Bearing, bearing, hold_of, holds, traced_hold
+from monitor.figures.trace import Traced
 from monitor.figures.whereabouts import USED
-from monitor.ledger import Ledger
+from monitor.ledger import Ledger, Snapshot
 from monitor.tags import Tag
 from shared.calendar import Calendar
 from shared.errors import RequestError
@@ -73,6 +74,13 @@ def newly_biting(ledger: Ledger, before: int) -> list[str]:
     new = [sentence(bite) for bite in bites(snapshot) if bite.key not in earlier]
     rest = len(new) - MOST_LINES
     return new if rest <= 0 else [*new[:MOST_LINES], f"{rest:,} more: strokeledger hold list"]
+
+
+def traced_of(snapshot: Snapshot, hold_id: str) -> tuple[Traced, Bearing]:
+    """Return the containers and coils that a hold bears on, with the ways of the pieces; how sure these are too."""
+    hold = hold_of(snapshot, hold_id)
+    asked = (hold["scope"], hold["value"], (hold["from"], hold["to"]))
+    return traced_hold(snapshot, *asked, sure=True), bearing(snapshot, *asked)
 
 
 def bearing_of(ledger: Ledger, hold_id: str) -> Bearing:

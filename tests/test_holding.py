@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 from monitor.cli import app
 from monitor.entering import enter
 from monitor.figures import figure
-from monitor.figures.holds import bearing, holds
+from monitor.figures.holds import bearing, history, holds
 from monitor.holding import bearing_of, lift, place, tags_of
 from monitor.tags import Tag, tags_pdf
 from shared.errors import RequestError
@@ -142,3 +142,17 @@ def test_a_hold_on_a_coil_of_which_no_piece_is_in_a_container_yet(tmp_path: Path
     assert found.boxes.empty
     assert found.coils["state"].tolist() == ["in store"]
     one.ledger.close()
+
+
+def test_who_placed_and_who_lifted_each_hold_is_told(plant: Tiny) -> None:
+    first = place(plant.ledger, "lot", "L1", "cracks", by="Quality")
+    second = place(
+        plant.ledger, "die", "D", "chipped punch", (1_793_600_000_000_000, 1_793_601_000_000_000), by="Toolroom"
+    )
+    lift(plant.ledger, first, "sorted", by="Shift leader")
+    plant.add("holds", hold_id="Q-9", placed_at=at("08:00"), scope="coil", value="C2", reason="width")
+    plant.load()
+    told = history(plant.ledger.snapshot()).set_index("hold_id")
+    assert told.loc[first, ["placed_by", "lifted_by", "outcome"]].tolist() == ["Quality", "Shift leader", "sorted"]
+    assert told.loc[second, ["placed_by", "lifted_by"]].tolist() == ["Toolroom", ""]
+    assert told.loc["Q-9", "placed_by"] == "holds.csv"

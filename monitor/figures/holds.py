@@ -9,11 +9,13 @@ import pandas as pd
 
 from monitor.book import Book, Record
 from monitor.figures import coils as strips
-from monitor.figures.trace import coils_of, made_by, small_book, trace_by, traced
+from monitor.figures.trace import Traced, coils_of, made_by, small_book, trace_by, traced
 from monitor.figures.whereabouts import on_press, state
 from monitor.ledger import Ledger, Snapshot
 from monitor.records import records
 from shared.errors import RequestError
+
+_ALWAYS = 1 << 62
 
 #: Where the pieces of a container are.
 SENT, FLOOR, EMPTIED = "sent", "on the floor", "emptied"
@@ -55,15 +57,39 @@ def hold_of(snapshot: Snapshot, hold_id: str) -> Record:
 def bearing(ledger: Ledger | Snapshot, scope: str, value: str, span: tuple[int | None, int | None]) -> Bearing:
     """Return what a hold of a scope and value bears on; `span` [us] narrows a die or a range on a press."""
     snapshot = ledger if isinstance(ledger, Snapshot) else ledger.snapshot()
-    coils = coils_of(snapshot, scope, value)
+    table = traced_hold(snapshot, scope, value, span).table
+    return Bearing(_boxes(table), _coils(snapshot, coils_of(snapshot, scope, value)))
+
+
+def traced_hold(
+    snapshot: Snapshot, scope: str, value: str, span: tuple[int | None, int | None], *, sure: bool = False
+) -> Traced:
+    """Return the containers that a hold of a scope and value bears on, with their coils, as `trace_of` does."""
     if scope in ("coil", "lot", "heat"):
-        table = trace_by(snapshot, scope, value, sure=False).table
-    elif scope == "container":
+        return trace_by(snapshot, scope, value, sure=sure)
+    if scope == "container":
         rows = snapshot.lookup("containers", "container_id", [value])
-        table = traced(snapshot, rows, onwards=True)
-    else:
-        table = traced(snapshot, made_by(snapshot, scope, value, span).values(), onwards=True)
-    return Bearing(_boxes(table), _coils(snapshot, coils))
+        return traced(snapshot, rows, onwards=True, sure=sure)
+    return traced(snapshot, made_by(snapshot, scope, value, span).values(), onwards=True, sure=sure)
+
+
+def history(snapshot: Snapshot) -> pd.DataFrame:
+    """Return all holds as `holds` does, with who placed and who lifted each (`placed_by`, `lifted_by`, "" = nobody)."""
+    table = holds(snapshot, everything=True)
+    people = {entered.load_id: entered.by for entered in snapshot.entries()}
+    loads = snapshot.loads()
+    names = dict(zip(loads["load_id"].tolist(), loads["file"].tolist(), strict=True)) | people
+    placed: dict[str, str] = {}
+    lifted: dict[str, str] = {}
+    for stay in snapshot.stays("holds", -_ALWAYS, _ALWAYS):
+        row, by = stay.row, str(names.get(stay.load_id, ""))
+        placed.setdefault(row["hold_id"], by)
+        if row["lifted_at"] is not None:
+            lifted.setdefault(row["hold_id"], by)
+    return table.assign(
+        placed_by=[placed.get(name, "") for name in table["hold_id"]],
+        lifted_by=[lifted.get(name, "") for name in table["hold_id"]],
+    )
 
 
 def _boxes(table: pd.DataFrame) -> pd.DataFrame:

@@ -129,18 +129,18 @@ def _containers(snapshot: Snapshot, scope: str, value: str, coils: Collection[st
     return {row["container_id"]: row for row in rows}
 
 
-def traced(snapshot: Snapshot, rows: Iterable[Record], *, onwards: bool = False) -> pd.DataFrame:
-    """Return rows as of `trace_of` for containers, with `onwards` also those that pieces were packed over into."""
+def traced(snapshot: Snapshot, rows: Iterable[Record], *, onwards: bool = False, sure: bool = False) -> Traced:
+    """Return what `trace_of` does for containers, with `onwards` also those that pieces were packed over into."""
     book = small_book(snapshot)
     wanted = {row["container_id"]: row for row in rows}
-    found = lineage(snapshot, wanted.values(), book)
+    found = lineage(snapshot, wanted.values(), book, sure=sure)
     if onwards:
         reached = set(wanted)
         for move in in_order(found.repacks):
             reached |= {move.to_container} if move.from_container in reached else set()
         rows = snapshot.lookup("containers", "container_id", reached)
         wanted = {row["container_id"]: row for row in rows}
-    return _table(snapshot, book, found, wanted)
+    return Traced(_table(snapshot, book, found, wanted), found.repacks)
 
 
 def made_by(snapshot: Snapshot, scope: str, value: str, span: tuple[int | None, int | None]) -> dict[str, Record]:

@@ -48,7 +48,7 @@ def _traced(snapshot: Snapshot, boxes: Sequence[Record]) -> pd.DataFrame:
     """Return what is in some containers, and in those that pieces were packed over into."""
     if not boxes:
         return pd.DataFrame(columns=[*_COLUMNS, "coil_id", "reels"])
-    table = genealogy.traced(snapshot, boxes, onwards=True)
+    table = genealogy.traced(snapshot, boxes, onwards=True).table
     # What was packed over is counted where it lies now.
     return table.assign(pieces=table["here"])
 
