@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-from scipy import stats
+from scipy import special
 
 from monitor.book import Book, Record
 from monitor.figures.analysis import FOUND, causes_in, making_stations, wear_of, worn
@@ -199,7 +199,7 @@ def _widening(bad: Floats, looked: Floats) -> float:
     """Return how much wider than chance the limits are: that of Laney's chart where the coils scatter so (1 %)."""
     z = p_chart(bad, looked).standardised if 0 < bad.sum() < looked.sum() else np.zeros(0)
     z = z[np.isfinite(z)]
-    if z.size < 3 or float(np.sum(z**2)) <= stats.chi2.ppf(0.99, z.size - 1):
+    if z.size < 3 or float(np.sum(z**2)) <= special.chdtri(z.size - 1, 0.01):
         return 1.0
     return max(1.0, laney_p_chart(bad, looked).spread_factor)
 

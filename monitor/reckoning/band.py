@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import stats
 
 #: Earlier shifts with inspections below which there is no band; common practice, no source.
 LEAST_SHIFTS = 8
@@ -32,6 +31,9 @@ def usual_band(rejected: ArrayLike, inspected: ArrayLike, now_inspected: float) 
     found, looked = found[looked > 0], looked[looked > 0]
     if looked.size < LEAST_SHIFTS or not now_inspected > 0:
         return None
+    # Loading scipy.stats takes most of a second, which nobody need wait for who asks for no band.
+    from scipy import stats
+
     rate = float(found.sum() / looked.sum())
     expected = looked * rate
     scatter = float(np.sum((found - expected) ** 2 / np.maximum(expected, 1e-12)) / (looked.size - 1)) if rate else 1.0

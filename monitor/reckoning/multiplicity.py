@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import stats
 
 Floats = NDArray[np.float64]
 
@@ -17,12 +16,16 @@ def benjamini_hochberg(p: ArrayLike, looks: int | None = None) -> Floats:
     Source: Benjamini and Hochberg (1995), JRSS B 57, 289-300.
     """
     values = np.asarray(p, float)
-    rest = (values.size if looks is None else looks) - values.size
-    if rest < 0:
+    looks_made = values.size if looks is None else looks
+    if looks_made < values.size:
         raise ValueError(f"{values.size} p-values from {looks} looks; expected at least as many looks")
     if not values.size:
         return values
-    adjusted: Floats = stats.false_discovery_control(np.r_[values, np.ones(rest)])[: values.size]
+    order = np.argsort(values)
+    # What stands lower in the list may not count for more than what stands above it.
+    stepped = np.minimum.accumulate((values[order] * looks_made / np.arange(1, values.size + 1))[::-1])[::-1]
+    adjusted = np.empty_like(values)
+    adjusted[order] = np.minimum(stepped, 1.0)
     return adjusted
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import stats
+from scipy import special
 
 #: Planned hours that must have been worked before their scatter says anything; common practice, no source.
 LEAST_HOURS = 4.0
@@ -41,7 +41,7 @@ def hours_left(left: float, made: ArrayLike, planned_h: ArrayLike) -> Hours | No
     count = int(np.count_nonzero(hours))
     variance = float(np.sum((pieces - pace * hours) ** 2) / max(1, count - 1)) * count / total_h  # an hour
     doubt = math.sqrt(variance * expected * (1 + expected / total_h)) / pace
-    reach = float(stats.t.ppf(0.975, max(1, count - 1))) * doubt
+    reach = float(special.stdtrit(max(1, count - 1), 0.975)) * doubt
     return Hours(expected, max(0.0, expected - reach), expected + reach)
 
 

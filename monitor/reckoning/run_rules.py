@@ -13,7 +13,7 @@ from enum import Enum
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import ArrayLike, NDArray
-from scipy import sparse, stats
+from scipy import sparse, special
 from scipy.sparse import linalg
 
 Flags = NDArray[np.bool_]
@@ -108,7 +108,7 @@ def average_run_length(rules: tuple[Rule, ...], shift: float = 0.0) -> float:
     if any(rule.pattern is not Pattern.BEYOND for rule in rules):
         raise ValueError("the run length is worked out for rules of points beyond a line on one side only")
     edges = np.unique([side * rule.line for rule in rules for side in (-1.0, 1.0)])
-    chance = np.diff(stats.norm.cdf(np.r_[-np.inf, edges - shift, np.inf]))
+    chance = np.diff(special.ndtr(np.r_[-np.inf, edges - shift, np.inf]))
     middles = np.r_[edges[0] - 1, (edges[1:] + edges[:-1]) / 2, edges[-1] + 1]
     rows, columns, zones, states = _walk(rules, middles)
     moves = sparse.csc_matrix((chance[zones], (rows, columns)), shape=(states, states))

@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import optimize
 
 from monitor.reckoning.intervals import wilson
 
@@ -143,6 +142,9 @@ def _spread(rejected: Floats, inspected: Floats, rate: Floats) -> float:
 
 def _least_cost(middle: Floats, rate: Floats, weight: Floats, sharpening: float, most: float) -> float:
     """Strokes at which (sharpening + scrap so far) / strokes is least; infinite when it still falls at the end."""
+    # Loading scipy.optimize takes a quarter of a second, which the verdict need not wait for.
+    from scipy import optimize
+
     rising = rate.copy()
     rising[1:] = optimize.isotonic_regression(rate[1:], weights=weight[1:]).x
     at = np.linspace(0, most, _GRID + 1)[1:]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
+from scipy import special
 
 from monitor.reckoning.attribution.score import Excess
 from monitor.reckoning.attribution.stepwise import Rejects, State
@@ -56,7 +56,7 @@ def line(rejects: Rejects, state: State, terms: tuple[int, ...], excess: Excess,
     bad, compared = sides(columns, inspected)
     log_ratio, slope = _log_ratio(columns, beta, inspected, bad, compared)
     scatter = float(slope @ _scatter(rejects, state)[np.ix_(places, places)] @ slope)
-    half = float(np.sqrt(max(scatter, 0.0))) * float(stats.t.ppf(0.975, np.clip(excess.freedom, 3.0, 1e6)))
+    half = float(np.sqrt(max(scatter, 0.0))) * float(special.stdtrit(np.clip(excess.freedom, 3.0, 1e6), 0.975))
     log_ratio = log_ratio or 1e-12
     ends = (log_ratio, log_ratio - half, log_ratio + half)
     ratio = np.exp(ends)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import special, stats
+from scipy import special
 
 from monitor.reckoning.attribution.columns import Candidates
 from monitor.reckoning.attribution.dispersion import Dispersion, Grouping
@@ -136,7 +136,7 @@ def tail(z: float, skew: float, freedom: float) -> float:
     normal = _skew_tail(z, skew)
     if freedom > 1e4:
         return normal
-    return float(stats.t.sf(-special.ndtri(max(normal, 1e-300)), max(freedom, 3.0)))
+    return float(special.stdtr(max(freedom, 3.0), float(special.ndtri(max(normal, 1e-300)))))
 
 
 def _skew_tail(z: float, skew: float) -> float:
