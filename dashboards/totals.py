@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from dashboards.formats import known, text, us
@@ -47,23 +49,54 @@ class ScrapTotal:
 
 def scrap_total(scrap: pd.DataFrame) -> ScrapTotal:
     """All causes together: what was counted (every piece, tubs) where there is any, else what samples found."""
-    rows = scrap_totals(scrap.assign(whole=""), ["whole"]).to_dict("records")
-    if not rows:
+    tallies = _tallies(scrap, [])
+    if not tallies:
         return ScrapTotal(0, 0, estimate=True)
-    row = {name: value if known(value) else None for name, value in rows[0].items() if name != "whole"}
-    return ScrapTotal(**row)  # type: ignore[arg-type]
+    (estimate,), tally = min(tallies.items(), key=lambda item: bool(item[0][-1]))
+    rejected, inspected = tally.rejected, tally.inspected
+    if not 0 < inspected >= rejected:
+        return ScrapTotal(rejected, inspected, bool(estimate))
+    low, high = wilson(np.array([rejected]), np.array([inspected]))
+    return ScrapTotal(rejected, inspected, bool(estimate), rejected / inspected, float(low[0]), float(high[0]))
 
 
 def scrap_totals(scrap: pd.DataFrame, by: list[str]) -> pd.DataFrame:
     """`scrap_total` for each group of `by`: those columns, rejected, inspected, estimate, the rate and its interval."""
-    rows = scrap.assign(estimate=scrap["kind"] == ESTIMATE)
-    # The causes of a cell share its pieces, and so do a tub count and a sort: pieces looked at at least once.
-    cells = rows.groupby([*dict.fromkeys([*by, "estimate", *_SAME_PIECES])], dropna=False)["inspected"].max()
-    sums = rows.groupby([*by, "estimate"])["rejected"].sum().to_frame()
-    sums["inspected"] = cells.groupby([*by, "estimate"]).sum()
-    totals = sums.reset_index().drop_duplicates(by, keep="first", ignore_index=True)
-    totals = totals.astype({"rejected": "int64", "inspected": "int64"})
-    return totals.assign(**_rates(totals)).loc[:, [*by, "rejected", "inspected", "estimate", *_RATES]]
+    tallies = sorted(_tallies(scrap, by).items(), key=lambda item: item[0])
+    rows = [(*key[:-1], tally.rejected, tally.inspected, bool(key[-1])) for key, tally in tallies]
+    totals = pd.DataFrame(rows, columns=[*by, "rejected", "inspected", "estimate"])
+    totals = totals.astype({"rejected": "int64", "inspected": "int64", "estimate": "bool"})
+    totals = totals.drop_duplicates(by, keep="first", ignore_index=True)
+    return totals.assign(**_rates(totals))
+
+
+@dataclass
+class _Tally:
+    """Rejected pieces, and those looked at by what they are."""
+
+    rejected: int
+    cells: dict[tuple[Any, ...], int]
+
+    @property
+    def inspected(self) -> int:
+        return sum(self.cells.values())
+
+
+def _tallies(scrap: pd.DataFrame, by: list[str]) -> dict[tuple[Any, ...], _Tally]:
+    """Sums by the columns of `by` and whether they estimate: in plain Python, since a board adds up a few rows a press.
+
+    The causes of a cell share its pieces, and so do a tub count and a sort: pieces looked at at least once.
+    """
+    found: dict[tuple[Any, ...], _Tally] = {}
+    names = (*by, "kind", "rejected", "inspected", *_SAME_PIECES)
+    for row in zip(*(scrap[name].tolist() for name in names), strict=True):
+        group, (kind, rejected, inspected, *cell) = row[: len(by)], row[len(by) :]
+        tally = found.setdefault((*group, kind == ESTIMATE), _Tally(0, {}))
+        tally.rejected += int(rejected)
+        looked = int(inspected) if known(inspected) else 0
+        same = tuple(text(part) for part in cell)
+        tally.cells[same] = max(tally.cells.get(same, 0), looked)
+    return found
 
 
 def scrap_by_cause(scrap: pd.DataFrame, names: Mapping[str, str]) -> pd.DataFrame:
@@ -86,13 +119,19 @@ def stop_minutes(stops: pd.DataFrame, names: Mapping[str, str], by: Sequence[str
 
     What the shift plan itself sets aside (breaks, closed days, no shift) is left out.
     """
-    rows = stops[~stops["reason"].isin((BREAK, CLOSED, NO_SHIFT))]
-    groups = rows.groupby([*by, "reason", "kind"], dropna=False)
-    sums = groups["seconds"].sum().div(60).to_frame("minutes")
-    sums.insert(0, "count", groups["stop_id"].nunique())
-    sums = sums.reset_index()
-    sums["reason"] = [reason_name(text(reason), names) for reason in sums["reason"]]
-    return sums.sort_values(["minutes", "reason"], ascending=[False, True], ignore_index=True)
+    sums: dict[tuple[Any, ...], tuple[set[str], float]] = {}
+    columns = (stops[name].tolist() for name in (*by, "reason", "kind", "stop_id", "seconds"))
+    for *group, stop_id, seconds in zip(*columns, strict=True):
+        if group[-2] not in (BREAK, CLOSED, NO_SHIFT):
+            held, lasted = sums.get(tuple(group), (set(), 0.0))
+            sums[tuple(group)] = (held | {stop_id}, lasted + seconds)
+    rows = [
+        (*group[:-2], reason_name(text(group[-2]), names), text(group[-1]), len(held), lasted / 60)
+        for group, (held, lasted) in sums.items()
+    ]
+    rows.sort(key=lambda row: (-row[-1], row[-4]))
+    table = pd.DataFrame(rows, columns=[*by, "reason", "kind", "count", "minutes"])
+    return table.astype({"count": "int64", "minutes": "float64"})
 
 
 def coil_losses(coils: pd.DataFrame) -> tuple[pd.DataFrame, int]:
