@@ -16,6 +16,7 @@ from dashboards.elements import failure
 from dashboards.manner import follow_requests
 from dashboards.page import Door, Page
 from dashboards.pages import PAGES
+from dashboards.sheet import register as register_sheet
 from dashboards.shell import EARLY_THEME, document, in_language, nav, route, shell
 from dashboards.take_away import hand_out
 
@@ -69,6 +70,7 @@ def _register(app: Dash, door: Door, pages: tuple[Page, ...]) -> None:
         Output(ids.THEME_SWITCH, "children"),
         Input(ids.THEME_SWITCH, "n_clicks"),
     )
+    register_sheet(app, door)
     for page in pages:
         page.register(app, door)
 

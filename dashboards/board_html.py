@@ -6,14 +6,16 @@ from typing import Any
 
 from dash import dcc, html
 
-from dashboards.board_model import Board, PressRow, Why
+from dashboards.board_model import Board, Called, PressRow, Why
 from dashboards.elements import attributes, lack, number
-from dashboards.formats import count, moment
+from dashboards.formats import clock, count, moment
 from dashboards.manner import say
-from dashboards.press_rows import State
 from dashboards.ribbon import Hour, Span
 from dashboards.url import View
 from monitor.charts.style import kind_of
+
+SHOWN_NEEDS = 3
+"""Unexplained stops shown on the board itself; the others are on the page of the press."""
 
 
 def board_html(board: Board, view: View) -> list[Any]:
@@ -24,15 +26,29 @@ def board_html(board: Board, view: View) -> list[Any]:
     if board.summary:
         first, *rest = board.summary
         parts.append(html.P([f"{first} ", html.Strong(" ".join(rest))], className="summary"))
+    if board.called:
+        parts.append(_alarms(board.called))
     return [*parts, html.Div([_press(row) for row in board.rows], className="presses")]
+
+
+def _alarms(called: tuple[Called, ...]) -> Any:
+    """Spikes of scrap that were called in the shift, each a way to the bench."""
+    items = [html.Li(dcc.Link(one.words, href=one.href)) for one in called]
+    return html.Div([html.B(say("Scrap alarm")), html.Ul(items)], className="alarms", role="alert")
 
 
 def _head(board: Board, view: View) -> Any:
     newest = say("Readings up to {newest}", newest=moment(board.newest)) if board.newest else ""
+    told = board.newest if board.live else ""
+    silence = say(
+        "No reading of any press for {time}: what you see is as of {clock}.", time="{time}", clock=clock(told)
+    )
     return html.Header(
         [
             html.H1(board.title or say("Board")),
-            html.P([newest, html.Span(className="age", **attributes(data_newest=board.newest if board.live else ""))]),
+            html.Span(className="clock", **attributes(data_zone=board.zone, aria_hidden="true")),
+            html.P([newest, html.Span(className="age", **attributes(data_newest=told))]),
+            html.P(className="stale", role="alert", **attributes(data_since=told, data_words=silence)),
             html.Nav(_shift_links(board, view), **attributes(aria_label=say("Shifts"))),
         ],
         className="head",
@@ -56,7 +72,10 @@ def _press(row: PressRow) -> Any:
     time = [
         html.Div([_span(span, "callout", span.word, span.note) for span in row.words], className="track callouts"),
         html.Div([_span(span, "mark") for span in row.track], className="track ribbon"),
-        html.Div([*[_span(s, "piece", s.word) for s in row.strip], *_rejects(row.hours)], className="track strip"),
+        html.Div(
+            [*[_span(s, "piece", s.word) for s in row.strip], *[_reject(s) for s in row.rejects]],
+            className="track strip",
+        ),
         html.Div([_hour(hour) for hour in row.hours], className="track hours"),
     ]
     if 0 < row.now < 100:
@@ -64,7 +83,7 @@ def _press(row: PressRow) -> Any:
     return html.Article(
         [
             _who(row),
-            html.Div([html.Div(time, className="time"), _whys(row.why)], className="tracks"),
+            html.Div([html.Div(time, className="time"), *_needs(row), _whys(row.why)], className="tracks"),
             html.Dl([number(shown) for shown in row.numbers], className="numbers"),
         ],
         className=f"press is-{row.state.look}",
@@ -75,8 +94,8 @@ def _who(row: PressRow) -> Any:
     die = dcc.Link(row.die_id, href=f"/die{View(die=row.die_id).search}") if row.die_id else say("no die")
     return html.Div(
         [
-            html.H2([html.Span(row.press_id), html.Small(row.name, title=row.name)]),
-            *_state(row.state),
+            html.H2([dcc.Link(row.press_id, href=row.page), html.Small(row.name, title=row.name)]),
+            *_state(row),
             html.P([die, f" {row.die_name}"], className="what", title=row.die_name),
             html.P(row.part_no, className="what", title=row.part_no),
             *([html.P(row.shift, className="own-shift")] if row.shift else []),
@@ -85,37 +104,50 @@ def _who(row: PressRow) -> Any:
     )
 
 
-def _state(state: State) -> list[Any]:
+def _state(row: PressRow) -> list[Any]:
+    """How the press stands; while it stands, its state is what is tapped to say why."""
+    state = row.state
     if not state.words:
         return []
     glyph = html.I(className="glyph", **attributes(aria_hidden="true"))
-    return [html.Div([glyph, html.P([html.B(state.words), html.Span(state.detail)])], className="state")]
+    words: Any = html.B(state.words)
+    if state.look == "silent":
+        told = say("Counter silent for {time}", time="{time}")
+        words = html.B(state.words, className="since", **attributes(data_since=row.seen, data_words=told))
+    detail = html.Span([state.detail, html.Em(say("Give a reason")) if row.stands else ""])
+    if row.stands:
+        return [html.Button([glyph, html.Span([words, detail])], className="state", **attributes(data_stop=row.stands))]
+    return [html.Div([glyph, html.P([words, detail])], className="state")]
+
+
+def _needs(row: PressRow) -> list[Any]:
+    """Stops that nobody has explained, each to be tapped; the rest on the page of the press."""
+    if not row.needs:
+        return []
+    items: list[Any] = [
+        html.Li(html.Button(need.words, **attributes(data_stop=need.pick))) for need in row.needs[:SHOWN_NEEDS]
+    ]
+    left = len(row.needs) - SHOWN_NEEDS
+    if left > 0:
+        items.append(html.Li(dcc.Link(say("{n} more", n=left), href=row.page)))
+    return [html.Div([html.Span(say("Needs a reason")), html.Ul(items)], className="needs")]
 
 
 def _span(span: Span, kind: str, word: str = "", note: str = "") -> Any:
+    picked = {"data_stop": span.pick} if span.pick else {}
     return html.Div(
         [html.Span([word, html.Small(note) if note else ""])] if word else None,
         className=f"{kind} {span.look}",
         title=span.title,
         style={"left": f"{span.left}%", "width": f"{span.width}%"},
+        **attributes(**picked),
     )
 
 
-def _rejects(hours: tuple[Hour, ...]) -> list[Any]:
-    """A notch in the edge of the strip for each hour with rejected pieces."""
-    return [
-        html.Div(
-            className="reject",
-            title=say(
-                "{rejected} pieces rejected of {pieces} made in this hour",
-                rejected=count(hour.rejected),
-                pieces=count(hour.pieces),
-            ),
-            style={"left": f"{hour.left + hour.width / 2:.3f}%"},
-        )
-        for hour in hours
-        if hour.rejected
-    ]
+def _reject(span: Span) -> Any:
+    """A notch in the edge of the strip over the stretch in which rejects were found."""
+    style = {"left": f"{span.left}%", "width": f"{span.width}%"}
+    return html.Div(html.I(), className="reject", title=span.title, style=style)
 
 
 def _hour(hour: Hour) -> Any:

@@ -9,18 +9,38 @@ from dataclasses import dataclass, replace
 
 import pandas as pd
 
-from dashboards.formats import day, duration, text, us
+from dashboards.due_numbers import order_number, sharpen_number
+from dashboards.floor import Noticed, pack
+from dashboards.formats import clock, count, day, duration, share, text, us
 from dashboards.manner import key, say, say_n
 from dashboards.page import Reading
 from dashboards.press_rows import Number, State, numbers, press_state, strip_left, strip_number
-from dashboards.ribbon import HOUR_US, Axis, Hour, Span, callouts, hour_track, press_track, strip_track
+from dashboards.ribbon import (
+    HOUR_US,
+    UNTOLD,
+    Axis,
+    Hour,
+    Span,
+    callouts,
+    hour_track,
+    pick_of,
+    press_track,
+    reject_track,
+    strip_track,
+)
 from dashboards.totals import stop_minutes
 from dashboards.url import View
+from monitor.pace import OrderPace
+from monitor.reckoning.stops import NO_REASON
 from shared.calendar import Calendar, ShiftWindow
 
 _WEEK_US = 8 * 24 * HOUR_US
 _NAMED_REASONS = 3
 _TOLD_ONE_BY_ONE = 4
+
+TOLD_S = 300
+"""A stop at least this long [s] needs a reason; common practice, no source."""
+
 _STANDING = key("Standing: {presses}.")
 _SILENT = key("Counter silent: {presses}.")
 _NO_SHIFT = key("No shift: {presses}.")
@@ -37,8 +57,28 @@ class Why:
 
 
 @dataclass(frozen=True)
+class Need:
+    """A stop of some length that nobody has explained: its words, and what is picked by tapping it."""
+
+    words: str
+    pick: str
+
+
+@dataclass(frozen=True)
+class Called:
+    """A spike of scrap that the watch called in the shift, and where its causes are looked for."""
+
+    words: str
+    href: str
+
+
+@dataclass(frozen=True)
 class PressRow:
-    """Everything the board shows of one press."""
+    """Everything the board shows of one press.
+
+    `seen` is its newest reading, `stands` what is picked by tapping its state while it stands, `needs` the stops to be
+    explained, `page` the view of the press in this shift.
+    """
 
     press_id: str
     name: str
@@ -54,11 +94,19 @@ class PressRow:
     hours: tuple[Hour, ...] = ()
     why: tuple[Why, ...] = ()
     numbers: tuple[Number, ...] = ()
+    rejects: tuple[Span, ...] = ()
+    seen: str = ""
+    stands: str = ""
+    needs: tuple[Need, ...] = ()
+    page: str = ""
 
 
 @dataclass(frozen=True)
 class Board:
-    """The board: `live` follows the newest reading; `lack` says what to do where there is nothing to show."""
+    """The board: `live` follows the newest reading; `lack` says what to do where there is nothing to show.
+
+    `called` are the alarms of the watch on scrap, `zone` the plant's time zone.
+    """
 
     title: str = ""
     newest: str = ""
@@ -68,6 +116,8 @@ class Board:
     earlier: View | None = None
     later: View | None = None
     lack: str = ""
+    called: tuple[Called, ...] = ()
+    zone: str = ""
 
 
 @dataclass(frozen=True)
@@ -80,6 +130,8 @@ class _Shift:
     live: bool
     names: Mapping[str, Mapping[str, str]]
     tables: Mapping[str, pd.DataFrame]
+    orders: Mapping[str, OrderPace]
+    noticed: Noticed
 
     def rated_per_hour(self, press_id: str, shifts: pd.DataFrame, window: ShiftWindow) -> dict[str, float | None]:
         """Rated pieces an hour of each die that ran in the shift."""
@@ -146,18 +198,24 @@ def _filled(
         calendar,
         newest,
         live,
-        names={table: reading.names(table) for table in ("reasons", "dies")},
-        tables={name: reading.figure(name, from_=start, to=end, press=view.press) for name in wanted},
+        names={table: reading.names(table) for table in ("reasons", "dies", "causes")},
+        tables={
+            **{name: reading.figure(name, from_=start, to=end, press=view.press) for name in wanted},
+            "rejects": reading.floor.rejects(start, end, view.press),
+        },
+        orders=reading.floor.orders() if live else {},
+        noticed=reading.floor.noticed() if live else Noticed(),
     )
     main = _commonest(windows.values())
     earlier, later = _neighbours(calendar, windows, main, us(newest) or 0, view)
-    board = Board(_title(main), newest, shift.live, earlier=earlier, later=later)
+    board = Board(_title(main), newest, live, earlier=earlier, later=later, zone=calendar.plant.timezone)
     shown = [shift.of("shifts", press_id, window) for press_id, window in windows.items()]
     if not live and all(rows.empty for rows in shown):
         lack = say("No press has a reading in the {shift}. Go to another shift, or load its files.", shift=_title(main))
         return replace(board, lack=lack)
     rows = tuple(_row(shift, row, windows[text(row["press_id"])], main) for row in _records(states, windows))
-    return replace(board, rows=rows, summary=(*(_summary(rows) if live else ()), *_without(states, windows)))
+    summary = (*(_summary(rows) if live else ()), *_without(states, windows))
+    return replace(board, rows=rows, summary=summary, called=_called(shift, windows))
 
 
 def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: ShiftWindow) -> PressRow:
@@ -188,10 +246,57 @@ def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: 
         tuple(hour_track(axis, hours, shift.calendar)),
         _why(stops, shift.names["reasons"]),
         (
-            *numbers(shifts, scrap, shift.rated_per_hour(press_id, shifts, window)),
-            *([strip_number(left)] if shift.live else []),
+            *numbers(shifts, scrap, shift.rated_per_hour(press_id, shifts, window), shift.orders.get(press_id)),
+            *([strip_number(left), *_ahead(shift, press_id, die_id)] if shift.live else []),
         ),
+        tuple(reject_track(axis, shift.of("rejects", press_id, window), shift.calendar)),
+        text(state["last_reading_at"]),
+        _stands(stops) if shift.live else "",
+        _needs(stops),
+        f"/shift{View(press=press_id, date=window.shift_date, shift=window.shift).search}",
     )
+
+
+def _ahead(shift: _Shift, press_id: str, die_id: str) -> list[Number]:
+    order = order_number(shift.orders.get(press_id), shift.calendar, shift.newest)
+    return [order, sharpen_number(shift.noticed.to_sharpen.get(die_id))]
+
+
+def _stands(stops: pd.DataFrame) -> str:
+    """The stop that has not ended, to be picked."""
+    open_ = stops[(stops["end_at"] == "") & ~stops["reason"].isin(UNTOLD)].sort_values("start_at")
+    return pack([pick_of(row) for row in open_.tail(1).to_dict("records")]) if len(open_) else ""  # type: ignore[arg-type]
+
+
+def _needs(stops: pd.DataFrame) -> tuple[Need, ...]:
+    """Stops of some length without a reason, newest first; the parts that a break cuts one into are one."""
+    bare = stops[stops["reason"] == NO_REASON]
+    needs = []
+    for _, parts in sorted(bare.groupby("stop_id"), key=lambda stop: stop[1]["start_at"].max(), reverse=True):
+        if parts["seconds"].sum() >= TOLD_S:
+            picks = [pick_of(row) for row in parts.sort_values("start_at").to_dict("records")]  # type: ignore[arg-type]
+            words = f"{clock(picks[0].start)} · {duration(parts['seconds'].sum())}"
+            needs.append(Need(words, pack(picks)))
+    return tuple(needs)
+
+
+def _called(shift: _Shift, windows: Mapping[str, ShiftWindow]) -> tuple[Called, ...]:
+    """The alarms of presses that are shown, newest first, each with a way to the bench."""
+    told = []
+    for row in shift.noticed.alarms.to_dict("records"):
+        if row["press_id"] in windows:
+            name = f"{row['cause']} {shift.names['causes'].get(row['cause'], '')}".strip()
+            words = say(
+                "{press}, {die}: {cause}, {rejected} of {inspected} rejected, usually {usual}",
+                press=row["press_id"],
+                die=row["die_id"],
+                cause=name,
+                rejected=count(row["rejected"]),
+                inspected=count(row["inspected"]),
+                usual=share(row["usual"]),
+            )
+            told.append(Called(words, f"/bench{View(die=row['die_id'], cause=row['cause']).search}"))
+    return tuple(told)
 
 
 def _why(stops: pd.DataFrame, names: Mapping[str, str]) -> tuple[Why, ...]:

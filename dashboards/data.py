@@ -12,20 +12,24 @@ import pandas as pd
 
 from dashboards.formats import text
 from dashboards.ledger_desk import LedgerDesk
+from dashboards.ledger_floor import LedgerFloor, LedgerFloorReading, Noticing
 from dashboards.page import Answer
 from monitor.book import Book, plant_of
+from monitor.clocking import Clock, found
 from monitor.figures import Missing, figure, look, missing_scans, station_service
 from monitor.figures.bench import Look
 from monitor.figures.bites import Bite, bites
-from monitor.figures.holds import holds
+from monitor.figures.holds import Bearing, history, holds
+from monitor.figures.scope import scope as read_range
 from monitor.figures.trace import Traced, scopes_of, trace_by
-from monitor.holding import lift, place
+from monitor.holding import calendar_of, lift, place, tags_of, traced_of
 from monitor.ledger import Ledger
 from monitor.mending import mended
 from monitor.releasing import release
 from monitor.report.evidence import Asked
 from monitor.report.evidence_files import evidence_files
 from monitor.state import press_states
+from monitor.tags import tags_pdf
 from shared.calendar import Calendar
 from shared.words import Words
 
@@ -40,11 +44,12 @@ _KEYS = {"presses": "press_id", "dies": "die_id", "parts": "part_no", "causes": 
 class LedgerReading:
     """One version of the ledger; remembers each answer and hands out copies."""
 
-    def __init__(self, ledger: Ledger, version: int) -> None:
+    def __init__(self, ledger: Ledger, version: int, noticing: Noticing | None = None) -> None:
         self.version = version
         self._ledger = ledger
         self._lock = threading.Lock()
         self._answers: dict[Question, object] = {}
+        self.floor = LedgerFloorReading(ledger.snapshot(version), self.once, noticing or Noticing(ledger))
 
     def figure(self, name: str, from_: str = "", to: str = "", press: str = "", die: str = "") -> pd.DataFrame:
         """Rows of a figure table; `from_` is included, `to` is not, empty means no bound."""
@@ -92,6 +97,14 @@ class LedgerReading:
         snapshot = self._ledger.snapshot(self.version)
         return self.once(("trace", scope, value), lambda: trace_by(snapshot, scope, value))
 
+    def hold_history(self) -> pd.DataFrame:
+        """All holds, lifted ones too, newest first, with who placed and who lifted each."""
+        return self.once(("hold_history",), lambda: history(self._ledger.snapshot(self.version))).copy()
+
+    def traced_hold(self, hold_id: str) -> tuple[Traced, Bearing]:
+        """The containers and coils a hold bears on, with the ways of the pieces; never change them."""
+        return self.once(("traced_hold", hold_id), lambda: traced_of(self._ledger.snapshot(self.version), hold_id))
+
     def holds(self) -> pd.DataFrame:
         """The holds that stand, newest first."""
         return self.once(("holds",), lambda: holds(self._ledger.snapshot(self.version))).copy()
@@ -122,6 +135,10 @@ class LedgerReading:
     def evidence_files(self, seen: Look, asked: Asked, words: Words) -> dict[str, bytes]:
         """The evidence sheet of a line as PDF, its rows and all lines as CSV, by file name."""
         return evidence_files(self._ledger.snapshot(self.version), self._ledger.root, seen, asked, words)
+
+    def clocks(self) -> dict[str, Clock]:
+        """What loads have found of the clocks of counters, by press."""
+        return dict(self.once(("clocks",), lambda: found(self._ledger.keeper)))
 
     def once(self, question: Question, load: Callable[[], Answer]) -> Answer:
         """What `load` gives, worked out once for everybody; never change it."""
@@ -155,20 +172,28 @@ class LedgerDoor:
 
     def __init__(self, ledger_path: Path) -> None:
         self._ledger = Ledger.open(ledger_path)
-        self._reading = LedgerReading(self._ledger, self._ledger.version)
+        self._noticing = Noticing(self._ledger)
+        self._reading = LedgerReading(self._ledger, self._ledger.version, self._noticing)
         self.desk = LedgerDesk(self._ledger)
+        self.floor = LedgerFloor(self._ledger)
 
     def read(self) -> LedgerReading:
         """The newest version."""
         version = self._ledger.version
         reading = self._reading
         if reading.version != version:
-            reading = self._reading = LedgerReading(self._ledger, version)
+            reading = self._reading = LedgerReading(self._ledger, version, self._noticing)
         return reading
 
-    def place_hold(self, scope: str, value: str, reason: str, by: str) -> str:
-        """Place a hold; its number."""
-        return place(self._ledger, scope, value, reason, by=by)
+    def place_hold(self, scope: str, value: str, reason: str, by: str, from_: str = "", to: str = "") -> str:
+        """Place a hold, on a die or press over some plant time; its number."""
+        asked = read_range(calendar_of(self._ledger), from_ or None, to or None)
+        return place(self._ledger, scope, value, reason, (asked.from_us, asked.to_us), by)
+
+    def hold_tags(self, hold_id: str) -> bytes:
+        """Tags of a hold as a PDF, empty where nothing of it is here."""
+        tags = tags_of(self._ledger, hold_id)
+        return tags_pdf(tags) if tags else b""
 
     def watch(self) -> dict[str, Any]:
         """What the watch of a folder last said of itself, empty where none was ever watched."""

@@ -11,10 +11,13 @@ import pandas as pd
 from dash import Dash
 
 from dashboards.desk import Desk
+from dashboards.floor import Floor, FloorReading
 from dashboards.url import View
+from monitor.clocking import Clock
 from monitor.figures import Missing
 from monitor.figures.bench import Look
 from monitor.figures.bites import Bite
+from monitor.figures.holds import Bearing
 from monitor.figures.trace import Traced
 from monitor.report.evidence import Asked
 from shared.calendar import Calendar
@@ -29,6 +32,10 @@ class Reading(Protocol):
     @property
     def version(self) -> int:
         """Number of the version; nothing has changed while it stays the same."""
+
+    @property
+    def floor(self) -> FloorReading:
+        """What may be asked about the floor: orders, alarms, where rejects were found, what was entered."""
 
     def figure(self, name: str, from_: str = "", to: str = "", press: str = "", die: str = "") -> pd.DataFrame:
         """Rows of a figure table; `from_` is included, `to` is not, empty means no bound."""
@@ -48,6 +55,12 @@ class Reading(Protocol):
     def trace(self, scope: str, value: str) -> Traced:
         """Rows of `monitor.figures.trace.trace_by` for one thing, and the repacks between the containers."""
 
+    def hold_history(self) -> pd.DataFrame:
+        """All holds, lifted ones too, newest first, with who placed and who lifted each."""
+
+    def traced_hold(self, hold_id: str) -> tuple[Traced, Bearing]:
+        """The containers and coils a hold bears on, with the ways of the pieces; never change them."""
+
     def holds(self) -> pd.DataFrame:
         """The holds that stand, newest first."""
 
@@ -66,6 +79,9 @@ class Reading(Protocol):
     def evidence_files(self, seen: Look, asked: Asked, words: Words) -> dict[str, bytes]:
         """The evidence sheet of a line as PDF, its rows and all lines as CSV, by file name."""
 
+    def clocks(self) -> Mapping[str, Clock]:
+        """What loads have found of the clocks of counters, by press."""
+
     def once(self, question: tuple[str, ...], load: Callable[[], Answer]) -> Answer:
         """What `load` gives, worked out once for everybody; never change it."""
 
@@ -80,11 +96,18 @@ class Door(Protocol):
     def desk(self) -> Desk:
         """The quality desk: reports for customers."""
 
+    @property
+    def floor(self) -> Floor:
+        """Where the floor's entries go."""
+
     def read(self) -> Reading:
         """The newest version of the ledger."""
 
-    def place_hold(self, scope: str, value: str, reason: str, by: str) -> str:
-        """Place a hold; its number."""
+    def place_hold(self, scope: str, value: str, reason: str, by: str, from_: str = "", to: str = "") -> str:
+        """Place a hold, on a die or press over some plant time; its number."""
+
+    def hold_tags(self, hold_id: str) -> bytes:
+        """Tags of a hold as a PDF, empty where nothing of it is here."""
 
     def watch(self) -> dict[str, Any]:
         """What the watch of a folder last said of itself, empty where none was ever watched."""
@@ -102,10 +125,12 @@ class Door(Protocol):
 class Page:
     """A page: where it is, its name, what it draws for a view, and the callbacks it needs.
 
-    `layout(reading, view)` gives a Dash component; `register(app, door)` adds the callbacks.
+    `layout(reading, view)` gives a Dash component; `register(app, door)` adds the callbacks.  A page that is reached
+    from another only, and stands under its name, has that one's path in `within`.
     """
 
     path: str
     name: str
     layout: Callable[[Reading, View], Any]
     register: Callable[[Dash, Door], None]
+    within: str = ""

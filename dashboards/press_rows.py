@@ -14,6 +14,7 @@ from dashboards.formats import UNKNOWN, between, clock, count, decimal, duration
 from dashboards.manner import say, say_n
 from dashboards.ribbon import reason_name
 from dashboards.totals import ScrapTotal, scrap_total
+from monitor.pace import OrderPace
 from monitor.reckoning.difference import CoilEnd, coil_end
 from monitor.reckoning.stops import NO_REASON
 
@@ -125,15 +126,21 @@ def _end(coil: Mapping[Hashable, float], spm: float | None) -> CoilEnd | None:
     )
 
 
-def numbers(shifts: pd.DataFrame, scrap: pd.DataFrame, rated_per_hour: Mapping[str, float | None]) -> list[Number]:
+def numbers(
+    shifts: pd.DataFrame,
+    scrap: pd.DataFrame,
+    rated_per_hour: Mapping[str, float | None],
+    order: OrderPace | None = None,
+) -> list[Number]:
     """Pieces against plan, parts per hour, uptime and scrap, in this order.
 
-    `rated_per_hour` [pieces/h] by die: what the plan is made of; a die it lacks has no plan.
+    `rated_per_hour` [pieces/h] by die: what the plan is made of; a die it lacks has no plan.  Where the order lacked
+    less when the shift began, that is the plan.
     """
     planned_s, running_s, stopped_s = (float(shifts[c].sum()) for c in ("planned_s", "running_s", "stopped_s"))
     pieces = int(shifts["pieces"].sum())
     return [
-        _pieces(shifts, pieces, rated_per_hour),
+        _pieces(shifts, pieces, rated_per_hour, order),
         Number(
             say("Parts per hour"),
             count(pieces * 3600 / planned_s) if planned_s else UNKNOWN,
@@ -165,13 +172,24 @@ def _open_stop(stops: pd.DataFrame) -> tuple[str, bool]:
     return (text(standing[0]["reason"]), bool(standing[0]["planned"])) if standing else (NO_REASON, False)
 
 
-def _pieces(shifts: pd.DataFrame, pieces: int, rated_per_hour: Mapping[str, float | None]) -> Number:
+def _pieces(
+    shifts: pd.DataFrame, pieces: int, rated_per_hour: Mapping[str, float | None], order: OrderPace | None
+) -> Number:
     plan = planned_pieces(shifts, rated_per_hour)
+    wanted = _lacked(shifts, order) if order else None
     lack = say("no rate known to plan by") if (shifts["die_id"] != "").any() else say("no die in the press")
     below = (say("{share} of {n} planned", share=share(pieces / plan, 0), n=count(plan)),) if plan else (lack,)
+    if plan and wanted and wanted < plan:
+        below = (say("{share} of {n} the order lacked", share=share(pieces / wanted, 0), n=count(wanted)),)
     setting = int(shifts["setup_pieces"].sum())
     told = (say_n(setting, "{n} setting piece", "{n} setting pieces"),) if setting else ()
     return Number(say("Pieces"), count(pieces), (*below, *told))
+
+
+def _lacked(shifts: pd.DataFrame, order: OrderPace) -> int:
+    """Pieces that the order lacked when the shift began."""
+    made = int(shifts.loc[shifts["part_no"] == order.part_no, "good"].sum())
+    return order.quantity - max(0, order.done - made)
 
 
 def _scrap(total: ScrapTotal) -> Number:

@@ -11,10 +11,11 @@ from itertools import groupby
 
 import pandas as pd
 
+from dashboards.floor import Pick, pack
 from dashboards.formats import clock, count, duration, known, length, share, text, us
 from dashboards.manner import key, say
 from monitor.charts.style import kind_of
-from monitor.reckoning.stops import BREAK, NO_REASON
+from monitor.reckoning.stops import BREAK, CLOSED, NO_REASON, NO_SHIFT
 from shared.calendar import Calendar, ShiftWindow
 
 HOUR_US = 3_600_000_000
@@ -24,6 +25,9 @@ NAMED_US = 4 * 60_000_000
 OWN_REASONS = (key("no reason yet"), key("break"), key("closed day"), key("no shift"))
 """Reasons that the reckoning gives where nobody did; all others are the plant's."""
 
+UNTOLD = (BREAK, CLOSED, NO_SHIFT)
+"""Reasons of the shift plan itself, which nobody gives."""
+
 _GAP_WORDS = {"run": ("", key("running")), "unknown": (key("not known"), key("not known: no reading tells"))}
 
 
@@ -31,7 +35,8 @@ _GAP_WORDS = {"run": ("", key("running")), "unknown": (key("not known"), key("no
 class Span:
     """A stretch of a track; `left` and `width` in per cent of the shift.
 
-    `word` stands in or above it with `note` (how long) behind, `title` is what a pointer shows.
+    `word` stands in or above it with `note` (how long) behind, `title` is what a pointer shows; `pick` is the stop
+    that is picked by tapping it (see `dashboards.floor.pack`).
     """
 
     left: float
@@ -40,6 +45,7 @@ class Span:
     word: str = ""
     title: str = ""
     note: str = ""
+    pick: str = ""
 
 
 @dataclass(frozen=True)
@@ -129,6 +135,17 @@ def strip_track(axis: Axis, coils: pd.DataFrame, calendar: Calendar, runs_out_us
     return sorted(spans, key=lambda span: span.left)
 
 
+def reject_track(axis: Axis, rejects: pd.DataFrame, calendar: Calendar) -> list[Span]:
+    """Stretches of strip in which an inspection found rejects, where they were made and not when they were found."""
+    spans: list[Span] = []
+    for row in rejects.sort_values(["from_us", "to_us"]).to_dict("records"):
+        start, end = (clock(iso) for iso in calendar.local_iso([int(row["from_us"]), int(row["to_us"])]))
+        told = {"causes": row["causes"] or "–", "rejected": count(row["rejected"]), "start": start, "end": end}
+        title = say("{rejected} pieces rejected ({causes}), made {start} to {end}", **told)
+        spans += axis.span(row["from_us"], max(row["to_us"], row["from_us"] + 1_000_000), "reject", "", title)
+    return spans
+
+
 def hour_track(axis: Axis, hours: pd.DataFrame, calendar: Calendar) -> list[Hour]:
     """Every clock hour of the shift with its pieces; hours after the newest reading have none."""
     made = hours.groupby("hour_start")[["pieces", "rejected"]].sum().to_dict("index")
@@ -166,7 +183,7 @@ def _standing(axis: Axis, stops: pd.DataFrame) -> list[tuple[int, int, Mapping[s
 
 def _stop_words(
     at: int, to: int, row: Mapping[str, object], calendar: Calendar, names: Mapping[str, str]
-) -> tuple[str, str, str, str]:
+) -> tuple[str, ...]:
     reason, kind = text(row["reason"]), text(row["kind"])
     word, lasted = reason_name(reason, names), duration((to - at) / 1e6)
     start, end = (clock(iso) for iso in calendar.local_iso([at, to]))
@@ -174,7 +191,14 @@ def _stop_words(
     title = say("{reason}: {start} to {end}, {lasted}", **told)
     if not known(row["end_at"]):
         title = say("{reason}: {start}, still standing, {lasted}", **told)
-    return f"kind-{kind_of(kind)}", word, title, "" if reason == BREAK else lasted
+    if reason in UNTOLD:
+        return f"kind-{kind_of(kind)}", word, title, "" if reason == BREAK else lasted, ""
+    return f"kind-{kind_of(kind)}", word, title, lasted, pack([pick_of(row)])
+
+
+def pick_of(row: Mapping[str, object]) -> Pick:
+    """The stop of a row of `stops`, to be picked."""
+    return Pick(text(row["press_id"]), text(row["start_at"]), text(row["end_at"]))
 
 
 def _between_stops(

@@ -8,7 +8,7 @@ from typing import Self
 from urllib.parse import parse_qs, urlencode
 
 _LONGEST = 200
-_TEXTS = ("shift", "press", "die", "cause", "scope", "value", "customer", "week")
+_TEXTS = ("shift", "press", "die", "cause", "scope", "value", "customer", "week", "wall")
 
 
 @dataclass(frozen=True)
@@ -17,7 +17,8 @@ class View:
 
     `date` and `shift` choose one shift; `since` and `until` are plant days, both included;
     `value` is what is traced, `scope` what it is (container, shipment, coil, lot, heat); at the bench `value` is the
-    level and `scope` the factor of the line whose rows are shown; `customer` and `week` (2026-W45) name a report.
+    level and `scope` the factor of the line whose rows are shown; `customer` and `week` (2026-W45) name a report;
+    `wall` is set where the board hangs on a wall.
     """
 
     date: dt.date | None = None
@@ -31,6 +32,7 @@ class View:
     value: str = ""
     customer: str = ""
     week: str = ""
+    wall: str = ""
 
     @classmethod
     def parse(cls, search: str | None) -> Self:

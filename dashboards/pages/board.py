@@ -14,6 +14,7 @@ from dashboards.board_model import load_board
 from dashboards.elements import failure
 from dashboards.manner import key, manner
 from dashboards.page import Door, Page, Reading
+from dashboards.sheet_html import sheet
 from dashboards.url import View
 
 REFRESH_MS = 5_000
@@ -26,12 +27,15 @@ def layout(reading: Reading, view: View) -> Any:
             dcc.Location(id=ids.BOARD_URL, refresh="callback-nav"),
             dcc.Interval(id=ids.BOARD_TICK, interval=REFRESH_MS),
             dcc.Store(id=ids.BOARD_STAMP, data=_stamp(reading, view)),
-            html.Div(_board(reading, view), id=ids.BOARD_BODY, className="board"),
+            html.Div(_board(reading, view), id=ids.BOARD_BODY, className="board wall" if view.wall else "board"),
+            sheet(),
         ]
     )
 
 
-def refresh(door: Door, _tick: int | None, search: str | None, stamp: str | None) -> tuple[list[Any], str]:
+def refresh(
+    door: Door, _tick: int | None, search: str | None, _entered: Any, stamp: str | None
+) -> tuple[list[Any], str]:
     """A newer board, or nothing at all while neither the ledger nor the address has changed."""
     view, reading = View.parse(search), door.read()
     now = _stamp(reading, view)
@@ -52,6 +56,7 @@ def register(app: Dash, door: Door) -> None:
         Output(ids.BOARD_STAMP, "data"),
         Input(ids.BOARD_TICK, "n_intervals"),
         Input(ids.BOARD_URL, "search"),
+        Input(ids.FLOOR_ENTERED, "data"),
         State(ids.BOARD_STAMP, "data"),
         prevent_initial_call=True,
         on_error=failed,
@@ -59,11 +64,12 @@ def register(app: Dash, door: Door) -> None:
 
 
 def _board(reading: Reading, view: View) -> list[Any]:
-    return board_html(reading.once(("board", view.search, *manner().key), lambda: load_board(reading, view)), view)
+    asked = ("board", view.search, *manner().key, str(reading.floor.noticed().version))
+    return board_html(reading.once(asked, lambda: load_board(reading, view)), view)
 
 
 def _stamp(reading: Reading, view: View) -> str:
-    return f"{reading.version}{view.search}"
+    return f"{reading.version}.{reading.floor.noticed().version}{view.search}"
 
 
 PAGE = Page("/", key("Board"), layout, register)

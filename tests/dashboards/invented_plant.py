@@ -8,6 +8,10 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import pandas as pd
 
+from dashboards.floor import Noticed
+from monitor.figures.alarms import COLUMNS
+from monitor.handover import HandOver
+from monitor.pace import OrderPace
 from monitor.reckoning.intervals import wilson
 from shared.calendar import Calendar, ShiftWindow
 from shared.figures import FIGURES
@@ -371,6 +375,42 @@ class NoDesk:
         return []
 
 
+class PlantFloor:
+    """What the floor of these frames is asked: each hour with rejects is a stretch, D102 has 9,000 strokes left."""
+
+    def __init__(self, frames: Frames) -> None:
+        self.frames = frames
+
+    def rejects(self, from_: str, to: str, press: str) -> pd.DataFrame:
+        hours = self.frames.figures["hours"]
+        hours = hours[(hours["rejected"] > 0) & hours["press_id"].isin([press] if press else hours["press_id"])]
+        starts = hours["hour_start"].map(_us).astype("int64")
+        return pd.DataFrame({
+            "press_id": hours["press_id"], "from_us": starts, "to_us": starts + HOUR, "kind": "full",
+            "causes": "BUR", "rejected": hours["rejected"], "inspected": hours["pieces"],
+        })  # fmt: skip
+
+    def orders(self) -> dict[str, OrderPace]:
+        due = at("2026-11-04 14:00")
+        ends = (at("2026-11-03 09:10"), at("2026-11-03 06:40"), at("2026-11-03 12:20"))
+        presses = [press for press in self.frames.states["press_id"] if press.endswith("1")]
+        return {
+            press: OrderPace(press, "A-1027", "BR-40-A", 40_000, 31_250, due, *ends, pace=4_100.0, wanted=1_900.0)
+            for press in presses
+        }
+
+    def noticed(self) -> Noticed:
+        row = ("P03", "D131", "CRK", at("2026-11-02 19:10"), 41, 2_000, 0.004)
+        called = pd.DataFrame([row], columns=list(COLUMNS)) if len(self.frames.states) else pd.DataFrame()
+        return Noticed(1, called, {"D102": (9_000, 80_000), "D140": (-1_200, 60_000)})
+
+    def history(self, tables, from_us, to_us, press) -> list[object]:
+        return []
+
+    def hand_over(self, date, shift, press) -> HandOver:
+        return HandOver(lack="There is no such shift on that day.")
+
+
 class PlantDoor:
     """A door onto frames built in memory, filtering as the ledger's figures do."""
 
@@ -401,6 +441,10 @@ class PlantDoor:
 
     def names(self, table: str) -> dict[str, str]:
         return dict(NAMES[table])
+
+    @property
+    def floor(self) -> PlantFloor:
+        return PlantFloor(self.frames)
 
     def bites(self) -> list[object]:
         return []

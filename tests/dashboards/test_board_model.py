@@ -43,7 +43,7 @@ def test_a_shift_just_begun_shows_its_presses_before_there_is_a_figure(frames):
     figures = {name: rows.iloc[:0] for name, rows in frames.figures.items()}
     board = load_board(PlantDoor(replace(frames, figures=figures)), View())
     assert board.lack == ""
-    assert [number.value for number in board.rows[0].numbers] == ["0", "–", "–", "–", "–"]
+    assert [number.value for number in board.rows[0].numbers][:5] == ["0", "–", "–", "–", "–"]
 
 
 def test_what_stands_and_what_is_silent_is_said_first(door):

@@ -41,7 +41,8 @@ def test_every_page_draws_also_without_data(page, door):
 def test_ids_are_unique_and_begin_with_their_page():
     values = [value for name, value in vars(ids).items() if name.isupper()]
     assert len(values) == len(set(values))
-    assert {value.split("-")[0] for value in values} == {"shell", *(page.path.strip("/") or "board" for page in PAGES)}
+    paths = (page.path.strip("/") or "board" for page in PAGES)
+    assert {value.split("-")[0] for value in values} == {"shell", "floor", *paths}
 
 
 def test_pages_share_no_id(door):
@@ -73,12 +74,12 @@ def test_an_unknown_path_names_the_pages(door):
 
 
 def test_the_board_is_drawn_again_only_for_a_new_version_or_address(door):
-    _, stamp = board.refresh(door, 1, "", None)
+    _, stamp = board.refresh(door, 1, "", None, None)
     with pytest.raises(PreventUpdate):
-        board.refresh(door, 2, "", stamp)
-    assert board.refresh(door, 3, "?shift=early", stamp)[1] != stamp
+        board.refresh(door, 2, "", None, stamp)
+    assert board.refresh(door, 3, "?shift=early", None, stamp)[1] != stamp
     door.version += 1
-    assert board.refresh(door, 4, "", stamp)[1] != stamp
+    assert board.refresh(door, 4, "", None, stamp)[1] != stamp
 
 
 def test_a_board_that_cannot_be_read_says_why_and_asks_again(caplog):

@@ -1,0 +1,48 @@
+"""The reasons offered for a stop: the most used on that press first, and the rest behind them."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from dataclasses import dataclass
+
+from dashboards.page import Reading
+from monitor.reckoning.stops import BREAK, CLOSED, NO_REASON, NO_SHIFT
+
+#: Reasons offered at once; common practice, no source.
+OFFERED = 12
+
+#: Plant days back in which uses are counted; common practice, no source.
+COUNTED_DAYS = 28
+
+_NOT_GIVEN = (BREAK, CLOSED, NO_REASON, NO_SHIFT, "")
+
+
+@dataclass(frozen=True)
+class Reason:
+    """A reason: its code, the plant's name for it, its kind, and how often it was used lately."""
+
+    code: str
+    name: str
+    kind: str
+    used: int
+
+
+def offered(reading: Reading, presses: set[str], newest: dt.date) -> tuple[tuple[Reason, ...], tuple[Reason, ...]]:
+    """The reasons to be shown for stops of these presses, the most used first, and the rest by name.
+
+    What was never used on them follows by its use on all presses.
+    """
+    since = (newest - dt.timedelta(days=COUNTED_DAYS)).isoformat()
+    stops = reading.figure("stops", from_=since)
+    stops = stops[~stops["reason"].isin(_NOT_GIVEN)]
+    kinds = dict(zip(stops["reason"], stops["kind"], strict=True))
+    here = Counter(stops.loc[stops["press_id"].isin(presses), "reason"])
+    anywhere = Counter(stops["reason"])
+    names = reading.names("reasons")
+    found = [
+        Reason(code, names.get(code) or code, kinds.get(code, ""), here[code])
+        for code in sorted({*names, *anywhere}, key=lambda code: (-here[code], -anywhere[code], names.get(code, code)))
+    ]
+    first, rest = found[:OFFERED], found[OFFERED:]
+    return tuple(first), tuple(sorted(rest, key=lambda reason: reason.name.casefold()))

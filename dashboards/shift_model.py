@@ -1,0 +1,186 @@
+"""One press in one shift: its stops to be explained, what can be entered, and what was."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import pandas as pd
+
+from dashboards.floor import Pick, pack
+from dashboards.formats import clock, day, duration, text, us
+from dashboards.manner import say
+from dashboards.page import Reading
+from dashboards.ribbon import UNTOLD, pick_of, reason_name
+from dashboards.sheet_html import span
+from dashboards.url import View
+from monitor.entries import Change, Told
+from monitor.reckoning.stops import NO_REASON
+from shared.calendar import Calendar, ShiftWindow
+
+ENTERED = ("stops", "die_changes", "notes")
+"""Tables whose entries about the press stand on its page; work on a die follows the die."""
+
+_WEEK_US = 7 * 86_400 * 1_000_000
+
+
+@dataclass(frozen=True)
+class Stop:
+    """A stop of the shift: its times, reason and kind; `bare` where nobody has explained it."""
+
+    pick: Pick
+    words: str
+    lasted: str
+    reason: str
+    kind: str
+    bare: bool
+
+    @property
+    def packed(self) -> str:
+        """What is picked by tapping it."""
+        return pack([self.pick])
+
+
+@dataclass(frozen=True)
+class Line:
+    """One entry of the history: who and when, what it says now and what stood there before, and whether it stands."""
+
+    load_id: int
+    head: str
+    what: tuple[str, ...]
+    undone: bool
+
+
+@dataclass(frozen=True)
+class ShiftView:
+    """What the page of a press shows; `lack` says what to do where there is nothing to show."""
+
+    view: View
+    title: str = ""
+    die_id: str = ""
+    stations: tuple[int, ...] = ()
+    stops: tuple[Stop, ...] = ()
+    history: tuple[Line, ...] = ()
+    earlier: View | None = None
+    later: View | None = None
+    clock: str = ""
+    lack: str = ""
+
+
+def load_shift(reading: Reading, view: View) -> ShiftView:
+    """The page of a press and shift of a view; by default the first press and the shift of its newest reading."""
+    calendar, states = reading.calendar(), reading.press_states()
+    press = view.press or next(iter(states["press_id"]), "")
+    state = states[states["press_id"] == press]
+    if calendar is None or state.empty:
+        return ShiftView(view, lack=say("There is no press “{press}” in the plant book.", press=press))
+    newest = max((us(iso) or 0 for iso in states["last_reading_at"]), default=0)
+    window = _window(calendar, press, newest, view)
+    if window is None:
+        return ShiftView(view, lack=say("There is no such shift on that day."))
+    view = view.but(press=press, date=window.shift_date, shift=window.shift)
+    rows = reading.figure(
+        "stops", from_=str(window.shift_date), to=str(window.shift_date + dt.timedelta(days=1)), press=press
+    )
+    rows = rows[rows["shift"] == window.shift]
+    die_id = _die(reading, rows, state)
+    earlier, later = _neighbours(calendar, press, window, newest, view)
+    names = reading.names("reasons")
+    told = reading.floor.history(ENTERED, window.start_us, window.end_us, press)
+    return ShiftView(
+        view,
+        title=f"{press} · {say('{shift} shift, {date}', shift=window.shift, date=day(window.shift_date))}",
+        die_id=die_id,
+        stops=_stops(rows, names),
+        history=tuple(line_of(one, calendar, names) for one in told),
+        earlier=earlier,
+        later=later,
+        clock=clock(calendar.local_iso([min(newest, window.end_us)])[0]),
+    )
+
+
+def moment_us(reading: Reading, view: View, text_: str) -> int | None:
+    """The moment of a clock time ("13:05") in the shift of a view, also past midnight; None where it is none."""
+    calendar = reading.calendar()
+    if calendar is None or view.date is None:
+        return None
+    window = _window(calendar, view.press, 0, view)
+    hours, _, minutes = text_.partition(":")
+    if window is None or not (hours.isdigit() and minutes.isdigit() and int(hours) < 24 and int(minutes) < 60):
+        return None
+    wall = int(hours) * 60 + int(minutes)
+    on_day = [calendar.wall_us(window.shift_date + dt.timedelta(days=more), wall) for more in (0, 1)]
+    return next((at_us for at_us in on_day if window.start_us <= at_us <= window.end_us), None)
+
+
+def line_of(told: Told, calendar: Calendar, names: Mapping[str, str]) -> Line:
+    """An entry in words."""
+    (at,) = calendar.local_iso([told.entered.at_us])
+    head = f"{clock(at)} {told.entered.by}"
+    if told.entered.undoes:
+        head = say("{head}, taken back", head=head)
+    what = tuple(_changed(change, calendar, names) for change in told.changes)
+    return Line(told.entered.load_id, head, what, bool(told.undone_by))
+
+
+def _changed(change: Change, calendar: Calendar, names: Mapping[str, str]) -> str:
+    after, before = (_row_words(row, calendar, names) for row in (change.after, change.before))
+    if not before:
+        return after
+    return say("{after}; before: {before}", after=after or say("nothing"), before=before)
+
+
+def _row_words(row: Mapping[str, object] | None, calendar: Calendar, names: Mapping[str, str]) -> str:
+    if row is None:
+        return ""
+    if "note" in row and "shift_date" in row:
+        return say("note “{note}”", note=text(row["note"]))
+    if "start_at" in row:
+        start, end = calendar.local_iso([_us(row["start_at"]), _us(row.get("end_at"))])
+        stretch = span(Pick("", start, end))
+        return f"{stretch} {reason_name(text(row['reason']), names)}"
+    (at,) = calendar.local_iso([_us(row.get("time"))])
+    return f"{clock(at)} {text(row.get('event') or row.get('work'))} {text(row.get('die_id'))}".strip()
+
+
+def _us(value: object) -> int | None:
+    return int(value) if isinstance(value, int) else None
+
+
+def _stops(rows: pd.DataFrame, names: Mapping[str, str]) -> tuple[Stop, ...]:
+    """Stops of the shift in order of time, what the plan itself sets aside left out."""
+    found = []
+    for row in rows[~rows["reason"].isin(UNTOLD)].sort_values("start_at").to_dict("records"):
+        pick = pick_of({str(key): value for key, value in row.items()})
+        words = f"{clock(pick.start)}–{clock(pick.end)}" if pick.end else say("since {time}", time=clock(pick.start))
+        reason, bare = reason_name(text(row["reason"]), names), row["reason"] == NO_REASON
+        found.append(Stop(pick, words, duration(row["seconds"]), reason, text(row["kind"]), bare))
+    return tuple(found)
+
+
+def _die(reading: Reading, rows: pd.DataFrame, state: pd.DataFrame) -> str:
+    mounted = text(state["die_id"].iloc[0])
+    ran = [die for die in rows["die_id"] if die]
+    return ran[-1] if ran else mounted
+
+
+def _window(calendar: Calendar, press: str, newest: int, view: View) -> ShiftWindow | None:
+    if view.date is None:
+        found = calendar.shifts(press, newest - _WEEK_US, newest + 1)
+        return next((w for w in reversed(found) if view.shift in ("", w.shift)), None)
+    start = calendar.day_start_us(view.date)
+    around = calendar.shifts(press, start - _WEEK_US // 7, start + 2 * _WEEK_US // 7)
+    return next((w for w in around if w.shift_date == view.date and view.shift in ("", w.shift)), None)
+
+
+def _neighbours(
+    calendar: Calendar, press: str, window: ShiftWindow, newest: int, view: View
+) -> tuple[View | None, View | None]:
+    around = calendar.shifts(press, window.start_us - _WEEK_US, min(window.end_us + _WEEK_US, newest + 1))
+    before = [w for w in around if w.start_us < window.start_us]
+    after = [w for w in around if w.start_us > window.start_us]
+    return (
+        view.but(date=before[-1].shift_date, shift=before[-1].shift) if before else None,
+        view.but(date=after[0].shift_date, shift=after[0].shift) if after else None,
+    )
