@@ -49,6 +49,7 @@ class LedgerReading:
         self._ledger = ledger
         self._lock = threading.Lock()
         self._answers: dict[Question, object] = {}
+        self._working: dict[Question, threading.Lock] = {}
         self.floor = LedgerFloorReading(ledger.snapshot(version), self.once, noticing or Noticing(ledger))
 
     def figure(self, name: str, from_: str = "", to: str = "", press: str = "", die: str = "") -> pd.DataFrame:
@@ -63,6 +64,7 @@ class LedgerReading:
                 press=press or None,
                 die=die or None,
                 version=self.version,
+                book=self.once(("book",), self._book),
             )
 
         return self.once(("figure", name, from_, to, press, die), load).copy()
@@ -145,12 +147,19 @@ class LedgerReading:
         with self._lock:
             if question in self._answers:
                 return cast(Answer, self._answers[question])
-        answer = load()
-        with self._lock:
-            if len(self._answers) >= MOST_ANSWERS:
-                self._answers.clear()
-            self._answers[question] = answer
-        return answer
+            # Fifty viewers ask at once for what has just changed: one works it out, the others wait for it.
+            gate = self._working.setdefault(question, threading.Lock())
+        with gate:
+            with self._lock:
+                if question in self._answers:
+                    return cast(Answer, self._answers[question])
+            answer = load()
+            with self._lock:
+                if len(self._answers) >= MOST_ANSWERS:
+                    self._answers.clear()
+                self._answers[question] = answer
+                self._working.pop(question, None)
+            return answer
 
     def _calendar(self) -> Calendar | None:
         return self.once(("book",), self._book).calendar if self._plant_text() else None

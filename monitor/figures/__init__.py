@@ -78,10 +78,11 @@ def figure(
     part: str | None = None,
     version: int | None = None,
     sharpening_pieces: float = SHARPENING_PIECES,
+    book: Book | None = None,
 ) -> pd.DataFrame:
     """Return one figure table of a ledger.
 
-    `sharpening_pieces` is what one sharpening is worth, in rejected pieces, for `service`.  Counts are Int64 and add
+    `book` is the plant book of that version where it has been read already.  `sharpening_pieces` is what one sharpening is worth, in rejected pieces, for `service`.  Counts are Int64 and add
     up, times of day ISO 8601 text with the plant's offset, durations seconds; what is not known is missing.  Raises
     RequestError for a name or range that does not exist.
     """
@@ -94,6 +95,7 @@ def figure(
         die=die,
         part=part,
         sharpening_pieces=sharpening_pieces,
+        book=book,
     )
 
 
@@ -107,13 +109,14 @@ def ask(
     die: str | None = None,
     part: str | None = None,
     sharpening_pieces: float = SHARPENING_PIECES,
+    book: Book | None = None,
 ) -> pd.DataFrame:
     """Return one figure table of one version of a ledger; see `figure`."""
     if name not in _MADE_BY:
         raise RequestError("figures", repr(name), f"one of {', '.join(_MADE_BY)}", "choose one of these names")
     if not sharpening_pieces > 0:
         raise RequestError("--sharpening-pieces", str(sharpening_pieces), "a number above 0", "give a larger one")
-    book = Book.read(snapshot, plant_of(snapshot.plant_text()))
+    book = book or Book.read(snapshot, plant_of(snapshot.plant_text()))
     question = Question(snapshot, book, scope(book.calendar, from_, to, press, die, part), sharpening_pieces)
     return _typed(name, _MADE_BY[name](question))
 
