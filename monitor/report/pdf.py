@@ -11,7 +11,7 @@ from typing import Any, cast
 import typst
 
 from monitor.fonts import FONTS
-from monitor.report.blocks import Block, Paper, Picture, Pictures
+from monitor.report.blocks import Block, Grid, Heading, Paper, Picture, Pictures, Text
 
 _LONG_RUN = re.compile(r"[^\s\u200b]{18,}")
 _BREAK = "\u200b"
@@ -40,7 +40,8 @@ def pdf(paper: Paper, timestamp: int) -> bytes:
 
 def _data(paper: Paper, logo: str, names: dict[int, str]) -> dict[str, Any]:
     head = {field.name: getattr(paper, field.name) for field in dataclasses.fields(paper)}
-    return {**head, "logo": logo, "blocks": [_block(block, names) for block in paper.blocks]}
+    shown = {"title_shown": breakable(paper.title), "subtitle_shown": breakable(paper.subtitle)}
+    return {**head, **shown, "logo": logo, "blocks": [_block(block, names) for block in paper.blocks]}
 
 
 def _block(block: Block, names: dict[int, str]) -> dict[str, Any]:
@@ -48,13 +49,17 @@ def _block(block: Block, names: dict[int, str]) -> dict[str, Any]:
     if isinstance(block, Pictures):
         return {"kind": kind, "across": block.across, "items": [_picture(item, names) for item in block.items]}
     data = dataclasses.asdict(block)
-    if "rows" in data and kind == "grid":
-        data["rows"] = [[breakable(cell) for cell in row] for row in data["rows"]]
+    if isinstance(block, Heading):
+        data["text"] = breakable(block.text)
+    elif isinstance(block, Text):
+        data["lines"] = [breakable(line) for line in block.lines]
+    elif isinstance(block, Grid):
+        data["rows"] = [[breakable(cell) for cell in row] for row in block.rows]
     return {"kind": kind, **data}
 
 
 def _picture(item: Picture, names: dict[int, str]) -> dict[str, str]:
-    return {"file": names[id(item)], "alt": item.alt, "caption": item.caption}
+    return {"file": names[id(item)], "alt": item.alt, "caption": breakable(item.caption)}
 
 
 def breakable(text: str) -> str:

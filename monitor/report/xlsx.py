@@ -24,8 +24,13 @@ _OPTIONS = {
     "nan_inf_to_errors": False,
 }
 _NUMBERS = {Kind.COUNT: "#,##0", Kind.NUMBER: "#,##0.00##", Kind.SHARE: "0.000%"}
+#: Times are plant time, as the sheet `about` says; a spreadsheet knows no offsets.
+_FORMATS = {**_NUMBERS, Kind.TIME: "yyyy-mm-dd hh:mm"}
 _PAPERS = {"A4": 9, "Letter": 1}
 _WIDEST = 42
+_ABOUT_WIDTH, _ABOUT_LETTERS = 96, 84
+#: Charts stand two beside one another, so many rows and columns apart.
+_CHART_ROWS, _CHART_COLUMNS = 14, 10
 
 
 def xlsx(view: View, words: Words, colour: str, page: str, made_at: dt.datetime) -> bytes:
@@ -35,52 +40,73 @@ def xlsx(view: View, words: Words, colour: str, page: str, made_at: dt.datetime)
         title = f"{words['title']} {words('for', customer=view.customer)}"
         book.set_properties({"title": title, "author": view.plant, "created": made_at})
         head = book.add_format({"bold": True, "bg_color": colour, "font_color": "#ffffff", "text_wrap": True})
-        _cover(book, view, words, title)
-        sheets = {name: _sheet(book, name, table, head, page, title) for name, table in view.tables.items()}
-        _trend_charts(book, sheets["trend"], view.tables["trend"], colour, words)
-        _cause_chart(book, sheets["rejects"], view.tables["rejects"], colour, words)
+        _about(book, view, words, title, page)
+        pictures = _added(book, "pictures", page, title)
+        for name, table in view.tables.items():
+            _sheet(book, name, table, head, page, title)
+        _columns(book, head, page, title)
+        _trend_charts(book, pictures, view.tables["trend"], colour, words)
+        _cause_chart(book, pictures, view.tables["rejects"], colour, words)
     return out.getvalue()
 
 
-def _cover(book: Workbook, view: View, words: Words, title: str) -> None:
-    sheet = book.add_worksheet("about")
-    bold = book.add_format({"bold": True, "font_size": 14})
-    sheet.set_column(0, 0, 110)
-    sheet.write_string(0, 0, title, bold)
+def _added(book: Workbook, name: str, page: str, title: str) -> Worksheet:
+    """Add a sheet that prints one page wide."""
+    sheet = book.add_worksheet(name)
+    sheet.set_landscape()
+    sheet.set_paper(_PAPERS[page])
+    sheet.fit_to_pages(1, 0)
+    # In a header `&` begins a command of the spreadsheet.
+    sheet.set_header(f"&L{title.replace('&', '&&')[:120]}&R{name}")
+    sheet.set_footer("&R&P / &N")
+    return sheet
+
+
+def _about(book: Workbook, view: View, words: Words, title: str, page: str) -> None:
+    sheet = _added(book, "about", page, title)
+    sheet.set_column(0, 0, _ABOUT_WIDTH)
+    wrapped = book.add_format({"text_wrap": True, "valign": "top"})
+    methods = ("method_pieces", "method_ppm", "method_charts", "method_capability", "method_trace", "advice")
     lines = [
         f"{words['week']} {view.week}",
-        words("range", from_=view.from_, to=view.to, zone=view.timezone),
+        words("range", from_=words.moment(view.from_), to=words.moment(view.to), zone=view.timezone),
         words("version", version=view.version, hash=view.figures_hash),
-        *(
-            words[name]
-            for name in ("method_pieces", "method_ppm", "method_charts", "method_capability", "method_trace")
-        ),
+        *(words[name] for name in methods),
     ]
-    wrapped = book.add_format({"text_wrap": True, "valign": "top"})
+    sheet.write_string(0, 0, title, book.add_format({"bold": True, "font_size": 14, "text_wrap": True}))
     for row, line in enumerate(lines, 1):
+        # No program works out the height of a wrapped row that a file does not state.
+        sheet.set_row(row, 15.5 * -(-len(line) // _ABOUT_LETTERS))
         sheet.write_string(row, 0, line, wrapped)
 
 
-def _sheet(book: Workbook, name: str, table: pd.DataFrame, head: Format, page: str, title: str) -> Worksheet:
-    sheet = book.add_worksheet(name)
+def _columns(book: Workbook, head: Format, page: str, title: str) -> None:
+    """Add the sheet that says what every column means."""
+    sheet = _added(book, "columns", page, title)
+    for at, (label, width) in enumerate((("sheet", 13), ("column", 18), ("kind", 30), ("meaning", 84))):
+        sheet.write_string(0, at, label, head)
+        sheet.set_column(at, at, width)
+    rows = [(n, c, kind.value, table.meanings[c]) for n, table in TABLES.items() for c, kind in table.columns.items()]
+    for row, cells in enumerate(rows, 1):
+        for at, cell in enumerate(cells):
+            sheet.write_string(row, at, cell)
+    sheet.freeze_panes(1, 0)
+    sheet.repeat_rows(0)
+
+
+def _sheet(book: Workbook, name: str, table: pd.DataFrame, head: Format, page: str, title: str) -> None:
+    sheet = _added(book, name, page, title)
     kinds = TABLES[name].columns
     for at, (column, kind) in enumerate(kinds.items()):
         sheet.write_string(0, at, column, head)
-        style = book.add_format({"num_format": _NUMBERS[kind]}) if kind in _NUMBERS else None
-        sheet.set_column(at, at, _width(column, table[column]), style)
+        style = book.add_format({"num_format": _FORMATS[kind]}) if kind in _FORMATS else None
+        sheet.set_column(at, at, _width(column, table[column], kind), style)
         for row, value in enumerate(table[column], 1):
             _write(sheet, row, at, value, kind)
     sheet.freeze_panes(1, 1)
     if len(table):
         sheet.autofilter(0, 0, len(table), len(kinds) - 1)
-    sheet.set_landscape()
-    sheet.set_paper(_PAPERS[page])
-    sheet.fit_to_pages(1, 0)
     sheet.repeat_rows(0)
-    # In a header `&` begins a command of the spreadsheet.
-    sheet.set_header(f"&L{title.replace('&', '&&')[:120]}&R{name}")
-    sheet.set_footer("&R&P / &N")
-    return sheet
 
 
 def _write(sheet: Worksheet, row: int, at: int, value: Any, kind: Kind) -> None:
@@ -88,15 +114,21 @@ def _write(sheet: Worksheet, row: int, at: int, value: Any, kind: Kind) -> None:
         return
     if kind in _NUMBERS:
         sheet.write_number(row, at, float(value))
+    elif kind is Kind.TIME:
+        if value != "":
+            sheet.write_datetime(row, at, dt.datetime.fromisoformat(value).replace(tzinfo=None))
     elif kind is Kind.FLAG:
         sheet.write_boolean(row, at, bool(value))
     elif value != "":
         sheet.write_string(row, at, str(value))
 
 
-def _width(column: str, values: pd.Series) -> float:
-    longest = max((len(str(value)) for value in values.head(200)), default=0)
-    return min(_WIDEST, max(len(column), longest if values.dtype == "str" else 9) + 2)
+def _width(column: str, values: pd.Series, kind: Kind) -> float:
+    text = kind is Kind.TEXT
+    longest = (
+        max((len(str(value)) for value in values.head(200)), default=0) if text else 16 if kind is Kind.TIME else 9
+    )
+    return min(_WIDEST, max(len(column), longest) + 2)
 
 
 def _trend_charts(book: Workbook, sheet: Worksheet, table: pd.DataFrame, colour: str, words: Words) -> None:
@@ -120,7 +152,7 @@ def _trend_charts(book: Workbook, sheet: Worksheet, table: pd.DataFrame, colour:
         chart.set_y_axis({"min": 0, "major_gridlines": {"visible": True, "line": {"color": "#d3cfc4"}}})
         chart.set_size({"width": 620, "height": 260})
         description = f"{part_no}: {words['trend']}"
-        sheet.insert_chart(1 + 14 * place, len(names) + 1, chart, {"description": description})
+        sheet.insert_chart(*_place(place), chart, {"description": description})
 
 
 def _cause_chart(book: Workbook, sheet: Worksheet, table: pd.DataFrame, colour: str, words: Words) -> None:
@@ -144,4 +176,9 @@ def _cause_chart(book: Workbook, sheet: Worksheet, table: pd.DataFrame, colour: 
     chart.set_legend({"none": True})
     chart.set_y_axis({"reverse": True})
     chart.set_size({"width": 620, "height": min(1200, 120 + 24 * last)})
-    sheet.insert_chart(1, len(names) + 1, chart, {"description": words["rejects"]})
+    parts = -(-table["part_no"].nunique() // 2) * 2
+    sheet.insert_chart(*_place(parts), chart, {"description": words["rejects"]})
+
+
+def _place(number: int) -> tuple[int, int]:
+    return 1 + _CHART_ROWS * (number // 2), _CHART_COLUMNS * (number % 2)
