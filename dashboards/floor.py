@@ -19,6 +19,8 @@ from monitor.handover.sheet import Sheet
 from monitor.pace import OrderPace
 from shared.words import Words
 
+__all__ = ["Floor", "FloorReading", "Noticed", "Pick", "Receipt", "Stretch", "Work", "pack", "unpack"]
+
 MOST_PICKS = 200
 """Stops given a reason at once; more is no choice but an accident."""
 

@@ -49,7 +49,7 @@ def note_html(presses: list[str]) -> Any:
 def _part(part: Part, told: HandOver) -> Any:
     heading = html.H2(part.title)
     if not part.rows:
-        return html.Section([heading, html.P(part.none, className="note")], className=f"part {part.name}")
+        return html.Section([heading, html.P(part.none, className="note")], className=f"part {part.name}-part")
     looks = ["figure" if column.number else "word" for column in part.columns]
     head = [html.Th(c.label, className=look, scope="col") for c, look in zip(part.columns, looks, strict=True)]
     rows = [
@@ -64,7 +64,7 @@ def _part(part: Part, told: HandOver) -> Any:
     ]
     table = html.Table([html.Thead(html.Tr(head)), html.Tbody(rows)])
     box = html.Div(table, className="table-box plain", tabIndex=0, role="region", **attributes(aria_label=part.title))
-    return html.Section([heading, box], className=f"part {part.name}")
+    return html.Section([heading, box], className=f"part {part.name}-part")
 
 
 def _cell(part: Part, told: HandOver, column: int, cell: str) -> Any:

@@ -11,7 +11,7 @@ from dash.exceptions import PreventUpdate
 
 from dashboards import ids
 from dashboards.elements import failure
-from dashboards.floor import unpack
+from dashboards.floor import Receipt, Work, unpack
 from dashboards.manner import key, say
 from dashboards.page import Door, Page, Reading
 from dashboards.reasons import offered
@@ -20,8 +20,6 @@ from dashboards.sheet_html import entered, sheet
 from dashboards.shift_html import forms_html, head_html, history_html, stops_html
 from dashboards.shift_model import load_shift, moment_us
 from dashboards.url import View
-from monitor.entering import Receipt
-from monitor.floor import Work
 from shared.errors import Overtaken, RequestError, StrokeledgerError
 
 REFRESH_MS = 5_000
