@@ -5,7 +5,7 @@ Everything here is worked out from the frames of a `Look`; nothing is read or re
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Hashable, Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -94,7 +94,8 @@ def headlines(look: Look) -> pd.DataFrame:
     Columns: die_id, cause, inspected, rejected, and of the strongest line verdict, factor, level, rate_ratio,
     pieces_explained, lines (how many act or are tied).  A die without rejects has a row with the cause "".
     """
-    rows = [row for die in look.rows for row in _headlines(look, die)]
+    by_case = {names: _ranked(lines) for names, lines in look.suspects.groupby(["die_id", "cause"], sort=False)}
+    rows = [row for die in look.rows for row in _headlines(look, die, by_case)]
     table = pd.DataFrame(rows, columns=_HEADLINE)
     rank = table["verdict"].map({name: place for place, name in enumerate(VERDICTS)}).fillna(len(VERDICTS))
     table = table.assign(rank=rank, weight=-table["pieces_explained"].fillna(0.0), seen=-table["rejected"])
@@ -107,14 +108,16 @@ _HEADLINE = [
 ]  # fmt: skip
 
 
-def _headlines(look: Look, die: str) -> Iterator[tuple[object, ...]]:
+def _headlines(
+    look: Look, die: str, by_case: Mapping[tuple[Hashable, ...], pd.DataFrame]
+) -> Iterator[tuple[object, ...]]:
     rows = look.rows[die]
     pieces = int(rows["inspected"].sum())
     causes = causes_in(rows)
     if not causes:
         yield (die, "", pieces, 0, "", "", "", np.nan, np.nan, 0)
     for cause in causes:
-        lines = lines_of(look, die, cause)
+        lines = by_case.get((die, cause), look.suspects[:0])
         given = int(lines["verdict"].isin(["acts", "tied"]).sum())
         first = lines.iloc[0] if len(lines) else pd.Series(dtype=object)
         told = (first.get("verdict", ""), first.get("factor", ""), first.get("level", ""))
@@ -126,8 +129,13 @@ def lines_of(look: Look, die: str, cause: str) -> pd.DataFrame:
     """Return the rows of `suspects` of a die and cause, in their order but what is not enough before what is clear."""
     table = look.suspects
     mine = table[(table["die_id"] == die) & (table["cause"] == cause)]
-    place = mine["verdict"].map({name: place for place, name in enumerate(VERDICTS)}).replace({1: 0})
-    return mine.iloc[np.argsort(place.to_numpy(), kind="stable")].reset_index(drop=True)
+    return _ranked(mine)
+
+
+def _ranked(lines: pd.DataFrame) -> pd.DataFrame:
+    """Put what is not enough before what is clear; what acts and what is tied stays in its order."""
+    place = [max(VERDICTS.index(verdict), 1) for verdict in lines["verdict"]]
+    return lines.iloc[np.argsort(place, kind="stable")].reset_index(drop=True)
 
 
 def case(look: Look, die: str, cause: str) -> Case:
@@ -307,8 +315,8 @@ def certificates(shown: Case) -> pd.DataFrame:
     known = shown.rows[shown.rows["coil_id"] != ""]
     sums = known.groupby(["coil_id", "lot"], sort=False)[["inspected", "rejected"]].sum()
     values = known.groupby(["coil_id", "lot"], sort=False)[names].first() if names else pd.DataFrame(index=sums.index)
-    values = values.loc[:, ~values.T.duplicated().to_numpy()] if names else values
-    tables = [_certificate(str(name), values[name], sums) for name in values]
+    first = {values[name].to_numpy(np.float64).tobytes(): name for name in reversed(names)}
+    tables = [_certificate(name, values[name], sums) for name in names if name in first.values()]
     return pd.concat(tables, ignore_index=True) if tables else pd.DataFrame(columns=_CERT_TABLE)
 
 

@@ -30,7 +30,7 @@ def served_sample(ledger):
 @pytest.mark.parametrize("path", [page.path for page in PAGES])
 def test_every_page_opens_on_the_sample(served_sample, visit, path):
     page = visit(served_sample, path)
-    expect(page.get_by_role("navigation")).to_be_visible()
+    expect(page.get_by_role("navigation").first).to_be_visible()
     page.wait_for_load_state("networkidle")
 
 
