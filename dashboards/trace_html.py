@@ -8,30 +8,64 @@ import pandas as pd
 from dash import dcc, html
 
 from dashboards import ids
-from dashboards.elements import attributes, lack, number
-from dashboards.formats import UNKNOWN, count
+from dashboards.coils_model import STATES
+from dashboards.elements import lack, number
+from dashboards.formats import UNKNOWN, count, decimal
+from dashboards.hold_html import bites_html, holds_html
 from dashboards.manner import manner, say
 from dashboards.tables import table
+from dashboards.take_away import take_away
 from dashboards.trace_model import TraceView
+from dashboards.url import View
 from monitor.charts import flow_chart
-
-HELD_SCOPES = ("container", "coil", "lot", "heat")
 
 
 def trace_html(shown: TraceView, dark: bool, done: str = "") -> list[Any]:
     """The page below the search, or the sentence that says what is lacking."""
     said = [html.P(done, className="summary", role="status")] if done else []
+    held = holds_html(shown.holds, shown.view.scope, shown.view.value)
     if shown.lack:
-        return [*said, lack(shown.lack), *([_holds(shown)] if shown.view.scope in HELD_SCOPES else [])]
+        return [*said, lack(shown.lack), held]
     title = f"{say(shown.view.scope)} {shown.view.value}"
     notes = [html.P(shown.note)] if shown.note else []
     return [
         *said,
-        html.Header([html.H1(title), *notes], className="head"),
+        html.Header([html.H1(title), *notes, *_narrower(shown)], className="head"),
+        *bites_html(shown.bites),
         html.Dl([number(total) for total in shown.totals], className="numbers totals"),
-        _flow(shown, dark),
-        *([_holds(shown)] if shown.view.scope in HELD_SCOPES else []),
+        *([_flow(shown, dark)] if len(shown.rows) else []),
+        *([_coils(shown.coils)] if len(shown.coils) else []),
+        held,
     ]
+
+
+def _narrower(shown: TraceView) -> list[Any]:
+    """The lots of a heat, which may be a whole ladle: hold the narrower thing first."""
+    if not shown.narrower:
+        return []
+    links: list[Any] = []
+    for lot in shown.narrower:
+        links += [dcc.Link(lot, href=f"/trace{View(scope='lot', value=lot).search}"), " "]
+    told = say("A heat can be a whole ladle. Look at its lots first, and hold the narrower thing where that is enough:")
+    return [html.P([told, " ", *links], className="narrower")]
+
+
+def _coils(coils: pd.DataFrame) -> Any:
+    """The coils under a hold: where each is and what is left of it."""
+    shown = pd.DataFrame(
+        {
+            say("Coil"): coils["coil_id"],
+            say("Lot"): coils["lot"],
+            say("Heat"): coils["heat"],
+            say("Where it is"): [
+                say(STATES[state], press=press) for state, press in zip(coils["state"], coils["press_id"], strict=True)
+            ],
+            say("Left, kg"): [decimal(kg) for kg in coils["kg"]],
+        }
+    )
+    words = [say(name) for name in ("Coil", "Lot", "Heat", "Where it is")]
+    listed = table(shown, words, "", "strokeledger hold list HOLD --coils")
+    return html.Section([html.H2(say("Coils under this hold")), listed], className="panel narrow")
 
 
 def _flow(shown: TraceView, dark: bool) -> Any:
@@ -40,15 +74,27 @@ def _flow(shown: TraceView, dark: bool) -> Any:
     graph = dcc.Graph(id=ids.TRACE_FLOW, figure=figure, config={"displayModeBar": False}, responsive=True, style=height)
     legend = say(
         "From left to right: coils, reels, containers, shipments. Pale: pieces made between two counter readings "
-        "around a change, or rejected without saying of which coil; they may be of the coil next to it."
+        "around a change, or rejected without saying of which coil; they may be of the coil next to it. The column ± "
+        "counts them; the way of the strip through the die is reckoned in and adds nothing to it."
     )
     drawn = html.Div(
         [html.Div(graph, className="flow", tabIndex=0), html.P(legend, className="note")], className="chart"
     )
     return html.Section(
-        [html.H2(say("From coil to customer")), html.Div([drawn, _table(shown.rows)], className="pair")],
+        [
+            html.H2(say("From coil to customer")),
+            *([take_away("trace", shown.view, ids.TRACE_FLOW)] if shown.view.scope != "hold" else []),
+            html.Div([drawn, _table(shown.rows)], className="pair whole"),
+        ],
         className="panel",
     )
+
+
+def _doubt(row: dict[Any, Any]) -> str:
+    """By how many pieces a row is uncertain; those of no one known coil are so as a whole."""
+    if not row["coil_id"] or ";" in row["coil_id"]:
+        return UNKNOWN
+    return count(max(0, row["pieces"] - row["sure_pieces"]))
 
 
 def _table(rows: pd.DataFrame) -> Any:
@@ -61,6 +107,7 @@ def _table(rows: pd.DataFrame) -> Any:
             say("Heat"): [heat or UNKNOWN for heat in rows["heat"]],
             say("Pieces"): [count(pieces) for pieces in rows["pieces"]],
             say("Certain"): [count(pieces) for pieces in rows["sure_pieces"]],
+            "±": [_doubt(row) for row in rows.to_dict("records")],
             say("Still in it"): [count(pieces) for pieces in rows["here"]],
             say("Shipment"): [sent or say("on the floor") for sent in rows["shipment_id"]],
             say("Customer"): rows["customer"],
@@ -69,23 +116,3 @@ def _table(rows: pd.DataFrame) -> Any:
     )
     words = [say(name) for name in ("Container", "Coil", "Lot", "Heat", "Shipment", "Customer", "By way of")]
     return table(shown, words, say("Several coils with ; between them: one of these"), "strokeledger figures trace")
-
-
-def _holds(shown: TraceView) -> Any:
-    what = f"{say(shown.view.scope)} {shown.view.value}"
-    held = [_held(row) for row in shown.holds.to_dict("records")]
-    standing = html.Ul(held, className="holds") if held else html.P(say("No hold stands on it."), className="note")
-    form = [
-        html.Label([say("Reason, or how a hold ended"), dcc.Input(id=ids.TRACE_WHY, type="text", maxLength=300)]),
-        html.Label([say("Your name"), dcc.Input(id=ids.TRACE_WHO, type="text", maxLength=80)]),
-        html.Button(say("Place a hold on {what}", what=what), id=ids.TRACE_PLACE, className="act"),
-    ]
-    return html.Section([html.H2(say("Holds")), standing, html.Div(form, className="pickers")], className="panel")
-
-
-def _held(row: dict[Any, Any]) -> Any:
-    what = f"{say(row['scope'])} {row['value']}"
-    words = say("{hold} on {what}: {reason}", hold=row["hold_id"], what=what, reason=row["reason"])
-    lift = {"type": ids.TRACE_LIFT, "hold": row["hold_id"]}
-    label = attributes(aria_label=say("Lift hold {hold}", hold=row["hold_id"]))
-    return html.Li([html.B(say("HELD")), html.Span(words), html.Button(say("Lift"), id=lift, className="act", **label)])

@@ -9,14 +9,17 @@ from typing import Any
 import pandas as pd
 
 from dashboards.formats import count
+from dashboards.hold_model import HoldLine, hold_lines, names_in
+from dashboards.hold_words import bite_words
 from dashboards.manner import key, say
 from dashboards.page import Reading
 from dashboards.press_rows import Number
 from dashboards.url import View
 from monitor.charts.flow import NO_COIL, ON_THE_FLOOR
+from monitor.figures.bites import BOXED, MOUNTED, SHIPPED
 from monitor.figures.trace import Traced
 
-SCOPES = (key("container"), key("shipment"), key("coil"), key("lot"), key("heat"))
+SCOPES = (key("container"), key("shipment"), key("coil"), key("lot"), key("heat"), key("hold"))
 
 #: Containers drawn one by one; more are drawn by where they went.
 MOST_BOXES = 24
@@ -26,7 +29,10 @@ _LINK = ["source_kind", "source", "target_kind", "target", "pieces", "sure"]
 
 @dataclass(frozen=True)
 class TraceView:
-    """The page: `lack` says what is missing and what to do; else rows, links between stages, totals and holds."""
+    """The page: `lack` says what is missing and what to do; else rows, links between stages and totals.
+
+    `holds` are those that bear on it, `bites` where they do, `narrower` the lots of a heat; `coils` those of a hold.
+    """
 
     view: View
     lack: str = ""
@@ -34,32 +40,65 @@ class TraceView:
     totals: tuple[Number, ...] = ()
     rows: pd.DataFrame = field(default_factory=pd.DataFrame)
     links: pd.DataFrame = field(default_factory=pd.DataFrame)
-    holds: pd.DataFrame = field(default_factory=pd.DataFrame)
+    holds: tuple[HoldLine, ...] = ()
+    bites: tuple[str, ...] = ()
+    narrower: tuple[str, ...] = ()
+    coils: pd.DataFrame = field(default_factory=pd.DataFrame)
 
 
 def load_trace(reading: Reading, view: View) -> TraceView:
     """What is known of the thing in the address."""
     if not view.value:
-        return TraceView(
-            view,
-            say(
-                "Type what stands on a label: a container, a shipment, a coil or reel, a lot or a heat. "
-                "You get the coils it came from and where the rest of them went."
-            ),
+        told = say(
+            "Type what stands on a label: a container, a shipment, a coil or reel, a lot or a heat. "
+            "You get the coils it came from and where the rest of them went."
         )
-    known = reading.scopes_of(view.value)
+        return TraceView(view, told, holds=tuple(hold_lines(reading)))
+    known = _known(reading, view.value)
     scope = view.scope if view.scope in SCOPES else next(iter(known), "")
     if scope not in known:
         return TraceView(view, _unknown(view, known))
     view = view.but(scope=scope)
-    traced = reading.trace(scope, view.value)
-    if traced.table.empty:
-        return TraceView(view, _nothing(scope, view.value), holds=_holds(reading, view, traced.table))
     others = [name for name in known if name != scope]
     told = key("{value} is also a {others}; choose above.")
     note = say(told, value=view.value, others=", ".join(say(name) for name in others)) if others else ""
+    return _of_hold(reading, view, note) if scope == "hold" else _of_thing(reading, view, note)
+
+
+def _known(reading: Reading, value: str) -> list[str]:
+    holds = ["hold"] if value in set(reading.hold_history()["hold_id"]) else []
+    return [*reading.scopes_of(value), *holds]
+
+
+def _of_thing(reading: Reading, view: View, note: str) -> TraceView:
+    traced = reading.trace(view.scope, view.value)
     rows = traced.table
-    return TraceView(view, "", note, _totals(rows), rows, links(traced), _holds(reading, view, rows))
+    lines = tuple(hold_lines(reading, names_in(view.scope, view.value, rows)))
+    if rows.empty:
+        return TraceView(view, _nothing(view.scope, view.value), holds=lines)
+    standing = {line.hold_id for line in lines if not line.ended}
+    sent = {name for names in rows["shipment_id"] for name in names.split(";")}
+    bites = tuple(
+        bite_words(bite)
+        for bite in reading.bites()
+        if bite.hold_id in standing and (bite.kind == MOUNTED or (bite.kind == SHIPPED and bite.name in sent))
+    )
+    lots = tuple(sorted(set(rows["lot"]) - {""})) if view.scope == "heat" else ()
+    return TraceView(view, "", note, _totals(rows), rows, links(traced), lines, bites, lots)
+
+
+def _of_hold(reading: Reading, view: View, note: str) -> TraceView:
+    """What a hold bears on, all of it, sent or here, with its coils."""
+    traced, found = reading.traced_hold(view.value)
+    lines = tuple(hold_lines(reading, hold_id=view.value))
+    bites = tuple(bite_words(bite) for bite in reading.bites() if bite.hold_id == view.value and bite.kind != BOXED)
+    rows = traced.table
+    if rows.empty and found.coils.empty:
+        told = say("Nothing in the ledger is of hold {hold} yet; what comes will be.", hold=view.value)
+        return TraceView(view, told, holds=lines)
+    if rows.empty:
+        return TraceView(view, "", note, holds=lines, bites=bites, coils=found.coils)
+    return TraceView(view, "", note, _totals(rows), rows, links(traced), lines, bites, (), found.coils)
 
 
 def _unknown(view: View, known: list[str]) -> str:
@@ -147,13 +186,3 @@ def _by_place(table: pd.DataFrame, places: dict[str, str]) -> pd.DataFrame:
         is_box = table[f"{end}_kind"] == "container"
         table[end] = table[end].where(~is_box, table[end].map(group))
     return table[table["source"] != table["target"]]
-
-
-def _holds(reading: Reading, view: View, rows: pd.DataFrame) -> pd.DataFrame:
-    """The holds that stand on what is shown: on itself, or on a coil, lot, heat or container in it."""
-    names = {(view.scope, view.value)}
-    for scope, column in (("coil", "coil_id"), ("lot", "lot"), ("heat", "heat"), ("container", "container_id")):
-        if column in rows:
-            names |= {(scope, name) for cell in rows[column] for name in str(cell).split(";")}
-    held = reading.holds()
-    return held[[pair in names for pair in zip(held["scope"], held["value"], strict=True)]]

@@ -156,3 +156,20 @@ def test_who_placed_and_who_lifted_each_hold_is_told(plant: Tiny) -> None:
     assert told.loc[first, ["placed_by", "lifted_by", "outcome"]].tolist() == ["Quality", "Shift leader", "sorted"]
     assert told.loc[second, ["placed_by", "lifted_by"]].tolist() == ["Toolroom", ""]
     assert told.loc["Q-9", "placed_by"] == "holds.csv"
+
+
+def test_a_stretch_is_held_whole_though_its_coil_is_not_known(tmp_path: Path) -> None:
+    one = Tiny(tmp_path)
+    one.coil("C", weight_kg=2.4)
+    one.set_die(at("06:00"))
+    one.change(at("06:00"), "mount", "C")
+    one.run(at("06:00"), at("06:20"))
+    # The coil is over after 333 strokes.
+    one.box("KNOWN", at("06:00"), at("06:05"), 300)
+    one.box("UNKNOWN", at("06:10"), at("06:20"), 600)
+    one.load()
+    boxes = bearing(one.ledger, "die", "D", NEVER).boxes.set_index("container_id")
+    assert boxes["pieces"].to_dict() == {"KNOWN": 300, "UNKNOWN": 600}
+    assert boxes["coil_id"].to_dict() == {"KNOWN": "C", "UNKNOWN": ""}
+    assert bearing(one.ledger, "coil", "C", NEVER).boxes["container_id"].tolist() == ["KNOWN"]
+    one.ledger.close()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+import re
 from functools import partial
 from typing import Any
 
@@ -9,6 +11,7 @@ from dash import ALL, Dash, Input, Output, State, ctx, dcc, html, no_update
 
 from dashboards import ids
 from dashboards.elements import failure
+from dashboards.hold_words import named
 from dashboards.manner import key, say
 from dashboards.page import Door, Page, Reading
 from dashboards.trace_html import trace_html
@@ -38,6 +41,7 @@ def layout(reading: Reading, view: View) -> Any:
         [
             dcc.Location(id=ids.TRACE_URL, refresh="callback-nav"),
             dcc.Store(id=ids.TRACE_DONE),
+            dcc.Download(id=ids.TRACE_FILE),
             html.Div(search, className="pickers search"),
             html.Div(id=ids.TRACE_BODY, className="die"),
         ]
@@ -59,28 +63,66 @@ def draw(door: Door, search: str | None, theme: str | None, done: str | None) ->
 
 
 def hold(
-    door: Door, placed: int | None, lifted: list[int | None], search: str | None, why: str | None, who: str | None
+    door: Door,
+    placed: int | None,
+    lifted: list[int | None],
+    stretched: int | None,
+    search: str | None,
+    why: str | None,
+    who: str | None,
+    stretch: tuple[str | None, str | None, str | None] = (None, None, None),
 ) -> Any:
     """Place or lift a hold; a button that only appeared has not been pressed."""
-    if not (placed or any(lifted)):
+    if not (placed or any(lifted) or stretched):
         return no_update
     try:
-        return _enter(door, View.parse(search), (why or "").strip(), (who or "").strip())
+        held, begin, end = ((text or "").strip() for text in stretch)
+        return _enter(door, View.parse(search), (why or "").strip(), (who or "").strip(), (held, begin, end))
     except StrokeledgerError as error:
         return str(error)
 
 
-def _enter(door: Door, view: View, why: str, who: str) -> str:
+def _enter(door: Door, view: View, why: str, who: str, stretch: tuple[str, str, str]) -> str:
     if not why or not who:
         return say("Nothing entered: say why, and who you are.")
+    if ctx.triggered_id == ids.TRACE_STRETCH:
+        return _stretched(door, why, who, stretch)
     if ctx.triggered_id == ids.TRACE_PLACE:
         scope = load_trace(door.read(), view).view.scope
         number = door.place_hold(scope, view.value, why, who)
-        what = f"{say(scope)} {view.value}"
-        return say("Hold {hold} placed on {what}. Tags: strokeledger hold tags {hold}", hold=number, what=what)
+        return say("Hold {hold} placed on {what}.", hold=number, what=f"{say(scope)} {view.value}")
     name = str(ctx.triggered_id["hold"])
     door.lift_hold(name, why, who)
     return say("Hold {hold} lifted.", hold=name)
+
+
+def _stretched(door: Door, why: str, who: str, stretch: tuple[str, str, str]) -> str:
+    held, begin, end = stretch
+    reading = door.read()
+    scope = "die" if held in reading.names("dies") else "range" if held in reading.names("presses") else ""
+    if not scope:
+        return say("Nothing entered: there is no die and no press “{name}” in the plant book.", name=held)
+    if not begin and not end:
+        return say("Nothing entered: say from when, or up to when.")
+    number = door.place_hold(scope, held, why, who, begin, end)
+    return say("Hold {hold} placed on {what}.", hold=number, what=named(scope, held))
+
+
+def tags(door: Door, clicks: list[int | None]) -> Any:
+    """The tags of the hold whose button was pressed, as a file."""
+    if not any(clicks):
+        return no_update
+    name = str(ctx.triggered_id["hold"])
+    pdf = door.hold_tags(name)
+    if not pdf:
+        return no_update
+    told = base64.b64encode(pdf).decode()
+    return {"content": told, "base64": True, "filename": f"{file_name(name)}-tags.pdf", "type": "application/pdf"}
+
+
+def file_name(text: str) -> str:
+    """Text from a file as part of a file name: letters, digits, hyphens."""
+    return re.sub(r"[^A-Za-z0-9-]+", "_", text)[:60] or "hold"
 
 
 def register(app: Dash, door: Door) -> None:
@@ -101,13 +143,22 @@ def register(app: Dash, door: Door) -> None:
     )(partial(draw, door))
     app.callback(
         Output(ids.TRACE_DONE, "data"),
-        Input(ids.TRACE_PLACE, "n_clicks"),
-        Input({"type": ids.TRACE_LIFT, "hold": ALL}, "n_clicks"),
-        State(ids.TRACE_URL, "search"),
-        State(ids.TRACE_WHY, "value"),
-        State(ids.TRACE_WHO, "value"),
+        inputs={
+            "placed": Input(ids.TRACE_PLACE, "n_clicks"),
+            "lifted": Input({"type": ids.TRACE_LIFT, "hold": ALL}, "n_clicks"),
+            "stretched": Input(ids.TRACE_STRETCH, "n_clicks"),
+            "search": State(ids.TRACE_URL, "search"),
+            "why": State(ids.TRACE_WHY, "value"),
+            "who": State(ids.TRACE_WHO, "value"),
+            "stretch": tuple(State(name, "value") for name in (ids.TRACE_HELD, ids.TRACE_FROM, ids.TRACE_TO)),
+        },
         prevent_initial_call=True,
     )(partial(hold, door))
+    app.callback(
+        Output(ids.TRACE_FILE, "data"),
+        Input({"type": ids.TRACE_TAGS, "hold": ALL}, "n_clicks"),
+        prevent_initial_call=True,
+    )(partial(tags, door))
 
 
 PAGE = Page("/trace", key("Trace"), layout, register)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from monitor.book import Record
-from monitor.figures.holds import FLOOR, SENT, bearing, holds
+from monitor.figures.holds import FLOOR, OF_STRIP, SENT, bearing, holds
 from monitor.figures.trace import coils_of, followed
 from monitor.figures.whereabouts import STORE, on_press
 from monitor.ledger import Snapshot
@@ -19,7 +19,6 @@ from monitor.ledger import Snapshot
 MOUNTED, NEXT, BOXED, SHIPPED = "mounted", "next", "boxed", "shipped"
 
 _EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
-_OF_STRIP = ("coil", "lot", "heat")
 _SIZE = ("material", "width_mm", "thickness_mm")
 
 
@@ -64,7 +63,7 @@ def _of_hold(snapshot: Snapshot, hold: Mapping[object, object], lying: Mapping[s
     named = (str(hold["hold_id"]), f"{scope} {value}", str(hold["reason"]))
     span = tuple(None if pd.isna(hold[name]) else int(hold[name]) for name in ("from", "to"))  # type: ignore[call-overload]
     found = bearing(snapshot, scope, value, (span[0], span[1]))
-    if scope in _OF_STRIP:
+    if scope in OF_STRIP:
         coils = coils_of(snapshot, scope, value)
         _, names = followed(snapshot, coils)
         for name in sorted(names & set(lying)):

@@ -17,6 +17,9 @@ from shared.errors import RequestError
 
 _ALWAYS = 1 << 62
 
+#: Scopes of strip; the others are of containers.
+OF_STRIP = ("coil", "lot", "heat")
+
 #: Where the pieces of a container are.
 SENT, FLOOR, EMPTIED = "sent", "on the floor", "emptied"
 
@@ -58,6 +61,9 @@ def bearing(ledger: Ledger | Snapshot, scope: str, value: str, span: tuple[int |
     """Return what a hold of a scope and value bears on; `span` [us] narrows a die or a range on a press."""
     snapshot = ledger if isinstance(ledger, Snapshot) else ledger.snapshot()
     table = traced_hold(snapshot, scope, value, span).table
+    if scope in OF_STRIP:
+        # What is of no known coil is not of the coils held; a container or stretch is held whole.
+        table = table[table["coil_id"] != ""]
     return Bearing(_boxes(table), _coils(snapshot, coils_of(snapshot, scope, value)))
 
 
@@ -65,7 +71,7 @@ def traced_hold(
     snapshot: Snapshot, scope: str, value: str, span: tuple[int | None, int | None], *, sure: bool = False
 ) -> Traced:
     """Return the containers that a hold of a scope and value bears on, with their coils, as `trace_of` does."""
-    if scope in ("coil", "lot", "heat"):
+    if scope in OF_STRIP:
         return trace_by(snapshot, scope, value, sure=sure)
     if scope == "container":
         rows = snapshot.lookup("containers", "container_id", [value])
@@ -93,12 +99,11 @@ def history(snapshot: Snapshot) -> pd.DataFrame:
 
 
 def _boxes(table: pd.DataFrame) -> pd.DataFrame:
-    known = table[table["coil_id"] != ""]
     keys = ["container_id", "part_no", "shipment_id", "customer", "press_id", "closed_at", "shipped_at"]
-    sums = known.groupby(keys, as_index=False, sort=True).agg(
+    sums = table.groupby(keys, as_index=False, sort=True).agg(
         pieces=("pieces", "sum"),
         here=("here", "sum"),
-        coil_id=("coil_id", lambda coils: ";".join(dict.fromkeys(";".join(coils).split(";")))),
+        coil_id=("coil_id", lambda coils: ";".join(filter(None, dict.fromkeys(";".join(coils).split(";"))))),
     )
     states = zip(sums["shipment_id"], sums["here"], strict=True)
     sums["state"] = [SENT if sent else FLOOR if here else EMPTIED for sent, here in states]

@@ -101,18 +101,20 @@ def test_text_of_files_stays_text(door):
 
 def test_a_hold_is_placed_and_lifted_and_shows_on_what_is_in_it(door):
     number = door.place_hold("lot", "L1", "cracks", "Quality")
-    assert seen(door, "B1").holds["hold_id"].tolist() == [number]
-    assert seen(door, "C2").holds.empty
+    assert [line.hold_id for line in seen(door, "B1").holds] == [number]
+    assert seen(door, "C2").holds == ()
     assert "HELD" in drawn(door, "B1")
     door.lift_hold(number, "sorted", "Quality")
-    assert seen(door, "B1").holds.empty
+    (line,) = seen(door, "B1").holds
+    assert "by Quality" in line.placed
+    assert line.ended.endswith("by Quality: sorted")
     with pytest.raises(RequestError):
         door.lift_hold(number, "sorted", "Quality")
 
 
 def test_a_button_that_only_appeared_enters_nothing(door):
     before = door.read().version
-    trace.hold(door, None, [None], "?value=L1", "why", "who")
+    trace.hold(door, None, [None], None, "?value=L1", "why", "who")
     assert door.read().version == before
 
 
@@ -120,3 +122,60 @@ def test_the_search_stands_in_the_address(door):
     page = json.dumps(trace.layout(door.read(), View(scope="lot", value="L1")), cls=PlotlyJSONEncoder)
     assert '"L1"' in page
     assert View.parse("?scope=lot&value=L1").search == "?scope=lot&value=L1"
+
+
+def test_a_stretch_of_strokes_is_held_and_shown_as_a_hold(door):
+    number = door.place_hold("die", "D", "chipped punch", "Toolroom", "2026-11-02 06:06", "2026-11-02 06:16")
+    shown = seen(door, number)
+    assert shown.view.scope == "hold"
+    assert sorted(set(shown.rows["container_id"])) == ["B2"]
+    (line,) = shown.holds
+    assert (line.what, line.reason) == (
+        "die D, made Mon 2 Nov 2026, 06:06 to Mon 2 Nov 2026, 06:16", "chipped punch",
+    )  # fmt: skip
+    assert "by Toolroom" in line.placed
+    door.lift_hold(number, "sorted", "Quality")
+    (line,) = seen(door, number).holds
+    assert line.ended.endswith("by Quality: sorted")
+    assert "LIFTED" in drawn(door, number)
+
+
+def test_a_hold_on_strip_shows_its_coils_and_where_it_bites(door):
+    number = door.place_hold("heat", "H1", "cracks", "Quality")
+    shown = seen(door, number)
+    assert shown.coils["coil_id"].tolist() == ["C1", "C2", "NEVER"]
+    assert any(words.startswith("C2 lies on press P, yet heat H1 is held.") for words in shown.bites)
+    assert any("Shipment S had gone out with 300 pieces before heat H1 was held." in words for words in shown.bites)
+    assert seen(door, "S").bites
+    assert door.hold_tags(number).startswith(b"%PDF")
+
+
+def test_a_hold_of_a_coil_never_fed_shows_the_coil_alone(door):
+    number = door.place_hold("coil", "NEVER", "rust", "Quality")
+    shown = seen(door, number)
+    assert shown.rows.empty
+    assert shown.coils["state"].tolist() == ["in store"]
+    assert "Coils under this hold" in drawn(door, number)
+
+
+def test_a_heat_offers_its_lots_first(door):
+    assert seen(door, "H1").narrower == ("L1", "L2")
+    assert "/trace?scope=lot&value=L1" in drawn(door, "H1")
+
+
+def test_the_search_page_lists_the_holds_that_stand(door):
+    first, second = (door.place_hold("lot", lot, "cracks", "Quality") for lot in ("L1", "L2"))
+    door.lift_hold(first, "sorted", "Quality")
+    assert [line.hold_id for line in seen(door, "").holds] == [second]
+
+
+def test_pieces_that_are_uncertain_are_counted_row_by_row(door):
+    rows = drawn(door, "B2")
+    assert "\\u00b1" in rows or "±" in rows
+
+
+def test_text_of_a_hold_is_no_file_name_and_no_markup(door):
+    assert trace.file_name("../../<b>x") == "_b_x"
+    number = door.place_hold("lot", "L1", "<script>alert(1)</script>", "<b>Q</b>")
+    (line,) = seen(door, number).holds
+    assert "<script>" in line.reason
