@@ -13,6 +13,7 @@ import pandas as pd
 from dashboards.formats import text
 from dashboards.ledger_desk import LedgerDesk
 from dashboards.ledger_floor import LedgerFloor, LedgerFloorReading, Noticing
+from dashboards.manner import say, say_n
 from dashboards.page import Answer
 from monitor.book import Book, plant_of
 from monitor.clocking import Clock, found
@@ -218,9 +219,12 @@ class LedgerDoor:
             held = held[held["id"].isin(list(wanted))]
             wanted |= {int(number): mended(row, values) for number, row in zip(held["id"], held["row"], strict=True)}
         done = release(self._ledger, wanted, by=by, correct=correct)
-        told = f"{done.taken:,} rows let in, {len(done.stay) + len(done.unknown):,} stay."
-        reasons = list(dict.fromkeys(f"Row {number}: {reason}." for number, reason in done.stay.items()))
-        return " ".join([told, *reasons[:3]]), done.version
+        stay = len(done.stay) + len(done.unknown)
+        told = [say_n(done.taken, "{n} row let in.", "{n} rows let in."), say_n(stay, "{n} stays.", "{n} stay.")]
+        reasons = dict.fromkeys(
+            say("Row {number}: {reason}.", number=number, reason=reason) for number, reason in done.stay.items()
+        )
+        return " ".join([*told, *list(reasons)[:3]]), done.version
 
     def lift_hold(self, hold_id: str, outcome: str, by: str) -> None:
         """Lift a hold."""

@@ -27,6 +27,13 @@ def rows_html(shown: IntakeView) -> list[Any]:
     return [html.Div(table(shown.rows, words, caption, "strokeledger set-aside export"), className="whole")]
 
 
+def clocks_html(shown: IntakeView) -> list[Any]:
+    """What was found of the clocks of counters; nothing where they agree with what was noted."""
+    if not shown.clocks:
+        return []
+    return [html.H2(say("Clocks")), html.Ul([html.Li(line) for line in shown.clocks], className="clocks")]
+
+
 def files_html(shown: IntakeView) -> list[Any]:
     """The files, the newest first."""
     if shown.files.empty:

@@ -8,6 +8,7 @@ from typing import Any
 
 import pandas as pd
 
+from dashboards.clock_words import clock_words
 from dashboards.formats import UNKNOWN, count, duration, moment
 from dashboards.manner import key, say, say_n
 from dashboards.page import Reading
@@ -40,6 +41,7 @@ class IntakeView:
     chosen: str
     rows: pd.DataFrame
     columns: tuple[str, ...]
+    clocks: tuple[str, ...] = ()
 
 
 def load_intake(reading: Reading, chosen: str = "") -> IntakeView:
@@ -49,7 +51,8 @@ def load_intake(reading: Reading, chosen: str = "") -> IntakeView:
     groups = tuple(_group(row) for row in grouped(aside).to_dict("records"))
     known = chosen if chosen in {group.key for group in groups} else ALL
     rows = aside if known == ALL else aside[aside["key"] == known]
-    return IntakeView(_totals(loads), _files(loads), groups, known, _rows(rows), _columns(rows))
+    clocks = clock_words(reading.clocks(), reading.calendar())
+    return IntakeView(_totals(loads), _files(loads), groups, known, _rows(rows), _columns(rows), clocks)
 
 
 def ids_of(shown: IntakeView, text: str) -> list[int]:

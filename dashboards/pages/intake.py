@@ -12,7 +12,7 @@ from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
 
 from dashboards import ids
 from dashboards.elements import failure
-from dashboards.intake_html import files_html, mending, picker, rows_html, summary_html
+from dashboards.intake_html import clocks_html, files_html, mending, picker, rows_html, summary_html
 from dashboards.intake_model import ALL, IntakeView, ids_of, load_intake, watch_words
 from dashboards.manner import key, manner, say
 from dashboards.page import Door, Page, Reading
@@ -33,6 +33,7 @@ def layout(reading: Reading, view: View) -> Any:
             html.Header(html.H1(say("Intake")), className="head"),
             html.P("", id=ids.INTAKE_WATCH, className="summary", role="status"),
             html.Div(summary_html(shown), id=ids.INTAKE_TOTALS),
+            html.Section(clocks_html(shown), id=ids.INTAKE_CLOCKS),
             html.Section(
                 [
                     html.H2(say("Rows set aside")),
@@ -58,8 +59,8 @@ def tick(door: Door, _count: int | None, stamp: int | None) -> tuple[Any, Any]:
 def draw(door: Door, _version: int | None, chosen: str | None) -> tuple[Any, ...]:
     """Everything that follows from the version and the reason chosen."""
     shown = _shown(door.read(), chosen or ALL)
-    columns = list(shown.columns)
-    return summary_html(shown), picker(shown).options, shown.chosen, rows_html(shown), columns, files_html(shown)
+    above = summary_html(shown), clocks_html(shown), picker(shown).options, shown.chosen
+    return *above, rows_html(shown), list(shown.columns), files_html(shown)
 
 
 def release(
@@ -110,6 +111,7 @@ def register(app: Dash, door: Door) -> None:
     )(partial(tick, door))
     app.callback(
         Output(ids.INTAKE_TOTALS, "children"),
+        Output(ids.INTAKE_CLOCKS, "children"),
         Output(ids.INTAKE_REASON, "options"),
         Output(ids.INTAKE_REASON, "value"),
         Output(ids.INTAKE_BODY, "children"),
@@ -117,7 +119,7 @@ def register(app: Dash, door: Door) -> None:
         Output(ids.INTAKE_FILES, "children"),
         Input(ids.INTAKE_STAMP, "data"),
         Input(ids.INTAKE_REASON, "value"),
-        on_error=lambda error: (no_update, no_update, no_update, [failure(error)], no_update, no_update),
+        on_error=lambda error: (no_update, no_update, no_update, no_update, [failure(error)], no_update, no_update),
     )(partial(draw, door))
     app.callback(
         Output(ids.INTAKE_DONE, "children"),

@@ -3,18 +3,26 @@
 from __future__ import annotations
 
 import base64
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from dash import no_update
 
 from dashboards import ids
+from dashboards.clock_words import clock_words
 from dashboards.data import LedgerDoor
+from dashboards.intake_html import clocks_html, files_html, rows_html
 from dashboards.intake_model import ALL, ids_of, load_intake, watch_words
+from dashboards.manner import Manner, speak
 from dashboards.pages import intake
+from monitor.clocking import Clock, FileJump
 from monitor.ledger import Ledger
 from monitor.loading import load
 from monitor.mending import export
+from monitor.reckoning.clocks import Lag
+from shared.calendar import Calendar
+from shared.plant import Plant
 from tests.small import strokes, write_book
 
 BAD = "2026-11-02T06:1{0}:00,P1,6{0}O\n"
@@ -64,7 +72,7 @@ def pressed(monkeypatch: pytest.MonkeyPatch):
 def test_value_put_in_lets_a_row_in_and_the_counts_follow(door: LedgerDoor, pressed) -> None:
     pressed(ids.INTAKE_RELEASE)
     told, version = intake.release(door, 1, None, ALL, "1", "counter", "600", [], "K. Berg")
-    assert (told, version) == ("1 rows let in, 0 stay.", 2)
+    assert (told, version) == ("1 row let in. 0 stay.", 2)
     assert [total.value for total in load_intake(door.read()).totals] == ["11", "27", "23", "0", "0", "4"]
     kept = door._ledger.snapshot().released_rows()
     assert kept["released_by"].tolist() == ["K. Berg"]
@@ -73,7 +81,7 @@ def test_value_put_in_lets_a_row_in_and_the_counts_follow(door: LedgerDoor, pres
 def test_row_that_still_does_not_hold_stays_with_its_reason(door: LedgerDoor, pressed) -> None:
     pressed(ids.INTAKE_RELEASE)
     told, _ = intake.release(door, 1, None, ALL, "5", "", "", [], "K. Berg")
-    assert told.startswith("0 rows let in, 1 stay. Row 5: ")
+    assert told.startswith("0 rows let in. 1 stays. Row 5: ")
     assert "P9" in told
 
 
@@ -93,7 +101,7 @@ def test_mended_csv_comes_back_in(door: LedgerDoor, pressed) -> None:
     pressed(ids.INTAKE_PUT)
     content = "data:text/csv;base64," + base64.b64encode(text.encode()).decode()
     told, _ = intake.release(door, None, content, ALL, "", "", "", [], "K. Berg")
-    assert told == "4 rows let in, 0 stay."
+    assert told == "4 rows let in. 0 stay."
     told, version = intake.release(door, None, "data:;base64,AAA=", ALL, "", "", "", [], "K. Berg")
     assert "expected a file from set-aside export" in told
     assert version is no_update
@@ -117,3 +125,43 @@ def test_page_is_drawn_anew_for_a_newer_version_alone(door: LedgerDoor) -> None:
     assert "No folder is watched" in told
     assert version is no_update
     assert intake.tick(door, 1, 0)[1] == door.read().version
+
+
+def test_clocks_that_disagree_are_told_in_the_language_of_whoever_looks(tmp_path: Path) -> None:
+    clock = Clock(
+        0,
+        (Lag(-185_000_000, -210_000_000, -160_000_000, 14, 1_793_600_000_000_000, 1_794_600_000_000_000),),
+        (FileJump("strokes-<b>.csv", 1204, 1_793_600_000_000_000, 1_793_599_820_000_000, -180_000_000),),
+    )
+    calendar = Calendar(Plant(timezone="Europe/Berlin"))
+    lag, jump = clock_words({"P03": clock}, calendar)
+    assert lag.startswith(
+        "The clock of P03's counter seems 3 min 5 s behind the noted changes (2:40 to 3:30, from 14 notes, "
+    )
+    assert "write clock_offset_s = -185 under [time]" in lag
+    assert "jumps 3 min back at line 1\u202f204 of strokes-<b>.csv, from " in jump
+    assert clock_words({"P03": clock}, None) == ()
+    for language, word in (("de", "geht gegenüber"), ("es", "parece ir")):
+        speak(Manner(language))
+        told = clock_words(
+            {"P03": replace(clock, lags=(*clock.lags, replace(clock.lags[0], offset_us=185_000_000)))}, calendar
+        )
+        speak(None)
+        assert word in told[0]
+        assert "{" not in "".join(told)
+    assert (
+        clocks_html(replace(load_intake(LedgerDoor(empty(tmp_path)).read()), clocks=(lag,)))[1].children[0].children
+        == lag
+    )
+
+
+def test_page_without_findings_or_files_says_so(tmp_path: Path) -> None:
+    shown = load_intake(LedgerDoor(empty(tmp_path)).read())
+    assert clocks_html(shown) == []
+    assert "Nothing has been loaded yet" in files_html(shown)[0].children
+    assert "No rows are set aside" in rows_html(shown)[0].children
+
+
+def empty(folder: Path) -> Path:
+    Ledger.open(folder / "empty", create=True).close()
+    return folder / "empty"
