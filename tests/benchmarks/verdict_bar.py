@@ -1,6 +1,4 @@
-"""Operating characteristics of the verdict on invented plants with known troubles; prints a table.
-
-    python -m tests.benchmarks.verdict_bar [--series 200] [--plants 20] [--seed 1] [--write docs/method-verdict.md]
+"""Operating characteristics of the verdict on invented plants with known troubles; `verdict_report` prints them.
 
 A line is right when a planted trouble has its factor (and level, where there are levels) or is named as another name
 of it, and the rate in its bad rows truly is higher.  A trouble is *seen* when a likelihood-ratio test that knows
@@ -11,11 +9,10 @@ least 20 times likelier with the true trouble than with any of their rows at a r
 
 from __future__ import annotations
 
-import argparse
 import time
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
-from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -99,39 +96,77 @@ class Tally:
         """All lines given."""
         return [line for outcome in self.outcomes for line in outcome.lines]
 
+    @property
+    def right(self) -> list[Given]:
+        """The lines that name what was planted."""
+        return [line for line in self.lines if line.right]
+
+    @property
+    def false(self) -> float:
+        """Share of false lines among the lines given."""
+        return _part(not line.right for line in self.lines)
+
+    @property
+    def covered(self) -> float:
+        """Share of right lines whose interval covers the truth."""
+        return _part(line.covered for line in self.right)
+
+    @property
+    def tied(self) -> float:
+        """Share of right lines that are called tied."""
+        return _part(line.tied for line in self.right)
+
+    @property
+    def tied_wrongly(self) -> float:
+        """Share of right lines that are called tied though the data could tell."""
+        return _part(line.tied and line.told for line in self.right)
+
+    @property
+    def seen(self) -> float:
+        """Share of series in which all that was planted could be seen."""
+        return _part(all(one.seen) for one in self.outcomes if one.seen)
+
+    @property
+    def first(self) -> float:
+        """Share of series with a right line first, of those in which something could be seen."""
+        return _part(bool(one.lines) and one.lines[0].right for one in self.outcomes if any(one.seen))
+
+    @property
+    def found(self) -> float:
+        """Share of series in which all that was planted was found."""
+        return _part(all(one.found) for one in self.outcomes if one.found)
+
+    @property
+    def found_of_seen(self) -> float:
+        """Share of troubles that were found, of those that could be seen."""
+        return _part(
+            found for one in self.outcomes for found, was in zip(one.found, one.seen, strict=False) if one.seen and was
+        )
+
     def row(self, name: str) -> str:
         """One row of the table."""
-        seen = [outcome for outcome in self.outcomes if any(outcome.seen)]
-        first = [bool(outcome.lines) and outcome.lines[0].right for outcome in seen]
-        right = [line for line in self.lines if line.right]
-        known = any(outcome.seen for outcome in self.outcomes)
-        planted = any(outcome.found for outcome in self.outcomes)
-        cells = [
-            name,
-            str(len(self.outcomes)),
-            _share([any(outcome.seen) for outcome in self.outcomes]) if known else "–",
-            _share(first),
-            _share([all(outcome.found) for outcome in self.outcomes]) if planted else "–",
-            _share([found for one in self.outcomes for found, was in zip(one.found, one.seen, strict=False) if was]),
-            _share([not line.right for line in self.lines]) + f" of {len(self.lines)}",
-            _share([line.covered for line in right]),
-            _share([line.tied for line in right]),
-            _share([line.tied and line.told for line in right]) if known else "–",
-            _share([not outcome.lines for outcome in self.outcomes]),
-        ]
+        silent = _part(not one.lines for one in self.outcomes)
+        shares = (self.seen, self.first, self.found, self.found_of_seen)
+        cells = [name, str(len(self.outcomes)), *map(_share, shares), f"{_share(self.false)} of {len(self.lines)}"]
+        cells += map(_share, (self.covered, self.tied, self.tied_wrongly, silent))
         return "| " + " | ".join(cells) + " |"
 
 
 HEADER = (
-    "| scenario | series | seen | right factor first, of the seen | all planted found | found, of the seen | "
+    "| scenario | series | all seen | right factor first, of the seen | all planted found | found, of the seen | "
     "false lines | interval covers | called tied | tied, but could be told | silent |\n"
     "|---|---|---|---|---|---|---|---|---|---|---|"
 )
 
 
-def _share(values: Iterable[bool]) -> str:
+def _part(values: Iterable[bool]) -> float:
+    """Share of what is true; NaN of nothing."""
     listed = list(values)
-    return f"{np.mean(listed):.1%}" if listed else "–"
+    return float(np.mean(listed)) if listed else np.nan
+
+
+def _share(part: float) -> str:
+    return "–" if np.isnan(part) else f"{part:.1%}"
 
 
 def _likelihood(rows: pd.DataFrame, rejected: np.ndarray, truth: Truth, trouble: Planted) -> Callable[..., float]:
@@ -234,12 +269,22 @@ def outcome(rows: pd.DataFrame, rejected: np.ndarray, truth: Truth) -> Outcome:
     return Outcome(judged, seen, found, seconds)
 
 
+Drawn = tuple[pd.DataFrame, np.ndarray, Truth]
+
+
 def series_of(
-    name: str, number: int, seed: int, scatter: str = "beta-binomial", pieces: tuple[float, float] = (30, 600)
-) -> tuple[pd.DataFrame, np.ndarray, Truth]:
+    name: str,
+    number: int,
+    seed: int,
+    scatter: str = "beta-binomial",
+    pieces: tuple[float, float] = (30, 600),
+    unequal: bool = False,
+) -> Drawn:
     """Draw one series of a scenario, the same for the same number and seed."""
     rng = np.random.default_rng([seed, number, *name.encode()])
     rows = plants.make_die(rng, pieces=pieces)
+    if unequal:
+        rows["inspected"] = plants.unequal_pieces(rng, len(rows))
     truth = plants.base_truth(rng, rows)
     if name == TIE:
         rows, trouble = plants.lot_on_a_dull_die(4)(rng, rows)
@@ -249,22 +294,19 @@ def series_of(
     return rows, plants.draw(rng, rows, truth, scatter), truth
 
 
-def tally(name: str, series: int, seed: int, scatter: str = "beta-binomial", **how: tuple[float, float]) -> Tally:
-    """Measure one scenario."""
-    return Tally([outcome(*series_of(name, number, seed, scatter, **how)) for number in range(series)])
+def tally(name: str, series: int, seed: int, draw: Callable[..., Drawn] = series_of, **how: Any) -> Tally:
+    """Measure one scenario; `draw` takes its name, number and seed, and what else is said `how`."""
+    return Tally([outcome(*draw(name, number, seed, **how)) for number in range(series)])
 
 
-def tie_figures(counted: Tally) -> dict[str, str]:
+def tie_shares(counted: Tally) -> dict[str, float]:
     """How often both sides of a true tie are named, and one side alone."""
-    flagged = [one for one in counted.outcomes if one.lines]
     both = [any({"lot", "wear"} <= line.names for line in one.lines) for one in counted.outcomes]
-    seen = [any(one.seen) for one in counted.outcomes]
-    pairs = list(zip(both, seen, counted.outcomes, strict=True))
+    pairs = list(zip(both, counted.outcomes, strict=True))
     return {
-        "both named, of the seen": _share([named_both for named_both, was_seen, _ in pairs if was_seen]),
-        "both named, of the flagged": _share([named_both for named_both, _, one in pairs if one.lines]),
-        "one side alone, of all": _share([bool(one.lines) and not named_both for named_both, _, one in pairs]),
-        "flagged": f"{len(flagged)} of {len(pairs)}",
+        "both named, of the seen": _part(named_both for named_both, one in pairs if any(one.seen)),
+        "both named, of the flagged": _part(named_both for named_both, one in pairs if one.lines),
+        "one side alone, of all": _part(bool(one.lines) and not named_both for named_both, one in pairs),
     }
 
 
@@ -326,83 +368,3 @@ def _row_matches(row: object, trouble: Planted) -> bool:
     if "*" in trouble.names:
         return any(text.startswith(f"{trouble.factor}: ") for text in said)
     return any(f"{trouble.factor}: {name}" in said for name in trouble.names)
-
-
-def main() -> None:
-    """Measure everything and print it; write it into a document where asked."""
-    parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--series", type=int, default=200)
-    parser.add_argument("--plants", type=int, default=20)
-    parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--write", type=Path)
-    asked = parser.parse_args()
-    text = "\n".join(report(asked.series, asked.plants, asked.seed))
-    if asked.write:
-        _put(asked.write, text)
-
-
-def report(series: int, plant_count: int, seed: int) -> list[str]:
-    """All tables as lines of a document, printed as they come."""
-    lines: list[str] = []
-
-    def say(text: str) -> None:
-        print(text, flush=True)
-        lines.append(text)
-
-    say(f"Seed {seed}; {series} series a scenario, {plant_count} plants.\n")
-    say(HEADER)
-    whole = Tally()
-    for name in SCENARIOS:
-        counted = tally(name, series, seed)
-        say(counted.row(name))
-        whole.outcomes += counted.outcomes
-    say(whole.row("**all of these**"))
-    tied = tally(TIE, series, seed)
-    say(tied.row(TIE))
-    say(f"\nTrue ties: {_listed(tie_figures(tied))}.")
-    say(f"Seconds a series: mean {np.mean([one.seconds for one in whole.outcomes]):.3f}, ")
-    say(f"largest {max(one.seconds for one in whole.outcomes):.3f}.\n")
-    _say_others(say, max(series // 2, 1), seed)
-    _say_plants(say, plant_count, seed)
-    return lines
-
-
-def _say_others(say: Callable[[str], None], series: int, seed: int) -> None:
-    say("Other kinds of scatter (the rejects of a coil, lot or week rise and fall together; nothing is *seen* here,")
-    say("since the likelihood of these is not known), and few pieces (15 to 80 in an inspection):\n")
-    say(HEADER)
-    for scatter in SCATTERS:
-        for name in ("nothing planted", "one bad lot ×3", "wear ×4"):
-            say(tally(name, series, seed, scatter).row(f"{name}, scatter by {scatter}"))
-    for name in ("nothing planted", "one bad lot ×3", "wear ×4"):
-        say(tally(name, series, seed, pieces=(15, 80)).row(f"{name}, few pieces"))
-
-
-def _say_plants(say: Callable[[str], None], count: int, seed: int) -> None:
-    planted = [plant_outcome(number, seed) for number in range(count)]
-    empty = [plant_outcome(number, seed, planted=0) for number in range(2 * count)]
-    right, false = sum(one.right for one in planted), sum(one.false for one in planted)
-    troubles, seen = sum(one.planted for one in planted), sum(one.seen for one in planted)
-    say(f"\n{count} plants of 20 dies × 6 causes × 60 lots, 5 troubles planted in each:")
-    say(f"found {sum(one.found for one in planted) / max(troubles, 1):.1%} of {troubles}, ")
-    say(f"of the {seen} seen {sum(one.found_of_seen for one in planted) / max(seen, 1):.1%}; ")
-    say(f"false lines {false / max(right + false, 1):.1%} of {right + false}; ")
-    say(f"{2 * count} plants with nothing planted silent: {_share([not one.false for one in empty])}; ")
-    say(f"seconds a plant: mean {np.mean([one.seconds for one in planted]):.1f}.")
-
-
-def _listed(figures: dict[str, str]) -> str:
-    return ", ".join(f"{name} {value}" for name, value in figures.items())
-
-
-_BEGIN, _END = "<!-- measured: begin -->", "<!-- measured: end -->"
-
-
-def _put(document: Path, text: str) -> None:
-    before, rest = document.read_text(encoding="utf-8").split(_BEGIN)
-    after = rest.split(_END)[1]
-    document.write_text(f"{before}{_BEGIN}\n\n{text}\n\n{_END}{after}", encoding="utf-8")
-
-
-if __name__ == "__main__":
-    main()

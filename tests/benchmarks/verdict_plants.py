@@ -122,6 +122,14 @@ def _inspections(rng: Rng, coils: pd.DataFrame, pieces: tuple[float, float]) -> 
     return coil.drop(columns=["length_m", "strokes", "run", "speed"])
 
 
+def unequal_pieces(rng: Rng, rows: int) -> np.ndarray:
+    """Pieces looked at where most inspections are a handful and a few are full checks of thousands."""
+    few = rng.integers(5, 40)
+    many = rng.random(rows) < rng.uniform(0.03, 0.15)
+    size = few * np.exp(np.where(many, rng.normal(4.5, 0.7, rows), rng.normal(0, 0.3, rows)))
+    return np.maximum(np.round(size), 3)
+
+
 def _sharpen(rng: Rng, rows: pd.DataFrame) -> pd.DataFrame:
     stroke = rows["stroke"].to_numpy()
     at, clock = -rng.uniform(0, 250_000), []
@@ -276,7 +284,7 @@ def lot_on_a_dull_die(ratio: float) -> Callable[[Rng, pd.DataFrame], tuple[pd.Da
         lot = rng.choice(lots[len(lots) // 5 : -len(lots) // 5])
         mine = (rows["lot"] == lot).to_numpy()
         clock = rows["strokes_since_sharpening"].to_numpy().copy()
-        start = clock[~mine].max() + rng.uniform(5_000, 60_000)
+        start = np.nanmax(clock[~mine]) + rng.uniform(5_000, 60_000)
         clock[mine] = start + np.cumsum(rng.uniform(0.5, 1.5, mine.sum())) * rng.uniform(2_000, 8_000)
         moved = rows.assign(strokes_since_sharpening=clock)
         return moved, Planted("lot", frozenset({lot}), np.where(mine, ratio, 1.0), frozenset({"wear"}))
