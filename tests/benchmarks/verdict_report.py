@@ -110,8 +110,8 @@ def _others(say: Say, series: int, seed: int) -> None:
         say(tally(name, series, seed, pieces=(15, 80)).row(f"{name}, few pieces"))
     for name in ROBUST:
         say(tally(name, series, seed, unequal=True).row(f"{name}, unequal inspections"))
-    say("\nOther shops (`tests/benchmarks/verdict_others.py`: 40 to 1500 rejects in all, lots of 1 to 20 coils, a press")
-    say("that makes nearly everything, inspections at even times, wear in jumps, more scatter):\n")
+    say("\nOther shops (`tests/benchmarks/verdict_others.py`: 40 to 1500 rejects in all, lots of 1 to 20 coils, one")
+    say("press that makes nearly everything, inspections at even times, wear in jumps, more scatter):\n")
     say(HEADER)
     whole = Tally()
     for name in (*verdict_others.SCENARIOS, TIE):
