@@ -18,8 +18,8 @@ from dashboards.press_rows import Number
 from dashboards.tables import table
 from dashboards.url import View
 from dashboards.week_model import Cause, WeekView
-from monitor.report import Change, Due, Sent, Standing
-from monitor.report.sections import named
+from monitor.report import Due, Sent, Standing
+from monitor.report.sections import figure_text, named
 from monitor.report.words import Words
 
 _SHOWN_OF_HASH = 12
@@ -86,10 +86,14 @@ def _changes(report: Report) -> list[Any]:
         return []
     told = _sent_words(report.sent)
     if not report.changes:
-        return [html.Section([html.H2(say("When sent")), html.P(f"{told} {say('No figure has changed since then.')}")])]
+        return [
+            html.Section(
+                [html.H2(say("sent").capitalize()), html.P(f"{told} {say('No figure has changed since then.')}")]
+            )
+        ]
     words = Words(manner().words)
     rows = pd.DataFrame(
-        [(_figure(change, words), change.was or "–", change.now or "–") for change in report.changes],
+        [(named(c.name, words), figure_text(c.was, words), figure_text(c.now, words)) for c in report.changes],
         columns=[say("Figure"), say("was"), say("is now")],
     )
     since = say_n(len(rows), "{n} figure has changed since then.", "{n} figures have changed since then.")
@@ -97,10 +101,6 @@ def _changes(report: Report) -> list[Any]:
     return [
         html.Section([html.H2(say("Changed since it was sent")), html.P(f"{told} {since}"), shown], className="panel")
     ]
-
-
-def _figure(change: Change, words: Words) -> str:
-    return named(change.name, words)
 
 
 def _sent_words(sent: Sent) -> str:

@@ -22,13 +22,14 @@ def lots(view: View, words: Words) -> list[Block]:
     rows = [
         (
             row["part_no"],
-            row["lot"] or words["not_known"],
+            row["lot"] or MISSING,
             row["heat"] or MISSING,
             *(words.number(row[name]) for name in ("coils", "containers", "filled_pieces", "shipped_pieces")),
         )
         for row in rows_of(table)
     ]
-    return [Heading(1, words["lots"]), Grid(columns, tuple(rows))]
+    unknown = [Text((f"{MISSING} {words['not_known']}",), small=True)] if (table["lot"] == "").any() else []
+    return [Heading(1, words["lots"]), Grid(columns, tuple(rows)), *unknown]
 
 
 def complaints(view: View, words: Words) -> list[Block]:
@@ -104,9 +105,10 @@ def containers(view: View, words: Words) -> list[Block]:
             *(row[name] for name in ("shipment_id", "container_id")),
             row["lot"] or MISSING,
             row["heat"] or MISSING,
-            row["coil_id"].replace(";", ", ") or words["not_known"],
+            row["coil_id"].replace(";", ", ") or MISSING,
             words.number(row["pieces"]),
         )
         for row in rows_of(table)
     ]
-    return [heading, Grid(columns, tuple(rows))]
+    unknown = [Text((f"{MISSING} {words['not_known']}",), small=True)] if (table["coil_id"] == "").any() else []
+    return [heading, Grid(columns, tuple(rows)), *unknown]

@@ -100,13 +100,13 @@ def _capability(table: pd.DataFrame, words: Words) -> list[Block]:
     columns = (
         *(
             Column(words[name], width=width)
-            for name, width in (("characteristic", 1.9), ("limits", 1.6), ("press", 0.8))
+            for name, width in (("characteristic", 1.7), ("limits", 1.5), ("press", 1.4))
         ),
-        Column(words["n"], True, 1.2),
+        Column(words["n"], True, 1.4),
         Column(words["mean"], True),
         *(Column(name, True) for name in ("Cp", "Cpk", "Pp", "Ppk")),
         Column(f"Ppk {words['interval']}", True, 1.2),
-        Column(words["note"], width=1.9),
+        Column(words["note"], width=1.7),
     )
     rows = []
     for row in rows_of(table):

@@ -105,11 +105,17 @@ def _changes(sent: Sent, changes: list[Change], words: Words) -> list[Block]:
         return [heading, Text((words["no_changes"],))]
     columns = (Column(words["figure"], width=3), Column(words["was"], True, 1), Column(words["is"], True, 1))
     rows = tuple(
-        (named(change.name, words), change.was or MISSING, change.now or MISSING) for change in changes[:MOST_CHANGES]
+        (named(change.name, words), figure_text(change.was, words), figure_text(change.now, words))
+        for change in changes[:MOST_CHANGES]
     )
     more = len(changes) - len(rows)
     rest = [Text((words("more_changes", n=more),), small=True)] if more > 0 else []
     return [heading, Grid(columns, rows), *rest]
+
+
+def figure_text(value: str, words: Words) -> str:
+    """Return a value of the register as it is written: a count in the reader's way, a dash where there is none."""
+    return words.number(int(value)) if value.isdecimal() else value or MISSING
 
 
 def named(name: str, words: Words) -> str:

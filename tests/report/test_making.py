@@ -14,6 +14,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
+from monitor.actions import write as write_action
 from monitor.ledger import Ledger
 from monitor.report import House, Output, folder_of, gather, house_of, make, view_of, write
 from monitor.report.tables import TABLES
@@ -37,7 +38,12 @@ WORKS = Works(
     },
 )
 #: What a customer's paper has no place for.
-NEVER = ("availability", "effectiveness", "oee", "downtime", "planned_s", "running_s", "cost", "supplier", "operator")
+NEVER = (
+    "availability", "effectiveness", "oee", "downtime", "planned_s", "running_s", "stopped_s", "cost", "supplier",
+    "operator", "shift",
+)  # fmt: skip
+#: Who wrote about causes, and where the files lay.
+WRITER = "Zqwriter"
 
 
 @pytest.fixture(scope="module")
@@ -48,6 +54,8 @@ def root(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def views(root: Path) -> dict[str, View]:
     with Ledger.open(root) as ledger:
+        for part, customer in WORKS.parts():
+            write_action(ledger, customer, "2026-W45", {(part, "BUR"): ("", f"done for {part}")}, WRITER)
         week = gather(ledger.snapshot(), "2026-W45")
         return {customer: view_of(week, customer) for customer in week.customers}
 
@@ -103,12 +111,18 @@ def test_no_file_holds_anything_of_another_customer(
     longer = [name for name in CUSTOMERS if name != customer and name not in customer]
     for name, text in searched(papers[customer], tmp_path).items():
         assert not [part for part in others if part in text], name
-        assert not [secret for secret in SECRETS if secret in text], name
+        assert not [secret for secret in (*SECRETS, WRITER, str(tmp_path.parent), "/ledger") if secret in text], name
         without = text.replace(customer, "")
         assert not [other for other in longer if other in without], name
         if "qpdf" not in name and "streams" not in name:
             assert not [word for word in NEVER if re.search(rf"\b{word}\b", text, re.IGNORECASE)], name
     assert own <= set(re.findall("zq[a-z]{2}", searched(papers[customer], tmp_path)["report.html"]))
+
+
+def test_what_was_done_is_told_to_the_customer(papers: dict[str, dict[str, bytes]], tmp_path: Path) -> None:
+    places = searched(papers["West"], tmp_path)
+    found = {name.partition("!")[0] for name, text in places.items() if "done for zqad" in re.sub(r"\s+", " ", text)}
+    assert {"report.html", "report.pdf text", "report.xlsx", "data/actions.csv"} <= found
 
 
 def test_the_search_finds_what_is_there(papers: dict[str, dict[str, bytes]], tmp_path: Path) -> None:
