@@ -96,6 +96,7 @@ def _who(row: PressRow) -> Any:
         [
             html.H2([dcc.Link(row.press_id, href=row.page), html.Small(row.name, title=row.name)]),
             *_state(row),
+            *([html.P(row.held, className="held-strip")] if row.held else []),
             html.P([die, f" {row.die_name}"], className="what", title=row.die_name),
             html.P(row.part_no, className="what", title=row.part_no),
             *([html.P(row.shift, className="own-shift")] if row.shift else []),

@@ -12,6 +12,7 @@ import pandas as pd
 from dashboards.due_numbers import order_number, sharpen_number
 from dashboards.floor import Noticed, pack
 from dashboards.formats import clock, count, day, duration, share, text, us
+from dashboards.hold_words import at_press
 from dashboards.manner import key, say, say_n
 from dashboards.page import Reading
 from dashboards.press_rows import Number, State, numbers, press_state, strip_left, strip_number
@@ -77,7 +78,7 @@ class PressRow:
     """Everything the board shows of one press.
 
     `seen` is its newest reading, `stands` what is picked by tapping its state while it stands, `needs` the stops to be
-    explained, `page` the view of the press in this shift.
+    explained, `page` the view of the press in this shift, `held` the strip under hold that lies on it.
     """
 
     press_id: str
@@ -99,6 +100,7 @@ class PressRow:
     stands: str = ""
     needs: tuple[Need, ...] = ()
     page: str = ""
+    held: str = ""
 
 
 @dataclass(frozen=True)
@@ -254,6 +256,7 @@ def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: 
         _stands(stops) if shift.live else "",
         _needs(stops),
         f"/shift{View(press=press_id, date=window.shift_date, shift=window.shift).search}",
+        at_press(shift.reading.held_at_presses(), press_id) if shift.live else "",
     )
 
 

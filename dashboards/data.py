@@ -19,7 +19,7 @@ from monitor.book import Book, plant_of
 from monitor.clocking import Clock, found
 from monitor.figures import Missing, figure, look, missing_scans, station_service
 from monitor.figures.bench import Look
-from monitor.figures.bites import Bite, bites
+from monitor.figures.bites import Bite, bites, mounted
 from monitor.figures.holds import Bearing, history, holds
 from monitor.figures.scope import scope as read_range
 from monitor.figures.trace import Traced, scopes_of, trace_by
@@ -115,6 +115,10 @@ class LedgerReading:
     def bites(self) -> list[Bite]:
         """Where the holds that stand bite, the most urgent first."""
         return list(self.once(("bites",), lambda: bites(self._ledger.snapshot(self.version))))
+
+    def held_at_presses(self) -> list[Bite]:
+        """Strip under hold that lies on a press now."""
+        return list(self.once(("held_at_presses",), lambda: mounted(self._ledger.snapshot(self.version))))
 
     def missing_scans(self, from_: str = "", to: str = "", press: str = "") -> list[Missing]:
         """The coil changes that seem not to have been noted, newest first."""

@@ -67,6 +67,9 @@ class Reading(Protocol):
     def bites(self) -> list[Bite]:
         """Where the holds that stand bite, the most urgent first."""
 
+    def held_at_presses(self) -> list[Bite]:
+        """Strip under hold that lies on a press now."""
+
     def missing_scans(self, from_: str = "", to: str = "", press: str = "") -> list[Missing]:
         """The coil changes that seem not to have been noted, newest first."""
 

@@ -58,15 +58,35 @@ def bites(snapshot: Snapshot) -> list[Bite]:
     return sorted(found, key=lambda b: (order.index(b.kind), not b.after, b.hold_id, b.press_id, b.name))
 
 
+def mounted(snapshot: Snapshot) -> list[Bite]:
+    """Return strip under hold that lies on a press now, and nothing else: quick enough to be asked all the time."""
+    table = holds(snapshot)
+    standing = table[table["scope"].isin(OF_STRIP)].to_dict("records")
+    lying = on_press(snapshot) if standing else {}
+    found = []
+    for hold in standing if lying else []:
+        scope, value = str(hold["scope"]), str(hold["value"])
+        named = (str(hold["hold_id"]), f"{scope} {value}", str(hold["reason"]))
+        names = _lying_of(snapshot, scope, value, lying)
+        found += [Bite(MOUNTED, *named, name, lying[name]) for name in sorted(names)]
+    return found
+
+
+def _lying_of(snapshot: Snapshot, scope: str, value: str, lying: Mapping[str, str]) -> set[str]:
+    """Return what lies on presses of a coil, lot or heat; reels are only followed where one lies on a press."""
+    coils = coils_of(snapshot, scope, value)
+    if snapshot.lookup("reels", "reel_id", set(lying)):
+        return followed(snapshot, coils)[1] & set(lying)
+    return coils & set(lying)
+
+
 def _of_hold(snapshot: Snapshot, hold: Mapping[object, object], lying: Mapping[str, str]) -> Iterator[Bite]:
     scope, value = str(hold["scope"]), str(hold["value"])
     named = (str(hold["hold_id"]), f"{scope} {value}", str(hold["reason"]))
     span = tuple(None if pd.isna(hold[name]) else int(hold[name]) for name in ("from", "to"))  # type: ignore[call-overload]
     found = bearing(snapshot, scope, value, (span[0], span[1]))
     if scope in OF_STRIP:
-        coils = coils_of(snapshot, scope, value)
-        _, names = followed(snapshot, coils)
-        for name in sorted(names & set(lying)):
+        for name in sorted(_lying_of(snapshot, scope, value, lying)):
             yield Bite(MOUNTED, *named, name, lying[name])
         waiting = found.coils.loc[found.coils["state"] == STORE, "coil_id"]
         yield from (Bite(NEXT, *named, name, press) for name, press in _fitting(snapshot, set(waiting), lying))

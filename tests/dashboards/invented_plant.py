@@ -449,6 +449,9 @@ class PlantDoor:
     def bites(self) -> list[object]:
         return []
 
+    def held_at_presses(self) -> list[object]:
+        return []
+
     def missing_scans(self, from_: str = "", to: str = "", press: str = "") -> list[object]:
         return []
 

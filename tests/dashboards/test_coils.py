@@ -8,12 +8,14 @@ import re
 import pytest
 from plotly.utils import PlotlyJSONEncoder
 
+from dashboards.board_html import board_html
+from dashboards.board_model import load_board
 from dashboards.coils_html import coils_html
 from dashboards.coils_model import load_coils
 from dashboards.data import LedgerDoor
 from dashboards.manner import Manner, speak
 from dashboards.url import View
-from tests.tiny import Tiny, at
+from tests.tiny import SHIFTS, Tiny, at
 
 
 @pytest.fixture
@@ -109,6 +111,22 @@ def test_a_held_lot_is_tagged_and_bites_at_the_press(door):
     assert list(seen(door, scope="held").rows["coil_id"]) == ["ON"]
     assert rows(door)["ON"][0]["tag"] == "HELD"
     assert rows(door)["RACK"][0]["tag"] == ""
+
+
+def test_the_board_marks_the_press_that_runs_held_strip(tmp_path):
+    plant = Tiny(tmp_path, toml=SHIFTS)
+    plant.coil("C1", "L1")
+    plant.set_die(at("06:00"))
+    plant.change(at("06:00"), "mount", "C1")
+    plant.run(at("06:00"), at("07:00"), every_s=60)
+    plant.load()
+    plant.ledger.close()
+    door = LedgerDoor(plant.ledger.root)
+    assert [row.held for row in load_board(door.read(), View()).rows] == [""]
+    door.place_hold("lot", "L1", "cracks", "Quality")
+    board = load_board(door.read(), View())
+    assert [row.held for row in board.rows] == ["HELD: C1, H-0001"]
+    assert "held-strip" in json.dumps(board_html(board, View()), cls=PlotlyJSONEncoder)
 
 
 def test_the_same_size_in_the_rack_is_warned_of(door):

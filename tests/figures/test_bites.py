@@ -7,7 +7,7 @@ from typer.testing import CliRunner
 
 from monitor.cli import app
 from monitor.entering import enter
-from monitor.figures.bites import BOXED, MOUNTED, NEXT, SHIPPED, bites, sentence
+from monitor.figures.bites import BOXED, MOUNTED, NEXT, SHIPPED, bites, mounted, sentence
 from monitor.holding import newly_biting, place
 from monitor.watching import Watch
 from tests.tiny import Tiny, at
@@ -40,7 +40,7 @@ def seen(plant: Tiny) -> list[tuple[str, str, str]]:
 
 
 def test_nothing_bites_without_a_hold(plant: Tiny) -> None:
-    assert seen(plant) == []
+    assert seen(plant) == mounted(plant.ledger.snapshot()) == []
     assert newly_biting(plant.ledger, 0) == []
 
 
@@ -49,6 +49,7 @@ def test_a_lot_bites_at_its_press_through_its_reel_at_the_rack_and_in_the_open_c
     assert seen(plant) == [
         (MOUNTED, "C1", "P"), (MOUNTED, "R", "P2"), (BOXED, "OPEN", "P"), (NEXT, "RACK", "P"),
     ]  # fmt: skip
+    assert [(bite.name, bite.press_id) for bite in mounted(plant.ledger.snapshot())] == [("C1", "P"), ("R", "P2")]
     told = [sentence(bite) for bite in bites(plant.ledger.snapshot())]
     assert told[0] == "C1 lies on press P though lot L1 is held, H-0001: cracks"
     assert told[2] == "container OPEN filling with 600 pieces under hold, lot L1 is held, H-0001: cracks"
