@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+import time
 
 import pytest
 
 from monitor import upkeep
 from monitor.ledger import Fold, Ledger, Stored
 from monitor.upkeep import DAY_US, HOUR_US, is_due, tidy, tidy_if_due, to_let_go
-from tests.ledger.given import CALENDAR, load, strokes
+from tests.ledger.given import CALENDAR, START_US, load, readings, strokes
 
 MINUTE_US = 60_000_000
 NOW_US = int(dt.datetime(2026, 11, 20, 12, 0, tzinfo=dt.UTC).timestamp()) * 1_000_000
@@ -99,3 +100,36 @@ def test_whole_upkeep_merges_parts_and_deletes_files(ledger: Ledger) -> None:
     second = tidy(ledger, CALENDAR, later_us + DAY_US)
     assert (second.versions, second.files) == (1, 3)
     assert len(list((ledger.root / "parts").iterdir())) == 1
+
+
+def test_week_of_loads_thins_out_stays_bounded_and_never_blocks_a_reader(
+    ledger: Ledger, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A load every half hour for a day and every four hours for the week that follows, upkeep as loads do it."""
+    monkeypatch.setattr(time, "time_ns", lambda: now_us * 1000)
+    held, files, longest_s, first_us = [], [], 0.0, START_US + HOUR_US
+    steps_us = [HOUR_US // 2] * 48 + [4 * HOUR_US] * 44
+    for number in range(len(steps_us)):
+        now_us = first_us + sum(steps_us[:number])
+        second = (now_us - START_US) // 1_000_000
+        reader = ledger.snapshot()
+        before = readings(reader)
+        load(ledger, "strokes", strokes(*((second - back, 5 * second - back) for back in range(4))))
+        with ledger.writer(CALENDAR) as writer:
+            writer.replace_folds("P01", [Fold("open", {}, str(number), True)])
+        began = time.monotonic()
+        tidied = tidy_if_due(ledger, CALENDAR, now_us)
+        longest_s = max(longest_s, tidied.longest_step_s if tidied else 0.0)
+        assert readings(reader) == before, "what a reader had begun to read is gone"
+        assert time.monotonic() - began < upkeep.BUDGET_S + 5
+        held.append(len(ledger.keeper.versions()))
+        files.append(len(list((ledger.root / "parts").iterdir())))
+    day, week = held[:48], held[48:]
+    assert max(day) <= 2 * 3 + 25, "the last hour whole, then one version an hour"
+    assert max(week) <= 25 + 7 * 6 + 4
+    assert held[-1] <= 7 * 6 + 4, "the first day has thinned out to nothing by the end of the week"
+    # One file for each version that is kept, and two for each day.
+    assert all(there <= kept + 2 * 9 for there, kept in zip(files, held, strict=True))
+    assert ledger.keeper.superseded() <= 4 * held[-1]
+    assert len(readings(ledger.snapshot())) == 4 * len(steps_us)
+    assert longest_s < upkeep.BUDGET_S
