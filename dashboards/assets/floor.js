@@ -58,5 +58,17 @@
     document.querySelectorAll("[data-ticked]").forEach(function (button) { button.disabled = number === 0; });
   }
 
-  new MutationObserver(function () { follow(); count(); }).observe(document.documentElement, { subtree: true, childList: true });
+  /* A board that is drawn anew must not lose the place of somebody who goes through it by the keyboard. */
+  let held = "";
+  document.addEventListener("focusin", function (event) { held = event.target.dataset.stop || ""; });
+
+  function refocus() {
+    if (!held || document.activeElement !== document.body) { return; }
+    const again = Array.from(document.querySelectorAll("button[data-stop]")).find(function (button) {
+      return button.dataset.stop === held;
+    });
+    if (again) { again.focus({ preventScroll: true }); }
+  }
+
+  new MutationObserver(function () { follow(); count(); refocus(); }).observe(document.documentElement, { subtree: true, childList: true });
 })();

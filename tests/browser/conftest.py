@@ -35,8 +35,8 @@ def pytest_collection_modifyitems(items):
 class Served:
     """A dashboard behind an address of this computer."""
 
-    def __init__(self, app):
-        self._server = create_server(app.server, host="127.0.0.1", port=0, threads=8)
+    def __init__(self, app, port=0):
+        self._server = create_server(app.server, host="127.0.0.1", port=port, threads=8)
         self.url = f"http://127.0.0.1:{self._server.effective_port}"
         self._thread = threading.Thread(target=self._server.run, daemon=True)
         self._thread.start()

@@ -115,9 +115,9 @@ def test_text_from_files_is_never_run(served, visit):
 
 def test_an_empty_ledger_says_what_to_do(served_empty, visit):
     page = visit(served_empty, "/")
-    expect(page.get_by_role("status")).to_contain_text("strokeledger load")
+    expect(page.locator(".lack")).to_contain_text("strokeledger load")
     page.get_by_role("link", name="Die", exact=True).click()
-    expect(page.get_by_role("status")).to_contain_text("Load strokes")
+    expect(page.locator(".lack")).to_contain_text("Load strokes")
 
 
 @pytest.mark.parametrize("width", WIDTHS)

@@ -1,0 +1,269 @@
+"""What the floor enters, in a real browser over a real ledger: two taps, two people, a reload and a restart between."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import pytest
+from playwright.sync_api import expect
+
+from dashboards.app import build_app
+from monitor.figures import figure
+from monitor.floor import Stretch, give_reason
+from tests.browser.conftest import Served
+from tests.tiny import DAY, SHIFTS, Tiny, at
+
+PHONE = {"width": 390, "height": 844}
+
+
+def us(clock):
+    return int(dt.datetime.fromisoformat(at(clock)).timestamp()) * 1_000_000
+
+
+@pytest.fixture
+def plant(tmp_path):
+    """P stood 07:00 to 07:20, 09:50 to 10:00 and after the break to 10:40, and stands since 13:00."""
+    one = Tiny(tmp_path, SHIFTS)
+    names = [("CCH", "coil change", "setup"), ("PUN", "broken punch", "tooling"), ("NOP", "no order", "planned")]
+    names += [(f"X{n:02d}", f"other reason {n}", "other") for n in range(14)]
+    for reason, name, kind in names:
+        one.add("reasons", reason=reason, name=name, kind=kind)
+    one.set_die(at("06:00"))
+    for begin, end in (("06:00", "07:00"), ("07:20", "09:50"), ("10:40", "13:00")):
+        one.run(at(begin), at(end))
+    one.add("strokes", time=at("13:30"), press_id="P", counter=1000 + one.counters["P"])
+    one.load()
+    yield one
+    one.ledger.close()
+
+
+@pytest.fixture
+def served(plant):
+    one = Served(build_app(plant.ledger.root))
+    yield one
+    one.stop()
+
+
+def reasons(plant):
+    rows = figure(plant.ledger, "stops")
+    rows = rows[rows["reason"] != "break"]
+    return dict(zip((start[11:16] for start in rows["start_at"]), rows["reason"], strict=True))
+
+
+def tile(page, name):
+    return page.locator(".sheet").get_by_role("button", name=name)
+
+
+def test_two_taps_on_a_phone_give_a_standing_press_its_reason(plant, served, visit):
+    page = visit(served, "/", **PHONE)
+    page.locator("button.state").click()
+    tile(page, "broken punch").click()
+    expect(page.locator(".told")).to_contain_text("broken punch")
+    expect(page.locator("button.state")).to_contain_text("broken punch")
+    assert reasons(plant)["13:00"] == "PUN"
+
+
+def test_what_is_tapped_on_a_phone_is_large_enough_for_gloves(served, visit):
+    page = visit(served, "/", **PHONE)
+    page.locator(".needs button").first.click()
+    expect(tile(page, "coil change")).to_be_visible()
+    for wanted in (".needs button", ".tiles > li > button", "button.state"):
+        boxes = [box.bounding_box() for box in page.locator(wanted).all() if box.is_visible()]
+        assert boxes
+        assert min(box["height"] for box in boxes) >= 48, wanted
+        assert min(box["width"] for box in boxes) >= 100, wanted
+    assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
+
+
+def test_no_more_than_twelve_are_offered_and_the_most_used_first(plant, served, visit):
+    give_reason(plant.ledger, [Stretch("P", us("07:00"), us("07:20"))], "X07")
+    page = visit(served, "/")
+    page.locator("button.state").click()
+    tiles = page.locator(".sheet-body > .tiles button")
+    expect(tiles).to_have_count(12)
+    expect(tiles.first).to_contain_text("other reason 7")
+    page.get_by_text("5 more reasons").click()
+    expect(page.locator(".sheet details button").first).to_be_visible()
+
+
+def test_the_parts_of_a_stop_around_a_break_are_one_tap_and_undone_at_once(plant, served, visit):
+    page = visit(served, "/")
+    page.locator(".needs button", has_text="09:50").click()
+    expect(page.locator(".sheet h2")).to_have_text("P: 2 stops")
+    tile(page, "coil change").click()
+    expect(page.locator(".told")).to_contain_text("coil change")
+    assert [reasons(plant)[clock] for clock in ("09:50", "10:30")] == ["CCH", "CCH"]
+    page.locator(".told").get_by_role("button", name="Undo").click()
+    expect(page.locator(".told")).to_contain_text("Taken back")
+    assert set(reasons(plant).values()) == {"no reason yet"}
+
+
+def test_a_stop_is_tapped_on_the_ribbon_and_by_the_keyboard(plant, served, visit):
+    page = visit(served, "/")
+    page.locator(".mark.kind-none").first.click()
+    expect(page.locator(".sheet h2")).to_contain_text("07:00 to 07:20")
+    page.keyboard.press("Escape")
+    expect(page.locator(".sheet")).to_be_hidden()
+    page.locator(".needs button").last.focus()
+    page.keyboard.press("Enter")
+    expect(page.locator(".sheet")).to_be_visible()
+    first = page.locator(".tiles button").first
+    expect(first).to_be_focused()
+    page.keyboard.press("Enter")
+    expect(page.locator(".told")).to_contain_text("Undo")
+    expect(page.locator(".sheet")).to_be_hidden()
+
+
+def test_of_two_people_the_second_is_told_and_asked(plant, served, visit):
+    one, other = visit(served, "/"), visit(served, "/", **PHONE)
+    for page in (one, other):
+        page.locator(".needs button", has_text="07:00").click()
+        expect(tile(page, "coil change")).to_be_visible()
+    one.get_by_label("Who enters it").fill("Shift leader")
+    tile(one, "coil change").click()
+    expect(one.locator(".told")).to_contain_text("coil change")
+    tile(other, "broken punch").click()
+    expect(other.get_by_role("alert").filter(has_text="Shift leader entered “coil change”")).to_be_visible()
+    assert reasons(plant)["07:00"] == "CCH"
+    other.get_by_role("button", name="Enter “broken punch” all the same").click()
+    expect(other.locator(".told")).to_contain_text("broken punch")
+    assert reasons(plant)["07:00"] == "PUN"
+
+
+def test_one_reason_for_several_stops_after_a_reload_in_the_middle(plant, served, visit):
+    page = visit(served, f"/shift?press=P&date={DAY}&shift=early")
+    boxes = page.get_by_role("checkbox")
+    expect(boxes).to_have_count(4)
+    boxes.nth(0).click()
+    page.reload()
+    expect(page.get_by_role("button", name="One reason for all ticked")).to_be_disabled()
+    for number in (0, 2, 3):
+        page.get_by_role("checkbox").nth(number).click()
+    page.get_by_role("button", name="One reason for all ticked").click()
+    expect(page.locator(".sheet h2")).to_have_text("P: 3 stops")
+    tile(page, "no order").click()
+    expect(page.locator(".stop-rows li.bare")).to_have_count(1)
+    assert sorted(reasons(plant).values()) == ["NOP", "NOP", "NOP", "no reason yet"]
+
+
+def pick(page, dropdown, option):
+    page.locator(f"#{dropdown}").click()
+    page.get_by_role("option", name=option).click()
+
+
+def test_a_stop_is_split_and_both_stand_in_the_history(plant, served, visit):
+    page = visit(served, f"/shift?press=P&date={DAY}&shift=early")
+    page.get_by_label("Who enters it").evaluate("e => e.closest('dialog').showModal()")
+    page.get_by_label("Who enters it").fill("Toolroom")
+    page.get_by_role("button", name="Close").click()
+    pick(page, "shift-stop", "07:00")
+    page.get_by_label("At (hh:mm)", exact=True).fill("07:08")
+    pick(page, "shift-before", "coil change")
+    pick(page, "shift-after", "broken punch")
+    page.get_by_role("button", name="Split", exact=True).click()
+    expect(page.locator(".told")).to_contain_text("The stop is split")
+    assert (reasons(plant)["07:00"], reasons(plant)["07:08"]) == ("CCH", "PUN")
+    expect(page.locator(".entries > li").first).to_contain_text("Toolroom")
+    page.locator(".entries").get_by_role("button", name="Undo").first.click()
+    expect(page.locator(".entries .undone")).to_have_count(1)
+    assert "07:08" not in reasons(plant)
+
+
+def test_first_off_service_and_a_wrong_time(plant, served, visit):
+    page = visit(served, f"/shift?press=P&date={DAY}&shift=early")
+    page.get_by_label("Good since").fill("25:99")
+    page.get_by_role("button", name="Enter first-off").click()
+    expect(page.locator(".told")).to_contain_text("such as 13:05")
+    page.get_by_label("Good since").fill("06:10")
+    page.get_by_role("button", name="Enter first-off").click()
+    expect(page.locator(".told")).to_contain_text("First-off entered")
+    assert figure(plant.ledger, "shifts")["setup_pieces"].sum() == 600
+    page.get_by_label("Station").fill("1")
+    page.get_by_label("Done at").fill("13:00")
+    page.get_by_role("button", name="Enter work").click()
+    expect(page.locator(".told")).to_contain_text("Work on D entered")
+    assert figure(plant.ledger, "service")["strokes_since_sharpening"].tolist() == [0]
+
+
+def test_a_note_is_handed_over_and_is_only_text(plant, served, visit):
+    page = visit(served, f"/handover?date={DAY}&shift=early")
+    page.get_by_label("For those who come after").fill("<img src=x onerror=alert(1)> chute blocked")
+    page.get_by_role("button", name="Write note").click()
+    expect(page.locator(".notes-part")).to_contain_text("<img src=x onerror=alert(1)> chute blocked")
+    assert page.locator("main img").count() == 0
+    with page.expect_download() as told:
+        page.get_by_role("button", name="PDF").click()
+    assert told.value.suggested_filename == f"hand-over-{DAY}-early.pdf"
+
+
+def test_a_server_that_starts_anew_in_the_middle_loses_nothing(plant, visit):
+    first = Served(build_app(plant.ledger.root))
+    port = int(first.url.rsplit(":", 1)[1])
+    page = visit(first, "/")
+    page.locator(".needs button", has_text="07:00").click()
+    expect(tile(page, "coil change")).to_be_visible()
+    first.stop()
+    again = Served(build_app(plant.ledger.root), port)
+    try:
+        tile(page, "coil change").click()
+        expect(page.locator(".told")).to_contain_text("coil change")
+        assert reasons(plant)["07:00"] == "CCH"
+    finally:
+        again.stop()
+
+
+def test_what_is_loaded_is_shown_within_five_seconds_and_nothing_jumps(plant, served, visit):
+    page = visit(served, "/", width=390, height=500)
+    expect(page.locator(".press")).to_have_count(1)
+    page.evaluate("window.scrollTo(0, 300); window.blank = 0")
+    page.locator(".needs button", has_text="07:00").focus()
+    page.evaluate(
+        """new MutationObserver(() => { if (!document.querySelector('.press')) { window.blank += 1; } })
+             .observe(document.body, {subtree: true, childList: true})"""
+    )
+    plant.run(at("13:31"), at("13:40"))
+    plant.load()
+    expect(page.locator("div.state")).to_contain_text("Running", timeout=7_000)
+    # The state above became lower, so the page moved with it; it did not go back to its top.
+    assert abs(page.evaluate("window.scrollY") - 300) < 60
+    assert page.evaluate("window.blank") == 0
+    expect(page.locator(".needs button", has_text="07:00")).to_be_focused()
+
+
+def test_old_readings_are_said_loudly_and_the_clock_goes_on(plant, served, visit):
+    page = visit(served, "/")
+    stale = page.locator(".stale")
+    page.clock.install(time=dt.datetime(2026, 11, 2, 13, 34, tzinfo=dt.UTC))
+    page.reload()
+    expect(page.locator(".press")).to_have_count(1)
+    page.clock.run_for(3_000)
+    assert stale.get_attribute("data-told") is None
+    page.clock.run_for(4 * 60_000)
+    told = stale.get_attribute("data-told")
+    assert told == "No reading of any press for 8 min: what you see is as of 13:30."
+
+
+def test_the_wall_has_no_chrome_large_letters_and_the_plant_s_clock(plant, served, visit):
+    page = visit(served, "/?wall=1", width=1920, height=1080)
+    expect(page.locator(".press")).to_have_count(1)
+    expect(page.locator(".bar")).to_be_hidden()
+    expect(page.locator(".clock")).to_have_attribute(
+        "data-told", dt.datetime.now(dt.UTC).strftime("%H:%M"), timeout=5_000
+    )
+    small = page.evaluate(SMALLEST)
+    assert small >= 22, small
+    assert page.evaluate("document.documentElement.scrollHeight <= innerHeight")
+
+
+#: Height of the smallest letters on the screen; 22 px are 14 mm on a screen of 55 inches, a letter 10 mm high.
+SMALLEST = """() => {
+  const seen = [];
+  const walk = document.createTreeWalker(document.querySelector('main'), NodeFilter.SHOW_TEXT);
+  while (walk.nextNode()) {
+    const place = walk.currentNode.parentElement, box = place.getBoundingClientRect();
+    if (walk.currentNode.textContent.trim() && box.width && box.height && place.checkVisibility()) {
+      seen.push(parseFloat(getComputedStyle(place).fontSize));
+    }
+  }
+  return Math.min(...seen.filter(size => size > 0));
+}"""
