@@ -6,6 +6,8 @@ import datetime as dt
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import Any
 
 import pandas as pd
 
@@ -143,19 +145,28 @@ class _Shift:
         """How the press stands now; a shift that is over has no now."""
         if not self.live:
             return State("none", "")
-        stops = self.tables["stops"]
-        mine = stops[stops["press_id"] == state["press_id"]]
+        mine = self._mine("stops", text(state["press_id"]))
         now_us = us(self.newest) or 0
         shift_over = not self.calendar.shifts(text(state["press_id"]), now_us, now_us + 1)
         return press_state(state, self.newest, mine, hours, self.names["reasons"], shift_over)
 
     def of(self, name: str, press_id: str, window: ShiftWindow) -> pd.DataFrame:
         """Rows of one press and, where the table knows its shift, of this shift."""
-        rows = self.tables[name]
-        rows = rows[rows["press_id"] == press_id]
-        if "shift_date" in rows:
+        rows = self._mine(name, press_id)
+        if "shift_date" in rows and len(rows):
             rows = rows[(rows["shift_date"] == str(window.shift_date)) & (rows["shift"] == window.shift)]
         return rows
+
+    def _mine(self, name: str, press_id: str) -> pd.DataFrame:
+        return self._by_press[name].get(press_id, self.tables[name].iloc[:0])
+
+    @cached_property
+    def _by_press(self) -> Mapping[str, Mapping[str, pd.DataFrame]]:
+        """Rows of each table by press, cut apart once: forty presses would each look through all of them."""
+        return {
+            name: {str(press_id): part for press_id, part in rows.groupby("press_id", sort=False)}
+            for name, rows in self.tables.items()
+        }
 
 
 def load_board(reading: Reading, view: View) -> Board:
@@ -273,13 +284,16 @@ def _stands(stops: pd.DataFrame) -> str:
 
 def _needs(stops: pd.DataFrame) -> tuple[Need, ...]:
     """Stops of some length without a reason, newest first; the parts that a break cuts one into are one."""
-    bare = stops[stops["reason"] == NO_REASON]
+    bare: dict[str, list[dict[str, Any]]] = {}
+    for row in stops.sort_values("start_at").to_dict("records"):
+        if row["reason"] == NO_REASON:
+            bare.setdefault(row["stop_id"], []).append(row)  # type: ignore[arg-type]
     needs = []
-    for _, parts in sorted(bare.groupby("stop_id"), key=lambda stop: stop[1]["start_at"].max(), reverse=True):
-        if parts["seconds"].sum() >= TOLD_S:
-            picks = [pick_of(row) for row in parts.sort_values("start_at").to_dict("records")]  # type: ignore[arg-type]
-            words = f"{clock(picks[0].start)} · {duration(parts['seconds'].sum())}"
-            needs.append(Need(words, pack(picks)))
+    for parts in sorted(bare.values(), key=lambda parts: str(parts[-1]["start_at"]), reverse=True):
+        lasted_s = sum(part["seconds"] for part in parts)
+        if lasted_s >= TOLD_S:
+            picks = [pick_of(part) for part in parts]
+            needs.append(Need(f"{clock(picks[0].start)} · {duration(lasted_s)}", pack(picks)))
     return tuple(needs)
 
 
@@ -304,16 +318,16 @@ def _called(shift: _Shift, windows: Mapping[str, ShiftWindow]) -> tuple[Called, 
 
 def _why(stops: pd.DataFrame, names: Mapping[str, str]) -> tuple[Why, ...]:
     """The longest reasons and the rest in one; time without a reason never hides in the rest."""
-    rows = stop_minutes(stops, names)
-    given, none = rows[rows["kind"] != ""], rows[rows["kind"] == ""]
-    rest = given.iloc[_NAMED_REASONS:]
-    named = given.iloc[:_NAMED_REASONS] if len(rest) > 1 else given
-    shown = pd.concat([named, none]).sort_values("minutes", ascending=False).to_dict("records")
+    rows = stop_minutes(stops, names).to_dict("records")
+    given, none = ([row for row in rows if (row["kind"] == "") is bare] for bare in (False, True))
+    rest = given[_NAMED_REASONS:]
+    named = given[:_NAMED_REASONS] if len(rest) > 1 else given
+    shown = sorted([*named, *none], key=lambda row: -float(row["minutes"]))
     whys = [Why(text(row["kind"]), row["reason"], duration(row["minutes"] * 60), row["count"]) for row in shown]
     if len(rest) > 1:
-        rest_s = float(rest["minutes"].sum()) * 60
+        rest_s = sum(float(row["minutes"]) for row in rest) * 60
         others = say_n(len(rest), "{n} other reason", "{n} other reasons")
-        whys.append(Why("other", others, duration(rest_s), int(rest["count"].sum())))
+        whys.append(Why("other", others, duration(rest_s), sum(int(row["count"]) for row in rest)))
     return tuple(whys)
 
 

@@ -92,18 +92,19 @@ def press_state(
 
 def strokes_per_minute(hours: pd.DataFrame) -> float | None:
     """Strokes a minute of running time in the newest two hours with any, None where the press did not run."""
-    ran = hours[hours["running_s"] > 0]
-    newest = ran[ran["hour_start"].isin(sorted(ran["hour_start"].unique())[-2:])]
-    seconds = float(newest["running_s"].sum())
-    return float(newest["strokes"].sum()) * 60 / seconds if seconds else None
+    rows = list(zip(*(hours[name].tolist() for name in ("hour_start", "running_s", "strokes")), strict=True))
+    newest = sorted({at for at, running_s, _ in rows if running_s > 0})[-2:]
+    ran = [(running_s, strokes) for at, running_s, strokes in rows if at in newest and running_s > 0]
+    seconds = sum(running_s for running_s, _ in ran)
+    return sum(strokes for _, strokes in ran) * 60 / seconds if seconds else None
 
 
 def strip_left(coils: pd.DataFrame, hours: pd.DataFrame) -> Strip | None:
     """Strip left of the coil on the press, None where there is none."""
-    on = coils[coils["removed_at"] == ""].sort_values("mounted_at").tail(1).to_dict("records")
+    on = [row for row in coils.to_dict("records") if row["removed_at"] == ""]
     if not on:
         return None
-    coil = on[0]
+    coil = max(reversed(on), key=lambda row: str(row["mounted_at"]))
     overrun = float(coil["overrun_m"]) if known(coil["overrun_m"]) else 0.0
     if not (known(coil["remaining_kg"]) and known(coil["used_kg"]) and coil["used_kg"] > 0):
         return Strip(None, None, overrun)

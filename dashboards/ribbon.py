@@ -148,8 +148,11 @@ def reject_track(axis: Axis, rejects: pd.DataFrame, calendar: Calendar) -> list[
 
 def hour_track(axis: Axis, hours: pd.DataFrame, calendar: Calendar) -> list[Hour]:
     """Every clock hour of the shift with its pieces; hours after the newest reading have none."""
-    made = hours.groupby("hour_start")[["pieces", "rejected"]].sum().to_dict("index")
-    counts = {us(at): (int(row["pieces"]), int(row["rejected"])) for at, row in made.items()}
+    counts: dict[int | None, tuple[int, int]] = {}
+    columns = (hours[name].tolist() for name in ("hour_start", "pieces", "rejected"))
+    for at, pieces, rejected in zip(*columns, strict=True):
+        before = counts.get(us(at), (0, 0))
+        counts[us(at)] = (before[0] + int(pieces), before[1] + int(rejected))
     starts = _hour_starts(axis, calendar)
     cells = []
     for start, label in zip(starts, calendar.local_iso(starts), strict=True):
