@@ -141,7 +141,8 @@ def _row_words(row: Mapping[str, object] | None, calendar: Calendar, names: Mapp
         stretch = span(Pick("", start, end))
         return f"{stretch} {reason_name(text(row['reason']), names)}"
     (at,) = calendar.local_iso([_us(row.get("time"))])
-    return f"{clock(at)} {text(row.get('event') or row.get('work'))} {text(row.get('die_id'))}".strip()
+    what = text(row.get("event") or row.get("work"))
+    return f"{clock(at)} {say('first-off') if what == 'first_off' else what} {text(row.get('die_id'))}".strip()
 
 
 def _us(value: object) -> int | None:
