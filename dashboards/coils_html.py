@@ -10,11 +10,12 @@ import pandas as pd
 from dash import dcc, html
 
 from dashboards import ids
-from dashboards.coils_model import PARTS, CoilsView, difference_words, hold_on, kilograms, parts_of, where
+from dashboards.coils_model import PARTS, CoilsView, difference_words, heavy, hold_on, mass, parts_of, where
 from dashboards.elements import attributes, lack, number
-from dashboards.formats import UNKNOWN, between, count, decimal, known, moment, share, text
+from dashboards.formats import UNKNOWN, between, count, decimal, known, length, moment, share, text, weight_unit
 from dashboards.manner import manner, say, say_n
 from dashboards.tables import table
+from dashboards.take_away import take_away
 from dashboards.url import View
 from monitor.charts.yields import yields_chart
 from monitor.figures.coil_ledger import UNEXPLAINED, UNWEIGHED
@@ -28,9 +29,9 @@ _ROOM = 0.07
 _THINNEST = 0.4
 
 
-def coils_html(shown: CoilsView, dark: bool) -> list[Any]:
-    """The page below its pickers, or the sentence that says what is lacking."""
-    head = [html.Header([html.H1(shown.title)], className="head")] if shown.title else []
+def coils_html(shown: CoilsView, dark: bool, ranges: Any = None) -> list[Any]:
+    """The page below its pickers, or the sentence that says what is lacking; `ranges` lead to other days."""
+    head = [html.Header([html.H1(shown.title), *([ranges] if ranges is not None else [])], className="head")]
     if shown.lack:
         return [*head, lack(shown.lack)]
     return [
@@ -64,7 +65,7 @@ def _whole(shown: CoilsView) -> Any:
             [
                 html.I(className=f"swatch seg-{part}", **attributes(aria_hidden="true")),
                 html.Span(say(name)),
-                html.B(kilograms(shown.whole[part])),
+                html.B(heavy(shown.whole[part])),
                 html.Small(share(shown.whole[part] / total)),
             ]
         )
@@ -87,8 +88,8 @@ def _piece(part: str, width: float, worded: bool) -> Any:
 
 def _coils(shown: CoilsView) -> Any:
     columns = [
-        (say("Coil"), "word"), (say("Strip"), "strip"), (say("Received, kg"), "figure"), (say("Used, kg"), "figure"),
-        (say("Left, kg"), "figure"), (say("Yield"), "figure"), (say("Difference, kg"), "figure"),
+        (say("Coil"), "word"), (say("Strip"), "strip"), (_of(say("Received")), "figure"), (_of(say("Used")), "figure"),
+        (_of(say("Left")), "figure"), (say("Yield"), "figure"), (_of(say("Difference")), "figure"),
         (say("Where it is"), "word"),
     ]  # fmt: skip
     rows = [_cells(row, shown) for row in shown.rows.to_dict("records")]
@@ -100,7 +101,12 @@ def _coils(shown: CoilsView) -> Any:
         className="coil-rows", id=ids.COILS_ROWS, **attributes(data_coils=json.dumps(data, ensure_ascii=False))
     )
     title = say_n(len(rows), "{n} coil, as strip", "{n} coils, as strip")
-    return html.Section([html.H2(title), built], className="panel")
+    return html.Section([html.H2(title), take_away("coil_ledger", shown.view), built], className="panel")
+
+
+def _of(heading: str) -> str:
+    """A heading with the unit of weight behind it."""
+    return f"{heading}, {weight_unit()}"
 
 
 def _cells(row: Row, shown: CoilsView) -> list[dict[str, Any]]:
@@ -109,15 +115,15 @@ def _cells(row: Row, shown: CoilsView) -> list[dict[str, Any]]:
     trace = f"/trace{View(scope='coil', value=coil).search}"
     about = " · ".join(text(row[name]) for name in ("lot", "heat", "supplier") if text(row[name]))
     unweighed = row["finding"] == UNWEIGHED
-    left = f"{'≈' if unweighed and row['mountings'] else ''}{decimal(row['left_kg'])}"
+    left = f"{'≈' if unweighed and row['mountings'] else ''}{decimal(mass(row['left_kg']))}"
     remarks = " ".join(filter(None, (_overrun(row), difference_words(row))))
     return [
         {"t": coil, "href": trace, "below": about, "tag": say("HELD") if hold_on(row, shown.held) else "",
          "title": hold_on(row, shown.held)},
-        {"segs": [[part, round(kg, 3), kilograms(kg)] for part, kg in parts_of(row)], "s": _value(row["used_kg"])},
-        {"t": decimal(row["received_kg"]), "s": _value(row["received_kg"])},
-        {"t": decimal(row["used_kg"]), "s": _value(row["used_kg"]), "below": f"{decimal(row['used_m'], 0)} m"},
-        {"t": left, "s": _value(row["left_kg"]), "below": f"{decimal(row['left_m'], 0)} m"},
+        {"segs": [[part, round(kg, 3), heavy(kg)] for part, kg in parts_of(row)], "s": _value(row["used_kg"])},
+        {"t": decimal(mass(row["received_kg"])), "s": _value(row["received_kg"])},
+        {"t": decimal(mass(row["used_kg"])), "s": _value(row["used_kg"]), "below": length(row["used_m"])},
+        {"t": left, "s": _value(row["left_kg"]), "below": length(row["left_m"])},
         {"t": share(row["coil_yield"]), "s": _value(row["coil_yield"]), "below": _pieces(row)},
         {"t": UNKNOWN if unweighed else _signed(row["difference_kg"]), "loud": bool(odd),
          "s": 0 if unweighed else abs(float(row["difference_kg"])), "below": remarks},
@@ -127,7 +133,8 @@ def _cells(row: Row, shown: CoilsView) -> list[dict[str, Any]]:
 
 def _signed(kg: object) -> str:
     """A difference with its sign; what rounds to nothing has none."""
-    return decimal(round(float(kg), 1) + 0.0) if known(kg) else UNKNOWN  # type: ignore[arg-type]
+    amount = mass(kg)
+    return UNKNOWN if amount is None else decimal(round(amount, 1) + 0.0)
 
 
 def _value(number_: object) -> float:
@@ -141,8 +148,8 @@ def _pieces(row: Row) -> str:
 def _overrun(row: Row) -> str:
     if not known(row["overrun_m"]) or not row["overrun_m"]:
         return ""
-    metres = decimal(row["overrun_m"], 0)
-    return say("{metres} m over its length: a change was not noted, or what was entered is wrong.", metres=metres)
+    told = length(row["overrun_m"])
+    return say("{length} over its length: a change was not noted, or what was entered is wrong.", length=told)
 
 
 def _when(row: Row) -> str:
@@ -187,7 +194,7 @@ def _yield(title: str, by: str, rows: pd.DataFrame, dark: bool) -> Any:
             title: rows["name"],
             say("Coils"): [count(n) for n in rows["coils"]],
             say("Mountings"): [count(n) for n in rows["mountings"]],
-            say("Used, kg"): [decimal(kg) for kg in rows["used_kg"]],
+            _of(say("Used")): [decimal(mass(kg)) for kg in rows["used_kg"]],
             say("Of strip"): [share(n) for n in rows["coil_yield"]],
             say("Of what the die can give"): [share(n, 2) for n in rows["of_possible"]],
             say("95 % interval"): [

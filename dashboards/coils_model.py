@@ -10,10 +10,24 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from dashboards.formats import UNKNOWN, count, decimal, duration, known, moment, share, text
+from dashboards.formats import (
+    UNKNOWN,
+    count,
+    day,
+    decimal,
+    duration,
+    known,
+    moment,
+    share,
+    size_unit,
+    text,
+    weight,
+    weight_unit,
+)
 from dashboards.hold_words import bite_words
 from dashboards.manner import key, say, say_n
 from dashboards.page import Reading
+from dashboards.picker import last_days, newest_us
 from dashboards.press_rows import Number, strip_left
 from dashboards.url import View
 from monitor.figures import Missing
@@ -21,6 +35,7 @@ from monitor.figures.bites import MOUNTED, NEXT, Bite
 from monitor.figures.coil_ledger import UNEXPLAINED, UNWEIGHED, yields
 from monitor.reckoning.difference import CoilEnd
 from shared.calendar import Calendar
+from shared.units import convert
 
 Row = Mapping[Hashable, Any]
 
@@ -88,22 +103,25 @@ class CoilsView:
 
 def load_coils(reading: Reading, view: View) -> CoilsView:
     """The coils with strip in use in the days of the address, and those there now where it names none."""
-    calendar, newest = reading.calendar(), _newest(reading)
-    if calendar is None or newest is None:
+    view, calendar, newest = chosen(reading, view), reading.calendar(), newest_us(reading)
+    if calendar is None or not newest or view.since is None or view.until is None:
         return CoilsView(view, say("No counter has been read yet: load the plant's files, then its coils show here."))
-    asked = _range(view, newest)
+    last = calendar.plant_day(newest)
+    # A range that reaches the newest reading has no end, so that what lies on a press now is in it.
+    to = "" if view.until >= last else (view.until + dt.timedelta(days=1)).isoformat()
+    asked = (view.since.isoformat(), to)
     ledger = _ledger(reading, view, asked)
     if ledger.empty:
         return CoilsView(view, say("No coil was on a press in these days. Choose other days, or load coil_changes."))
     held = _held(reading)
     rows = _chosen(ledger, view, held)
     if rows.empty:
-        return CoilsView(view, _no_match(view), _title(asked))
+        return CoilsView(view, _no_match(view), _title(view))
     mountings = reading.figure("coils", *asked, press=view.press)
     mountings = mountings[mountings["coil_id"].isin(rows["coil_id"])]
     return CoilsView(
         view,
-        title=_title(asked),
+        title=_title(view),
         totals=_totals(rows, mountings, held),
         rows=_in_order(rows, held),
         whole={part: float(rows[f"{part}_kg"].sum()) for part in PARTS},
@@ -111,40 +129,24 @@ def load_coils(reading: Reading, view: View) -> CoilsView:
         bites=tuple(bite_words(bite) for bite in reading.bites() if _is_of_strip(bite, view)),
         missing=tuple(question(one, calendar) for one in reading.missing_scans(*asked, press=view.press)),
         held=held,
-        ends=_ends(reading, rows, newest),
+        ends=_ends(reading, rows, last),
     )
 
 
-def _newest(reading: Reading) -> dt.date | None:
-    times = [text(iso) for iso in reading.press_states()["last_reading_at"] if text(iso)]
-    return dt.date.fromisoformat(max(times)[:10]) if times else None
+def chosen(reading: Reading, view: View) -> View:
+    """The view with the days that are shown where the address names none."""
+    return last_days(reading, view, USUAL_DAYS)
 
 
-def days(view: View, newest: dt.date) -> tuple[dt.date, dt.date]:
-    """First and last plant day shown."""
-    until = view.until or max(newest, view.since or newest)
-    return view.since or until - dt.timedelta(days=USUAL_DAYS - 1), until
-
-
-def _range(view: View, newest: dt.date) -> tuple[str, str]:
-    """The range as a figure wants it, its end not included; what lies on a press now has no end."""
-    since, until = days(view, newest)
-    return since.isoformat(), (until + dt.timedelta(days=1)).isoformat() if view.until else ""
-
-
-def _title(asked: tuple[str, str]) -> str:
-    since, after = asked
-    first = moment(f"{since}T00:00")[:-7]
-    if not after:
-        return say("Coils since {day}", day=first)
-    last = (dt.date.fromisoformat(after) - dt.timedelta(days=1)).isoformat()
-    return say("Coils, {first} to {last}", first=first, last=moment(f"{last}T00:00")[:-7])
+def _title(view: View) -> str:
+    first, last = (day(date) if date else "" for date in (view.since, view.until))
+    return say("Coils, {first} to {last}", first=first, last=last)
 
 
 def _ledger(reading: Reading, view: View, asked: tuple[str, str]) -> pd.DataFrame:
     """The account of the coils used in the range, with those that wait in store where the range has no end."""
     used = reading.figure("coil_ledger", *asked, press=view.press, die=view.die)
-    if view.until or view.press or view.die:
+    if asked[1] or view.press or view.die:
         return used
     everything = reading.figure("coil_ledger")
     waiting = everything[(everything["state"] != "used up") & ~everything["coil_id"].isin(used["coil_id"])]
@@ -211,13 +213,13 @@ def _totals(rows: pd.DataFrame, mountings: pd.DataFrame, held: Mapping[str, str]
     coils = say_n(len(rows), "{n} coil", "{n} coils")
     mounted = say_n(len(mountings), "{n} mounting", "{n} mountings")
     return (
-        Number(say("Strip used"), kilograms(used), (f"{coils}, {mounted}",)),
+        Number(say("Strip used"), heavy(used), (f"{coils}, {mounted}",)),
         Number(
             say("Became good pieces"),
             share(good / used) if used else UNKNOWN,
             (say("{share} of what the dies can give", share=share(good / possible, 2)),) if possible > 0 else (),
         ),
-        Number(say("Strip left"), kilograms(left["left_kg"].sum()), (say_n(len(left), "in {n} coil", "in {n} coils"),)),
+        Number(say("Strip left"), heavy(left["left_kg"].sum()), (say_n(len(left), "in {n} coil", "in {n} coils"),)),
         Number(
             say("Do not add up"),
             count(odd),
@@ -228,14 +230,19 @@ def _totals(rows: pd.DataFrame, mountings: pd.DataFrame, held: Mapping[str, str]
     )
 
 
-def kilograms(kg: object) -> str:
-    """A weight with its unit; tonnes from ten thousand kilograms on, whole kilograms from a hundred on."""
+def heavy(kg: object) -> str:
+    """A weight with its unit: tonnes from ten thousand kilograms on, no digits after the point from a hundred on."""
     if not known(kg):
         return UNKNOWN
-    size = abs(float(kg))  # type: ignore[arg-type]
-    if size >= 10_000:
-        return f"{decimal(float(kg) / 1000)} t"  # type: ignore[arg-type]
-    return f"{decimal(kg, 0 if size >= 100 else 1)} kg"
+    amount = float(kg)  # type: ignore[arg-type]
+    if abs(amount) >= 10_000 and weight_unit() == "kg":
+        return f"{decimal(amount / 1000)} t"
+    return weight(amount, 0 if abs(amount) >= 100 else 1)
+
+
+def mass(kg: object) -> float | None:
+    """A weight in the unit that is shown; None where it is not known."""
+    return convert(float(kg), "kg", weight_unit()) if known(kg) else None  # type: ignore[arg-type]
 
 
 def _is_of_strip(bite: Bite, view: View) -> bool:
@@ -296,11 +303,16 @@ def difference_words(row: Row) -> str:
     if row["finding"] == UNWEIGHED:
         return ""
     if row["finding"] != UNEXPLAINED:
-        return say("weighing and counting explain {kg}", kg=f"± {kilograms(row['explained_kg'])}")
+        return say("weighing and counting explain {kg}", kg=f"± {heavy(row['explained_kg'])}")
     if not row["likeliest"]:
         return say("no single input explains it: weigh again")
-    digits = 0 if row["likeliest"] == "count" else 3
-    entered, low, high = (decimal(row[name], digits) for name in ("entered", "needed_low", "needed_high"))
+    counted = row["likeliest"] == "count"
+    unit = "mm" if counted else size_unit()
+    digits = 0 if counted else 3 if unit == "mm" else 4
+    names = ("entered", "needed_low", "needed_high")
+    entered, low, high = (decimal(convert(float(row[name]), "mm", unit), digits) for name in names)
+    if not counted:
+        high = f"{high} {unit}"
     return say(
         "likeliest {input}: {entered} entered, {low} to {high} would fit ({chance})",
         input=say(INPUTS[row["likeliest"]]),

@@ -8,9 +8,9 @@ import pandas as pd
 from dash import dcc, html
 
 from dashboards import ids
-from dashboards.coils_model import STATES
+from dashboards.coils_model import STATES, heavy
 from dashboards.elements import lack, number
-from dashboards.formats import UNKNOWN, count, decimal
+from dashboards.formats import UNKNOWN, count
 from dashboards.hold_html import bites_html, holds_html
 from dashboards.manner import manner, say
 from dashboards.tables import table
@@ -60,7 +60,7 @@ def _coils(coils: pd.DataFrame) -> Any:
             say("Where it is"): [
                 say(STATES[state], press=press) for state, press in zip(coils["state"], coils["press_id"], strict=True)
             ],
-            say("Left, kg"): [decimal(kg) for kg in coils["kg"]],
+            say("Left"): [heavy(kg) for kg in coils["kg"]],
         }
     )
     words = [say(name) for name in ("Coil", "Lot", "Heat", "Where it is")]

@@ -10,10 +10,11 @@ from dash import Dash, Input, Output, ctx, dcc, html, no_update
 
 from dashboards import ids
 from dashboards.coils_html import coils_html
-from dashboards.coils_model import ALL, SHOWN, load_coils
+from dashboards.coils_model import ALL, SHOWN, chosen, load_coils
 from dashboards.elements import failure
 from dashboards.manner import key, manner, say
 from dashboards.page import Door, Page, Reading
+from dashboards.picker import date_range, range_nav
 from dashboards.url import View, date_or_none
 
 _EVERYTHING = "all"
@@ -22,6 +23,7 @@ _EVERYTHING = "all"
 
 def layout(reading: Reading, view: View) -> Any:
     """The pickers filled from the address; the coils follow once the theme is known."""
+    view = chosen(reading, view)
     return html.Div(
         [
             dcc.Location(id=ids.COILS_URL, refresh="callback-nav"),
@@ -32,10 +34,16 @@ def layout(reading: Reading, view: View) -> Any:
 
 
 def sync(
-    search: str | None, since: str | None, until: str | None, press: str | None, show: str | None, word: str | None
+    door: Door,
+    search: str | None,
+    since: str | None,
+    until: str | None,
+    press: str | None,
+    show: str | None,
+    word: str | None,
 ) -> tuple[Any, ...]:
     """Address and pickers kept the same: whichever changed is taken, and the address never rewrites itself."""
-    view = View.parse(search)
+    view = chosen(door.read(), View.parse(search))
     if ctx.triggered_id == ids.COILS_URL:
         return (
             no_update,
@@ -59,7 +67,7 @@ def draw(door: Door, search: str | None, theme: str | None) -> list[Any]:
     """The coils of the address."""
     reading, view = door.read(), View.parse(search)
     shown = reading.once(("coils", view.search, *manner().key), lambda: load_coils(reading, view))
-    return coils_html(shown, dark=theme == "dark")
+    return coils_html(shown, dark=theme == "dark", ranges=range_nav("/coils", reading, shown.view))
 
 
 def register(app: Dash, door: Door) -> None:
@@ -87,22 +95,12 @@ def _pickers(reading: Reading, view: View) -> list[Any]:
     presses = sorted({*reading.names("presses"), view.press} - {""})
     options = [{"label": say("all presses"), "value": _EVERYTHING}, *({"label": p, "value": p} for p in presses)]
     shown = [{"label": say(words), "value": name or _EVERYTHING} for name, words in SHOWN.items()]
-    dates = dcc.DatePickerRange(
-        start_date=_iso(view.since),
-        end_date=_iso(view.until),
-        id=ids.COILS_DATES,
-        display_format="D MMM YYYY",
-        minimum_nights=0,
-        first_day_of_week=1,
-        number_of_months_shown=1,
-        clearable=True,
-    )
     press = dcc.Dropdown(options, view.press or _EVERYTHING, id=ids.COILS_PRESS, clearable=False, searchable=False)
     scope = view.scope if view.scope in SHOWN else ALL
     show = dcc.Dropdown(shown, scope or _EVERYTHING, id=ids.COILS_SHOW, clearable=False, searchable=False)
     find = dcc.Input(view.value, id=ids.COILS_FIND, type="text", debounce=True, maxLength=100)
     return [
-        html.Label([say("Plant days, both included"), dates]),
+        date_range(ids.COILS_DATES, view),
         html.Label([say("Press"), press]),
         html.Label([say("Show"), show]),
         html.Label([say("Coil, lot, heat or supplier"), find]),

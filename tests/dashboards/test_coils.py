@@ -62,7 +62,7 @@ def test_a_difference_says_which_input_would_mend_it_and_how_sure(door):
     cell = rows(door)["THIN"][6]
     assert cell["loud"]
     assert cell["t"] == "40.8"
-    assert re.match(r"likeliest thickness: 1.000 entered, 1.14\d to 1.16\d would fit \(\d\d.%\)", cell["below"])
+    assert re.match(r"likeliest thickness: 1.000 entered, 1.14\d to 1.16\d mm would fit \(\d\d.%\)", cell["below"])
     assert "explain" in rows(door)["GOOD"][6]["below"]
     assert rows(door)["ON"][6]["t"] == "–"
 
@@ -97,11 +97,19 @@ def test_filters_narrow_by_state_and_by_word(door):
     assert "under hold" in seen(door, scope="held").lack
 
 
-def test_days_narrow_to_coils_used_in_them(door):
-    some = View.parse("?since=2026-11-02&until=2026-11-02")
-    assert "RACK" not in set(load_coils(door.read(), some).rows["coil_id"])
-    none = load_coils(door.read(), View.parse("?since=2026-11-20&until=2026-11-21"))
-    assert "No coil was on a press" in none.lack
+def test_days_up_to_the_newest_reading_show_what_waits_in_store_and_earlier_ones_do_not(door):
+    now = View.parse("?since=2026-11-02&until=2026-11-02")
+    assert "RACK" in set(load_coils(door.read(), now).rows["coil_id"])
+    before = load_coils(door.read(), View.parse("?since=2026-10-01&until=2026-10-05"))
+    assert "No coil was on a press" in before.lack
+
+
+def test_weights_and_lengths_follow_the_units(door):
+    speak(Manner("en", "inch"))
+    cells = rows(door)["GOOD"]
+    speak(None)
+    assert cells[2]["t"] == "2\u202f204.6"
+    assert cells[3]["below"].endswith("ft")
 
 
 def test_a_held_lot_is_tagged_and_bites_at_the_press(door):
