@@ -120,6 +120,8 @@ _AMOUNTS: Final = (
     "{test}: about {n} pieces on either side tell {usual} from {bad}.",
     "{test}: the more pieces the better.",
 )
+#: Gaps that hold a number.
+_COUNTS: Final = ("n", "times", "usual", "bad")
 _SAFETY: Final = " Stop, isolate and lock out, and block the slide before anyone looks into the die."
 
 
@@ -352,7 +354,8 @@ def _translated(text: str, patterns: Sequence[str], words: Words) -> str:
 
 def _match(pattern: str, text: str) -> dict[str, str] | None:
     parts = re.split(r"\{(\w+)\}", pattern)
-    built = "".join(re.escape(part) if at % 2 == 0 else f"(?P<{part}>.+?)" for at, part in enumerate(parts))
+    gap = {name: r"[\d.]+%?" if name in _COUNTS else ".+?" for name in parts[1::2]}
+    built = "".join(re.escape(part) if at % 2 == 0 else f"(?P<{part}>{gap[part]})" for at, part in enumerate(parts))
     found = re.fullmatch(built, text)
     return found.groupdict() if found else None
 
@@ -360,8 +363,8 @@ def _match(pattern: str, text: str) -> dict[str, str] | None:
 def _numbers(gaps: Mapping[str, str], words: Words) -> dict[str, str]:
     """Write counts as the language does; names and everything else stay."""
     told = dict(gaps)
-    for name in ("n", "times", "usual", "bad"):
-        if name in told and re.fullmatch(r"[\d.]+%?", told[name]):
+    for name in _COUNTS:
+        if name in told:
             number, _, digits = told[name].rstrip("%").partition(".")
             sign = "\u202f%" if told[name].endswith("%") else ""
             told[name] = words.number(float(f"{number}.{digits or 0}"), len(digits)) + sign

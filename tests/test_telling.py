@@ -119,6 +119,19 @@ def test_levels_keep_their_names_and_write_their_numbers(name: str, text: str, t
     assert telling.level(text, name, ENGLISH) == told
 
 
+def test_every_level_and_test_of_the_sentences_known_is_told_in_german() -> None:
+    levels = {
+        "first and last 40 m": "erste und letzte 40 m",
+        "first 80 m; last 20 m": "erste 80 m; letzte 20 m",
+        "from 12000 strokes since setting": "ab 12\u202f000 Hüben seit dem Rüsten",
+        "rising late with strokes since sharpening, station 3": "steigt spät mit den Hüben seit dem Schleifen, Station 3",
+    }
+    for text, told in levels.items():
+        assert telling.level(text, "wear", words("de")) == told
+    test = "Nothing to run: a level at 1.4 times the rate would have shown."
+    assert telling.next_test({"next_test": test}, words("de")).endswith("mit 1,4-fachem Anteil hätte sich gezeigt.")
+
+
 def test_the_next_test_keeps_its_caution_and_unknown_sentences_stay_as_they_are() -> None:
     safe = "Stop, isolate and lock out, and block the slide before anyone looks into the die."
     test = "Check pieces just before the next sharpening and as many after it, on one lot"
