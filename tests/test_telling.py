@@ -124,7 +124,7 @@ def test_every_level_and_test_of_the_sentences_known_is_told_in_german() -> None
         "first and last 40 m": "erste und letzte 40 m",
         "first 80 m; last 20 m": "erste 80 m; letzte 20 m",
         "from 12000 strokes since setting": "ab 12\u202f000 Hüben seit dem Rüsten",
-        "rising late with strokes since sharpening, station 3": "steigt spät mit den Hüben seit dem Schleifen, Station 3",
+        "rising with strokes since setting": "steigt mit den Hüben seit dem Rüsten",
     }
     for text, told in levels.items():
         assert telling.level(text, "wear", words("de")) == told
