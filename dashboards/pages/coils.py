@@ -81,7 +81,7 @@ def register(app: Dash, door: Door) -> None:
         (ids.COILS_FIND, "value"),
     )
     app.callback(*[Output(*part) for part in linked], *[Input(*part) for part in linked], prevent_initial_call=True)(
-        sync
+        partial(sync, door)
     )
     app.callback(
         Output(ids.COILS_BODY, "children"),
