@@ -36,8 +36,10 @@ class Pick:
     @property
     def stretch(self) -> Stretch | None:
         """The stretch in microseconds, None where a time cannot be read."""
-        from_us = us(self.start)
-        to_us = us(self.end) if self.end else None
+        try:
+            from_us, to_us = us(self.start), us(self.end) if self.end else None
+        except ValueError:
+            return None
         if from_us is None or (self.end and (to_us is None or to_us <= from_us)):
             return None
         return Stretch(self.press, from_us, to_us)

@@ -28,6 +28,10 @@ USED_DOUBT = 0.02
 """Part of the strip used by which it may be off, since thickness varies along a coil; common practice, no source."""
 
 
+NARROW = 0.03
+"""Part of the time that strip lasts, below which its interval is not worth a line; common practice, no source."""
+
+
 @dataclass(frozen=True)
 class State:
     """How a press stands: `look` is run, stand, plan, off, silent or none; `words` say it, `lasted` for how long."""
@@ -222,7 +226,8 @@ def strip_number(strip: Strip | None) -> Number:
     if strip.end is None:
         return Number(label, length(strip.metres))
     low, high = duration(strip.end.minutes_low * 60), duration(strip.end.minutes_high * 60)
-    span = (say("{low} to {high}", low=low, high=high),) if low != high else ()
+    wide = strip.end.minutes_high - strip.end.minutes_low >= NARROW * strip.end.minutes
+    span = (say("{low} to {high}", low=low, high=high),) if wide and low != high else ()
     about = say("about {lasted}", lasted=duration(strip.end.minutes * 60))
     below = (about, *span, say_n(round(strip.end.pieces), "{n} piece", "{n} pieces"))
     soon = strip.end.minutes < SOON_MIN

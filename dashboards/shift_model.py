@@ -19,9 +19,10 @@ from monitor.entries import Change, Told
 from monitor.reckoning.stops import NO_REASON
 from shared.calendar import Calendar, ShiftWindow
 
-ENTERED = ("stops", "die_changes", "notes")
-"""Tables whose entries about the press stand on its page; work on a die follows the die."""
+ENTERED = ("stops", "die_changes")
+"""Tables whose entries about the press stand on its page, by when it happened; work on a die follows the die."""
 
+_ALWAYS_US = 1 << 62
 _WEEK_US = 7 * 86_400 * 1_000_000
 
 
@@ -87,7 +88,7 @@ def load_shift(reading: Reading, view: View) -> ShiftView:
     die_id = _die(reading, rows, state)
     earlier, later = _neighbours(calendar, press, window, newest, view)
     names = reading.names("reasons")
-    told = reading.floor.history(ENTERED, window.start_us, window.end_us, press)
+    told = _history(reading, press, window)
     return ShiftView(
         view,
         title=f"{press} · {say('{shift} shift, {date}', shift=window.shift, date=day(window.shift_date))}",
@@ -98,6 +99,18 @@ def load_shift(reading: Reading, view: View) -> ShiftView:
         later=later,
         clock=clock(calendar.local_iso([min(newest, window.end_us)])[0]),
     )
+
+
+def _history(reading: Reading, press: str, window: ShiftWindow) -> list[Told]:
+    """What was entered about the press in the shift, newest first; a note belongs to the shift it is about."""
+    told = reading.floor.history(ENTERED, window.start_us, window.end_us, press)
+    notes = reading.floor.history(("notes",), window.start_us, _ALWAYS_US, press)
+    about = (str(window.shift_date), window.shift)
+    for note in notes:
+        rows = [change.after or change.before or {} for change in note.changes]
+        if any((str(row.get("shift_date")), row.get("shift")) == about for row in rows):
+            told.append(note)
+    return sorted(told, key=lambda one: -one.entered.load_id)
 
 
 def moment_us(reading: Reading, view: View, text_: str) -> int | None:

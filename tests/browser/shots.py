@@ -19,8 +19,12 @@ WIDTH, HEIGHT = 1440, 900
 #: A telling view of each page; a page that is not named here is shown as it opens.
 VIEWS = {
     "/": "/?date=2026-10-22&shift=Early",
+    "/coils": "/coils?press=P2&since=2026-10-19&until=2026-10-31",
     "/trace": "/trace?scope=coil&value=C-20208",
+    "/bench": "/bench?die=D-114&cause=CRK&since=2026-10-19&until=2026-10-31",
     "/die": "/die?die=D-114&since=2026-10-26&until=2026-10-31",
+    "/handover": "/handover?date=2026-10-28&shift=Early",
+    "/shift": "/shift?press=P1&date=2026-10-28&shift=Early",
 }
 
 
