@@ -1,0 +1,69 @@
+"""Every word on a screen stands in the catalogue in every language, and nothing else does."""
+
+import ast
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from dashboards.pages import PAGES
+from dashboards.ribbon import OWN_REASONS
+from monitor.reckoning.stops import BREAK, CLOSED, NO_REASON, NO_SHIFT
+from shared.words import LANGUAGES, topics
+
+ROOT = Path(__file__).parents[2]
+PRODUCT = ("dashboards", "monitor", "shared")
+SCREENS = ("dashboards", "monitor/charts", "monitor/report")
+#: Functions that say a text, and which argument it is.
+MARKS = {"say": 0, "say_n": 1, "key": 0}
+
+OTHERS = [language for language in LANGUAGES if language != "en"]
+
+
+def texts(path: Path) -> Iterator[tuple[str, str]]:
+    """English texts that a module says, with where they stand; of what counts something the text for one."""
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.Call):
+            name = getattr(node.func, "attr", getattr(node.func, "id", ""))
+            for said in _choices(node.args[MARKS[name]]) if name in MARKS and len(node.args) > MARKS[name] else ():
+                yield said, f"{path.relative_to(ROOT)}:{node.lineno}"
+
+
+def _choices(text: ast.expr) -> list[str]:
+    if isinstance(text, ast.IfExp):
+        return [*_choices(text.body), *_choices(text.orelse)]
+    return [text.value] if isinstance(text, ast.Constant) and text.value else []
+
+
+@pytest.fixture(scope="module")
+def used():
+    modules = [path for folder in SCREENS for path in sorted((ROOT / folder).rglob("*.py"))]
+    return {text: where for path in modules for text, where in texts(path)}
+
+
+@pytest.fixture(scope="module")
+def written():
+    """Every string that stands in the source; a table of constants need not mark each of its own."""
+    trees = (ast.parse(path.read_text("utf-8")) for folder in PRODUCT for path in (ROOT / folder).rglob("*.py"))
+    nodes = (node for tree in trees for node in ast.walk(tree))
+    return {node.value for node in nodes if isinstance(node, ast.Constant) and isinstance(node.value, str)}
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_every_text_is_translated(used, language):
+    known = {text for entries in topics(language).values() for text in entries}
+    assert {text: where for text, where in used.items() if text not in known} == {}
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_no_entry_is_dead(written, language):
+    dead = {text: topic for topic, entries in topics(language).items() for text in entries if text not in written}
+    assert dead == {}
+
+
+def test_the_names_of_pages_are_marked(used):
+    assert {page.name for page in PAGES} <= set(used)
+
+
+def test_reasons_that_the_reckoning_gives_are_marked():
+    assert set(OWN_REASONS) == {NO_REASON, BREAK, CLOSED, NO_SHIFT}
