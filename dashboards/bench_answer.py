@@ -78,18 +78,25 @@ def _headline(row: Row) -> str:
 
 
 def answer_html(shown: BenchView, bench: Bench) -> Any:
-    """The lines of the die and cause, those given in full above those that are silent."""
+    """The lines that act or are tied, each in full; that there is none is an answer too."""
     rows = bench.case.lines.to_dict("records")
     given = [_line(shown, bench, at, row) for at, row in enumerate(rows) if row["verdict"] in GIVEN]
-    silent = [_silent(shown, at, row) for at, row in enumerate(rows) if row["verdict"] not in GIVEN]
     parts: list[Any] = [html.H2(_verdict_title(rows))]
     if given:
         parts.append(html.Ol(given, className="lines"))
         parts.append(html.P(say(telling.CAUTION), className="lockout"))
-    if silent:
-        parts.append(html.H3(say("What else was looked at")))
-        parts.append(html.Ul(silent, className="silents"))
     return html.Section(parts, className="panel answer")
+
+
+def silent_html(shown: BenchView, bench: Bench) -> list[Any]:
+    """The factors of which nothing stands out, each with its strongest level; none where every factor is a line."""
+    rows = bench.case.lines.to_dict("records")
+    silent = [_silent(shown, at, row) for at, row in enumerate(rows) if row["verdict"] not in GIVEN]
+    if not silent:
+        return []
+    return [
+        html.Section([html.H2(say("What else was looked at")), html.Ul(silent, className="silents")], className="panel")
+    ]
 
 
 def _verdict_title(rows: list[dict[Hashable, Any]]) -> str:

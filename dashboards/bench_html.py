@@ -9,7 +9,7 @@ from typing import Any
 from dash import html
 
 from dashboards import ids
-from dashboards.bench_answer import answer_html, cases_html, pickers
+from dashboards.bench_answer import answer_html, cases_html, pickers, silent_html
 from dashboards.bench_model import Bench, BenchView, Sides
 from dashboards.bench_tables import (
     bounds_of,
@@ -77,6 +77,7 @@ def _body(shown: BenchView, bench: Bench, dark: bool) -> list[Any]:
     return [
         answer_html(shown, bench),
         _rates(shown, bench, dark),
+        *silent_html(shown, bench),
         _evidence(shown, bench),
         _stations(shown, bench, dark),
         _wear(shown, bench, dark),

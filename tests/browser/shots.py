@@ -16,6 +16,9 @@ from tests.browser.conftest import CHROMIUM, FLAGS, SAMPLE, Served
 
 WIDTH, HEIGHT = 1440, 900
 
+#: Pages whose telling part lies further down.
+HEIGHTS = {"/bench": 1400}
+
 #: A telling view of each page; a page that is not named here is shown as it opens.
 VIEWS = {
     "/": "/?date=2026-10-22&shift=Early",
@@ -44,10 +47,10 @@ def _take_all(url: str, folder: Path) -> None:
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, chromium_sandbox=False, args=FLAGS)
         for shown in PAGES:
-            page = browser.new_page(viewport={"width": WIDTH, "height": HEIGHT})
+            page = browser.new_page(viewport={"width": WIDTH, "height": HEIGHTS.get(shown.path, HEIGHT)})
             page.goto(url + VIEWS.get(shown.path, shown.path))
             page.wait_for_load_state("networkidle")
-            page.wait_for_timeout(1_000)  # Charts are drawn after the last answer has come.
+            page.wait_for_timeout(3_000)  # Charts and fields are drawn after the last answer has come.
             page.screenshot(path=folder / f"{shown.name.lower()}.png")
             page.close()
         browser.close()

@@ -21,6 +21,7 @@ RULES_BROKEN = """axe.run(document, {resultTypes: ['violations']}).then(found =>
 #: A telling view of each page; a page that is not named here is looked at as it opens.
 VIEWS = {
     "/": "/?date=2026-10-22&shift=Early",
+    "/bench": "/bench?die=D-114&cause=CRK",
     "/die": "/die?die=D-114&since=2026-10-26&until=2026-10-31",
     "/trace": "/trace?scope=coil&value=C-20208",
 }
