@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Hashable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -42,7 +42,7 @@ Row = Mapping[Hashable, Any]
 #: Days shown where the address names none, up to the newest reading.
 USUAL_DAYS = 28
 
-#: Containers named one by one where pieces were booked without a coil.
+#: Containers or coils named one by one.
 _NAMED = 3
 
 #: A difference is drawn from this part of the coil on.
@@ -126,7 +126,7 @@ def load_coils(reading: Reading, view: View) -> CoilsView:
         rows=_in_order(rows, held),
         whole={part: float(rows[f"{part}_kg"].sum()) for part in PARTS},
         yields={by: yields(mountings, [by]) for by in ("lot", "supplier", "die_id")},
-        bites=tuple(bite_words(bite) for bite in reading.bites() if _is_of_strip(bite, view)),
+        bites=tuple(bite_words(bite) for bite in _of_strip(reading.bites(), view)),
         missing=tuple(question(one, calendar) for one in reading.missing_scans(*asked, press=view.press)),
         held=held,
         ends=_ends(reading, rows, last),
@@ -245,8 +245,21 @@ def mass(kg: object) -> float | None:
     return convert(float(kg), "kg", weight_unit()) if known(kg) else None  # type: ignore[arg-type]
 
 
-def _is_of_strip(bite: Bite, view: View) -> bool:
-    return bite.kind in (MOUNTED, NEXT) and view.press in ("", bite.press_id)
+def _of_strip(bites: Sequence[Bite], view: View) -> list[Bite]:
+    """Where holds bite at presses; the coils in store that would fit one press are told of together."""
+    here = [bite for bite in bites if view.press in ("", bite.press_id)]
+    waiting: dict[tuple[str, str], list[Bite]] = {}
+    for bite in here:
+        if bite.kind == NEXT:
+            waiting.setdefault((bite.hold_id, bite.press_id), []).append(bite)
+    together = [replace(some[0], name=_few([bite.name for bite in some])) for some in waiting.values()]
+    return [*(bite for bite in here if bite.kind == MOUNTED), *together]
+
+
+def _few(names: Sequence[str]) -> str:
+    """The first few of some names, and how many more there are."""
+    rest = len(names) - _NAMED
+    return ", ".join([*names[:_NAMED], *([say_n(rest, "{n} more", "{n} more")] if rest > 0 else [])])
 
 
 def question(missing: Missing, calendar: Calendar) -> str:
@@ -263,9 +276,7 @@ def question(missing: Missing, calendar: Calendar) -> str:
             **where,
             strokes=strokes,
         )
-    named = [f"{name} ({say_n(pieces, '{n} piece', '{n} pieces')})" for name, pieces in missing.booked[:_NAMED]]
-    rest = len(missing.booked) - _NAMED
-    booked = ", ".join([*named, *([say_n(rest, "{n} more", "{n} more")] if rest > 0 else [])])
+    booked = _few([f"{name} ({say_n(pieces, '{n} piece', '{n} pieces')})" for name, pieces in missing.booked])
     return say(
         "{press}: {strokes} from {begun} to {until} with no coil noted, yet pieces were booked then: {booked}. Which"
         " coil was on? Enter the coil change.",
