@@ -13,15 +13,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy import special
 
+from monitor.reckoning import normality
 from monitor.reckoning.measured import MeasuredChart, Spread, individuals_chart, subgroup_chart
 
 Floats = NDArray[np.float64]
 Interval = tuple[float, float]
 UNKNOWN: Interval = (np.nan, np.nan)
-
-# Below so many values no test of normality finds anything; common practice, no source.
-_LEAST_FOR_NORMALITY = 8
-_MOST_FOR_NORMALITY = 5000
 
 
 @dataclass(frozen=True)
@@ -133,10 +130,7 @@ def _chart(rows: Floats, spread: Spread) -> MeasuredChart:
 
 def _looks_normal(values: Floats) -> bool | None:
     """Shapiro-Wilk at 5 %; long series are thinned evenly, since with enough values no real process is normal."""
-    if values.size < _LEAST_FOR_NORMALITY or np.ptp(values) == 0:
+    if values.size < normality.LEAST or np.ptp(values) == 0:
         return None
-    # Loading scipy.stats takes most of a second, which nobody need wait for who measured nothing.
-    from scipy import stats
-
-    step = -(-values.size // _MOST_FOR_NORMALITY)
-    return bool(stats.shapiro(values[::step]).pvalue >= 0.05)
+    step = -(-values.size // normality.MOST)
+    return normality.shapiro_wilk(values[::step])[1] >= 0.05

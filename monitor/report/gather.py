@@ -17,7 +17,7 @@ from monitor.figures.scope import Scope
 from monitor.figures.weeks import days_of, week_of, weeks_until
 from monitor.ledger import Snapshot
 from monitor.records import records
-from monitor.report.held import Held, open_holds
+from monitor.report.held import Held, standing
 from shared.plant import Plant
 
 #: Weeks of the trend, the last of them the week of the report.
@@ -97,6 +97,10 @@ def gather(snapshot: Snapshot, week: str, customer: str | None = None) -> PlantW
         mine |= set(trend.reset_index().query("customer == @customer")["part_no"])
         sent = sent[sent["customer"] == customer]
         filled = filled[filled["part_no"].isin({name for name, row in parts.items() if row["customer"] == customer})]
+    wanted, holds = {*sent["container_id"], *filled["container_id"]}, standing(snapshot, chosen.to_us, mine)
+    # What was sent, filled and is held are mostly the same containers: all are traced at once.
+    rows = [*snapshot.lookup("containers", "container_id", sorted(wanted)), *holds.boxes]
+    boxes = genealogy.traced(snapshot, rows, onwards=True).table
     measured = gauging.measured(snapshot, chosen.scope)
     if mine is not None:
         measured = measured[measured["part_no"].isin(mine)]
@@ -112,10 +116,10 @@ def gather(snapshot: Snapshot, week: str, customer: str | None = None) -> PlantW
         rejects=weekly.finished(rejects, book),
         sent=sent,
         filled=filled,
-        traced=_traced(snapshot, {*sent["container_id"], *filled["container_id"]}, book),
+        traced=genealogy.by_coil(boxes[boxes["container_id"].isin(wanted)]),
         complaints=_of_week(complaints, chosen),
         complained_boxes=_looked_at(snapshot, _of_week(complaints, chosen)["container_id"]),
-        holds=open_holds(snapshot, chosen.to_us, mine),
+        holds=holds.held(boxes),
         measured=measured.groupby(["part_no", "characteristic"]).size().to_dict(),
         capability=gauging.capability_of(measured, snapshot, book, chosen.scope),
         characteristics=_key_ones(gauging.specifications(snapshot, book, chosen.scope)),
@@ -157,11 +161,6 @@ def _filled(snapshot: Snapshot, chosen: Range) -> pd.DataFrame:
     rows = records(snapshot.rows("containers", None, chosen.from_us, chosen.to_us))
     names = ("container_id", "part_no", "opened_at")
     return pd.DataFrame([[row[name] for name in names] for row in rows], columns=names)
-
-
-def _traced(snapshot: Snapshot, names: Iterable[str], book: Book) -> pd.DataFrame:
-    rows = snapshot.lookup("containers", "container_id", sorted(set(names)))
-    return genealogy.trace(snapshot, book, rows)
 
 
 def _looked_at(snapshot: Snapshot, containers: Iterable[str]) -> pd.DataFrame:

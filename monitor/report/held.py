@@ -1,8 +1,8 @@
-"""The holds open at the end of a week and the containers they bear on, all traced at once."""
+"""The holds open at the end of a week and the containers they bear on."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 import pandas as pd
@@ -27,8 +27,28 @@ class Held:
     boxes: pd.DataFrame
 
 
-def open_holds(snapshot: Snapshot, to_us: int, parts: Collection[str] | None = None) -> list[Held]:
-    """Return the holds open at an instant [us since 1970 UTC], with the containers of some parts or of all."""
+@dataclass(frozen=True)
+class Standing:
+    """The holds that stand at an instant, what each bears on, and rows of the containers they may be about."""
+
+    rows: Sequence[Record]
+    coils: Mapping[str, set[str]]
+    named: Mapping[str, set[str]]
+    boxes: Sequence[Record]
+
+    def held(self, table: pd.DataFrame) -> list[Held]:
+        """Return the holds with their containers; `table` of `traced` holds these and may hold others."""
+        # What was packed over is counted where it lies now.
+        here = table.assign(pieces=table["here"])
+        found = []
+        for row in self.rows:
+            boxes = _of(here, self.coils[row["hold_id"]], self.named[row["hold_id"]])
+            found.append(Held(row["hold_id"], row["placed_at"], row["scope"], row["value"], boxes))
+        return found
+
+
+def standing(snapshot: Snapshot, to_us: int, parts: Collection[str] | None = None) -> Standing:
+    """Return the holds that stand at an instant [us since 1970 UTC], with the containers of some parts or of all."""
     rows = records(snapshot.rows("holds", None, None, to_us))
     still = [row for row in rows if row["lifted_at"] is None or row["lifted_at"] >= to_us]
     coils = {row["hold_id"]: genealogy.coils_of(snapshot, row["scope"], row["value"]) for row in still}
@@ -36,21 +56,7 @@ def open_holds(snapshot: Snapshot, to_us: int, parts: Collection[str] | None = N
     boxes = genealogy.filled_from(snapshot, set().union(*coils.values()))
     wanted = set().union(*named.values()) - set(boxes)
     boxes |= {row["container_id"]: row for row in snapshot.lookup("containers", "container_id", wanted)}
-    table = _traced(snapshot, [row for row in boxes.values() if parts is None or row["part_no"] in parts])
-    return [
-        Held(row["hold_id"], row["placed_at"], row["scope"], row["value"], _of(table, coils[name], named[name]))
-        for row in still
-        for name in [row["hold_id"]]
-    ]
-
-
-def _traced(snapshot: Snapshot, boxes: Sequence[Record]) -> pd.DataFrame:
-    """Return what is in some containers, and in those that pieces were packed over into."""
-    if not boxes:
-        return pd.DataFrame(columns=[*_COLUMNS, "coil_id", "reels"])
-    table = genealogy.traced(snapshot, boxes, onwards=True).table
-    # What was packed over is counted where it lies now.
-    return table.assign(pieces=table["here"])
+    return Standing(still, coils, named, [r for r in boxes.values() if parts is None or r["part_no"] in parts])
 
 
 def _of(table: pd.DataFrame, coils: set[str], named: set[str]) -> pd.DataFrame:

@@ -28,11 +28,12 @@ h3{margin:1.2rem 0 .3rem;font-size:1rem}
 th,td{padding:.25rem .5rem;text-align:left;vertical-align:top;border-bottom:1px solid #e8e5dc;overflow-wrap:anywhere}
 td.n,th.n{text-align:right;white-space:nowrap;overflow-wrap:normal}
 thead th{border-bottom:2px solid HOUSE;position:sticky;top:0;background:#fff;overflow-wrap:normal}
-tr.sum td{font-weight:700}figure{margin:0}.pictures{display:grid;gap:1rem}.two{grid-template-columns:1fr 1fr}
+tr.sum td{font-weight:700}figure{margin:0}.pictures{display:grid;gap:1rem;grid-template-columns:minmax(0,1fr)}
+.two{grid-template-columns:repeat(2,minmax(0,1fr))}
 nav ol{display:flex;flex-wrap:wrap;gap:.2rem 1.4rem;margin:0;padding:0;list-style:none}nav a{color:HOUSE}
 :target{background:#fff3c4}summary{cursor:pointer;padding:.4rem 0;color:HOUSE;font-weight:600}
 svg{width:100%;height:auto}.sign td{height:2.2rem;min-width:10rem}
-@media(max-width:40rem){.two{grid-template-columns:1fr}}
+@media(max-width:40rem){.two{grid-template-columns:minmax(0,1fr)}}
 @media print{nav{display:none}body{max-width:none;padding:0}
 thead{display:table-header-group}tr,figure{break-inside:avoid}
 h2,h3{break-after:avoid}.wide{overflow:visible}}
@@ -129,4 +130,5 @@ def _sign(block: Sign) -> str:
     head = "<th></th>" + "".join(f'<th scope="col">{escape(name)}</th>' for name in block.columns)
     empty = "<td></td>" * len(block.columns)
     rows = "".join(f'<tr><th scope="row">{escape(row)}</th>{empty}</tr>' for row in block.rows)
-    return f'<table class="sign"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>'
+    table = f'<table class="sign"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>'
+    return f'<div class="wide">{table}</div>'

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 import zipfile
 
+import pandas as pd
 import pytest
 from playwright.sync_api import expect
 
@@ -12,7 +14,8 @@ from dashboards.assembly import assemble
 from dashboards.data import LedgerDoor
 from monitor.ledger import Ledger
 from monitor.loading import load
-from monitor.report import last_sent
+from monitor.report import House, Output, gather, last_sent, make, view_of
+from shared.plant import Report
 from tests.browser.conftest import Served
 from tests.report.plant import PLANT, Works, loaded, text
 
@@ -123,3 +126,32 @@ def test_a_file_that_no_job_made_is_not_there(served_week, visit):
     page = visit(served_week, "/week")
     for path in ("/papers/none/all.zip", "/papers/none/..%2F..%2Fetc%2Fpasswd"):
         assert page.request.get(served_week.url + path).status == 404
+
+
+def test_the_page_of_a_report_works_from_a_folder_without_a_network(root, chromium, tmp_path):
+    with Ledger.open(root) as ledger:
+        view = view_of(gather(ledger.snapshot(), WEEK), "Acme")
+    files = make(dataclasses.replace(view, tables={**view.tables, "lots": _many(view.tables["lots"])}), House(Report()),
+                 {Output.HTML})  # fmt: skip
+    (tmp_path / "report.html").write_bytes(files["report.html"])
+    asked = []
+    context = chromium.new_context(offline=True, viewport={"width": 1280, "height": 900})
+    page = context.new_page()
+    page.on("request", lambda request: asked.append(request.url))
+    page.on("console", lambda message: asked.append(message.text))
+    page.goto((tmp_path / "report.html").as_uri())
+    page.get_by_role("link", name="Open containment").click()
+    expect(page.get_by_role("heading", name="Open containment")).to_be_in_viewport()
+    folded = page.locator("details").first
+    expect(folded.locator("table")).not_to_be_visible()
+    folded.locator("summary").click()
+    expect(folded.locator("table")).to_be_visible()
+    assert page.locator("svg title").first.text_content().startswith("W")
+    page.set_viewport_size({"width": 390, "height": 800})
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+    context.close()
+    assert asked == [(tmp_path / "report.html").as_uri()]
+
+
+def _many(table):
+    return pd.concat([table] * 20, ignore_index=True)
