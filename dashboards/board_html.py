@@ -87,6 +87,7 @@ def _press(row: PressRow) -> Any:
             html.Dl([number(shown) for shown in row.numbers], className="numbers"),
         ],
         className=f"press is-{row.state.look}",
+        **attributes(data_press=row.press_id),
     )
 
 

@@ -40,7 +40,7 @@ def sharpen_number(left: tuple[int, int] | None) -> Number:
         return Number(label, "–", (say("no interval or history"),))
     strokes, every = left
     if strokes <= 0:
-        return Number(label, "0", (say("{n} strokes over", n=count(-strokes)), say("of {n}", n=count(every))), True)
+        return Number(label, "0", (say("of {n}", n=count(every)), say("{n} strokes over", n=count(-strokes))), True)
     below = (say("strokes of {n}", n=count(every)),)
     soon = strokes < SOON_SHARE * every
     return Number(label, count(strokes), (*below, say("plan it now")) if soon else below, soon)
