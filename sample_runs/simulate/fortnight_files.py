@@ -18,6 +18,24 @@ STYLES = {"die_changes": files.LOCAL, "stops": files.LOCAL, "orders": files.LOCA
 BY_WEEK = ("coil_changes", "stops", "inspections")
 FIRST_DAY = np.datetime64("2026-10-19")
 PARQUET = ("containers", "measurements")
+REPORT = """
+[report]
+address = ["Press Lane 1", "Sampletown"]
+
+[[report.customer]]
+customer = "Customer A"
+day = "mon"
+
+[[report.customer]]
+customer = "Customer B"
+day = "mon"
+language = "de"
+
+[[report.customer]]
+customer = "Customer C"
+day = "wed"
+page = "Letter"
+"""
 
 
 def write(folder: Path, truth: Path) -> None:
@@ -29,6 +47,8 @@ def write(folder: Path, truth: Path) -> None:
     tables |= _quality_tables(fortnight, seen, rng)
     folder.mkdir(parents=True, exist_ok=True)
     files.write_plant_toml(folder / "plant.toml", BOOK)
+    with (folder / "plant.toml").open("a", encoding="utf-8", newline="\n") as toml:
+        toml.write(REPORT)
     for name, frame in tables.items():
         _write_table(folder, name, frame)
     for press_id, one in seen.items():

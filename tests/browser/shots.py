@@ -17,7 +17,7 @@ from tests.browser.conftest import CHROMIUM, FLAGS, SAMPLE, Served
 WIDTH, HEIGHT = 1440, 900
 
 #: Pages whose telling part lies further down.
-HEIGHTS = {"/bench": 1400}
+HEIGHTS = {"/bench": 1400, "/week": 1400}
 
 #: A telling view of each page; a page that is not named here is shown as it opens.
 VIEWS = {
@@ -25,6 +25,7 @@ VIEWS = {
     "/coils": "/coils?press=P2&since=2026-10-19&until=2026-10-31",
     "/trace": "/trace?scope=coil&value=C-20208",
     "/bench": "/bench?die=D-114&cause=CRK&since=2026-10-19&until=2026-10-31",
+    "/week": "/week?customer=Customer+B&week=2026-W44",
     "/die": "/die?die=D-114&since=2026-10-26&until=2026-10-31",
     "/handover": "/handover?date=2026-10-28&shift=Early",
     "/shift": "/shift?press=P1&date=2026-10-28&shift=Early",
