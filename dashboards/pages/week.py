@@ -58,7 +58,9 @@ def layout(reading: Reading, view: View) -> Any:
                 className="pickers",
             ),
             html.Div(id=ids.WEEK_PROGRESS, className="making"),
-            html.Div(id=ids.WEEK_BODY, className="die week"),
+            html.Div(
+                html.P(say("The report is being worked out."), className="note"), id=ids.WEEK_BODY, className="die week"
+            ),
         ]
     )
 
