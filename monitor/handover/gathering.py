@@ -14,6 +14,7 @@ from monitor.book import Book, plant_of
 from monitor.figures import ask
 from monitor.figures.alarms import alarms
 from monitor.figures.holds import holds
+from monitor.figures.service import service
 from monitor.handover.model import (
     AlarmLine,
     CoilLine,
@@ -212,9 +213,8 @@ class _Gathering:
     def _due(self) -> Iterator[DueLine]:
         """Yield the edges of dies that ran in the shift that are due, or will be within a day."""
         (end_at,), (soon,) = (self.book.calendar.local_iso([us]) for us in (self.window[3], self.window[3] + DUE_US))
-        rows = ask(self.snapshot, "service", to=end_at)
         stations: dict[tuple[str, int | None, int | None, str], list[int]] = {}
-        for row in rows[rows["die_id"].isin(set(self._ran["die_id"]))].to_dict("records"):
+        for row in self._service(end_at):
             strokes, every = (_whole(row[name]) for name in ("strokes_since_sharpening", "sharpen_every_strokes"))
             over = strokes is not None and every is not None and strokes >= every
             if over or (row["expected_due_at"] and row["expected_due_at"] <= soon):
@@ -222,6 +222,17 @@ class _Gathering:
                 stations.setdefault(same, []).append(int(row["station"]))
         for (die_id, strokes, every, due_at), numbers in stations.items():
             yield DueLine(die_id, tuple(numbers), strokes, every, due_at)
+
+    def _service(self, end_at: str) -> Iterator[dict[Any, Any]]:
+        """Yield rows of `service` of the dies that ran; inspections are asked only where no interval is entered."""
+        ran = sorted(set(self._ran["die_id"]) - {""})
+        entered = {row["die_id"] for row in self.book.tables["dies"] if row["sharpen_every_strokes"]}
+        yield from service(
+            self.snapshot, self.book, {}, [die for die in ran if die in entered], self.window[3]
+        ).to_dict("records")
+        for die in ran:
+            if die not in entered:
+                yield from ask(self.snapshot, "service", to=end_at, die=die).to_dict("records")
 
     def _alarms(self) -> Iterator[AlarmLine]:
         table = alarms(self.snapshot, self.window[0], self.window[2], self.window[3])

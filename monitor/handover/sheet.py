@@ -144,7 +144,7 @@ def _scrap(told: HandOver, words: Words) -> Part:
         Column(say("Rejected"), number=True),
         Column(say("Inspected"), number=True),
         Column(say("Usual"), number=True, wide=1),
-        Column("", wide=1),
+        Column(say("Compared"), wide=1),
     )
     rows = tuple(_cause(line, words) for line in told.scrap)
     loud = frozenset(n for n, line in enumerate(told.scrap) if line.out == "above")
