@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from dash import ClientsideFunction, Dash, Input, Output, State
-from flask import Response
+from flask import Response, request
 
 from dashboards import ids
 from dashboards.elements import failure
@@ -87,6 +87,9 @@ def _secure(app: Dash) -> None:
 
     def add_headers(response: Response) -> Response:
         response.headers.update(_HEADERS | {"Content-Security-Policy": policy})
+        if request.path.startswith("/assets/") and request.args.get("m"):
+            # The address of an asset changes with the file: nobody need ask for it twice.
+            response.headers["Cache-Control"] = "public, max-age=31536000, immutable"
         return response
 
     app.server.after_request(add_headers)

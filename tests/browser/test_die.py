@@ -43,7 +43,7 @@ def test_a_shift_is_picked_and_shown(served, visit):
 
 def test_a_die_is_reached_from_the_board(served, visit):
     page = visit(served, "/")
-    page.get_by_role("link", name="D131").click()
+    page.get_by_role("link", name="D131", exact=True).click()
     expect(page.get_by_role("heading", name="D131 Hinge leaf left and right")).to_be_visible(timeout=15000)
     expect(page.locator("#die-pick")).to_contain_text("D131")
 

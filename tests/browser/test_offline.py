@@ -1,8 +1,22 @@
-from playwright.sync_api import expect
+import socket
+import subprocess
+import sys
+import time
+from contextlib import contextmanager
+from pathlib import Path
+
+from playwright.sync_api import Error, expect
 
 from dashboards.assembly import assemble
 from tests.browser.conftest import Served
 from tests.dashboards.invented_plant import PlantDoor, plant
+
+SERVER = """
+import sys, waitress
+from dashboards.assembly import assemble
+from tests.dashboards.invented_plant import PlantDoor, plant
+waitress.serve(assemble(PlantDoor(plant(days=1))).server, host="127.0.0.1", port=int(sys.argv[1]))
+"""
 
 
 def test_a_server_that_is_gone_is_told_loudly(chromium):
@@ -11,11 +25,11 @@ def test_a_server_that_is_gone_is_told_loudly(chromium):
     try:
         page.goto(served.url)
         expect(page.locator(".press")).to_have_count(5)
-        expect(page.get_by_role("alert")).to_be_hidden()
+        expect(page.locator(".offline")).to_be_hidden()
         page.route("**/health", lambda route: route.abort())
-        expect(page.get_by_role("alert")).to_contain_text("does not answer", timeout=30000)
+        expect(page.locator(".offline")).to_contain_text("does not answer", timeout=30000)
         page.unroute("**/health")
-        expect(page.get_by_role("alert")).to_be_hidden(timeout=15000)
+        expect(page.locator(".offline")).to_be_hidden(timeout=15000)
     finally:
         page.close()
         served.stop()
@@ -36,3 +50,43 @@ def test_a_board_that_cannot_be_read_recovers_by_itself(chromium):
     finally:
         page.close()
         served.stop()
+
+
+def test_a_restart_of_the_server_is_got_over(chromium):
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    page = chromium.new_page()
+    try:
+        with started(port):
+            open_when_up(page, port)
+            expect(page.locator(".press")).to_have_count(5)
+        expect(page.locator(".offline")).to_be_visible(timeout=30_000)
+        expect(page.locator(".press")).to_have_count(5)
+        with started(port):
+            expect(page.locator(".offline")).to_be_hidden(timeout=60_000)
+            page.get_by_role("link", name="D131", exact=True).click()
+            expect(page.get_by_role("heading", name="D131 Hinge leaf left and right")).to_be_visible()
+    finally:
+        page.close()
+
+
+@contextmanager
+def started(port):
+    """A server in a process of its own, which takes its connections with it when it ends."""
+    process = subprocess.Popen([sys.executable, "-c", SERVER, str(port)], cwd=Path(__file__).parents[2])
+    try:
+        yield
+    finally:
+        process.kill()
+        process.wait()
+
+
+def open_when_up(page, port):
+    for _ in range(120):
+        try:
+            page.goto(f"http://127.0.0.1:{port}/")
+        except Error:
+            time.sleep(0.5)
+        else:
+            return

@@ -65,6 +65,15 @@ def test_every_answer_carries_the_headers(client):
         assert headers["Referrer-Policy"] == "same-origin"
 
 
+def test_what_never_changes_is_kept_by_the_browser(client):
+    page = client("/").text
+    addresses = re.findall(r'<(?:script src|link rel="stylesheet" href)="([^"]+)"', page)
+    assert addresses
+    for address in addresses:
+        assert "max-age=31536000" in client(address).headers["Cache-Control"], address
+    assert "max-age" not in client("/").headers.get("Cache-Control", "")
+
+
 def test_answers_are_compressed(client):
     plain = client("/_dash-layout")
     packed = client("/_dash-layout", headers={"Accept-Encoding": "gzip"})
