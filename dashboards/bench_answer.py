@@ -112,7 +112,9 @@ def _verdict_title(rows: list[dict[Hashable, Any]]) -> str:
 
 def _line(shown: BenchView, bench: Bench, at: int, row: Row) -> Any:
     words, sides = manner().words, bench.given[at]
+    whole = telling.level(row["level"], row["factor"], words)
     facts = [
+        *([whole] if whole not in telling.named(row, words) else []),
         telling.times(row, words),
         " · ".join(part for part in (telling.pieces(row, words), telling.chance(row, words)) if part),
     ]

@@ -18,6 +18,7 @@ from dashboards.bench_tables import (
     coil_rows,
     drawn_stations,
     evidence_rows,
+    lots_by_wear,
     station_rows,
     told_marks,
     wear_bins,
@@ -81,6 +82,7 @@ def _body(shown: BenchView, bench: Bench, dark: bool) -> list[Any]:
         _evidence(shown, bench),
         _stations(shown, bench, dark),
         _wear(shown, bench, dark),
+        *_lots(bench),
         _certificates(shown, bench, dark),
         _sheet(shown),
     ]
@@ -184,6 +186,18 @@ def _wear(shown: BenchView, bench: Bench, dark: bool) -> Any:
     takes = take_away("wear", shown.view, ids.BENCH_WEAR)
     chart = graph(ids.BENCH_WEAR, figure, summary)
     return panel(say("Wear, and when a sharpening pays"), chart, beside, takes, summary)
+
+
+def _lots(bench: Bench) -> list[Any]:
+    """Coil against die in one table: where a lot has but one cell, the two cannot be told apart."""
+    rows = lots_by_wear(bench.case)
+    if rows.empty:
+        return []
+    caption = say("Lots down, strokes since sharpening across; a dash: nothing of the lot ran there.")
+    told = table(rows, (say("Lot"),), caption, _command("scrap"))
+    return [
+        html.Section([html.H2(say("Coil against die: each lot by the state of the edge")), told], className="panel")
+    ]
 
 
 def _certificates(shown: BenchView, bench: Bench, dark: bool) -> Any:

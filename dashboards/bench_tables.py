@@ -57,6 +57,34 @@ def coil_rows(case: Case) -> pd.DataFrame:
     )
 
 
+def lots_by_wear(case: Case) -> pd.DataFrame:
+    """Each lot against the state of the edge: a column a third of the strokes since sharpening, in the order run.
+
+    A lot that ran in one third only cannot be told from it; that cell stands alone in its row.  Empty where no edge
+    has a history.
+    """
+    rows = case.rows[case.rows["worn"].notna() & (case.rows["lot"] != "")]
+    if rows.empty:
+        return pd.DataFrame()
+    edges = np.unique(np.quantile(rows["worn"], [0, 1 / 3, 2 / 3, 1]))
+    third = np.clip(np.searchsorted(edges, rows["worn"], side="right") - 1, 0, max(len(edges) - 2, 0))
+    sums = rows.assign(third=third).groupby(["lot", "third"], sort=False)[["rejected", "inspected"]].sum()
+    lots = list(dict.fromkeys(rows["lot"]))
+    table = {say("Lot"): lots}
+    for band in range(max(len(edges) - 1, 1)):
+        low, high = edges[band], edges[min(band + 1, len(edges) - 1)]
+        table[say("{low} to {high}", low=count(low), high=count(high))] = [_cell(sums, lot, band) for lot in lots]
+    return pd.DataFrame(table)
+
+
+def _cell(sums: pd.DataFrame, lot: str, band: int) -> str:
+    if (lot, band) not in sums.index:
+        return UNKNOWN
+    rejected, inspected = (float(sums[name][lot, band]) for name in ("rejected", "inspected"))
+    told = say("{rejected} of {inspected}", rejected=count(rejected), inspected=count(inspected))
+    return f"{share(rejected / inspected)} · {told}"
+
+
 def evidence_rows(sides: Sides) -> pd.DataFrame:
     """The stretches of pieces that a line calls bad, in time order."""
     rows = sides.bad

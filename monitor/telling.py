@@ -56,6 +56,9 @@ VERDICTS: Final = {
     "": "No rejects",
 }
 
+#: Parts of a level that a name holds.
+_MOST_PARTS: Final = 2
+
 #: Factors whose levels are names from files.
 _BY_NAME: Final = frozenset({"lot", "heat", "supplier", "press", "shift"})
 _ALL_BUT: Final = "all but {name}"
@@ -70,6 +73,7 @@ _LEVELS: Final = (
     "falling with strokes since setting",
     "first {n} strokes since setting",
     "from {n} strokes since setting",
+    "rising with strokes before the first sharpening that is known",
     "rising over time",
     "falling over time",
     "since {date}",
@@ -171,10 +175,17 @@ def certificate(name: str, words: Words) -> str:
 
 
 def named(line: Row, words: Words) -> str:
-    """Return factor and level as one name: "lot LOT-0417"; a level that says its factor stands alone."""
-    text = level(str(line["level"]), str(line["factor"]), words)
+    """Return factor and level as one name: "lot LOT-0417"; a level that says its factor stands alone.
+
+    Of a level of many parts the first are named; `level` tells them all.
+    """
     if line["factor"] in _BY_NAME:
+        text = level(str(line["level"]), str(line["factor"]), words)
         return words.say("{factor} {level}", factor=factor(str(line["factor"]), words), level=text)
+    parts = str(line["level"]).split("; ")
+    text = level("; ".join(parts[:_MOST_PARTS]), str(line["factor"]), words)
+    if len(parts) > _MOST_PARTS:
+        text = words.say("{level} and {n} more", level=text, n=words.number(len(parts) - _MOST_PARTS))
     if line["factor"] == "coil_position":
         return words.say("{factor}: {level}", factor=factor(str(line["factor"]), words), level=text)
     return text

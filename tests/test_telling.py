@@ -49,6 +49,17 @@ def test_a_line_says_what_how_many_times_how_much_and_how_sure() -> None:
     assert telling.chance({"false_alarm": 1.0}, ENGLISH) == "as likely as not by chance alone"
 
 
+def test_a_level_of_many_parts_is_named_by_the_first() -> None:
+    line = {
+        "factor": "wear",
+        "level": "rising with strokes since sharpening; first 39684 strokes since sharpening; x; y",
+    }
+    told = "rising with strokes since sharpening; first 39\u202f684 strokes since sharpening and 2 more"
+    assert telling.named(line, ENGLISH) == told
+    lot = {"factor": "lot", "level": "A; B; C; D"}
+    assert telling.named(lot, ENGLISH) == "lot A; B; C; D"
+
+
 def test_what_is_not_known_is_not_said_as_a_number() -> None:
     silent = {**LINE, "rate_ratio": float("nan"), "pieces_explained": float("nan"), "false_alarm": float("nan")}
     assert telling.times(silent, ENGLISH) == "How many times is not known."

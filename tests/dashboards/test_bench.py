@@ -14,7 +14,7 @@ from dash import no_update
 
 from dashboards.bench_html import bench_html
 from dashboards.bench_model import chosen, load_bench, look_of
-from dashboards.bench_tables import bounds_of, drawn_stations, evidence_rows, told_marks
+from dashboards.bench_tables import bounds_of, drawn_stations, evidence_rows, lots_by_wear, told_marks
 from dashboards.manner import Manner, speak
 from dashboards.pages.bench import pick
 from dashboards.tables import MOST_ROWS
@@ -195,6 +195,21 @@ def test_marks_say_which_edge_was_ground_and_how_much() -> None:
     assert shown.bench is not None
     marks, _, _ = told_marks(shown.bench.case)
     assert marks["told"].tolist()[-1] == "Sharpened: station 1, 0.08\u202fmm taken off"
+
+
+def test_each_lot_stands_against_the_state_of_the_edge_and_a_dash_where_it_never_ran() -> None:
+    rows = steady(6)
+    for number, row in enumerate(rows):
+        row["strokes_since_sharpening"] = 100.0 if number < 8 else 50_000.0 if number < 16 else 90_000.0
+    shown = load_bench(Reading(seen(rows, [suspect("BUR", "acts", "lot", "L1", 3.0)])), View())
+    assert shown.bench is not None
+    table = lots_by_wear(shown.bench.case)
+    assert table["Lot"].tolist() == ["L0", "L1", "L2"]
+    assert table.iloc[0, 1] == "1.00\u202f% · 80 of 8\u202f000"
+    assert [list(row[1:]).count("–") for row in table.to_numpy().tolist()] == [len(table.columns) - 2] * 3
+    unknown = load_bench(bad_lot(), View())
+    assert unknown.bench is not None
+    assert lots_by_wear(unknown.bench.case).empty
 
 
 def test_an_edge_shows_its_share_of_the_interval_and_what_is_not_known_stays_blank() -> None:
