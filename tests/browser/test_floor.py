@@ -286,3 +286,13 @@ def test_the_wall_turns_its_pages_until_every_press_was_shown(served_crowd, visi
         assert max(box["y"] + box["height"] for box in boxes) <= 1080
         page.clock.run_for(12_000)
     assert len(shown) == 20
+
+
+@pytest.mark.parametrize("width", [1920, 1280, 390])
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_floor_s_pages_fit_on_every_screen(plant, served, visit, width, scheme):
+    give_reason(plant.ledger, [Stretch("P", us("07:00"), us("07:20"))], "CCH", by="a function " + "long" * 15)
+    for path, wanted in (("/shift?press=P", ".entries > li"), ("/handover", ".stops-part td")):
+        page = visit(served, path, width=width, scheme=scheme)
+        expect(page.locator(wanted).first).to_be_visible()
+        assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth"), path
