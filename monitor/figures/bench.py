@@ -149,7 +149,8 @@ def case(look: Look, die: str, cause: str) -> Case:
     wear = wear_of(rows.assign(**{FOUND + cause: rows["rejected"]}), cause, stations)
     rows = rows.assign(wear_rate=_rate_at(wear, rows["worn"].to_numpy(np.float64)))
     rows = rows.sort_values(["from_us", "press_id", "out"], kind="stable").reset_index(drop=True)
-    coils = coil_runs(rows)
+    alone = rows["mounting_id"] != ""  # A tub count over several coils is of none.
+    coils = coil_runs(rows[alone] if alone.any() else rows)
     rows["place"] = _places(coils, rows)
     checks = _checks(rows)
     spread = _spread(checks, float(coils["usual"].iloc[0]))
@@ -223,11 +224,12 @@ def _rate_at(wear: WearTable, strokes: Floats) -> Floats:
 def _places(coils: pd.DataFrame, rows: pd.DataFrame) -> Floats:
     """Return where on the axis of coils each stretch lies: 0 is the middle of the first coil, ±½ its ends."""
     names = pd.Series(coils.index.to_numpy(), index=coils["mounting_id"])
-    at = rows["mounting_id"].map(names).to_numpy(np.int64)
+    found = rows["mounting_id"].map(names)
+    at = found.fillna(0).to_numpy(np.int64)
     begin, end = (coils[name].to_numpy(np.int64)[at] for name in ("from_us", "to_us"))
     middle = (rows["from_us"].to_numpy(np.int64) + rows["to_us"].to_numpy(np.int64)) / 2
-    places: Floats = at - 0.5 + np.clip((middle - begin) / np.maximum(end - begin, 1), 0, 1)
-    return places
+    places = at - 0.5 + np.clip((middle - begin) / np.maximum(end - begin, 1), 0, 1)
+    return np.where(found.isna(), _moments(coils, middle), places)
 
 
 def _moments(coils: pd.DataFrame, times_us: Floats) -> Floats:

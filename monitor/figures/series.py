@@ -1,8 +1,9 @@
 """Inspections joined to what each inspected piece was made of and on: the series behind every verdict.
 
-One row is the share of one inspection that falls on one stretch of pieces from one mounting, with its coil, lot, heat,
-supplier, certificate values, place in the coil, strokes since each station's sharpening, press, shift, setup, speed
-and day.
+One row is what one inspection counted of one mounting in one die state and shift, with its coil, lot, heat, supplier,
+certificate values, place in the coil, strokes since each station's sharpening, press, shift, setup, speed and day.  A
+tub count that lies over several coils or die states is one row too: it speaks of what all its pieces have in common,
+of amounts by their mean, and of nothing else.
 """
 
 from __future__ import annotations
@@ -26,6 +27,9 @@ RENEWED = frozenset({"sharpen", "replace"})
 #: Begins the names of the columns of strokes since sharpening.
 WEAR = "strokes_since_sharpening"
 
+#: Begins the names of the columns of strokes seen before the first sharpening that is known.
+BEFORE = "strokes_before_sharpening"
+
 #: Operations that cut, and so wear an edge; common practice, no source.
 CUTTING = frozenset({"pierce", "notch", "lance", "blank", "trim", "shave", "cutoff"})
 
@@ -35,6 +39,11 @@ SETTLED_STROKES = 25_000
 
 _SAME_STRETCH = ["press_id", "mounting_id", "out", "from_us", "stroke_from"]
 _COIL = ["coil_id", "lot", "heat", "supplier"]
+# What is counted apart although one inspection looked at it; of a tub over several of these only the sum is known.
+_APART = ["press_id", "mounting_id", "setup_id", "shift_date", "shift", "part_no", "renewals"]
+_LEVELS = ["press_id", "mounting_id", "setup_id", "shift", "part_no", *_COIL]
+_FIRST = {"inspection_id": "first", "kind": "first", "shift_date": "first", "hour_us": "first"}
+_SPAN = {"from_us": "min", "to_us": "max", "stroke_from": "min"}
 _CERT_COLUMNS = ("yield_mpa", "tensile_mpa", "elongation_pct", "hardness_hv", "thickness_mm")
 
 
@@ -57,12 +66,13 @@ class Facts:
 
 
 def series(die_id: str, facts: Facts, book: Book) -> pd.DataFrame:
-    """Return a row for each stretch of pieces of one die that an inspection looked at.
+    """Return a row for each count of pieces of one die: one inspection, one mounting, one die state, one shift.
 
-    Columns: inspection_id, kind, inspected, shift_date, press_id, shift, part_no, out, coil_id, lot, heat, supplier,
-    setup_id, day [d], head_m, tail_m [m], strokes_since_set (at most `SETTLED_STROKES`),
-    strokes_since_sharpening[_stations], speed_spm, cert_*, and found_CAUSE [pieces] for each cause.  Tub counts that
-    lie over several coils are left out: they speak for none.
+    Columns: inspection_id, kind, inspected, shift_date, press_id, shift, part_no, out (0 = several), mounting_id,
+    coil_id, lot, heat, supplier, setup_id (text: "" = not known or several), from_us, to_us, stroke_from, day [d],
+    head_m, tail_m [m], strokes_since_set (at most `SETTLED_STROKES`), strokes_since_sharpening[_stations], where those
+    are not known strokes_before_sharpening[_stations], speed_spm, cert_* (mean over the pieces, NaN = not known), and
+    found_CAUSE [pieces] for each cause.
     """
     looks = _looks(facts.rejects)
     if looks.empty:
@@ -75,13 +85,36 @@ def series(die_id: str, facts: Facts, book: Book) -> pd.DataFrame:
     _add_wear(rows, die_id, facts, book, middle_us)
     _add_speed(rows, facts.time, facts.strokes)
     _add_certificates(rows, facts.tests, book)
-    return rows
+    return _as_counted(rows)
+
+
+def _as_counted(rows: pd.DataFrame) -> pd.DataFrame:
+    """Put the stretches of one count together: its rejects were shared out over them and prove nothing singly."""
+    over = rows["spread"].to_numpy() == 1
+    apart = rows[_APART].astype(str)
+    apart.loc[over] = ""
+    by = rows.groupby([rows["inspection_id"], *(apart[name] for name in _APART)], sort=False)
+    found = [str(name) for name in rows if str(name).startswith("found_")]
+    numbers = ["day", "head_m", "tail_m", "strokes_since_set", "speed_spm"]
+    numbers += [str(name) for name in rows if str(name).startswith((WEAR, BEFORE, "cert_"))]
+    counted = by.agg({**_FIRST, **_SPAN, **dict.fromkeys(["inspected", *found], "sum")})
+    for name in [*_LEVELS, "out"]:
+        counted[name] = by[name].first().where(by[name].nunique() == 1, 0 if name == "out" else "")
+    weight = np.maximum(rows["inspected"].to_numpy(np.float64), 1e-9)
+    whole = pd.Series(weight, rows.index).groupby(by.ngroup()).sum().to_numpy()
+    for name in numbers:
+        # A sum with a part that is not known is not known.
+        sums = (rows[name] * weight).groupby(by.ngroup()).sum(skipna=False)
+        counted[name] = sums.to_numpy() / whole
+    several = counted["mounting_id"] == ""
+    counted.loc[several, ["head_m", "tail_m"]] = np.nan
+    return counted.reset_index(drop=True)
 
 
 def _looks(rejects: pd.DataFrame) -> pd.DataFrame:
     """Turn reject facts into a row a stretch: pieces inspected, and found_CAUSE for each cause."""
-    speaking = rejects[(rejects["spread"] == 0) & (rejects["setup"] == 0) & (rejects["die_id"] != "")]
-    key = ["inspection_id", "kind", *_SAME_STRETCH, "to_us", "part_no", "shift_date", "shift", "hour_us"]
+    speaking = rejects[(rejects["setup"] == 0) & (rejects["die_id"] != "")]
+    key = ["inspection_id", "kind", "spread", *_SAME_STRETCH, "to_us", "part_no", "shift_date", "shift", "hour_us"]
     inspected = speaking[speaking["cause"] == ""].groupby(key, sort=False)["inspected"].sum()
     bad = speaking.assign(bad=speaking["rejected"] + speaking["reworked"])
     causes = bad[bad["cause"] != ""].pivot_table("bad", index=key, columns="cause", aggfunc="sum", fill_value=0)
@@ -145,6 +178,7 @@ def _add_wear(rows: pd.DataFrame, die_id: str, facts: Facts, book: Book, middle_
     for station, moments in by_station.items():
         columns.setdefault(tuple(moments), []).append(station)
     worn_at = die_strokes(facts.strokes, middle_us)
+    rows["renewals"] = 0
     for since_us, stations in columns.items():
         name = WEAR
         if set(stations) != set(cutting_stations(die_id, book)):
@@ -152,6 +186,9 @@ def _add_wear(rows: pd.DataFrame, die_id: str, facts: Facts, book: Book, middle_
         at = np.searchsorted(since_us, middle_us, side="right") - 1
         since = worn_at - die_strokes(facts.strokes, np.array(since_us, dtype=np.int64))[np.maximum(at, 0)]
         rows[name] = np.where(at >= 0, since, np.nan)
+        if np.any(at < 0):
+            rows[name.replace(WEAR, BEFORE)] = np.where(at < 0, worn_at, np.nan)
+        rows["renewals"] += at
 
 
 def cutting_stations(die_id: str, book: Book) -> list[int]:

@@ -134,21 +134,36 @@ def test_press_shift_setting_and_speed_are_those_the_pieces_were_made_in(plants:
     assert rows.loc["I2", "head_m"] > rows.loc["I1", "head_m"]
 
 
-def test_a_tub_count_speaks_where_it_lies_in_one_coil_and_is_left_out_over_two(plants: Plants) -> None:
+def test_a_tub_count_over_two_coils_speaks_only_of_what_its_pieces_have_in_common(plants: Plants) -> None:
     plant = running(plants())
-    plant.coil("C2", lot="L2")
+    plant.coil("C2", lot="L2", heat="H1")
     plant.run(at("06:00"), at("09:00"))
+    plant.add("die_service", time=at("06:10"), die_id="D", work="sharpen")
     plant.look("T1", at("06:30"), "tub", None, 3)
     plant.change(at("07:15"), "splice", "C2")
     plant.look("T2", at("07:30"), "tub", None, 5)
     plant.look("T3", at("08:00"), "tub", None, 2)
+    by = series(plant).groupby("inspection_id")
+    rows = by.first()
+    assert by["found_BUR"].sum().to_dict() == {"T1": 3, "T2": 5, "T3": 2}
+    assert rows.loc["T2", ["coil_id", "lot", "mounting_id"]].to_list() == ["", "", ""]
+    assert rows.loc["T2", ["heat", "press_id"]].to_list() == ["H1", "P"]
+    assert rows.loc[["T1", "T3"], "coil_id"].to_list() == ["C1", "C2"]
+    # A tub holds all that was made since the last count: an hour of one stroke a second, and half an hour.
+    assert by["inspected"].sum().loc[["T2", "T3"]].to_list() == pytest.approx([3600, 1800], abs=2)
+    # The pieces of T2 were made from 06:30 to 07:30, 50 minutes after the sharpening in the mean.
+    assert rows.loc["T2", WEAR] == pytest.approx(50 * 60, abs=5)
+    assert np.isnan(rows.loc["T2", "head_m"])
+    assert by.size().loc[["T2", "T3"]].to_list() == [1, 1]
+
+
+def test_one_count_is_one_row_however_many_hours_and_outs_it_was_shared_over(plants: Plants) -> None:
+    plant = running(plants())
+    plant.run(at("06:00"), at("10:00"))
+    check(plant, "I1", "06:30", "09:30", 7)
     rows = series(plant)
-    by = rows.groupby("inspection_id").agg({"found_BUR": "sum", "inspected": "sum", "coil_id": "unique"})
-    assert by.index.tolist() == ["T1", "T3"]
-    assert by["found_BUR"].to_dict() == {"T1": 3, "T3": 2}
-    # A tub holds all that was made since the last count: half an hour of one stroke a second.
-    assert by["inspected"].to_list() == pytest.approx([1800, 1800], abs=2)
-    assert [list(coils) for coils in by["coil_id"]] == [["C1"], ["C2"]]
+    assert rows[["inspection_id", "found_BUR", "inspected"]].to_numpy().tolist() == [["I1", 7, 10800]]
+    assert rows["day"].item() == pytest.approx(rows[["from_us", "to_us"]].mean(axis=1).item() / 86_400e6, abs=1e-4)
 
 
 def test_setting_pieces_do_not_speak(plants: Plants) -> None:

@@ -10,7 +10,7 @@ from scipy import sparse
 
 from monitor.reckoning.attribution import shapes
 from monitor.reckoning.attribution.columns import Candidates, Meetings, Question
-from monitor.reckoning.attribution.context import CERT_PREFIX, WEAR_PREFIX, Context
+from monitor.reckoning.attribution.context import BEFORE_PREFIX, CERT_PREFIX, WEAR_PREFIX, Context
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -119,6 +119,10 @@ def _quantities(context: Context) -> Iterator[tuple[str, shapes.Quantity]]:
         if name.startswith(WEAR_PREFIX):
             station = name.removeprefix(WEAR_PREFIX).strip("_")
             yield "wear", shapes.wear(name, values, inspected, f", station {station}" if station else "")
+        elif name.startswith(BEFORE_PREFIX):
+            # Of the same edge, so a curve of the same trouble as those over strokes since sharpening.
+            edge = name.replace(BEFORE_PREFIX, WEAR_PREFIX)
+            yield "wear", shapes.before_sharpening(edge, values)
         elif name.startswith(CERT_PREFIX):
             yield "cert", shapes.amount(name, values, inspected, name.removeprefix(CERT_PREFIX))
         elif name == "strokes_since_set":

@@ -88,6 +88,14 @@ class Candidates:
         return np.array([named(question.factor) for question in self.questions])
 
     @cached_property
+    def not_known(self) -> dict[tuple[str, str], Floats]:
+        """By factor and quantity a column that marks the rows whose value is not known, where some are and some not."""
+        marks: dict[tuple[str, str], Floats] = {}
+        for factor, one in self.quantities:
+            marks.setdefault((factor, one.name), np.isnan(one.values).astype(float))
+        return {trouble: mark for trouble, mark in marks.items() if 0 < mark.sum() < mark.size}
+
+    @cached_property
     def troubles(self) -> Ints:
         """Number of the trouble that each question is about: a factor and, for what is measured, the quantity."""
         numbers: dict[tuple[str, str], int] = {}

@@ -31,6 +31,7 @@ NUMBER_COLUMNS = (
     "speed_spm",
 )
 WEAR_PREFIX = "strokes_since_sharpening"
+BEFORE_PREFIX = "strokes_before_sharpening"
 CERT_PREFIX = "cert_"
 # Enough stretches to tell whether neighbours in time are alike, few enough to hold more than one lot each.
 _STRETCHES = 24
@@ -73,8 +74,9 @@ def build(rows: pd.DataFrame) -> Context:
 
     `rows` has `inspected` [pieces] and any of lot, coil_id, heat, supplier, press_id, shift, setup_id (text, "" =
     not known), day [days], head_m, tail_m [m], strokes_since_sharpening (also with a station at the end, such as
-    strokes_since_sharpening_4), strokes_since_set [strokes], speed_spm [1/min], cert_* (NaN = not known).  Rows
-    without pieces are left out.  Raises ValueError without `inspected`.
+    strokes_since_sharpening_4), strokes_before_sharpening (likewise: strokes seen so far where those since sharpening
+    are not known), strokes_since_set [strokes], speed_spm [1/min], cert_* (NaN = not known).  Rows without pieces are
+    left out.  Raises ValueError without `inspected`.
     """
     if "inspected" not in rows:
         raise ValueError("the rows have no column inspected; expected the pieces looked at in each row")
@@ -111,5 +113,7 @@ def _codes(column: pd.Series, kept: Ints) -> tuple[Ints, tuple[str, ...]]:
 
 def _number_columns(rows: pd.DataFrame) -> list[str]:
     return [
-        name for name in map(str, rows.columns) if name in NUMBER_COLUMNS or name.startswith((WEAR_PREFIX, CERT_PREFIX))
+        name
+        for name in map(str, rows.columns)
+        if name in NUMBER_COLUMNS or name.startswith((WEAR_PREFIX, BEFORE_PREFIX, CERT_PREFIX))
     ]

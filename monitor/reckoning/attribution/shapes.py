@@ -85,6 +85,19 @@ def wear(name: str, strokes: Floats, inspected: Floats, where: str) -> Quantity:
     )
 
 
+def before_sharpening(name: str, strokes: Floats) -> Quantity:
+    """Strokes seen before the first sharpening that is known: how dull the edge was is not known, that it wore is."""
+    return Quantity(
+        name=name,
+        values=strokes,
+        slopes=(Slope(_unit(strokes), "rising with strokes before the first sharpening that is known", ""),),
+        cuts=np.zeros(0),
+        over=str,
+        under=str,
+        shares=(0.1, 0.0, 0.0, 0.0),
+    )
+
+
 def drift(name: str, day: Floats, inspected: Floats) -> Quantity:
     """Time: rising, falling, and a jump that stays."""
     del inspected  # a jump may come on any day, however few pieces lie before it

@@ -46,9 +46,15 @@ class Rejects:
         return question.factor, question.quantity
 
     def fit(self, terms: tuple[int, ...], dispersion: Dispersion, start: Floats | None = None) -> Fit:
-        """Fit the rate with these candidates acting."""
+        """Fit the rate with these candidates acting; the coefficients of the terms follow that of the level.
+
+        Rows whose strokes, say, are not known have a level of their own while a curve over strokes acts: they may lie
+        anywhere on it, and would else look like a drift.
+        """
         inspected = self.context.inspected
         columns = [np.ones(inspected.size), *(self.candidates.column(term) for term in terms)]
+        not_known = self.candidates.not_known
+        columns += [not_known[trouble] for trouble in dict.fromkeys(map(self.trouble, terms)) if trouble in not_known]
         return fit_rates(np.stack(columns).T, self.rejected, inspected, dispersion.spread(inspected), start)
 
     def scan(self, state: State) -> Scan:
@@ -136,7 +142,7 @@ def best_step(rejects: Rejects, state: State, seen: Scan) -> Step | None:
 
 def try_term(rejects: Rejects, state: State, term: int) -> Step:
     """Let one more candidate act."""
-    start = np.append(state.fit.coefficients, 0.0)
+    start = state.fit.coefficients[: 1 + len(state.terms)]
     after = rejects.settle((*state.terms, term), state.dispersion, start)
     found = excess(
         rejects.candidates.column(term),

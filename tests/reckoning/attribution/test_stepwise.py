@@ -31,3 +31,19 @@ def test_what_the_others_explain_is_dropped_again():
     rate = np.where(rows["lot"] == lot, 0.06, 0.01)
     rejects, state = _search(rows, rng.binomial(rows["inspected"].astype(int), rate).astype(float))
     assert [rejects.candidates.questions[term].level for term in state.terms] == [lot]
+
+
+def test_wear_before_the_first_known_sharpening_is_no_drift():
+    rng = np.random.default_rng(8)
+    rows, _, _ = series_of("nothing planted", 5, 8)
+    strokes = rows["strokes_since_sharpening"].to_numpy(copy=True)
+    rejected = rng.binomial(rows["inspected"].astype(int), 0.005 + 0.04 * strokes / strokes.max()).astype(float)
+    first = int(np.argmax(np.diff(strokes) < 0)) + 1
+    before = np.arange(len(rows)) < first
+    rows["strokes_before_sharpening"] = np.where(before, strokes - strokes[0], np.nan)
+    rows["strokes_since_sharpening"] = np.where(before, np.nan, strokes)
+    rejects, state = _search(rows, rejected)
+    assert {rejects.candidates.questions[term].factor for term in state.terms} == {"wear"}
+    assert len({rejects.trouble(term) for term in state.terms}) == 1
+    # Beside the level there is one for the rows whose strokes are not known.
+    assert state.fit.coefficients.size == len(state.terms) + 2
