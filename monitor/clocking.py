@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import astuple, dataclass, field
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import astuple, dataclass, field, replace
 from typing import Any, Protocol
 
 import numpy as np
@@ -68,7 +68,11 @@ def found(remarks: Remarks) -> dict[str, Clock]:
 
 def lags_of(snapshot: Snapshot, press_id: str, until_us: int) -> tuple[Lag, ...]:
     """Offsets of the counter's clock of a press against what was noted of it up to a reading [us]."""
-    noted = newest(list(_noted(snapshot, press_id, until_us)))
+    return _lags(snapshot, press_id, until_us, _noted(snapshot, press_id, until_us - _DAYS_US).get(press_id, []))
+
+
+def _lags(snapshot: Snapshot, press_id: str, until_us: int, told: Sequence[tuple[int, ...]]) -> tuple[Lag, ...]:
+    noted = newest([moments for moments in told if until_us - _DAYS_US <= moments[0] and moments[-1] <= until_us])
     if len(noted) < FEWEST:
         return ()
     try:
@@ -79,30 +83,29 @@ def lags_of(snapshot: Snapshot, press_id: str, until_us: int) -> tuple[Lag, ...]
     return tuple(lags(noted, time_us, readings.column("counter").to_numpy()))
 
 
-def _noted(snapshot: Snapshot, press_id: str, until_us: int) -> Iterator[tuple[int, ...]]:
-    """Moments at which a press stood, by what was noted of it in the weeks before a reading [us]."""
-    since_us = until_us - _DAYS_US
+def _noted(snapshot: Snapshot, press_id: str | None, since_us: int) -> dict[str, list[tuple[int, ...]]]:
+    """Moments at which presses, or the one named, stood by what was noted of them since a moment [us]."""
+    told: dict[str, list[tuple[int, ...]]] = defaultdict(list)
     for table, events in _STANDING.items():
-        for row in records(snapshot.rows(table, press_id, since_us, until_us)):
+        for row in records(snapshot.rows(table, press_id, since_us)):
             if row["event"] in events:
-                yield (row["time"],)
-    for row in records(snapshot.rows("stops", press_id, since_us, until_us)):
-        ended = row["end_at"] is not None and row["end_at"] <= until_us
-        yield (row["start_at"], row["end_at"]) if ended else (row["start_at"],)
+                told[row["press_id"]].append((row["time"],))
+    for row in records(snapshot.rows("stops", press_id, since_us)):
+        told[row["press_id"]].append(tuple(us for us in (row["start_at"], row["end_at"]) if us is not None))
+    return told
 
 
-def jumps_in(rows: pa.Table, file: str) -> dict[str, list[FileJump]]:
-    """Jumps of clocks within counter readings as they stand in a file, by press; looks closely only where time falls.
+def jumps_in(rows: pa.Table, file: str, presses: Collection[str]) -> dict[str, list[FileJump]]:
+    """Jumps of clocks within counter readings of presses as they stand in a file; looks closely where time falls.
 
-    A jump ahead is looked for where a batch is of one press alone, as files of loggers are.
+    A jump ahead is looked for where the rows are of one press alone, as files of loggers are.
     """
     time_us = rows.column("time").cast(pa.int64()).to_numpy()
-    names = pc.unique(rows.column("press_id")).to_pylist()
-    if len(names) > 1 and not (time_us[1:] < time_us[:-1]).any():
+    if len(presses) > 1 and not (time_us[1:] < time_us[:-1]).any():
         return {}
     told = {}
-    for name in names:
-        own = rows if len(names) == 1 else rows.filter(pc.equal(rows.column("press_id"), name))
+    for name in presses:
+        own = rows.filter(pc.equal(rows.column("press_id"), name))
         lines = own.column("line").to_numpy()
         order = slice(None) if (lines[1:] >= lines[:-1]).all() else np.argsort(lines, kind="stable")
         seen = jumps(own.column("time").cast(pa.int64()).to_numpy()[order], own.column("counter").to_numpy()[order])
@@ -122,28 +125,32 @@ class ClockLook:
         """What has been found so far, to go back to."""
         return ClockLook(defaultdict(list, {press_id: list(seen) for press_id, seen in self.jumps.items()}))
 
-    def read(self, rows: pa.Table, file: str) -> None:
-        """Note the clocks that jump within rows of a file."""
-        for press_id, seen in jumps_in(rows, file).items():
+    def read(self, rows: pa.Table, file: str, presses: Collection[str]) -> None:
+        """Note the clocks of presses that jump within rows of a file."""
+        for press_id, seen in jumps_in(rows, file, presses).items():
             self.jumps[press_id] += seen
 
     def finish(self, writer: Writer, noted: set[str], presses: set[str], calendar: Calendar) -> list[str]:
         """Look at the clocks of presses with new notes, of the others once an hour; returns in words what is new."""
         before, now = found(writer), found(writer)
-        for press_id, carry in writer.last_carries().items():
-            last = from_json(carry).last
+        carries = ((press_id, from_json(carry).last) for press_id, carry in writer.last_carries().items())
+        last = {press_id: reading.time_us for press_id, reading in carries if reading and press_id in presses}
+        due = {name: us for name, us in last.items() if name in noted or _is_due(now.get(name, Clock()), us)}
+        told = _noted(writer, next(iter(due)) if len(due) == 1 else None, min(due.values()) - _DAYS_US) if due else {}
+        for press_id, until_us in due.items():
+            seen = _lags(writer, press_id, until_us, told.get(press_id, []))
+            now[press_id] = replace(now.get(press_id, Clock()), until_us=until_us, lags=seen)
+        for press_id, jumped in self.jumps.items():
             clock = now.get(press_id, Clock())
-            if last is None or press_id not in presses | set(self.jumps):
-                continue
-            seen = clock.lags
-            if press_id in noted or not clock.until_us <= last.time_us < clock.until_us + _HOUR_US:
-                seen, clock = lags_of(writer, press_id, last.time_us), Clock(last.time_us, clock.lags, clock.jumps)
-            kept = tuple(dict.fromkeys((*clock.jumps, *self.jumps.get(press_id, ()))))[-_MOST_JUMPS:]
-            now[press_id] = Clock(clock.until_us, seen, kept)
+            now[press_id] = replace(clock, jumps=tuple(dict.fromkeys((*clock.jumps, *jumped)))[-_MOST_JUMPS:])
         if now != before:
             writer.put_note(REMARK, json.dumps({press_id: _plain(clock) for press_id, clock in sorted(now.items())}))
         news = (_news(press_id, clock, before.get(press_id), calendar) for press_id, clock in sorted(now.items()))
-        return [line for told in news for line in told]
+        return [line for lines in news for line in lines]
+
+
+def _is_due(clock: Clock, newest_us: int) -> bool:
+    return not clock.until_us <= newest_us < clock.until_us + _HOUR_US
 
 
 def _news(press_id: str, now: Clock, before: Clock | None, calendar: Calendar) -> Iterator[str]:

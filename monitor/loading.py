@@ -241,7 +241,7 @@ class Load:
         if merged.new or merged.corrected:
             self._remember(table, rows, merged.touched)
             if table == "strokes":
-                self.clocks.read(rows, report.file)
+                self.clocks.read(rows, report.file, {press_id for press_id, _ in merged.touched})
         return contradictions(rows, merged.conflicts)
 
     def _remember(self, table: str, rows: pa.Table, touched: set[tuple[str, dt.date]]) -> None:

@@ -13,6 +13,7 @@ import sys
 import tempfile
 import time
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 import pyarrow as pa
@@ -44,34 +45,52 @@ def write_csv(path: Path, rows: int, seed: int = 7) -> None:
             pacsv.write_csv(table, file, pacsv.WriteOptions(include_header=first == 0, quoting_style="none"))
 
 
-def plain_read(path: Path) -> float:
-    """Seconds of a plain pyarrow read."""
-    begun = time.perf_counter()
+class Took(NamedTuple):
+    """Time by the clock and of the processor's cores [s]."""
+
+    clock_s: float
+    core_s: float
+
+
+class _Watch:
+    """Measures from now on."""
+
+    def __init__(self) -> None:
+        self.began = time.perf_counter(), time.process_time()
+
+    def took(self) -> Took:
+        return Took(time.perf_counter() - self.began[0], time.process_time() - self.began[1])
+
+
+def plain_read(path: Path) -> Took:
+    """A plain pyarrow read."""
+    watch = _Watch()
     pacsv.read_csv(path)
-    return time.perf_counter() - begun
+    return watch.took()
 
 
-def intake_alone(path: Path) -> float:
-    """Seconds of reading and validating, nothing stored."""
+def intake_alone(path: Path) -> Took:
+    """Reading and validating, nothing stored."""
     known = {"presses": frozenset(f"P{number:02d}" for number in range(1, PRESSES + 1))}
-    begun = time.perf_counter()
+    watch = _Watch()
     [source] = find_files([path])
     rows = sum(batch.rows.num_rows for batch in read(source, zone="Europe/Berlin", known=known))
-    taken = time.perf_counter() - begun
-    print(f"intake alone: {rows:,} rows in {taken:.2f} s")
+    taken = watch.took()
+    print(f"intake alone: {rows:,} rows in {taken.clock_s:.2f} s")
     return taken
 
 
-def whole_load(path: Path, ledger_path: Path) -> float:
-    """Seconds of a whole load; the presses are known before it."""
+def whole_load(path: Path, ledger_path: Path) -> Took:
+    """A whole load; the presses are known before it."""
     book = path.parent / "presses.csv"
     book.write_text("press_id,rated_spm\n" + "".join(f"P{number:02d},200\n" for number in range(1, PRESSES + 1)))
     with Ledger.open(ledger_path, create=True) as ledger:
         load([book], ledger)
-        begun = time.perf_counter()
+        watch = _Watch()
         [report] = load([path], ledger).files
-        taken = time.perf_counter() - begun
-    print(f"whole load: {report.read:,} read = {report.new:,} new + {report.set_aside:,} set aside in {taken:.2f} s")
+        taken = watch.took()
+    counts = f"{report.read:,} read = {report.new:,} new + {report.set_aside:,} set aside"
+    print(f"whole load: {counts} in {taken.clock_s:.2f} s")
     return taken
 
 
@@ -83,11 +102,11 @@ def peak_mib() -> float:
 def _alone(step: str, path: Path, ledger: Path) -> None:
     """Measure one step in this process, so that its peak of memory is its own."""
     taken = {"plain": plain_read, "intake": intake_alone}[step](path) if step != "load" else whole_load(path, ledger)
-    print(f"{taken} {peak_mib():.0f}")
+    print(f"{taken.clock_s} {taken.core_s} {peak_mib():.0f}")
 
 
-def _measure(step: str, path: Path, ledger: Path) -> tuple[float, float]:
-    """Seconds and peak of memory [MiB] of a step in a process of its own."""
+def _measure(step: str, path: Path, ledger: Path) -> tuple[float, float, float]:
+    """Time by the clock and of the cores [s] and peak of memory [MiB] of a step in a process of its own."""
     words = [
         sys.executable,
         "-m",
@@ -102,14 +121,15 @@ def _measure(step: str, path: Path, ledger: Path) -> tuple[float, float]:
     out = subprocess.run(words, check=True, capture_output=True, text=True).stdout.splitlines()
     for line in out[:-1]:
         print(line)
-    seconds, peak = out[-1].split()
-    return float(seconds), float(peak)
+    clock_s, core_s, peak = map(float, out[-1].split())
+    return clock_s, core_s, peak
 
 
 def main() -> None:
     """Measure once and print."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--rows", type=int, default=5_000_000)
+    parser.add_argument("--rounds", type=int, default=ROUNDS)
     for name in ("step", "file", "ledger"):
         parser.add_argument(f"--{name}")
     told = parser.parse_args()
@@ -122,12 +142,14 @@ def main() -> None:
         # In turn, so that what else the computer does weighs on all of them alike; the best of each counts.
         rounds = [
             [_measure(step, path, Path(held) / f"ledger{turn}") for step in ("plain", "intake", "load")]
-            for turn in range(ROUNDS)
+            for turn in range(told.rounds)
         ]
-    (plain_s, plain_mib), (intake_s, intake_mib), (load_s, load_mib) = (min(step) for step in zip(*rounds, strict=True))
-    print(f"plain read {plain_s:.2f} s, peak {plain_mib:.0f} MiB (best of {ROUNDS} throughout)")
-    print(f"intake {intake_s:.2f} s = {intake_s / plain_s:.1f} x plain, peak {intake_mib:.0f} MiB")
-    print(f"load {load_s:.2f} s = {load_s / plain_s:.1f} x plain, peak {load_mib:.0f} MiB")
+    best = [tuple(map(min, zip(*of_step, strict=True))) for of_step in zip(*rounds, strict=True)]
+    plain_s, plain_core_s, _ = best[0]
+    print(f"best of {told.rounds} throughout; cores: time of all of them together")
+    for name, (clock_s, core_s, mib) in zip(("plain read", "intake", "load"), best, strict=True):
+        ratios = f"{clock_s / plain_s:.1f} x plain by the clock, {core_s / plain_core_s:.1f} x by the cores"
+        print(f"{name} {clock_s:.2f} s, cores {core_s:.2f} s = {ratios}; peak {mib:.0f} MiB")
 
 
 if __name__ == "__main__":
