@@ -64,7 +64,7 @@ class Pictures:
 
 @dataclass(frozen=True)
 class Sign:
-    """Lines to be signed: a row for each, with room for the columns."""
+    """Lines to be signed: a row for each, named in the first column, with room for the others."""
 
     rows: tuple[str, ...]
     columns: tuple[str, ...]

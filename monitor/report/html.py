@@ -127,8 +127,8 @@ def _pictures(block: Pictures) -> str:
 
 
 def _sign(block: Sign) -> str:
-    head = "<th></th>" + "".join(f'<th scope="col">{escape(name)}</th>' for name in block.columns)
-    empty = "<td></td>" * len(block.columns)
+    head = "".join(f'<th scope="col">{escape(name)}</th>' for name in block.columns)
+    empty = "<td></td>" * (len(block.columns) - 1)
     rows = "".join(f'<tr><th scope="row">{escape(row)}</th>{empty}</tr>' for row in block.rows)
     table = f'<table class="sign"><thead><tr>{head}</tr></thead><tbody>{rows}</tbody></table>'
     return f'<div class="wide">{table}</div>'

@@ -155,4 +155,4 @@ def _methods(view: View, words: Words) -> list[Block]:
 
 def _sign(words: Words) -> list[Block]:
     who = tuple(words[name] for name in ("prepared", "checked", "released"))
-    return [Heading(1, words["sign"]), Sign(who, (words["signature"], words["date"]))]
+    return [Heading(1, words["sign"]), Sign(who, (words["step"], words["signature"], words["date"]))]

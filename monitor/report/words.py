@@ -173,6 +173,7 @@ PHRASES: Mapping[str, str] = {
     "none": "none",
     "advice": "Figures advise; release and hold are decided by the people named in the control plan.",
     "sign": "Sign-off",
+    "step": "Step",
     "prepared": "Prepared",
     "checked": "Checked",
     "released": "Released",
