@@ -148,8 +148,8 @@ def _ledger(reading: Reading, view: View, asked: tuple[str, str]) -> pd.DataFram
     used = reading.figure("coil_ledger", *asked, press=view.press, die=view.die)
     if asked[1] or view.press or view.die:
         return used
-    everything = reading.figure("coil_ledger")
-    waiting = everything[(everything["state"] != "used up") & ~everything["coil_id"].isin(used["coil_id"])]
+    waiting = reading.unspent_coils()
+    waiting = waiting[~waiting["coil_id"].isin(used["coil_id"])]
     return pd.concat([used, waiting], ignore_index=True) if len(waiting) else used
 
 

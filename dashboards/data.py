@@ -17,7 +17,7 @@ from dashboards.manner import say, say_n
 from dashboards.page import Answer
 from monitor.book import Book, plant_of
 from monitor.clocking import Clock, found
-from monitor.figures import Missing, figure, look, missing_scans, station_service
+from monitor.figures import Missing, figure, look, missing_scans, station_service, unspent_coils
 from monitor.figures.bench import Look
 from monitor.figures.bites import Bite, bites, mounted
 from monitor.figures.holds import Bearing, history, holds
@@ -115,6 +115,10 @@ class LedgerReading:
     def bites(self) -> list[Bite]:
         """Where the holds that stand bite, the most urgent first."""
         return list(self.once(("bites",), lambda: bites(self._ledger.snapshot(self.version))))
+
+    def unspent_coils(self) -> pd.DataFrame:
+        """Rows of the figure `coil_ledger` of the coils that are not used up."""
+        return self.once(("unspent_coils",), lambda: unspent_coils(self._ledger.snapshot(self.version))).copy()
 
     def held_at_presses(self) -> list[Bite]:
         """Strip under hold that lies on a press now."""

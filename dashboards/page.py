@@ -67,6 +67,9 @@ class Reading(Protocol):
     def bites(self) -> list[Bite]:
         """Where the holds that stand bite, the most urgent first."""
 
+    def unspent_coils(self) -> pd.DataFrame:
+        """Rows of the figure `coil_ledger` of the coils that are not used up."""
+
     def held_at_presses(self) -> list[Bite]:
         """Strip under hold that lies on a press now."""
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
+from bisect import bisect_left, bisect_right
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -44,6 +45,7 @@ __all__ = [
     "look",
     "missing_scans",
     "station_service",
+    "unspent_coils",
 ]
 
 #: Name of the pseudo-day that holds what is still open after the last fold of a press.
@@ -82,9 +84,10 @@ def figure(
 ) -> pd.DataFrame:
     """Return one figure table of a ledger.
 
-    `book` is the plant book of that version where it has been read already.  `sharpening_pieces` is what one sharpening is worth, in rejected pieces, for `service`.  Counts are Int64 and add
-    up, times of day ISO 8601 text with the plant's offset, durations seconds; what is not known is missing.  Raises
-    RequestError for a name or range that does not exist.
+    `book` is the plant book of that version where it has been read already.  `sharpening_pieces` is what one sharpening
+    is worth, in rejected pieces, for `service`.  Counts are Int64 and add up, times of day ISO 8601 text with the
+    plant's offset, durations seconds; what is not known is missing.  Raises RequestError for a name or range that does
+    not exist.
     """
     return ask(
         ledger.snapshot(version),
@@ -213,32 +216,42 @@ def _with_earlier(question: Question) -> tuple[pd.DataFrame, set[str]]:
     if question.scope.to_us is None:
         wanted = pd.concat([wanted, snapshot.facts("mounts", day=OPEN, press_id=question.scope.press)])
     chain = strip.by_press(snapshot.facts("mounts", where=("coil_id", sorted(set(wanted["coil_id"])))))
-    table = strip.with_start(strip.with_material(strip.mountings(chain), question.book, _reels(question)))
+    reels = _reels(question, chain["coil_id"])
+    table = strip.with_start(strip.with_material(strip.mountings(chain), question.book, reels))
     chosen = table["mounting_id"].isin(set(strip.by_press(wanted)["mounting_id"]))
     if question.scope.die is not None:
         chosen &= np.array([question.scope.die in str(dies).split(";") for dies in table["die_id"]], dtype=bool)
     return table, set(table.loc[chosen, "mounting_id"])
 
 
-def _reels(question: Question) -> dict[str, Record]:
-    """Return what a reel inherits from the coils that were wound onto it: what they have in common."""
+def _reels(question: Question, names: Iterable[str]) -> dict[str, Record]:
+    """Return what reels among some names inherit from the coils wound onto them: what these have in common."""
     reels: dict[str, Record] = {}
+    wanted = set(names)
     coils = {row["coil_id"]: row for row in question.book.tables["coils"]}
-    for reel in question.book.tables["reels"]:
-        rows = [coils[name] for name in _wound(question, reel) if name in coils]
-        names = ("lot", "heat", "supplier", "material", "width_mm", "thickness_mm")
-        shared = {name: {row[name] for row in rows} for name in names}
+    asked = [reel for reel in question.book.tables["reels"] if reel["reel_id"] in wanted]
+    mounted = {press_id: _mounted(question, press_id) for press_id in {reel["press_id"] for reel in asked}}
+    for reel in asked:
+        rows = [coils[name] for name in _wound(mounted[reel["press_id"]], reel) if name in coils]
+        columns = ("lot", "heat", "supplier", "material", "width_mm", "thickness_mm")
+        shared = {column: {row[column] for row in rows} for column in columns}
         reels[reel["reel_id"]] = {name: values.pop() for name, values in shared.items() if len(values) == 1}
     return reels
 
 
-def _wound(question: Question, reel: Record) -> set[str]:
+def _mounted(question: Question, press_id: str) -> tuple[list[dt.datetime], list[str]]:
+    """Return when coils went on a press, and which."""
+    changes = question.snapshot.rows("coil_changes", press_id).to_pylist()
+    on = [row for row in changes if row["event"] in ("mount", "splice")]
+    return [row["time"] for row in on], [row["coil_id"] for row in on]
+
+
+def _wound(mounted: tuple[list[dt.datetime], list[str]], reel: Record) -> set[str]:
     """Return the coils that lay on the press while a reel was wound."""
-    changes = question.snapshot.rows("coil_changes", reel["press_id"]).to_pylist()
-    ended = reel["ended_at"] or dt.datetime.max.replace(tzinfo=dt.UTC)
-    on = [row for row in changes if row["event"] in ("mount", "splice") and row["time"] < ended]
-    before = [row for row in on if row["time"] <= reel["started_at"]]
-    return {row["coil_id"] for row in [*before[-1:], *(row for row in on if row["time"] > reel["started_at"])]}
+    times, coils = mounted
+    first = max(0, bisect_right(times, reel["started_at"]) - 1)
+    after = len(times) if reel["ended_at"] is None else bisect_left(times, reel["ended_at"])
+    return set(coils[first:after])
 
 
 def _coils(question: Question) -> pd.DataFrame:
@@ -252,9 +265,28 @@ def _coil_ledger(question: Question) -> pd.DataFrame:
     table = table[table["coil_id"].isin(used)].reset_index(drop=True)
     asked = question.scope
     whole = all(value is None for value in (asked.from_us, asked.to_us, asked.press, asked.die, asked.part))
-    idle = [row for row in question.book.tables["coils"] if whole and row["coil_id"] not in used]
-    on = on_press(question.snapshot)
-    return accounts.coil_ledger(table, _weighed(question, table), question.book, on, idle)
+    return _accounts(question, table, _coil_ids(question) - used if whole else set())
+
+
+def _coil_ids(question: Question) -> set[str]:
+    return {row["coil_id"] for row in question.book.tables["coils"]}
+
+
+def _accounts(question: Question, table: pd.DataFrame, idle: set[str]) -> pd.DataFrame:
+    """Return the accounts of the coils of some mountings, and of those that were never mounted."""
+    rows = [row for row in question.book.tables["coils"] if row["coil_id"] in idle]
+    weighed = _weighed(question, table)
+    return accounts.coil_ledger(table, weighed, question.book, on_press(question.snapshot), rows)
+
+
+def unspent_coils(snapshot: Snapshot) -> pd.DataFrame:
+    """Return the `coil_ledger` rows of the coils that are not used up, whenever they were used last, if ever."""
+    book = Book.read(snapshot, plant_of(snapshot.plant_text()))
+    question = Question(snapshot, book, Scope())
+    wanted = accounts.unspent(snapshot.facts("mounts"), book)
+    chain = strip.by_press(snapshot.facts("mounts", where=("coil_id", sorted(wanted))))
+    table = strip.with_start(strip.with_material(strip.mountings(chain), book, {}))
+    return _typed("coil_ledger", _accounts(question, table, wanted - set(table["coil_id"])))
 
 
 def _weighed(question: Question, table: pd.DataFrame) -> pd.DataFrame:
@@ -268,7 +300,8 @@ def _scrap(question: Question) -> pd.DataFrame:
     rejects = question.facts("rejects")
     names = ("mounting_id", sorted(set(rejects["mounting_id"])))
     mounts = question.snapshot.facts("mounts", where=names)
-    known = strip.with_material(strip.mountings(mounts), question.book, _reels(question)).set_index("mounting_id")
+    reels = _reels(question, mounts["coil_id"])
+    known = strip.with_material(strip.mountings(mounts), question.book, reels).set_index("mounting_id")
     for column in ("coil_id", "lot"):
         rejects[column] = rejects["mounting_id"].map(known[column]).astype("object").fillna("").astype("str")
     return scrap_table.scrap(rejects)

@@ -14,7 +14,7 @@ from scipy import special
 
 from monitor.book import Book, Record
 from monitor.figures.coils import MM_PER_M, kg_per_m
-from monitor.figures.whereabouts import state
+from monitor.figures.whereabouts import STORE, state
 from monitor.reckoning.difference import CoilAccount, judge
 
 EXPLAINED, UNEXPLAINED, UNWEIGHED = "explained", "not explained", "not weighed"
@@ -48,6 +48,26 @@ def coil_ledger(
     found = [_row(known[coil], row, ends[coil], on.get(coil, ""), density, wanted) for coil, row in sums.items()]
     found += [_in_store(row, on.get(row["coil_id"], ""), density) for row in idle]
     return pd.DataFrame(found)
+
+
+def unspent(mounts: pd.DataFrame, book: Book) -> set[str]:
+    """Return the coils of the plant book that are not used up, those never mounted too; `mounts` are all facts."""
+    density = {row["material"]: row["density_kg_m3"] for row in book.tables["materials"]}
+    named = mounts.groupby("mounting_id", sort=False)["coil_id"].transform("max")
+    used = (mounts["fed"] * mounts["pitch_mm"].fillna(0) + mounts["lost_mm"]).groupby(named).sum()
+    ends = mounts[mounts["end_weighed_kg"].notna()].assign(coil_id=named).sort_values("removed_us")
+    # What was weighed at the last end stands, unless the coil went on a press again.
+    weighed = ends.groupby("coil_id").agg(kg=("end_weighed_kg", "last"), us=("removed_us", "last"))
+    begun = mounts["mounted_us"].groupby(named).max()
+    stands = weighed["us"] >= begun.reindex(weighed.index).fillna(-1)
+    last_kg = weighed.loc[stands, "kg"].to_dict()
+    found = set()
+    for row in book.tables["coils"]:
+        spent_kg = used.get(row["coil_id"], 0.0) / MM_PER_M * kg_per_m(row, density)
+        left = last_kg.get(row["coil_id"], (row["weight_kg"] or np.nan) - spent_kg)
+        if state(left, row["weight_kg"], "") == STORE:
+            found.add(str(row["coil_id"]))
+    return found
 
 
 def _sums(coils: pd.DataFrame) -> dict[str, dict[str, object]]:

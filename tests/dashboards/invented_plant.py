@@ -449,6 +449,9 @@ class PlantDoor:
     def bites(self) -> list[object]:
         return []
 
+    def unspent_coils(self) -> pd.DataFrame:
+        return self.figure("coil_ledger")
+
     def held_at_presses(self) -> list[object]:
         return []
 

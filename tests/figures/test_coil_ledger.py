@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from monitor.figures import figure
+from monitor.figures import figure, unspent_coils
 from monitor.figures.coil_ledger import yields
 from shared.figures import FIGURES
 from tests.tiny import Tiny, at
@@ -133,3 +133,17 @@ def test_strip_beyond_a_coils_length_is_judged_as_used_and_the_part_tells_the_wr
     assert row["needed"] == pytest.approx(1.0, rel=0.01)
     assert row["chance"] > 0.9
     plant.ledger.close()
+
+
+def test_coils_not_used_up_are_those_of_the_whole_ledger_that_are_not(plant: Tiny) -> None:
+    plant.run(at("06:00"), at("06:10"))
+    plant.change(at("06:10"), "splice", "C2")
+    plant.change(at("06:10:30"), "remove", "C1", weight_kg=12)
+    plant.run(at("06:10"), at("06:12"))
+    plant.change(at("06:12"), "remove", "C2", weight_kg=300)
+    plant.load()
+    whole = figure(plant.ledger, "coil_ledger")
+    some = unspent_coils(plant.ledger.snapshot())
+    assert set(some["coil_id"]) == {"C2", "STORE"} == set(whole.loc[whole["state"] != "used up", "coil_id"])
+    wanted = whole[whole["coil_id"].isin(some["coil_id"])].sort_values("coil_id").reset_index(drop=True)
+    pd.testing.assert_frame_equal(some.sort_values("coil_id").reset_index(drop=True), wanted)
