@@ -97,13 +97,15 @@ def _rates(shown: BenchView, bench: Bench, dark: bool) -> Any:
         say_n(len(case.coils), "{n} coil in the order run.", "{n} coils in the order run."),
         say("Usual rate {usual}.", usual=share(case.coils["usual"].iloc[0])),
         say_n(beyond, "{n} lies beyond its limits.", "{n} lie beyond their limits."),
-        say_n(len(changes), "The level changed {n} time.", "The level changed {n} times."),
+        say_n(len(changes), "The level changed {n} time.", "The level changed {n} times.")
+        if len(changes)
+        else say("The level did not change."),
         say("The watch is wrong once in {n} inspections.", n=count(WATCH_RUN)),
     ]
     if case.coils["wear_rate"].isna().all():
         summary.append(say("No sharpening is known, so nothing is said of what wear alone would give."))
     rows = coil_rows(case)
-    beside = table(rows, (say("Coil"), say("Lot"), say("Press")), say("Coil by coil"), _command("suspects"))
+    beside = table(rows, (say("Coil"), say("Lot"), say("Press")), say("Coil by coil."), _evidence_command(shown))
     told = " ".join(summary)
     takes = take_away("suspects", shown.view, ids.BENCH_RATES)
     chart = graph(ids.BENCH_RATES, figure, told)
@@ -215,7 +217,7 @@ def _certificates(shown: BenchView, bench: Bench, dark: bool) -> Any:
             coils = say_n(len(part), "{label}: {n} coil.", "{label}: {n} coils.", label=label)
             charts.append(graph(f"{ids.BENCH_CERTIFICATE}-{at}", chart, coils))
     columns = (say("Value of"), say("Coil"), say("Lot"))
-    told = table(certificate_rows(rows), columns, say("Coil by coil"), _command("suspects"))
+    told = table(certificate_rows(rows), columns, say("Coil by coil."), _evidence_command(shown))
     return html.Section([title, html.Div(charts, className="certificates"), told], className="panel")
 
 

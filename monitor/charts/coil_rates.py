@@ -9,11 +9,14 @@ import numpy as np
 import pandas as pd
 import plotly.graph_objects as go
 
-from monitor.charts.style import blank, dressed, palette, plain, shorten
+from monitor.charts.style import blank, dressed, palette, plain, shorten, tint
 from shared.words import ENGLISH, Words
 
 MOST_NAMES = 24
 """Coils named on the axis; of more every second, third … is."""
+
+CROWDED = 150
+"""Coils from which on marks are small and intervals faint, so that those beyond the limits still stand out."""
 
 _SYMBOLS = ("circle", "square", "diamond", "triangle-up", "pentagon", "hexagon")
 _BLOCKS = ("", "/", ".", "\\", "-", "x")
@@ -83,11 +86,11 @@ def _edges(coils: int) -> np.ndarray:
 
 def _rates(coils: pd.DataFrame, dark: bool, words: Words) -> list[go.Scatter]:
     """A mark a coil, its shape that of its lot; filled where it lies beyond the limits."""
-    colours = palette(dark)
+    colours, crowded = palette(dark), len(coils) >= CROWDED
     lots = lot_numbers(coils)
     groups = (
-        (False, words.say("coil with its 95 % interval"), colours.surface),
-        (True, words.say("coil beyond the limits"), colours.reject),
+        (False, words.say("coil with its 95 % interval"), colours.surface, colours.soft if crowded else colours.ink),
+        (True, words.say("coil beyond the limits"), colours.reject, colours.reject),
     )
     return [
         go.Scatter(
@@ -97,22 +100,22 @@ def _rates(coils: pd.DataFrame, dark: bool, words: Words) -> list[go.Scatter]:
                 "type": "data",
                 "array": part["rate_high"] - part["rate"],
                 "arrayminus": part["rate"] - part["rate_low"],
-                "color": colours.reject if outside else colours.ink,
-                "thickness": 1.5,
-                "width": 2,
+                "color": tint(line, colours.paper) if crowded and not outside else line,
+                "thickness": 0.8 if crowded else 1.5,
+                "width": 0 if crowded else 2,
             },
             mode="markers",
             name=name,
             marker={
-                "size": 11 if len(coils) <= 120 else 6,
+                "size": 6 if crowded else 11,
                 "symbol": [_SYMBOLS[lots[at] % len(_SYMBOLS)] for at in part.index],
                 "color": fill,
-                "line": {"width": 2, "color": colours.reject if outside else colours.ink},
+                "line": {"width": 1 if crowded else 2, "color": line},
             },
             customdata=[_hover(row, words) for row in part.to_dict("records")],
             hovertemplate="%{customdata}<extra></extra>",
         )
-        for outside, name, fill in groups
+        for outside, name, fill, line in groups
         if len(part := coils[coils["outside"] == outside])
     ]
 
@@ -147,7 +150,7 @@ def _blocks(coils: pd.DataFrame, dark: bool) -> go.Bar:
         textfont={"color": colours.ink, "size": 13},
         marker={
             "color": colours.steel,
-            "line": {"color": colours.surface, "width": 1.5},
+            "line": {"color": colours.surface, "width": 1.5 if len(blocks) < CROWDED else 0.0},
             "pattern": {
                 "shape": [_BLOCKS[number % len(_BLOCKS)] for number in range(len(blocks))],
                 "fillmode": "replace",
@@ -180,7 +183,12 @@ def _events(
             mode="markers",
             name=name,
             cliponaxis=False,
-            marker={"symbol": symbol, "size": 12, "color": colour, "line": {"width": 2, "color": colour}},
+            marker={
+                "symbol": symbol,
+                "size": 12 if len(table) < MOST_NAMES else 7,
+                "color": colour,
+                "line": {"width": 2, "color": colour},
+            },
             customdata=[plain(told) for told in table["told"]],
             hovertemplate="%{customdata}<extra></extra>",
         )

@@ -96,6 +96,10 @@ def test_four_hundred_lots_name_few_coils_and_hide_names_that_do_not_fit():
     assert len(figure.layout.xaxis.tickvals) <= MOST_NAMES
     assert figure.layout.uniformtext.mode == "hide"
     assert len(figure.data[-1].text) == 400
+    few, many = (drawn(coils(["A"] * n, [0.01] * n)).data for n in (3, 400))
+    mark = {len(one.x): one for one in (*few, *many) if one.name == "coil with its 95 % interval"}
+    assert mark[400].marker.size < mark[3].marker.size
+    assert mark[400].error_y.color != mark[3].error_y.color
 
 
 def test_text_from_files_is_no_markup_and_nothing_looked_at_is_said():
@@ -108,5 +112,5 @@ def test_text_from_files_is_no_markup_and_nothing_looked_at_is_said():
 def test_a_rate_of_nought_everywhere_has_a_scale_and_words_follow_the_language():
     figure = drawn(coils(["A"], [0.0]), words=words("de"))
     assert figure.layout.yaxis.range[1] > 0
-    marks = next(one for one in figure.data if one.mode == "markers")
+    marks = next(one for one in figure.data if one.type == "scatter" and one.mode == "markers")
     assert "0,00\u202f%" in marks.customdata[0]
