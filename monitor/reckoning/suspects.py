@@ -8,8 +8,9 @@ there is not enough yet.  Method, assumptions and measured error rates: docs/met
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import pandas as pd
@@ -19,7 +20,7 @@ from monitor.reckoning.attribution import advice
 from monitor.reckoning.attribution.candidates import build as build_candidates
 from monitor.reckoning.attribution.candidates import side
 from monitor.reckoning.attribution.columns import Candidates, named
-from monitor.reckoning.attribution.context import Context
+from monitor.reckoning.attribution.context import Context, is_circumstance
 from monitor.reckoning.attribution.context import build as build_context
 from monitor.reckoning.attribution.findings import FALSE_ALARM, Findings, Found, findings
 from monitor.reckoning.attribution.lines import Line
@@ -66,20 +67,15 @@ class Series:
     stations: str = ""
 
 
-def suspects(series: Sequence[Series]) -> pd.DataFrame:
+def suspects(series: Sequence[Series], remembered: Remembered | None = None) -> pd.DataFrame:
     """Rank what moves the scrap of each die and cause.
 
     Pass everything that is looked at together (a plant): the chance of a false alarm is corrected over all of it.
+    With the same `remembered` as the last time, only dies and causes with other rows than then are worked out.
     Returns one row a line, series in the order given, in each the lines that act or are tied first, by the pieces
     they explain.  Raises ValueError for rejects that cannot be (negative, more than inspected, wrong length).
     """
-    read: dict[int, tuple[Context, Candidates]] = {}
-    answers = []
-    for one in series:
-        if id(one.rows) not in read:
-            context = build_context(one.rows)
-            read[id(one.rows)] = context, build_candidates(context)
-        answers.append(_answer(one, *read[id(one.rows)]))
+    answers = _answers(series, remembered or Remembered())
     rows = [
         row
         for one, answer, chances in zip(series, answers, _false_alarms(answers), strict=True)
@@ -93,6 +89,45 @@ class _Answer:
     findings: Findings
     context: Context
     rejected: Floats
+
+
+@dataclass
+class Remembered:
+    """Answers of the last look by a digest of the rows and rejects they were worked out from."""
+
+    answers: dict[bytes, _Answer] = field(default_factory=dict)
+
+
+def _answers(series: Sequence[Series], remembered: Remembered) -> list[_Answer]:
+    """Work out what is new, take the rest from the last time, and remember all of this time and nothing older."""
+    read: dict[int, tuple[Context, Candidates]] = {}
+    digests: dict[int, bytes] = {}
+    found: dict[bytes, _Answer] = {}
+    answers = []
+    for one in series:
+        key = id(one.rows)
+        if key not in digests:
+            digests[key] = _digest(one.rows)
+        name = digests[key] + hashlib.sha256(np.asarray(one.rejected, float).tobytes()).digest()
+        answer = found.get(name) or remembered.answers.get(name)
+        if answer is None:
+            if key not in read:
+                context = build_context(one.rows)
+                read[key] = context, build_candidates(context)
+            answer = _answer(one, *read[key])
+        found[name] = answer
+        answers.append(answer)
+    remembered.answers = found
+    return answers
+
+
+def _digest(rows: pd.DataFrame) -> bytes:
+    """Digest of all circumstances in their order; counts of causes are left out, since each is digested by itself."""
+    names = [name for name in map(str, rows.columns) if is_circumstance(name)]
+    told = hashlib.sha256("\0".join(names).encode())
+    for name in names:
+        told.update(pd.util.hash_array(np.asarray(rows[name])).tobytes())
+    return told.digest()
 
 
 def _answer(one: Series, context: Context, candidates: Candidates) -> _Answer:

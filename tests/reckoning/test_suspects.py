@@ -2,7 +2,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from monitor.reckoning.suspects import COLUMNS, Series, suspects
+from monitor.reckoning import suspects as verdicts
+from monitor.reckoning.suspects import COLUMNS, Remembered, Series, suspects
 from shared.figures import FIGURES
 from tests.benchmarks import verdict_plants as plants
 
@@ -161,3 +162,31 @@ def test_impossible_rejects_are_refused(rejected):
     rows = pd.DataFrame({"inspected": [5, 0], "lot": ["A", "B"]})
     with pytest.raises(ValueError, match=r"D1 BUR"):
         suspects([Series("D1", "BUR", rows, rejected)])
+
+
+def test_only_what_is_new_is_worked_out_again(monkeypatch):
+    rows, rejected, _ = _die(14, plants.bad_level("lot", "lot", 5))
+    other, _, _ = _die(15)
+    worked_out = []
+    monkeypatch.setattr(
+        verdicts, "findings", lambda rejects, real=verdicts.findings: (worked_out.append(rejects), real(rejects))[1]
+    )
+
+    def look(last, remembered=None):
+        quiet = np.minimum(np.arange(len(other)) % 7 == 0, other["inspected"]).astype(float)
+        series = [Series("D1", "BUR", rows, last), Series("D2", "BUR", other, quiet), Series("D2", "CRK", other, quiet)]
+        return suspects(series, remembered)
+
+    remembered = Remembered()
+    first = look(rejected, remembered)
+    assert len(worked_out) == 2  # the two causes of D2 were found on the same pieces
+    pd.testing.assert_frame_equal(look(rejected, remembered), first)
+    assert len(worked_out) == 2
+    more = rejected.copy()
+    more[3] += 1
+    pd.testing.assert_frame_equal(look(more, remembered), look(more))
+    assert len(worked_out) == 2 + 1 + 2
+    rows.loc[3, "lot"] = "another"
+    pd.testing.assert_frame_equal(look(more, remembered), look(more))
+    assert len(worked_out) == 5 + 1 + 2
+    assert len(remembered.answers) == 2

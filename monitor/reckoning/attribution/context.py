@@ -112,8 +112,13 @@ def _codes(column: pd.Series, kept: Ints) -> tuple[Ints, tuple[str, ...]]:
 
 
 def _number_columns(rows: pd.DataFrame) -> list[str]:
-    return [
-        name
-        for name in map(str, rows.columns)
-        if name in NUMBER_COLUMNS or name.startswith((WEAR_PREFIX, BEFORE_PREFIX, CERT_PREFIX))
-    ]
+    return [name for name in map(str, rows.columns) if _is_number(name)]
+
+
+def is_circumstance(name: str) -> bool:
+    """Whether a column of the rows is read at all."""
+    return name in ("inspected", "coil_id", *LEVEL_COLUMNS.values()) or _is_number(name)
+
+
+def _is_number(name: str) -> bool:
+    return name in NUMBER_COLUMNS or name.startswith((WEAR_PREFIX, BEFORE_PREFIX, CERT_PREFIX))
