@@ -16,7 +16,7 @@ from dashboards.page import Reading
 from dashboards.press_rows import Number
 from dashboards.url import View
 from monitor.charts.flow import NO_COIL, ON_THE_FLOOR
-from monitor.figures.bites import BOXED, MOUNTED, SHIPPED
+from monitor.figures.bites import BOXED, MOUNTED, SHIPPED, Bite
 from monitor.figures.trace import Traced
 
 SCOPES = (key("container"), key("shipment"), key("coil"), key("lot"), key("heat"), key("hold"))
@@ -77,14 +77,18 @@ def _of_thing(reading: Reading, view: View, note: str) -> TraceView:
     if rows.empty:
         return TraceView(view, _nothing(view.scope, view.value), holds=lines)
     standing = {line.hold_id for line in lines if not line.ended}
-    sent = {name for names in rows["shipment_id"] for name in names.split(";")}
     bites = tuple(
-        bite_words(bite)
-        for bite in reading.bites()
-        if bite.hold_id in standing and (bite.kind == MOUNTED or (bite.kind == SHIPPED and bite.name in sent))
+        bite_words(bite) for bite in reading.bites() if bite.hold_id in standing and _is_here(bite, view, rows)
     )
     lots = tuple(sorted(set(rows["lot"]) - {""})) if view.scope == "heat" else ()
     return TraceView(view, "", note, _totals(rows), rows, links(traced), lines, bites, lots)
+
+
+def _is_here(bite: Bite, view: View, rows: pd.DataFrame) -> bool:
+    """Tell whether a hold bites at what is shown: its strip on a press, its shipments, the container itself."""
+    if bite.kind == SHIPPED:
+        return bite.name in {name for names in rows["shipment_id"] for name in names.split(";")}
+    return bite.kind == MOUNTED or (bite.kind == BOXED and bite.name == view.value)
 
 
 def _of_hold(reading: Reading, view: View, note: str) -> TraceView:

@@ -158,6 +158,14 @@ def test_a_hold_of_a_coil_never_fed_shows_the_coil_alone(door):
     assert "Coils under this hold" in drawn(door, number)
 
 
+def test_a_closed_container_with_pieces_under_hold_says_so(door):
+    door.place_hold("lot", "L1", "cracks", "Quality")
+    (words,) = seen(door, "B2").bites
+    assert words == "Container B2 was closed with 300 pieces under hold: lot L1 is held. H-0001: cracks"
+    door.lift_hold("H-0001", "sorted", "Quality")
+    assert seen(door, "B2").bites == ()
+
+
 def test_a_heat_offers_its_lots_first(door):
     assert seen(door, "H1").narrower == ("L1", "L2")
     assert "/trace?scope=lot&value=L1" in drawn(door, "H1")
