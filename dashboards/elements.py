@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 import logging
 from typing import Any
 
 from dash import html
+from plotly.io.json import to_json_plotly
 
 from dashboards.formats import UNKNOWN
 from dashboards.manner import say
@@ -18,6 +20,12 @@ _log = logging.getLogger(__name__)
 def attributes(**values: str) -> Any:
     """Attributes with a hyphen in their name, which Python cannot write: `aria_label` is `aria-label`."""
     return {name.replace("_", "-"): value for name, value in values.items()}
+
+
+def as_sent(components: list[Any]) -> list[Any]:
+    """Components as the plain data that goes to the browser, which is quick to write again."""
+    sent: list[Any] = json.loads(to_json_plotly(components))
+    return sent
 
 
 def number(shown: Number) -> Any:

@@ -11,7 +11,7 @@ from dash.exceptions import PreventUpdate
 from dashboards import ids
 from dashboards.board_html import board_html
 from dashboards.board_model import load_board
-from dashboards.elements import failure
+from dashboards.elements import as_sent, failure
 from dashboards.manner import key, manner
 from dashboards.page import Door, Page, Reading
 from dashboards.sheet_html import sheet
@@ -65,7 +65,8 @@ def register(app: Dash, door: Door) -> None:
 
 def _board(reading: Reading, view: View) -> list[Any]:
     asked = ("board", view.search, *manner().key, str(reading.floor.noticed().version))
-    return board_html(reading.once(asked, lambda: load_board(reading, view)), view)
+    # Kept as it is sent: fifty viewers of forty presses would each have it built and written anew.
+    return reading.once(asked, lambda: as_sent(board_html(load_board(reading, view), view)))
 
 
 def _stamp(reading: Reading, view: View) -> str:
