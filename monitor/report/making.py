@@ -6,6 +6,7 @@ import datetime as dt
 import hashlib
 import re
 from collections.abc import Collection, Mapping
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
@@ -52,18 +53,21 @@ def make(view: View, house: House, outputs: Collection[Output], before: Sent | N
     page = to.page or house.style.page
     # The end of the week stands for the time of making: a clock would make every copy another one.
     made_at = dt.datetime.combine(view.to_date, dt.time())
-    found: dict[str, bytes] = {}
-    if Output.PDF in outputs or Output.HTML in outputs:
-        paper = _paper(view, house, language, page, before)
-        if Output.PDF in outputs:
-            found["report.pdf"] = pdf(paper, int(made_at.replace(tzinfo=dt.UTC).timestamp()))
-        if Output.HTML in outputs:
-            found["report.html"] = html(paper).encode()
-    if Output.XLSX in outputs:
-        found["report.xlsx"] = xlsx(view, language, house.style.colour, page, made_at)
-    if Output.DATA in outputs:
-        found |= {f"data/{name}": content for name, content in data_files(view).items()}
-    return found
+    with ThreadPoolExecutor(1) as beside:
+        printed: Future[bytes] | None = None
+        found: dict[str, bytes] = {}
+        if Output.PDF in outputs or Output.HTML in outputs:
+            paper = _paper(view, house, language, page, before)
+            if Output.PDF in outputs:
+                # The typesetter works outside the interpreter: the other files are made meanwhile.
+                printed = beside.submit(pdf, paper, int(made_at.replace(tzinfo=dt.UTC).timestamp()))
+            if Output.HTML in outputs:
+                found["report.html"] = html(paper).encode()
+        if Output.XLSX in outputs:
+            found["report.xlsx"] = xlsx(view, language, house.style.colour, page, made_at)
+        if Output.DATA in outputs:
+            found |= {f"data/{name}": content for name, content in data_files(view).items()}
+        return found if printed is None else {"report.pdf": printed.result(), **found}
 
 
 def _paper(view: View, house: House, language: Words, page: str, before: Sent | None) -> Paper:
