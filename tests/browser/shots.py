@@ -49,8 +49,9 @@ def _take_all(url: str, folder: Path) -> None:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, chromium_sandbox=False, args=FLAGS)
         for shown in PAGES:
             page = browser.new_page(viewport={"width": WIDTH, "height": HEIGHTS.get(shown.path, HEIGHT)})
+            page.set_default_timeout(120_000)
             page.goto(url + VIEWS.get(shown.path, shown.path))
-            page.wait_for_load_state("networkidle")
+            page.wait_for_load_state("networkidle", timeout=120_000)
             page.wait_for_timeout(3_000)  # Charts and fields are drawn after the last answer has come.
             page.screenshot(path=folder / f"{shown.name.lower()}.png")
             page.close()
