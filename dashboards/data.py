@@ -26,6 +26,7 @@ from monitor.figures.trace import Traced, scopes_of, trace_by
 from monitor.holding import calendar_of, lift, place, tags_of, traced_of
 from monitor.ledger import Ledger
 from monitor.mending import mended
+from monitor.reckoning.suspects import Remembered
 from monitor.releasing import release
 from monitor.report.evidence import Asked
 from monitor.report.evidence_files import evidence_files
@@ -45,9 +46,16 @@ _KEYS = {"presses": "press_id", "dies": "die_id", "parts": "part_no", "causes": 
 class LedgerReading:
     """One version of the ledger; remembers each answer and hands out copies."""
 
-    def __init__(self, ledger: Ledger, version: int, noticing: Noticing | None = None) -> None:
+    def __init__(
+        self,
+        ledger: Ledger,
+        version: int,
+        noticing: Noticing | None = None,
+        remembered: Remembered | None = None,
+    ) -> None:
         self.version = version
         self._ledger = ledger
+        self._remembered = remembered or Remembered()
         self._lock = threading.Lock()
         self._answers: dict[Question, object] = {}
         self._working: dict[Question, threading.Lock] = {}
@@ -136,7 +144,11 @@ class LedgerReading:
     def look(self, from_: str, to: str) -> Look:
         """What moves the scrap of every die and cause, with the inspections behind it; never change it."""
         snapshot = self._ledger.snapshot(self.version)
-        return self.once(("look", from_, to), lambda: look(snapshot, from_=from_ or None, to=to or None))
+
+        def load() -> Look:
+            return look(snapshot, from_=from_ or None, to=to or None, remembered=self._remembered)
+
+        return self.once(("look", from_, to), load)
 
     def station_service(self, seen: Look, die: str) -> pd.DataFrame:
         """Rows of the figure `service` of one die, from inspections that were looked at already."""
@@ -191,7 +203,9 @@ class LedgerDoor:
     def __init__(self, ledger_path: Path) -> None:
         self._ledger = Ledger.open(ledger_path)
         self._noticing = Noticing(self._ledger)
-        self._reading = LedgerReading(self._ledger, self._ledger.version, self._noticing)
+        # A new version is looked at anew only for the dies and causes with new inspections.
+        self._remembered = Remembered()
+        self._reading = LedgerReading(self._ledger, self._ledger.version, self._noticing, self._remembered)
         self.desk = LedgerDesk(self._ledger)
         self.floor = LedgerFloor(self._ledger)
 
@@ -200,7 +214,7 @@ class LedgerDoor:
         version = self._ledger.version
         reading = self._reading
         if reading.version != version:
-            reading = self._reading = LedgerReading(self._ledger, version, self._noticing)
+            reading = self._reading = LedgerReading(self._ledger, version, self._noticing, self._remembered)
         return reading
 
     def place_hold(self, scope: str, value: str, reason: str, by: str, from_: str = "", to: str = "") -> str:

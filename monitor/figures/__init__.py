@@ -31,6 +31,7 @@ from shared.figures import FIGURES
 
 if TYPE_CHECKING:
     from monitor.figures.bench import Look
+    from monitor.reckoning.suspects import Remembered
 
 # Statistics take a second to import: what judges is imported where it is asked for, so that what counts need not wait.
 
@@ -136,9 +137,12 @@ def evidence(
     return _evidence(question).get(die, pd.DataFrame()), book
 
 
-def look(snapshot: Snapshot, *, from_: str | None = None, to: str | None = None) -> Look:
+def look(
+    snapshot: Snapshot, *, from_: str | None = None, to: str | None = None, remembered: Remembered | None = None
+) -> Look:
     """Return what moves the scrap of every die and cause, with the inspections it was worked out from.
 
+    With what was `remembered` of earlier looks only dies and causes with new inspections are worked out.
     Raises RequestError for a range that does not exist.
     """
     from monitor.figures import analysis
@@ -146,7 +150,7 @@ def look(snapshot: Snapshot, *, from_: str | None = None, to: str | None = None)
 
     book = Book.read(snapshot, plant_of(snapshot.plant_text()))
     rows = _evidence(Question(snapshot, book, scope(book.calendar, from_, to)))
-    suspects = _typed("suspects", analysis.suspects(rows, book))
+    suspects = _typed("suspects", analysis.suspects(rows, book, remembered))
     services = tuple(records(snapshot.rows("die_service")))
     return Look(snapshot.version, from_ or "", to or "", book, rows, suspects, services)
 

@@ -60,14 +60,19 @@ def causes_in(rows: pd.DataFrame) -> list[str]:
     return sorted((cause for cause, pieces in sums.items() if pieces > 0), key=lambda cause: (-sums[cause], cause))
 
 
-def suspects(rows_by_die: dict[str, pd.DataFrame], book: Book) -> pd.DataFrame:
-    """Return the `suspects` table; all dies and causes given are looked at together."""
+def suspects(
+    rows_by_die: dict[str, pd.DataFrame], book: Book, remembered: verdicts.Remembered | None = None
+) -> pd.DataFrame:
+    """Return the `suspects` table; all dies and causes given are looked at together.
+
+    With what was `remembered` of earlier looks only dies and causes with new rows are worked out.
+    """
     asked = [
         verdicts.Series(die, cause, rows, rows[FOUND + cause].to_numpy(np.float64), _stations_text(die, cause, book))
         for die, rows in rows_by_die.items()
         for cause in causes_in(rows)
     ]
-    table = verdicts.suspects(asked)
+    table = verdicts.suspects(asked, remembered)
     for column in ("level", "tied_with", "next_test"):
         table[column] = [plain_words(text) for text in table[column]]
     return table

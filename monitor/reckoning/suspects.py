@@ -30,6 +30,9 @@ from monitor.reckoning.multiplicity import benjamini_hochberg
 
 Floats = NDArray[np.float64]
 
+# A few looks at a plant of some dozen dies and causes each.
+MOST_REMEMBERED = 500
+
 COLUMNS = (
     "die_id",
     "cause",
@@ -93,13 +96,13 @@ class _Answer:
 
 @dataclass
 class Remembered:
-    """Answers of the last look by a digest of the rows and rejects they were worked out from."""
+    """Answers of the last looks by a digest of the rows and rejects they were worked out from, the newest last."""
 
     answers: dict[bytes, _Answer] = field(default_factory=dict)
 
 
 def _answers(series: Sequence[Series], remembered: Remembered) -> list[_Answer]:
-    """Work out what is new, take the rest from the last time, and remember all of this time and nothing older."""
+    """Work out what is new, take the rest from earlier looks, and remember the newest."""
     read: dict[int, tuple[Context, Candidates]] = {}
     digests: dict[int, bytes] = {}
     found: dict[bytes, _Answer] = {}
@@ -117,7 +120,8 @@ def _answers(series: Sequence[Series], remembered: Remembered) -> list[_Answer]:
             answer = _answer(one, *read[key])
         found[name] = answer
         answers.append(answer)
-    remembered.answers = found
+    kept = {name: answer for name, answer in remembered.answers.items() if name not in found} | found
+    remembered.answers = dict(list(kept.items())[-max(MOST_REMEMBERED, len(found)) :])
     return answers
 
 

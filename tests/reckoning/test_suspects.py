@@ -189,4 +189,6 @@ def test_only_what_is_new_is_worked_out_again(monkeypatch):
     rows.loc[3, "lot"] = "another"
     pd.testing.assert_frame_equal(look(more, remembered), look(more))
     assert len(worked_out) == 5 + 1 + 2
-    assert len(remembered.answers) == 2
+    monkeypatch.setattr(verdicts, "MOST_REMEMBERED", 1)
+    look(rejected, remembered)
+    assert len(remembered.answers) == 2  # never fewer than those of the last look
