@@ -11,6 +11,7 @@ import pyarrow.parquet as pq
 
 from monitor.intake.chunk import Raw
 from monitor.intake.parquet_guard import check_claims, check_texts, check_types
+from monitor.intake.parquet_pages import check_pages
 from monitor.intake.values import is_text
 from shared.errors import RefusedFile
 from shared.fields import Kind
@@ -37,6 +38,7 @@ def _rows(path: Path, table: Table) -> Iterator[Raw]:
         names = [name for name in table.columns if name in schema.names]
         check_types(schema, names, path.name)
         check_claims(file.metadata, path.stat().st_size, names, path.name)
+        check_pages(path, file.metadata, names)
     ignored = tuple(name for name in schema.names if name not in table.columns)
     # As a dictionary, text is quicker to check, and one long word stands there once however many rows it has.
     texts = [name for name in names if is_text(schema.field(name).type)]

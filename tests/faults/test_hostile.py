@@ -137,3 +137,44 @@ def test_texts_that_are_no_text_are_refused(tmp_path: Path) -> None:
 def test_types_that_hold_no_value_are_refused_before_they_are_read(tmp_path: Path, kind: pa.DataType) -> None:
     with pytest.raises(RefusedFile, match="column cause: type"):
         take_table(tmp_path, "causes.parquet", pa.table({"cause": pa.nulls(3, kind)}))
+
+
+@pytest.mark.parametrize("compression", ["none", "snappy", "zstd"])
+@pytest.mark.parametrize("field", [2, 3])
+def test_a_page_that_claims_two_gigabytes_is_refused_without_making_room_for_it(
+    tmp_path: Path, compression: str, field: int
+) -> None:
+    path = tmp_path / "causes.parquet"
+    pq.write_table(pa.table({"cause": ["BUR", "SLG"] * 40}), path, compression=compression, use_dictionary=False)
+    chunk = pq.read_metadata(path).row_group(0).column(0)
+    data = path.read_bytes()
+    # The page's header: a mark, its type, a mark, its size unfolded, a mark, its size as it lies there.
+    start = chunk.data_page_offset + 2
+    for _ in range(2, field):
+        start = _number_ends(data, start + 1)
+    end = _number_ends(data, start + 1)
+    claims = b"\xfe\xff\xff\xff\x0f"
+    after = chunk.data_page_offset + chunk.total_compressed_size
+    # The footer has to go on to say where the page, which has grown by this, ends.
+    grown = chunk.total_compressed_size + len(claims) - (end - start - 1)
+    footer = data[after:].replace(_number(chunk.total_compressed_size), _number(grown))
+    path.write_bytes(data[: start + 1] + claims + data[end:after] + footer)
+    with pytest.raises(RefusedFile, match=r"claims 2,147,483,647 unfolded|a page of 2,147,483,647 bytes"):
+        take_file(path)
+    assert pa.default_memory_pool().max_memory() < 1 << 30
+
+
+def _number(value: int) -> bytes:
+    """A whole number as Parquet writes it, of variable length."""
+    value, written = value * 2, bytearray()
+    while value > 0x7F:
+        written.append(value & 0x7F | 0x80)
+        value >>= 7
+    return bytes([*written, value])
+
+
+def _number_ends(data: bytes, start: int) -> int:
+    """Where a number of variable length ends."""
+    while data[start] & 0x80:
+        start += 1
+    return start + 1
