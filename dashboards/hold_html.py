@@ -21,7 +21,8 @@ def bites_html(words: Sequence[str]) -> list[Any]:
     if not words:
         return []
     items = [html.Li([html.B(say("HELD")), html.Span(line)]) for line in words]
-    return [html.Ul(items, className="holds bites", role="alert", **attributes(aria_label=say("Where holds bite")))]
+    listed = html.Ul(items, className="holds", **attributes(aria_label=say("Where holds bite")))
+    return [html.Div(listed, className="bites", role="alert")]
 
 
 def holds_html(lines: Sequence[HoldLine], scope: str, value: str) -> Any:
