@@ -47,9 +47,17 @@ def mountings(mounts: pd.DataFrame) -> pd.DataFrame:
         finished=("finished", "sum"),
         used_mm=("used_mm", "sum"),
     )
-    table["die_id"] = ran["die_id"].agg(lambda dies: ";".join(dict.fromkeys(dies)))
+    table["die_id"] = _dies(used)
     table["pitch_mm"] = ran["pitch_mm"].max()
     return table.sort_values(["mounted_us", "mounting_id"], na_position="first", kind="stable").reset_index()
+
+
+def _dies(used: pd.DataFrame) -> pd.Series:
+    """Return, by mounting, the dies that its strip was fed into, in order."""
+    pairs = used.loc[used["fed"] > 0, ["mounting_id", "die_id"]].drop_duplicates()
+    if pairs["mounting_id"].is_unique:
+        return pairs.set_index("mounting_id")["die_id"]
+    return pairs.groupby("mounting_id", sort=False)["die_id"].agg(";".join)
 
 
 def with_material(table: pd.DataFrame, book: Book, reels: Mapping[str, Record]) -> pd.DataFrame:
