@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pandas as pd
+
 from monitor.report.blocks import Block, Column, Grid, Heading, Sign, Text
 from monitor.report.cells import Row, cause_of, doubts, rows_of, span, title_of
 from monitor.report.list_sections import complaints, containers, holds, lots
@@ -51,6 +53,8 @@ def _summary(view: View, words: Words) -> tuple[str, ...]:
 
 def _sum_ppm(view: View, words: Words) -> str:
     total = view.total
+    if pd.isna(total["ppm_theirs"]):
+        return words("sum_no_ppm", pieces=words.number(total["complaint_pieces"]))
     return words(
         "sum_ppm",
         pieces=words.number(total["complaint_pieces"]),

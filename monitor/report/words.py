@@ -31,6 +31,7 @@ PHRASES: Mapping[str, str] = {
         "In complaints about these deliveries: {pieces} pieces, {ppm} ppm (95 % interval {low} to {high}); "
         "accepted {ours}, disputed or open {disputed}."
     ),
+    "sum_no_ppm": "Nothing is known to have been shipped, so there is no ppm; in complaints: {pieces} pieces.",
     "sum_cause": (
         "Most frequent cause found by our inspections: {cause} on {part}, {rejected} of {inspected} ({rate}); "
         "rejected pieces were kept back."

@@ -12,7 +12,8 @@ from monitor.actions import write
 from monitor.figures import ask
 from monitor.ledger import Ledger
 from monitor.loading import load
-from monitor.report import View, gather, view_of
+from monitor.report import House, Output, View, gather, make, view_of
+from shared.plant import Report
 from tests.report.plant import HOURS, SPM, Works, loaded
 
 MONDAY = dt.date(2026, 11, 2)
@@ -189,3 +190,10 @@ def test_a_part_without_inspections_says_nothing_about_causes(tmp_path: Path) ->
     assert found.tables["rejects"].empty
     assert found.tables["charts"].empty
     assert found.total["made"] == HOURS * 60 * SPM - 1
+
+
+def test_a_week_without_deliveries_says_so_in_place_of_a_ratio(root: Path) -> None:
+    found = view(root, "Acme", "2026-W44")
+    page = make(found, House(Report()), {Output.HTML})["report.html"].decode()
+    assert "so there is no ppm; in complaints: 0 pieces" in page
+    assert "– ppm" not in page
