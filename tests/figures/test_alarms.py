@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
+import subprocess
+import sys
 from typing import cast
 
 import numpy as np
@@ -67,3 +69,13 @@ def test_too_little_to_go_by_and_tubs_say_nothing() -> None:
     assert alarms(looks([2] * 10, [9, 11, 8]), TODAY, SINCE, UNTIL).empty
     assert alarms(looks([0] * 30, [9, 11, 8]), TODAY, SINCE, UNTIL).empty
     assert alarms(looks([2] * 30, [9, 11, 8], kind="tub"), TODAY, SINCE, UNTIL).empty
+
+
+def test_the_linear_algebra_keeps_to_one_thread_unless_told_otherwise() -> None:
+    told = (
+        "import os, sys; os.environ.pop('OPENBLAS_NUM_THREADS', None); import monitor; print('numpy' in sys.modules, "
+    )
+    ran = subprocess.run(
+        [sys.executable, "-c", told + "os.environ['OPENBLAS_NUM_THREADS'])"], capture_output=True, text=True, check=True
+    )
+    assert ran.stdout.split() == ["False", "1"]
