@@ -13,7 +13,7 @@ import sys
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from multiprocessing import Pipe
 from multiprocessing.connection import Connection
@@ -34,6 +34,7 @@ KINDS = ("load", "refold", "upkeep", "compaction", "upgrade", "backup")
 FAULTS = ("lost", "doubled", "unreadable", "otherwise wrong")
 _PRESSES = 4
 _FILES = 6
+_SAY_EVERY = 20
 #: Minutes of readings in a file.
 _LENGTH = 80
 
@@ -170,13 +171,15 @@ def _told(ledger: Ledger) -> dict[str, list[dict[str, object]]]:
     return {name: table.astype("str").to_dict("records") for name, table in tables.items()}  # type: ignore[misc]
 
 
-def run(count: int, seed: int, kinds: Sequence[str] = KINDS) -> Outcome:
-    """Kill so many times, each kind of work in turn."""
+def run(count: int, seed: int, kinds: Sequence[str] = KINDS, say: Callable[[str], None] = lambda line: None) -> Outcome:
+    """Kill so many times, each kind of work in turn; says now and then how far it is."""
     outcome, chance = Outcome(), random.Random(seed)
     with tempfile.TemporaryDirectory() as folder:
         harness = Harness(Path(folder), kinds)
         for number in range(count):
             harness.kill(kinds[number % len(kinds)], chance, outcome)
+            if (number + 1) % _SAY_EVERY == 0:
+                say(f"{number + 1:,} of {count:,}: {len(outcome.wrong)} found wrong")
     return outcome
 
 
@@ -186,7 +189,7 @@ def main() -> None:
     parser.add_argument("--count", type=int, default=300)
     parser.add_argument("--seed", type=int, default=time.time_ns() % 1_000_000)
     asked = parser.parse_args()
-    outcome = run(asked.count, asked.seed)
+    outcome = run(asked.count, asked.seed, say=lambda line: print(line, flush=True))
     print(f"seed {asked.seed}: killed at work {dict(outcome.killed)}, ended before {dict(outcome.ended)}")
     found = Counter(next((fault for fault in FAULTS if f": {fault}:" in text), FAULTS[-1]) for text in outcome.wrong)
     hit, early = sum(outcome.killed.values()), sum(outcome.ended.values())
