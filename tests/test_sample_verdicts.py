@@ -9,7 +9,9 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from monitor.figures import figure
+from monitor.figures import figure, look
+from monitor.figures.bench import case
+from monitor.figures.proof import Proofs
 from monitor.ledger import Ledger
 from monitor.loading import load
 
@@ -112,3 +114,14 @@ def test_capability_has_a_row_for_each_press_a_characteristic_was_measured_on(le
     capability = figure(ledger, "capability")
     assert {("B-7", "P1"), ("B-7", "P2")} <= set(capability[["part_no", "press_id"]].itertuples(index=False, name=None))
     assert (capability["cpk_low"] < capability["cpk"]).all()
+
+
+def test_every_line_has_its_rows_and_they_count_the_same_pieces(ledger: Ledger) -> None:
+    seen = look(ledger.snapshot())
+    for die_id, cause in seen.suspects[["die_id", "cause"]].drop_duplicates().itertuples(index=False, name=None):
+        shown = case(seen, die_id, cause)
+        proofs = Proofs(shown.rows)
+        for line in shown.lines.to_dict("records"):
+            told = proofs.of(line["factor"], line["level"], line["tied_with"])
+            assert told is not None, line
+            assert (told.bad_inspected, told.bad_rejected) == (line["inspected"], line["rejected"]), line
