@@ -16,42 +16,10 @@ from monitor.reckoning.intervals import wilson
 from shared.calendar import Calendar, ShiftWindow
 from shared.figures import FIGURES
 from shared.plant import Plant
+from tests.dashboards.invented_book import PLANT_TOML, NoDesk
 
 MIN = 60_000_000
 HOUR = 60 * MIN
-
-PLANT_TOML = """
-name = "Invented pressings"
-timezone = "Europe/Berlin"
-[[shift]]
-name = "early"
-start = "06:00"
-end = "14:00"
-[[shift]]
-name = "late"
-start = "14:00"
-end = "22:00"
-[[shift]]
-name = "night"
-start = "22:00"
-end = "06:00"
-[[break]]
-shift = "early"
-start = "09:00"
-end = "09:30"
-[[break]]
-shift = "early"
-start = "12:00"
-end = "12:15"
-[[break]]
-shift = "late"
-start = "18:00"
-end = "18:30"
-[[break]]
-shift = "night"
-start = "02:00"
-end = "02:30"
-"""
 
 CALENDAR = Calendar(Plant.from_toml(PLANT_TOML))
 
@@ -363,16 +331,6 @@ def _overlap(a: int, b: int, c: int, d: int) -> int:
 def _gaps(start: int, end: int, spans: list[tuple[int, int]]) -> list[tuple[int, int]]:
     edges = [start, *(edge for span in spans for edge in span), end]
     return [(a, b) for a, b in zip(edges[::2], edges[1::2], strict=True) if b > a]
-
-
-class NoDesk:
-    """A quality desk that has no customer yet."""
-
-    def customers(self) -> list[str]:
-        return []
-
-    def weeks(self) -> list[object]:
-        return []
 
 
 class PlantFloor:
