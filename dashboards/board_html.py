@@ -6,7 +6,8 @@ from typing import Any
 
 from dash import dcc, html
 
-from dashboards.board_model import Board, Called, PressRow, Why
+from dashboards.board_model import Board, PressRow, Why
+from dashboards.board_needs import Called
 from dashboards.elements import attributes, lack, number
 from dashboards.formats import clock, count, moment
 from dashboards.manner import say

@@ -7,26 +7,24 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Any
 
 import pandas as pd
 
+from dashboards.board_needs import Called, Need, called, needs, stands
 from dashboards.due_numbers import order_number, sharpen_number
-from dashboards.floor import Noticed, pack
-from dashboards.formats import clock, count, day, duration, share, text, us
+from dashboards.floor import Noticed
+from dashboards.formats import day, duration, text, us
 from dashboards.hold_words import at_press
 from dashboards.manner import key, say, say_n
 from dashboards.page import Reading
 from dashboards.press_rows import Number, State, numbers, press_state, strip_left, strip_number
 from dashboards.ribbon import (
     HOUR_US,
-    UNTOLD,
     Axis,
     Hour,
     Span,
     callouts,
     hour_track,
-    pick_of,
     press_track,
     reject_track,
     strip_track,
@@ -34,15 +32,11 @@ from dashboards.ribbon import (
 from dashboards.totals import stop_minutes
 from dashboards.url import View
 from monitor.pace import OrderPace
-from monitor.reckoning.stops import NO_REASON
 from shared.calendar import Calendar, ShiftWindow
 
 _WEEK_US = 8 * 24 * HOUR_US
 _NAMED_REASONS = 3
 _TOLD_ONE_BY_ONE = 4
-
-TOLD_S = 300
-"""A stop at least this long [s] needs a reason; common practice, no source."""
 
 _STANDING = key("Standing: {presses}.")
 _SILENT = key("Counter silent: {presses}.")
@@ -57,22 +51,6 @@ class Why:
     reason: str
     minutes: str
     count: int
-
-
-@dataclass(frozen=True)
-class Need:
-    """A stop of some length that nobody has explained: its words, and what is picked by tapping it."""
-
-    words: str
-    pick: str
-
-
-@dataclass(frozen=True)
-class Called:
-    """A spike of scrap that the watch called in the shift, and where its causes are looked for."""
-
-    words: str
-    href: str
 
 
 @dataclass(frozen=True)
@@ -231,7 +209,9 @@ def _filled(
         return replace(board, lack=lack)
     rows = tuple(_row(shift, row, windows[text(row["press_id"])], main) for row in _records(states, windows))
     summary = (*(_summary(rows) if live else ()), *_without(states, windows))
-    return replace(board, rows=rows, summary=summary, called=_called(shift, windows))
+    return replace(
+        board, rows=rows, summary=summary, called=called(shift.noticed.alarms, windows, shift.names["causes"])
+    )
 
 
 def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: ShiftWindow) -> PressRow:
@@ -267,8 +247,8 @@ def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: 
         ),
         tuple(reject_track(axis, shift.of("rejects", press_id, window), shift.calendar)),
         text(state["last_reading_at"]),
-        _stands(stops) if shift.live else "",
-        _needs(stops),
+        stands(stops) if shift.live else "",
+        needs(stops),
         f"/shift{View(press=press_id, date=window.shift_date, shift=window.shift).search}",
         at_press(shift.reading.held_at_presses(), press_id) if shift.live else "",
     )
@@ -277,46 +257,6 @@ def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: 
 def _ahead(shift: _Shift, press_id: str, die_id: str) -> list[Number]:
     order = order_number(shift.orders.get(press_id), shift.calendar, shift.newest)
     return [order, sharpen_number(shift.noticed.to_sharpen.get(die_id))]
-
-
-def _stands(stops: pd.DataFrame) -> str:
-    """The stop that has not ended, to be picked."""
-    open_ = stops[(stops["end_at"] == "") & ~stops["reason"].isin(UNTOLD)].sort_values("start_at")
-    return pack([pick_of(row) for row in open_.tail(1).to_dict("records")]) if len(open_) else ""  # type: ignore[arg-type]
-
-
-def _needs(stops: pd.DataFrame) -> tuple[Need, ...]:
-    """Stops of some length without a reason, newest first; the parts that a break cuts one into are one."""
-    bare: dict[str, list[dict[str, Any]]] = {}
-    for row in stops.sort_values("start_at").to_dict("records"):
-        if row["reason"] == NO_REASON:
-            bare.setdefault(row["stop_id"], []).append(row)  # type: ignore[arg-type]
-    needs = []
-    for parts in sorted(bare.values(), key=lambda parts: str(parts[-1]["start_at"]), reverse=True):
-        lasted_s = sum(part["seconds"] for part in parts)
-        if lasted_s >= TOLD_S:
-            picks = [pick_of(part) for part in parts]
-            needs.append(Need(f"{clock(picks[0].start)} · {duration(lasted_s)}", pack(picks)))
-    return tuple(needs)
-
-
-def _called(shift: _Shift, windows: Mapping[str, ShiftWindow]) -> tuple[Called, ...]:
-    """The alarms of presses that are shown, newest first, each with a way to the bench."""
-    told = []
-    for row in shift.noticed.alarms.to_dict("records"):
-        if row["press_id"] in windows:
-            name = f"{row['cause']} {shift.names['causes'].get(row['cause'], '')}".strip()
-            words = say(
-                "{press}, {die}: {cause}, {rejected} of {inspected} rejected, usually {usual}",
-                press=row["press_id"],
-                die=row["die_id"],
-                cause=name,
-                rejected=count(row["rejected"]),
-                inspected=count(row["inspected"]),
-                usual=share(row["usual"]),
-            )
-            told.append(Called(words, f"/bench{View(die=row['die_id'], cause=row['cause']).search}"))
-    return tuple(told)
 
 
 def _why(stops: pd.DataFrame, names: Mapping[str, str]) -> tuple[Why, ...]:
