@@ -404,6 +404,9 @@ class PlantDoor:
     def floor(self) -> PlantFloor:
         return PlantFloor(self.frames)
 
+    def clocks(self) -> dict[str, object]:
+        return {}
+
     def bites(self) -> list[object]:
         return []
 
