@@ -152,6 +152,8 @@ _FINDINGS = (
     flag("spread", "whether a tub count was split by pieces"),
     time("expected_due_at", "when the next sharpening falls due at the present rate"),
     time("last_good_at", "last check that found the pieces good"),
+    time("likely_since", "last check before a clear rise of the share found bad; empty where there was no clear rise"),
+    count("likely_pieces", "pieces", "pieces made since `likely_since`: where most of the bad ones are"),
     time("found_at", "when the fault was found"),
     text("containers", "containers the pieces are in", listed=True),
 )
@@ -288,7 +290,8 @@ FIGURES: dict[str, Figure] = {
         _figure(
             "exposure",
             "press, die, cause or characteristic: how far back to sort",
-            "press_id die_id cause characteristic last_good_at found_at strokes pieces in_die containers shipped",
+            "press_id die_id cause characteristic last_good_at found_at strokes pieces in_die containers shipped "
+            "likely_since likely_pieces",
         ),
         _figure(
             "customer_week",

@@ -42,7 +42,7 @@ def exposure(snapshot: Snapshot, book: Book, rejects: pd.DataFrame, scope: Scope
 
 _COLUMNS = (
     "press_id", "die_id", "cause", "characteristic", "last_good_at", "found_at", "strokes", "pieces", "in_die",
-    "containers", "shipped",
+    "containers", "shipped", "likely_since", "likely_pieces",
 )  # fmt: skip
 
 
@@ -76,18 +76,21 @@ def _checks(snapshot: Snapshot, facts: pd.DataFrame) -> list[Check]:
     spans = facts.groupby("inspection_id").agg(
         begin=("from_us", "min"), end=("to_us", "max"), press=("press_id", "max")
     )
-    causes: dict[str, set[str]] = defaultdict(set)
+    causes: dict[str, dict[str, int]] = defaultdict(lambda: defaultdict(int))
     bad = facts[_is_bad(facts)]
-    for name, cause in zip(bad["inspection_id"], bad["cause"], strict=True):
-        causes[name].add(cause)
+    found_bad = bad["rejected"] + bad["reworked"]
+    for name, cause, pieces in zip(bad["inspection_id"], bad["cause"], found_bad, strict=True):
+        causes[name][cause] += pieces
     die_id = str(facts["die_id"].iloc[0]) if len(facts) else ""
     found = []
     for name, begin, end, press in spans.itertuples(name=None):
         row = rows[name]
         made = (row["time"], row["time"]) if _is_of_the_moment(row) else (begin, end)
         about = (row["part_no"] or "", row["out"])
-        bad_for = frozenset(causes[name])
-        found.append(Check(press, die_id, *about, *made, row["time"], bad_for, row["kind"] == "full"))
+        counts, is_sort = causes[name], row["kind"] == "full"
+        found.append(
+            Check(press, die_id, *about, *made, row["time"], frozenset(counts), is_sort, counts, row["inspected"] or 0)
+        )
     return found
 
 
@@ -150,9 +153,10 @@ def _measured(
     limits: tuple[float, float],
 ) -> Check:
     low, high = limits
-    bad = any(not low <= row["value"] <= high for row in group)
+    bad = sum(not low <= row["value"] <= high for row in group)
+    counts = {name: bad} if bad else {}
     die_id = next((die for since, die in reversed(dies) if since <= us and die), "")
-    return Check(press_id, die_id, part_no, None, us, us, us, frozenset({name} if bad else ()))
+    return Check(press_id, die_id, part_no, None, us, us, us, frozenset(counts), False, counts, len(group))
 
 
 # What was made meanwhile
@@ -164,10 +168,12 @@ def _row(snapshot: Snapshot, book: Book, seen: _Seen) -> tuple[object, ...]:
     span = (begin, shown.until_us)
     made = _made(snapshot, check, span)
     boxes, shipped = _where(snapshot, book, check, span, made)
-    good_at, found_at = book.calendar.local_iso([shown.since_us, check.found_us])
+    likely = [] if shown.likely_since_us is None else list(within(made, shown.likely_since_us, shown.until_us))
+    good_at, found_at, likely_at = book.calendar.local_iso([shown.since_us, check.found_us, shown.likely_since_us])
     names = ("", shown.feature) if seen.is_measured else (shown.feature, "")
     counts = (_strokes(snapshot, check, span), sum(m.pieces for m in made), _unfinished(snapshot, book, check, span))
-    return (check.press_id, check.die_id, *names, good_at, found_at, *counts, ";".join(boxes), shipped)
+    narrower = (likely_at, sum(m.pieces for m in likely) if likely_at else None)
+    return (check.press_id, check.die_id, *names, good_at, found_at, *counts, ";".join(boxes), shipped, *narrower)
 
 
 def _set_before(snapshot: Snapshot, check: Check) -> int:

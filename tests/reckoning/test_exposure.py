@@ -56,3 +56,20 @@ def test_pieces_in_the_die_are_no_more_than_were_fed() -> None:
     assert in_die(fed=100, stations=16, outs=2) == 30
     assert in_die(fed=4, stations=16, outs=1) == 4
     assert in_die(fed=4, stations=1, outs=1) == 0
+
+
+def counted(at: int, bad: int, inspected: int = 50) -> Check:
+    counts = {"BUR": bad} if bad else {}
+    return Check("P", "D", "N", None, at, at, at, frozenset(counts), False, counts, inspected)
+
+
+def test_a_clear_rise_after_the_last_good_check_gives_a_second_narrower_range() -> None:
+    checks = [counted(8, 0), counted(9, 1), counted(10, 1), counted(11, 1), counted(12, 20), counted(13, 22)]
+    (found,) = exposures(checks, ["BUR"])
+    assert (found.since_us, found.likely_since_us, found.until_us) == (8, 11, 13)
+
+
+def test_no_clear_rise_gives_one_range_alone() -> None:
+    for counts in ([0, 1, 1, 2, 1, 2], [0, 3], [0, 22, 20, 1, 1, 1]):
+        checks = [counted(8 + n, bad) for n, bad in enumerate(counts)]
+        assert [found.likely_since_us for found in exposures(checks, ["BUR"])] == [None]
