@@ -70,5 +70,40 @@
     if (again) { again.focus({ preventScroll: true }); }
   }
 
-  new MutationObserver(function () { follow(); count(); refocus(); }).observe(document.documentElement, { subtree: true, childList: true });
+  /* Nor the place of somebody who reads: what they look at stays where it is on the screen. */
+  let kept = null;
+
+  function anchors() {
+    const focused = document.activeElement && document.activeElement.dataset.stop;
+    const buttons = Array.from(document.querySelectorAll("button[data-stop]")).filter(function (button) {
+      return button.dataset.stop === (focused || held);
+    });
+    return buttons.concat(Array.from(document.querySelectorAll(".presses .press")));
+  }
+
+  function nameOf(element) {
+    return element.dataset.stop || (element.querySelector("h2") || element).textContent;
+  }
+
+  function look() {
+    const seen = anchors().find(function (element) {
+      const box = element.getBoundingClientRect();
+      return box.bottom > 0 && box.top < window.innerHeight;
+    });
+    kept = seen && window.scrollY > 0 ? { name: nameOf(seen), top: seen.getBoundingClientRect().top } : null;
+  }
+
+  function stay() {
+    if (!kept) { return; }
+    const again = anchors().find(function (element) { return nameOf(element) === kept.name; });
+    if (!again) { return; }
+    const moved = again.getBoundingClientRect().top - kept.top;
+    if (Math.abs(moved) > 1) { window.scrollBy({ top: moved, behavior: "instant" }); }
+  }
+
+  document.addEventListener("scroll", look, { passive: true });
+  document.addEventListener("focusin", look);
+  window.addEventListener("resize", look);
+
+  new MutationObserver(function () { follow(); count(); stay(); refocus(); }).observe(document.documentElement, { subtree: true, childList: true });
 })();
