@@ -38,10 +38,19 @@ class Served:
     def __init__(self, app, port=0):
         self._server = create_server(app.server, host="127.0.0.1", port=port, threads=8)
         self.url = f"http://127.0.0.1:{self._server.effective_port}"
-        self._thread = threading.Thread(target=self._server.run, daemon=True)
+        self._stopping = False
+        self._thread = threading.Thread(target=self._run, daemon=True)
         self._thread.start()
 
+    def _run(self):
+        try:
+            self._server.run()
+        except (OSError, ValueError):  # Its sockets may be closed while it waits for them.
+            if not self._stopping:
+                raise
+
     def stop(self):
+        self._stopping = True
         self._server.close()
         self._thread.join(timeout=10)
 
