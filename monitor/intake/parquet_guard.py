@@ -6,9 +6,9 @@ from collections.abc import Iterable, Sequence
 
 import pyarrow as pa
 import pyarrow.compute as pc
-import pyarrow.parquet as pq
 
 from monitor.intake.headings import MOST_COLUMNS
+from monitor.intake.parquet_footer import Chunk, Footer
 from monitor.intake.values import is_text
 from shared.errors import RefusedFile
 
@@ -20,30 +20,28 @@ _FREE_BYTES = 64 << 20
 _MOST_TEXT_BYTES = 256 << 20
 
 
-def check_claims(footer: pq.FileMetaData, size: int, names: Iterable[str], where: str) -> None:
+def check_claims(footer: Footer, size: int, names: Iterable[str], where: str) -> None:
     """Raise RefusedFile where the footer claims rows or bytes that a file of this size [bytes] cannot hold."""
-    if footer.num_columns > MOST_COLUMNS:
-        raise _absurd(where, f"{footer.num_columns:,} columns", f"{MOST_COLUMNS:,} at most")
-    rows = [footer.row_group(number).num_rows for number in range(footer.num_row_groups)]
-    if any(count < 0 for count in rows) or sum(rows) != footer.num_rows:
-        raise _absurd(where, f"{footer.num_rows:,} rows, row groups of {sum(rows):,}", "as many rows as they hold")
+    if footer.columns > MOST_COLUMNS:
+        raise _absurd(where, f"{footer.columns:,} columns", f"{MOST_COLUMNS:,} at most")
+    rows = [count for count, _ in footer.groups]
+    if any(count < 0 for count in rows) or sum(rows) != footer.rows:
+        raise _absurd(where, f"{footer.rows:,} rows, row groups of {sum(rows):,}", "as many rows as they hold")
     most = _FREE_ROWS + _MOST_ROWS_A_BYTE * size
-    if footer.num_rows > most:
-        raise _absurd(where, f"{footer.num_rows:,} rows in {size:,} bytes", f"{most:,} at most")
+    if footer.rows > most:
+        raise _absurd(where, f"{footer.rows:,} rows in {size:,} bytes", f"{most:,} at most")
     wanted = set(names)
-    for number, count in enumerate(rows):
-        _check_group(footer.row_group(number), count, size, wanted, f"{where}, row group {number + 1}")
+    for number, (count, chunks) in enumerate(footer.groups):
+        _check_group(chunks, count, size, wanted, f"{where}, row group {number + 1}")
 
 
-def _check_group(group: pq.RowGroupMetaData, rows: int, size: int, wanted: set[str], where: str) -> None:
-    for place in range(group.num_columns):
-        chunk = group.column(place)
-        if chunk.path_in_schema not in wanted:
+def _check_group(chunks: Iterable[Chunk], rows: int, size: int, wanted: set[str], where: str) -> None:
+    most = _FREE_BYTES + _MOST_BYTES_A_ROW * rows
+    for chunk in chunks:
+        if chunk.name not in wanted:
             continue
-        claimed, stored = chunk.total_uncompressed_size, chunk.total_compressed_size
-        most = _FREE_BYTES + _MOST_BYTES_A_ROW * rows
-        if not 0 <= stored <= size or not 0 <= claimed <= most:
-            seen = f"column {chunk.path_in_schema} of {claimed:,} bytes for {rows:,} rows"
+        if not 0 <= chunk.stored <= size or not 0 <= chunk.claimed <= most:
+            seen = f"column {chunk.name} of {chunk.claimed:,} bytes for {rows:,} rows"
             raise _absurd(where, seen, f"{most:,} bytes at most")
 
 

@@ -10,6 +10,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from monitor.intake.chunk import Raw
+from monitor.intake.parquet_footer import read_footer
 from monitor.intake.parquet_guard import check_claims, check_texts, check_types
 from monitor.intake.parquet_pages import check_pages
 from monitor.intake.values import is_text
@@ -37,8 +38,9 @@ def _rows(path: Path, table: Table) -> Iterator[Raw]:
         _check_names(schema.names, table, path.name)
         names = [name for name in table.columns if name in schema.names]
         check_types(schema, names, path.name)
-        check_claims(file.metadata, path.stat().st_size, names, path.name)
-        check_pages(path, file.metadata, names)
+        footer = read_footer(path)
+        check_claims(footer, path.stat().st_size, names, path.name)
+        check_pages(path, footer, names)
     ignored = tuple(name for name in schema.names if name not in table.columns)
     # As a dictionary, text is quicker to check, and one long word stands there once however many rows it has.
     texts = [name for name in names if is_text(schema.field(name).type)]

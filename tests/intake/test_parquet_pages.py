@@ -9,6 +9,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 import pytest
 
+from monitor.intake.parquet_footer import read_footer
 from monitor.intake.parquet_pages import check_pages
 from shared.errors import RefusedFile
 
@@ -30,15 +31,15 @@ def test_pages_of_a_sound_file_pass(tmp_path: Path, compression: str, version: s
         ROWS, path, compression=compression, data_page_version=version, use_dictionary=dictionary,
         data_page_size=2000, row_group_size=1500, write_page_checksum=True,
     )  # fmt: skip
-    check_pages(path, pq.read_metadata(path), ROWS.column_names)
+    check_pages(path, read_footer(path), ROWS.column_names)
 
 
 @pytest.mark.parametrize("damage", [b"\xff" * 12, b"\x15" + b"\xff" * 11, b"\x1c" * 64, b"\x19\xf5" + b"\xff" * 30])
 def test_head_that_is_none_is_refused(tmp_path: Path, damage: bytes) -> None:
     path = tmp_path / "strokes.parquet"
     pq.write_table(ROWS, path, use_dictionary=False)
-    footer = pq.read_metadata(path)
-    at = footer.row_group(0).column(2).data_page_offset
+    footer = read_footer(path)
+    at = footer.groups[0][1][2].begins
     data = path.read_bytes()
     path.write_bytes(data[:at] + damage + data[at + len(damage) :])
     check_pages(path, footer, ["time", "press_id"])
