@@ -49,7 +49,8 @@ class FileReport:
 class LoadReport:
     """What a load did: a report a file, rows that came in after waiting, press-days folded, the version it made.
 
-    `clocks` tells in sentences what it found of the clocks of counters and was not known before.
+    `clocks` tells in sentences what it found of the clocks of counters and was not known before; `glitches` counts the
+    readings taken as new that cannot be true beside the others, which the figures count as set aside.
     """
 
     files: list[FileReport] = field(default_factory=list)
@@ -57,6 +58,7 @@ class LoadReport:
     refolded: Refolded | None = None
     version: int = 0
     clocks: list[str] = field(default_factory=list)
+    glitches: int = 0
 
 
 @dataclass(frozen=True)

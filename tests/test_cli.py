@@ -129,6 +129,14 @@ def test_load_prints_a_sum_that_closes_and_what_it_reckoned(tmp_path: Path, file
     assert ran.out == ""
 
 
+def test_load_tells_of_readings_that_reckoning_set_aside(tmp_path: Path, files: Path, run: Run) -> None:
+    (files / "strokes-2.csv").write_text(strokes(("07:21:00", 999_999), ("07:22:00", 4320), ("07:23:00", 4380)))
+    ran = run("load", files, "--ledger", tmp_path / "ledger")
+    assert "16 files: 101 rows read = 101 new" in ran.err
+    assert "1 of the new are counter readings that cannot be true: they count as set aside" in ran.err
+    assert table(run("figures", "loads", "--ledger", tmp_path / "ledger", "--format", "csv"))["set_aside"].sum() == 1
+
+
 def test_load_again_changes_nothing(own_ledger: Path, files: Path, run: Run) -> None:
     before = run("figures", "shifts", "--ledger", own_ledger).out
     ran = run("load", files, "--ledger", own_ledger)
