@@ -51,7 +51,7 @@ def week_command(
         snapshot = opened.snapshot(version)
         book = Book.read(snapshot, plant_of(snapshot.plant_text()))
         now_us = time.time_ns() // 1_000
-        found = gather(snapshot, week or last_week(book, now_us), customer)
+        found = gather(snapshot, week or last_week(book, now_us), customer, book)
         chosen = _chosen(found, customer)
         if due:
             chosen = _due(found, chosen, ledger, now_us)

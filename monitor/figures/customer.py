@@ -139,13 +139,9 @@ def _per_million(pieces: pd.Series, shipped: pd.Series) -> pd.Series:
 
 
 def _weeks(times: pd.Series, book: Book) -> list[str]:
-    days = book.calendar.plant_days(times.to_numpy(np.int64)).astype(object)
-    return _labels(days, book)
-
-
-def _labels(days: Iterable[dt.date], book: Book) -> list[str]:
-    known: dict[dt.date, str] = {}
-    return [known.setdefault(day, week_of(day, book.plant.week_start)) for day in days]
+    days = book.calendar.plant_days(times.to_numpy(np.int64)).tolist()
+    weeks = {day: week_of(day, book.plant.week_start) for day in set(days)}
+    return [weeks[day] for day in days]
 
 
 def finished(facts: pd.DataFrame, book: Book) -> pd.DataFrame:
@@ -173,8 +169,9 @@ def made(pieces: pd.DataFrame, rejects: pd.DataFrame, book: Book) -> pd.DataFram
     return table.rename(columns={"pieces": "made"}).set_index(KEY)[CLOSING].astype("Int64")
 
 
-def _fact_weeks(facts: pd.DataFrame, book: Book) -> list[str]:
-    return _labels((dt.date.fromisoformat(day) for day in facts["shift_date"]), book)
+def _fact_weeks(facts: pd.DataFrame, book: Book) -> pd.Series:
+    weeks = {day: week_of(dt.date.fromisoformat(day), book.plant.week_start) for day in facts["shift_date"].unique()}
+    return facts["shift_date"].map(weeks).astype("str")
 
 
 def _none(kind: str) -> pd.DataFrame:

@@ -13,6 +13,7 @@ import pyarrow as pa
 
 from monitor.book import Book, Record
 from monitor.figures import coils as strips
+from monitor.figures.spans import Span, facts_in, joined_spans
 from monitor.ledger import Snapshot
 from monitor.reckoning.boxes import HOUR_US, SORTED_OUT, Box, Falls, Held, Repack, contents, falls_of
 from monitor.reckoning.counters import Ints
@@ -25,8 +26,6 @@ DAY_US = 24 * HOUR_US
 STANDS_OPEN_US = 14 * DAY_US
 
 _SAME = ["press_id", "out", "mounting_id", "stroke_from", "from_us"]
-
-Span = tuple[int, int]
 
 
 @dataclass(frozen=True)
@@ -123,15 +122,12 @@ class Reader:
 
     def made(self, spans: Mapping[str, Sequence[Span]]) -> dict[str, list[Made]]:
         """Return, by press, the stretches of pieces made in some spans [us], in order."""
-        return {press_id: self._made_at(press_id, joined_spans(some)) for press_id, some in spans.items()}
-
-    def _made_at(self, press_id: str, spans: Sequence[Span]) -> list[Made]:
-        asked = [(begin - HOUR_US, end) for begin, end in spans]
-        pieces, rejects = (
-            pd.concat([self.snapshot.facts(kind, press_id=press_id, made_us=span) for span in asked], ignore_index=True)
-            for kind in ("pieces", "rejects")
-        )
-        return stretches(pieces, rejects[~rejects["inspection_id"].isin(self._apart)])
+        asked = {press: [(begin - HOUR_US, end) for begin, end in joined_spans(some)] for press, some in spans.items()}
+        pieces, rejects = (facts_in(self.snapshot, kind, asked) for kind in ("pieces", "rejects"))
+        found: dict[str, list[Made]] = {press_id: [] for press_id in spans}
+        for stretch in stretches(pieces, rejects[~rejects["inspection_id"].isin(self._apart)]):
+            found[stretch.press_id].append(stretch)
+        return found
 
     def strip(self, mounting_ids: Iterable[str]) -> tuple[dict[str, Mounting], dict[str, Reel], dict[str, list[Made]]]:
         """Return the mountings named and all they lead back to: reels, the strip on those, its mountings."""
@@ -284,17 +280,6 @@ def _wound_in(reels: Iterable[Reel]) -> dict[str, list[Span]]:
         if not reel.from_reel:
             spans[reel.press_id].append((reel.from_us, reel.to_us))
     return spans
-
-
-def joined_spans(spans: Iterable[Span]) -> list[Span]:
-    """Join spans that overlap or lie less than half a day apart, so that each is asked for once."""
-    found: list[Span] = []
-    for begin, end in sorted(spans):
-        if found and begin <= found[-1][1] + DAY_US // 2:
-            found[-1] = (found[-1][0], max(found[-1][1], end))
-        else:
-            found.append((begin, end))
-    return found
 
 
 def _around(made: Mapping[str, list[Made]], box: Box) -> Sequence[Made]:

@@ -103,19 +103,27 @@ def capabilities(measurements: pd.DataFrame, limits: Mapping[tuple[str, str], Re
 
 def subgroups(values: pd.DataFrame) -> npt.NDArray[np.float64]:
     """Turn values of one characteristic into subgroups: a row for each time and out in order, NaN where one lacks."""
-    ordered = values.assign(out=values["out"].fillna(0)).sort_values(["out", "time_us"], kind="stable")
-    place = ordered.groupby(["out", "time_us"]).cumcount()
-    wide = ordered.assign(place=place).pivot_table("value", index=["out", "time_us"], columns="place", sort=True)
-    return wide.to_numpy(np.float64)
+    out, time_us = values["out"].fillna(0).to_numpy(np.int64), values["time_us"].to_numpy(np.int64)
+    order = np.lexsort((time_us, out))
+    out, time_us = out[order], time_us[order]
+    begins = np.ones(len(order), dtype=np.bool_)
+    begins[1:] = (np.diff(out) != 0) | (np.diff(time_us) != 0)
+    row = np.cumsum(begins) - 1
+    place = np.arange(len(order)) - np.flatnonzero(begins)[row]
+    wide = np.full((row.max(initial=-1) + 1, place.max(initial=0) + 1), np.nan)
+    wide[row, place] = values["value"].to_numpy(np.float64)[order]
+    return wide
 
 
 def outs_differ(values: pd.DataFrame) -> bool | None:
     """Tell whether the outs measured have different means (one-way analysis of variance); None for a single out."""
+    if values["out"].nunique() < 2:
+        return None
     by_out = values["value"].groupby(values["out"])
     n, mean, spread = by_out.size(), by_out.mean(), by_out.var(ddof=0)
     within = float((n * spread).sum())
     outs, left = len(n), int(n.sum()) - len(n)
-    if outs < 2 or left < 1:
+    if left < 1:
         return None
     overall = float((n * mean).sum() / n.sum())
     between = float((n * (mean - overall) ** 2).sum())

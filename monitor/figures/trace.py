@@ -129,9 +129,19 @@ def _containers(snapshot: Snapshot, scope: str, value: str, coils: Collection[st
     return {row["container_id"]: row for row in rows}
 
 
-def traced(snapshot: Snapshot, rows: Iterable[Record], *, onwards: bool = False, sure: bool = False) -> Traced:
-    """Return what `trace_of` does for containers, with `onwards` also those that pieces were packed over into."""
-    book = small_book(snapshot)
+def traced(
+    snapshot: Snapshot,
+    rows: Iterable[Record],
+    *,
+    onwards: bool = False,
+    sure: bool = False,
+    book: Book | None = None,
+) -> Traced:
+    """Return what `trace_of` does for containers, with `onwards` also those that pieces were packed over into.
+
+    `book` is the plant book of that version where it has been read already.
+    """
+    book = book or small_book(snapshot)
     wanted = {row["container_id"]: row for row in rows}
     found = lineage(snapshot, wanted.values(), book, sure=sure)
     if onwards:
@@ -157,12 +167,14 @@ def made_by(snapshot: Snapshot, scope: str, value: str, span: tuple[int | None, 
     return found
 
 
-def filled_from(snapshot: Snapshot, coils: Collection[str]) -> dict[str, Record]:
-    """Return the containers that stood open while pieces of coils, or of reels wound from them, were made."""
-    return followed(snapshot, coils)[0]
+def filled_from(snapshot: Snapshot, coils: Collection[str], parts: Collection[str] | None = None) -> dict[str, Record]:
+    """Return the containers of some parts or of all that stood open while pieces of coils, or of reels, were made."""
+    return followed(snapshot, coils, parts)[0]
 
 
-def followed(snapshot: Snapshot, coils: Collection[str]) -> tuple[dict[str, Record], set[str]]:
+def followed(
+    snapshot: Snapshot, coils: Collection[str], parts: Collection[str] | None = None
+) -> tuple[dict[str, Record], set[str]]:
     """Return the containers open while pieces of coils, or of reels wound from them, were made, and those reels too."""
     found: dict[str, Record] = {}
     seen: set[str] = set()
@@ -174,8 +186,9 @@ def followed(snapshot: Snapshot, coils: Collection[str]) -> tuple[dict[str, Reco
         reels: set[str] = set()
         for (press_id, part_no), some in pieces.groupby(["press_id", "part_no"]):
             spans = _spans(some)
-            boxes = _standing(snapshot, "containers", str(press_id), spans)
-            found |= {row["container_id"]: row for row in boxes if row["part_no"] == part_no}
+            if parts is None or part_no in parts:
+                boxes = _standing(snapshot, "containers", str(press_id), spans)
+                found |= {row["container_id"]: row for row in boxes if row["part_no"] == part_no}
             reels |= {row["reel_id"] for row in _standing(snapshot, "reels", str(press_id), spans)}
         names = _with_cut(snapshot, reels | names) - seen
     return found, seen

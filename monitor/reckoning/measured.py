@@ -17,9 +17,6 @@ from monitor.reckoning.chart_constants import ChartConstants, chart_constants
 Floats = NDArray[np.float64]
 Spread = Literal["range", "sd"]
 
-# Two neighbouring values make a moving range, a subgroup of two.
-_PAIR = chart_constants(2)
-
 
 @dataclass(frozen=True)
 class Limits:
@@ -87,10 +84,12 @@ def individuals_chart(values: ArrayLike) -> MeasuredChart:
     if x.size < 2:
         raise ValueError(f"{x.size} values; expected at least two for a moving range")
     moving = np.abs(np.diff(x))
-    sigma = float(moving.mean() / _PAIR.d2)
+    # Two neighbouring values make a moving range, a subgroup of two.
+    pair = chart_constants(2)
+    sigma = float(moving.mean() / pair.d2)
     centre = np.full(x.size, x.mean())
     location = Limits(x, centre, centre - 3 * sigma, centre + 3 * sigma)
-    low, high = _PAIR.range_limits
+    low, high = pair.range_limits
     middle = np.full(moving.size, moving.mean())
     return MeasuredChart(location, Limits(moving, middle, middle * low, middle * high), sigma, _moving_freedom(x.size))
 

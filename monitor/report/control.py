@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 import pandas as pd
 from scipy import special
@@ -31,53 +33,53 @@ def charts(rejects: pd.DataFrame, from_us: int) -> pd.DataFrame:
     their own.  `from_us`: where the stretches are counted from.
     """
     seen = rejects[rejects["kind"].isin(["full", "sample"]) & (rejects["inspected"] + rejects["rejected"] > 0)]
-    drawn = [_of_part(rows, str(part_no), from_us) for part_no, rows in seen.groupby("part_no")]
-    drawn = [table for table in drawn if len(table)]
-    return pd.concat(drawn, ignore_index=True) if drawn else pd.DataFrame(columns=_COLUMNS)
+    points = [(part_no, *row) for part_no, rows in seen.groupby("part_no") for row in _of_part(rows, from_us)]
+    return pd.DataFrame(points, columns=_COLUMNS)
 
 
-def _of_part(rows: pd.DataFrame, part_no: str, from_us: int) -> pd.DataFrame:
+def _of_part(rows: pd.DataFrame, from_us: int) -> list[tuple[object, ...]]:
     kind = "full" if (rows["kind"] == "full").any() else "sample"
     rows = rows[rows["kind"] == kind]
-    hours = _stretch(rows["hour_us"], from_us)
-    starts = from_us + (rows["hour_us"] - from_us) // (hours * HOUR_US) * hours * HOUR_US
-    looked = rows.groupby(starts)["inspected"].sum()
-    looked = looked[looked > 0]
-    totals = rows[rows["rejected"] > 0].groupby("cause")["rejected"].sum()
-    worst = sorted(totals.index, key=lambda cause: (-totals[cause], cause))[:MOST_CHARTS]
-    if len(looked) < LEAST_POINTS or not worst:
-        return pd.DataFrame(columns=_COLUMNS)
-    tables = []
-    for cause in worst:
-        found = rows[rows["cause"] == cause].groupby(starts)["rejected"].sum().reindex(looked.index, fill_value=0)
-        # A recheck may lay more on a stretch than was looked at in it.
-        found = found.clip(upper=looked)
-        tables.append(_points(found, looked).assign(part_no=part_no, kind=kind, cause=cause, hours=hours))
-    return pd.concat(tables, ignore_index=True)[_COLUMNS]
-
-
-def _stretch(hours_us: pd.Series, from_us: int) -> int:
-    for hours in STRETCHES_H:
-        if ((hours_us - from_us) // (hours * HOUR_US)).nunique() <= MOST_POINTS:
-            return hours
-    return STRETCHES_H[-1]
-
-
-def _points(found: pd.Series, looked: pd.Series) -> pd.DataFrame:
-    name, chart = _chart(found.to_numpy(), looked.to_numpy())
-    return pd.DataFrame(
-        {
-            "chart": name,
-            "start_us": found.index.to_numpy(),
-            "inspected": looked.to_numpy(),
-            "rejected": found.to_numpy(),
-            "rate": chart.value,
-            "centre": chart.centre,
-            "low": chart.low,
-            "high": chart.high,
-            "outside": chart.outside,
-        }
+    hour_us, causes, inspected, rejected = (
+        rows[name].to_numpy() for name in ("hour_us", "cause", "inspected", "rejected")
     )
+    hours = _stretch(hour_us, from_us)
+    starts, place = np.unique(_start(hour_us, from_us, hours), return_inverse=True)
+    looked = _sums(inspected, place, len(starts))
+    seen = looked > 0
+    if np.count_nonzero(seen) < LEAST_POINTS:
+        return []
+    totals = {cause: int(rejected[causes == cause].sum()) for cause in np.unique(causes[rejected > 0])}
+    found = []
+    for cause in sorted(totals, key=lambda cause: (-totals[cause], cause))[:MOST_CHARTS]:
+        bad = _sums(rejected[causes == cause], place[causes == cause], len(starts))
+        # A recheck may lay more on a stretch than was looked at in it.
+        name, points = _points(np.minimum(bad, looked)[seen], looked[seen])
+        found += [(kind, cause, name, at, hours, *p) for at, p in zip(starts[seen].tolist(), points, strict=True)]
+    return found
+
+
+def _stretch(hour_us: np.ndarray, from_us: int) -> int:
+    return next((h for h in STRETCHES_H if len(np.unique(_start(hour_us, from_us, h))) <= MOST_POINTS), STRETCHES_H[-1])
+
+
+def _start(hour_us: np.ndarray, from_us: int, hours: int) -> np.ndarray:
+    """Return when the stretches begin that some hours lie in [us]."""
+    whole: np.ndarray = (hour_us - from_us) // (hours * HOUR_US) * (hours * HOUR_US)
+    return from_us + whole
+
+
+def _sums(counts: np.ndarray, place: np.ndarray, places: int) -> np.ndarray:
+    sums = np.zeros(places, dtype=np.int64)
+    np.add.at(sums, place, counts)
+    return sums
+
+
+def _points(found: np.ndarray, looked: np.ndarray) -> tuple[str, Iterator[tuple[object, ...]]]:
+    """Return which chart it is, and by point: inspected, rejected, rate, centre, limits, whether it lies outside."""
+    name, chart = _chart(found, looked)
+    columns = (looked, found, chart.value, chart.centre, chart.low, chart.high, chart.outside)
+    return name, zip(*(column.tolist() for column in columns), strict=True)
 
 
 def _chart(found: np.ndarray, looked: np.ndarray) -> tuple[str, CountChart]:

@@ -72,13 +72,14 @@ class PlantWeek:
         return sorted((booked | set(self.totals["customer"]) | set(self.complaints["customer"])) - {""})
 
 
-def gather(snapshot: Snapshot, week: str, customer: str | None = None) -> PlantWeek:
+def gather(snapshot: Snapshot, week: str, customer: str | None = None, book: Book | None = None) -> PlantWeek:
     """Read a week such as 2026-W45, its containers traced for all customers or for one.
 
-    Raises RequestError for a week that does not exist.
+    `book` is the plant book of that version where it has been read already.  Raises RequestError for a week that does
+    not exist.
     """
-    plant = plant_of(snapshot.plant_text())
-    book = Book.read(snapshot, plant)
+    book = book or Book.read(snapshot, plant_of(snapshot.plant_text()))
+    plant = book.plant
     chosen = range_of(book, week)
     weeks = weeks_until(week, TREND_WEEKS, plant.week_start)
     first_us = range_of(book, weeks[0]).from_us
@@ -100,7 +101,7 @@ def gather(snapshot: Snapshot, week: str, customer: str | None = None) -> PlantW
     wanted, holds = {*sent["container_id"], *filled["container_id"]}, standing(snapshot, chosen.to_us, mine)
     # What was sent, filled and is held are mostly the same containers: all are traced at once.
     rows = [*snapshot.lookup("containers", "container_id", sorted(wanted)), *holds.boxes]
-    boxes = genealogy.traced(snapshot, rows, onwards=True).table
+    boxes = genealogy.traced(snapshot, rows, onwards=True, book=book).table
     measured = gauging.measured(snapshot, chosen.scope)
     if mine is not None:
         measured = measured[measured["part_no"].isin(mine)]

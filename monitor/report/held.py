@@ -2,29 +2,40 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import pandas as pd
 
 from monitor.book import Record
 from monitor.figures import trace as genealogy
 from monitor.ledger import Snapshot
+from monitor.reckoning.genealogy import EITHER
 from monitor.records import records
 
 _WEEK_US = 7 * 86_400 * 1_000_000
-_COLUMNS = ["container_id", "part_no", "customer", "pieces"]
+
+
+class HeldBox(NamedTuple):
+    """A container that a hold bears on, and the pieces concerned that are still in it."""
+
+    container_id: str
+    part_no: str
+    customer: str
+    pieces: int
 
 
 @dataclass(frozen=True)
 class Held:
-    """An open hold and the containers it bears on: container_id, part_no, customer, pieces still in them."""
+    """An open hold and the containers it bears on."""
 
     hold_id: str
     placed_us: int
     scope: str
     value: str
-    boxes: pd.DataFrame
+    boxes: Sequence[HeldBox]
 
 
 @dataclass(frozen=True)
@@ -38,13 +49,40 @@ class Standing:
 
     def held(self, table: pd.DataFrame) -> list[Held]:
         """Return the holds with their containers; `table` of `traced` holds these and may hold others."""
-        # What was packed over is counted where it lies now.
-        here = table.assign(pieces=table["here"])
+        rows = [*zip(*(table[name] for name in ("coil_id", "reels", *_BOX)), strict=True)]
+        of_coil, of_box = _places(rows)
         found = []
         for row in self.rows:
-            boxes = _of(here, self.coils[row["hold_id"]], self.named[row["hold_id"]])
-            found.append(Held(row["hold_id"], row["placed_at"], row["scope"], row["value"], boxes))
+            hold_id = row["hold_id"]
+            places = {at for coil in self.coils[hold_id] for at in of_coil.get(coil, ())}
+            places |= {at for box in self.named[hold_id] for at in of_box.get(box, ())}
+            boxes = _summed(HeldBox(*rows[at][2:]) for at in sorted(places))
+            found.append(Held(hold_id, row["placed_at"], row["scope"], row["value"], boxes))
         return found
+
+
+# What was packed over is counted where it lies now.
+_BOX = ("container_id", "part_no", "customer", "here")
+
+
+def _places(rows: Iterable[tuple[str, ...]]) -> tuple[Mapping[str, list[int]], Mapping[str, list[int]]]:
+    """Return which rows bear on a coil or reel, one of several included, and which on a container."""
+    of_coil: dict[str, list[int]] = defaultdict(list)
+    of_box: dict[str, list[int]] = defaultdict(list)
+    for at, (coil_id, reels, container_id, *_) in enumerate(rows):
+        for name in (*coil_id.split(EITHER), *reels.split(EITHER)):
+            of_coil[name].append(at)
+        of_box[container_id].append(at)
+    return of_coil, of_box
+
+
+def _summed(boxes: Iterable[HeldBox]) -> list[HeldBox]:
+    """Return each container once, with all its pieces concerned; one without any is left out."""
+    pieces: dict[tuple[str, str, str], int] = defaultdict(int)
+    for container_id, part_no, customer, count in boxes:
+        if count:
+            pieces[container_id, part_no, customer] += count
+    return [HeldBox(*box, count) for box, count in pieces.items()]
 
 
 def standing(snapshot: Snapshot, to_us: int, parts: Collection[str] | None = None) -> Standing:
@@ -53,20 +91,10 @@ def standing(snapshot: Snapshot, to_us: int, parts: Collection[str] | None = Non
     still = [row for row in rows if row["lifted_at"] is None or row["lifted_at"] >= to_us]
     coils = {row["hold_id"]: genealogy.coils_of(snapshot, row["scope"], row["value"]) for row in still}
     named = {row["hold_id"]: _named(snapshot, row, to_us) for row in still}
-    boxes = genealogy.filled_from(snapshot, set().union(*coils.values()))
+    boxes = genealogy.filled_from(snapshot, set().union(*coils.values()), parts)
     wanted = set().union(*named.values()) - set(boxes)
     boxes |= {row["container_id"]: row for row in snapshot.lookup("containers", "container_id", wanted)}
     return Standing(still, coils, named, [r for r in boxes.values() if parts is None or r["part_no"] in parts])
-
-
-def _of(table: pd.DataFrame, coils: set[str], named: set[str]) -> pd.DataFrame:
-    """Return the containers with pieces of some coils, one of several included, or of some names."""
-    both = zip(table["container_id"], table["coil_id"], table["reels"], strict=True)
-    held = [box in named or not coils.isdisjoint((*c.split(";"), *r.split(";"))) for box, c, r in both]
-    if not any(held):
-        return pd.DataFrame(columns=_COLUMNS)
-    some = table.loc[held, _COLUMNS]
-    return some[some["pieces"] != 0].groupby(_COLUMNS[:-1], as_index=False).agg({"pieces": "sum"})
 
 
 def _named(snapshot: Snapshot, hold: Record, to_us: int) -> set[str]:

@@ -189,11 +189,12 @@ def _boxes(week: PlantWeek, customer: str) -> pd.DataFrame:
     mine = traced["container_id"].isin(sent["container_id"])
     here = traced["container_id"].isin(filled["container_id"]) & traced["customer"].isin(["", customer])
     rows = traced[mine | here].assign(filled=here, sent=mine)
-    stated = sent.groupby("container_id").agg(
-        shipment_id=("shipment_id", lambda ids: ";".join(sorted(set(ids)))), shipped_us=("shipped_us", "max")
+    stated = sent.groupby("container_id").agg({"shipment_id": set, "shipped_us": "max"}).to_dict()
+    ids = {box: ";".join(sorted(some)) for box, some in stated["shipment_id"].items()}
+    return rows.assign(
+        shipment_id=rows["container_id"].map(ids).fillna(""),
+        shipped_us=rows["container_id"].map(stated["shipped_us"]),
     )
-    rows = rows.drop(columns=["shipment_id", "customer", "supplier"]).join(stated, on="container_id")
-    return rows.assign(shipment_id=rows["shipment_id"].fillna(""))
 
 
 def _lots(week: PlantWeek, customer: str) -> pd.DataFrame:
@@ -245,14 +246,18 @@ def _week_of(week: PlantWeek, us: int) -> str:
 def _holds(week: PlantWeek, customer: str) -> pd.DataFrame:
     own, rows = _own(week, customer), []
     for hold in week.holds:
-        boxes = hold.boxes[hold.boxes["customer"] == customer]
-        here = hold.boxes[(hold.boxes["customer"] == "") & hold.boxes["part_no"].isin(own)]
-        if len(boxes) + len(here) == 0:
+        gone = [box for box in hold.boxes if box.customer == customer]
+        here = [box for box in hold.boxes if box.customer == "" and box.part_no in own]
+        if not (gone or here):
             continue
         (placed_at,) = week.book.calendar.local_iso([hold.placed_us])
-        parts = ";".join(sorted({*boxes["part_no"], *here["part_no"]}))
+        parts = ";".join(sorted({box.part_no for box in (*gone, *here)}))
         # A press or a die is the plant's own business; a customer is told which pieces are held.
         value = "" if hold.scope in ("die", "range") else hold.value
-        counts = (n for some in (here, boxes) for n in (some["container_id"].nunique(), some["pieces"].sum()))
+        counts = (
+            count
+            for boxes in (here, gone)
+            for count in (len({box.container_id for box in boxes}), sum(box.pieces for box in boxes))
+        )
         rows.append((hold.hold_id, placed_at, hold.scope, value, parts, *counts))
     return pd.DataFrame(rows, columns=list(TABLES["holds"].columns))

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import io
-from typing import Any
 
 import pandas as pd
 import xlsxwriter
@@ -101,26 +100,26 @@ def _sheet(book: Workbook, name: str, table: pd.DataFrame, head: Format, page: s
         sheet.write_string(0, at, column, head)
         style = book.add_format({"num_format": _FORMATS[kind]}) if kind in _FORMATS else None
         sheet.set_column(at, at, _width(column, table[column], kind), style)
-        for row, value in enumerate(table[column], 1):
-            _write(sheet, row, at, value, kind)
+        _write(sheet, at, table[column], kind)
     sheet.freeze_panes(1, 1)
     if len(table):
         sheet.autofilter(0, 0, len(table), len(kinds) - 1)
     sheet.repeat_rows(0)
 
 
-def _write(sheet: Worksheet, row: int, at: int, value: Any, kind: Kind) -> None:
-    if pd.isna(value):
-        return
-    if kind in _NUMBERS:
-        sheet.write_number(row, at, float(value))
-    elif kind is Kind.TIME:
-        if value != "":
-            sheet.write_datetime(row, at, dt.datetime.fromisoformat(value).replace(tzinfo=None))
-    elif kind is Kind.FLAG:
-        sheet.write_boolean(row, at, bool(value))
-    elif value != "":
-        sheet.write_string(row, at, str(value))
+def _write(sheet: Worksheet, at: int, values: pd.Series, kind: Kind) -> None:
+    """Write a column below its head; a cell of which nothing is known stays empty."""
+    write = {Kind.TEXT: sheet.write_string, Kind.TIME: sheet.write_datetime, Kind.FLAG: sheet.write_boolean}
+    cell = write.get(kind, sheet.write_number)
+    known = values.notna()
+    if kind in (Kind.TEXT, Kind.TIME):
+        values = values.fillna("")
+        known = values != ""
+    if kind is Kind.TIME:
+        values = values.map(lambda told: dt.datetime.fromisoformat(told).replace(tzinfo=None) if told else told)
+    for row, (value, shown) in enumerate(zip(values.tolist(), known, strict=True), 1):
+        if shown:
+            cell(row, at, value)
 
 
 def _width(column: str, values: pd.Series, kind: Kind) -> float:

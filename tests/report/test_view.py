@@ -165,6 +165,14 @@ def test_an_empty_week_holds_nothing_but_open_holds_and_does_not_fail(root: Path
     assert pd.isna(found.total["ppm_theirs"])
 
 
+def test_the_week_after_the_last_delivery_shows_the_trend_and_the_holds_that_still_stand(root: Path) -> None:
+    found = view(root, "Acme", "2026-W46")
+    filled = {name: len(table) for name, table in found.tables.items() if len(table)}
+    assert filled == {"trend": 2, "capability": 2, "holds": 2}
+    assert set(found.tables["trend"]["week"]) == {"2026-W45"}
+    assert set(make(found, House(Report()), set(Output))) >= {"report.pdf", "report.xlsx", "report.html"}
+
+
 @pytest.mark.parametrize(
     ("first", "days", "week", "first_day", "after"),
     [
