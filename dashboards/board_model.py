@@ -18,6 +18,7 @@ from dashboards.hold_words import at_press
 from dashboards.manner import key, say, say_n
 from dashboards.page import Reading
 from dashboards.press_rows import Number, State, numbers, press_state, strip_left, strip_number
+from dashboards.records import Record, Records, by_press, records
 from dashboards.ribbon import (
     HOUR_US,
     Axis,
@@ -29,7 +30,7 @@ from dashboards.ribbon import (
     reject_track,
     strip_track,
 )
-from dashboards.totals import stop_minutes
+from dashboards.totals import standing
 from dashboards.url import View
 from monitor.pace import OrderPace
 from shared.calendar import Calendar, ShiftWindow
@@ -115,11 +116,12 @@ class _Shift:
     orders: Mapping[str, OrderPace]
     noticed: Noticed
 
-    def rated_per_hour(self, press_id: str, shifts: pd.DataFrame, window: ShiftWindow) -> dict[str, float | None]:
+    def rated_per_hour(self, press_id: str, shifts: Records, window: ShiftWindow) -> dict[str, float | None]:
         """Rated pieces an hour of each die that ran in the shift."""
-        return {die: self.reading.rated_per_hour(press_id, die, window.shift_date) for die in set(shifts["die_id"])}
+        dies = {str(row["die_id"]) for row in shifts}
+        return {die: self.reading.rated_per_hour(press_id, die, window.shift_date) for die in dies}
 
-    def state(self, state: Mapping[str, object], hours: pd.DataFrame) -> State:
+    def state(self, state: Mapping[str, object], hours: Records) -> State:
         """How the press stands now; a shift that is over has no now."""
         if not self.live:
             return State("none", "")
@@ -128,26 +130,18 @@ class _Shift:
         shift_over = not self.calendar.shifts(text(state["press_id"]), now_us, now_us + 1)
         return press_state(state, self.newest, mine, hours, self.names["reasons"], shift_over)
 
-    def of(self, name: str, press_id: str, window: ShiftWindow) -> pd.DataFrame:
+    def of(self, name: str, press_id: str, window: ShiftWindow) -> Records:
         """Rows of one press and, where the table knows its shift, of this shift."""
+        date, shift = str(window.shift_date), window.shift
         rows = self._mine(name, press_id)
-        if "shift_date" in rows and len(rows):
-            rows = rows[(rows["shift_date"] == str(window.shift_date)) & (rows["shift"] == window.shift)]
-        return rows
+        return [row for row in rows if (row.get("shift_date", date), row.get("shift", shift)) == (date, shift)]
 
-    def _mine(self, name: str, press_id: str) -> pd.DataFrame:
-        return self._by_press[name].get(press_id, self.tables[name].iloc[:0])
+    def _mine(self, name: str, press_id: str) -> Records:
+        return self._by_press[name].get(press_id, [])
 
     @cached_property
-    def _by_press(self) -> Mapping[str, Mapping[str, pd.DataFrame]]:
-        """Rows of each table by press, cut apart once, with plain text: Arrow's is slow to take a few rows from."""
-        plain = {
-            name: rows.astype(dict.fromkeys(rows.select_dtypes("str"), object)) for name, rows in self.tables.items()
-        }
-        return {
-            name: {str(press_id): part for press_id, part in rows.groupby("press_id", sort=False)}
-            for name, rows in plain.items()
-        }
+    def _by_press(self) -> Mapping[str, Mapping[str, Records]]:
+        return {name: by_press(rows) for name, rows in self.tables.items()}
 
 
 def load_board(reading: Reading, view: View) -> Board:
@@ -204,10 +198,10 @@ def _filled(
     earlier, later = _neighbours(calendar, windows, main, us(newest) or 0, view)
     board = Board(_title(main), newest, live, earlier=earlier, later=later, zone=calendar.plant.timezone)
     shown = [shift.of("shifts", press_id, window) for press_id, window in windows.items()]
-    if not live and all(rows.empty for rows in shown):
+    if not live and not any(shown):
         lack = say("No press has a reading in the {shift}. Go to another shift, or load its files.", shift=_title(main))
         return replace(board, lack=lack)
-    rows = tuple(_row(shift, row, windows[text(row["press_id"])], main) for row in _records(states, windows))
+    rows = tuple(_row(shift, row, windows[text(row["press_id"])], main) for row in _shown(states, windows))
     summary = (*(_summary(rows) if live else ()), *_without(states, windows))
     return replace(
         board, rows=rows, summary=summary, called=called(shift.noticed.alarms, windows, shift.names["causes"])
@@ -220,19 +214,17 @@ def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: 
         shift.of(name, press_id, window) for name in ("stops", "hours", "coils", "shifts", "scrap")
     )
     axis = Axis(window.start_us, window.end_us, us(state["last_reading_at"]) or window.start_us, us(shift.newest) or 0)
-    hours = hours[
-        hours["hour_start"].map(lambda at: axis.start_us - HOUR_US < (us(at) or 0) < axis.end_us).astype(bool)
-    ]
+    hours = [row for row in hours if axis.start_us - HOUR_US < (us(row["hour_start"]) or 0) < axis.end_us]
     left = strip_left(coils, hours) if shift.live else None
     out_us = axis.now + left.end.minutes * 60e6 if left and left.end else None
     track = press_track(axis, window, stops, hours, shift.calendar, shift.names["reasons"])
-    die_id = text(state["die_id"]) if shift.live else ", ".join(sorted(set(shifts["die_id"]) - {""}))
+    die_id = text(state["die_id"]) if shift.live else _named(shifts, "die_id")
     return PressRow(
         press_id,
         text(state["name"]),
         die_id,
         shift.names["dies"].get(die_id, ""),
-        text(state["part_no"]) if shift.live else ", ".join(sorted(set(shifts["part_no"]) - {""})),
+        text(state["part_no"]) if shift.live else _named(shifts, "part_no"),
         "" if window == main else _title(window),
         shift.state(state, hours),
         axis.place(axis.now),
@@ -259,9 +251,13 @@ def _ahead(shift: _Shift, press_id: str, die_id: str) -> list[Number]:
     return [order, sharpen_number(shift.noticed.to_sharpen.get(die_id))]
 
 
-def _why(stops: pd.DataFrame, names: Mapping[str, str]) -> tuple[Why, ...]:
+def _named(rows: Records, name: str) -> str:
+    return ", ".join(sorted({row[name] for row in rows} - {""}))
+
+
+def _why(stops: Records, names: Mapping[str, str]) -> tuple[Why, ...]:
     """The longest reasons and the rest in one; time without a reason never hides in the rest."""
-    rows = stop_minutes(stops, names).to_dict("records")
+    rows = standing(stops, names)
     given, none = ([row for row in rows if (row["kind"] == "") is bare] for bare in (False, True))
     rest = given[_NAMED_REASONS:]
     named = given[:_NAMED_REASONS] if len(rest) > 1 else given
@@ -361,6 +357,5 @@ def _title(window: ShiftWindow) -> str:
     return say(title, **named)
 
 
-def _records(states: pd.DataFrame, windows: Mapping[str, ShiftWindow]) -> list[dict[str, object]]:
-    rows = states[states["press_id"].isin(list(windows))].sort_values("press_id")
-    return [{str(key): value for key, value in row.items()} for row in rows.to_dict("records")]
+def _shown(states: pd.DataFrame, windows: Mapping[str, ShiftWindow]) -> list[Record]:
+    return records(states[states["press_id"].isin(list(windows))].sort_values("press_id"))

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Container, Mapping
 from dataclasses import dataclass
-from typing import Any
 
 import pandas as pd
 
 from dashboards.floor import pack
 from dashboards.formats import clock, count, duration, share
 from dashboards.manner import say
+from dashboards.records import Record, Records, records
 from dashboards.ribbon import UNTOLD, pick_of
 from dashboards.url import View
 from monitor.reckoning.stops import NO_REASON
@@ -35,18 +35,18 @@ class Called:
     href: str
 
 
-def stands(stops: pd.DataFrame) -> str:
+def stands(stops: Records) -> str:
     """The stop that has not ended, to be picked."""
-    open_ = stops[(stops["end_at"] == "") & ~stops["reason"].isin(UNTOLD)].sort_values("start_at")
-    return pack([pick_of(row) for row in open_.tail(1).to_dict("records")]) if len(open_) else ""  # type: ignore[arg-type]
+    open_ = [row for row in stops if row["end_at"] == "" and row["reason"] not in UNTOLD]
+    return pack([pick_of(max(open_, key=_begin))]) if open_ else ""
 
 
-def needs(stops: pd.DataFrame) -> tuple[Need, ...]:
+def needs(stops: Records) -> tuple[Need, ...]:
     """Stops of some length without a reason, newest first; the parts that a break cuts one into are one."""
-    bare: dict[str, list[dict[str, Any]]] = {}
-    for row in stops.sort_values("start_at").to_dict("records"):
+    bare: dict[str, list[Record]] = {}
+    for row in sorted(stops, key=_begin):
         if row["reason"] == NO_REASON:
-            bare.setdefault(row["stop_id"], []).append(row)  # type: ignore[arg-type]
+            bare.setdefault(row["stop_id"], []).append(row)
     found = []
     for parts in sorted(bare.values(), key=lambda parts: str(parts[-1]["start_at"]), reverse=True):
         lasted_s = sum(part["seconds"] for part in parts)
@@ -56,10 +56,14 @@ def needs(stops: pd.DataFrame) -> tuple[Need, ...]:
     return tuple(found)
 
 
+def _begin(row: Record) -> str:
+    return str(row["start_at"])
+
+
 def called(alarms: pd.DataFrame, presses: Container[str], causes: Mapping[str, str]) -> tuple[Called, ...]:
     """The alarms of presses that are shown, newest first, each with a way to the bench."""
     told = []
-    for row in alarms.to_dict("records"):
+    for row in records(alarms):
         if row["press_id"] in presses:
             name = f"{row['cause']} {causes.get(row['cause'], '')}".strip()
             words = say(

@@ -29,6 +29,7 @@ from dashboards.manner import key, say, say_n
 from dashboards.page import Reading
 from dashboards.picker import last_days, newest_us
 from dashboards.press_rows import Number, strip_left
+from dashboards.records import by_press
 from dashboards.url import View
 from monitor.figures import Missing
 from monitor.figures.bites import MOUNTED, NEXT, Bite
@@ -292,10 +293,10 @@ def _ends(reading: Reading, rows: pd.DataFrame, newest: dt.date) -> dict[str, st
     if on.empty:
         return {}
     since = (newest - dt.timedelta(days=1)).isoformat()
-    mountings, hours = reading.figure("coils", since), reading.figure("hours", since)
+    mountings, hours = by_press(reading.figure("coils", since)), by_press(reading.figure("hours", since))
     found = {}
     for coil, press in zip(on["coil_id"], on["press_id"], strict=True):
-        left = strip_left(mountings[mountings["press_id"] == press], hours[hours["press_id"] == press])
+        left = strip_left(mountings.get(press, []), hours.get(press, []))
         if left is not None and left.end is not None:
             found[str(coil)] = _end_words(left.end)
     return found

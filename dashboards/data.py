@@ -13,7 +13,7 @@ import pandas as pd
 from dashboards.formats import text
 from dashboards.ledger_desk import LedgerDesk
 from dashboards.ledger_floor import LedgerFloor, LedgerFloorReading, Noticing
-from dashboards.manner import say, say_n
+from dashboards.manner import say, say_again, say_n
 from dashboards.page import Answer
 from monitor.book import Book, plant_of
 from monitor.clocking import Clock, found
@@ -59,7 +59,7 @@ class LedgerReading:
         self._lock = threading.Lock()
         self._answers: dict[Question, object] = {}
         self._working: dict[Question, threading.Lock] = {}
-        self.floor = LedgerFloorReading(ledger.snapshot(version), self.once, noticing or Noticing(ledger))
+        self.floor = LedgerFloorReading(ledger.snapshot(version), self._book, self.once, noticing or Noticing())
 
     def figure(self, name: str, from_: str = "", to: str = "", press: str = "", die: str = "") -> pd.DataFrame:
         """Rows of a figure table; `from_` is included, `to` is not, empty means no bound."""
@@ -73,14 +73,15 @@ class LedgerReading:
                 press=press or None,
                 die=die or None,
                 version=self.version,
-                book=self.once(("book",), self._book),
+                book=self._book(),
             )
 
         return self.once(("figure", name, from_, to, press, die), load).copy()
 
     def press_states(self) -> pd.DataFrame:
         """How each press stands at its newest reading."""
-        return self.once(("press_states",), lambda: press_states(self._ledger, self.version)).copy()
+        snapshot = self._ledger.snapshot(self.version)
+        return self.once(("press_states",), lambda: press_states(snapshot, self._book())).copy()
 
     def calendar(self) -> Calendar | None:
         """The plant calendar, None before a plant.toml has been loaded; shared, it only adds to what it remembers."""
@@ -92,7 +93,7 @@ class LedgerReading:
 
     def rated_per_hour(self, press_id: str, die_id: str, date: dt.date) -> float | None:
         """Pieces an hour at the rated speed, the lower of press and die on that date; None where it is not known."""
-        page = self.once(("book",), self._book).on(dt.datetime.combine(date, dt.time(), dt.UTC))
+        page = self._book().on(dt.datetime.combine(date, dt.time(), dt.UTC))
         die = page.dies.get(die_id)
         if die is None:
             return None
@@ -183,13 +184,14 @@ class LedgerReading:
             return answer
 
     def _calendar(self) -> Calendar | None:
-        return self.once(("book",), self._book).calendar if self._plant_text() else None
+        return self._book().calendar if self._plant_text() else None
 
     def _plant_text(self) -> str | None:
         return self._ledger.snapshot(self.version).plant_text()
 
     def _book(self) -> Book:
-        return Book.read(self._ledger.snapshot(self.version), plant_of(self._plant_text()))
+        snapshot = self._ledger.snapshot(self.version)
+        return self.once(("book",), lambda: Book.read(snapshot, plant_of(self._plant_text())))
 
     def _names(self, table: str) -> dict[str, str]:
         rows = self._ledger.snapshot(self.version).rows(table).to_pandas()
@@ -202,7 +204,7 @@ class LedgerDoor:
 
     def __init__(self, ledger_path: Path) -> None:
         self._ledger = Ledger.open(ledger_path)
-        self._noticing = Noticing(self._ledger)
+        self._noticing = Noticing()
         # A new version is looked at anew only for the dies and causes with new inspections.
         self._remembered = Remembered()
         self._reading = LedgerReading(self._ledger, self._ledger.version, self._noticing, self._remembered)
@@ -244,7 +246,7 @@ class LedgerDoor:
         stay = len(done.stay) + len(done.unknown)
         told = [say_n(done.taken, "{n} row let in.", "{n} rows let in."), say_n(stay, "{n} stays.", "{n} stay.")]
         reasons = dict.fromkeys(
-            say("Row {number}: {reason}.", number=number, reason=reason) for number, reason in done.stay.items()
+            say("Row {number}: {reason}.", number=number, reason=say_again(why)) for number, why in done.stay.items()
         )
         return " ".join([*told, *list(reasons)[:3]]), done.version
 

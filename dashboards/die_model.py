@@ -13,6 +13,7 @@ from dashboards.formats import UNKNOWN, between, count, day, decimal, duration, 
 from dashboards.manner import key, say, say_n
 from dashboards.page import Reading
 from dashboards.press_rows import Number, looked_at
+from dashboards.records import records
 from dashboards.totals import coil_losses, coil_yield, in_shift, scrap_by_cause, scrap_total, scrap_totals, stop_minutes
 from dashboards.url import View
 from shared.calendar import Calendar
@@ -133,7 +134,7 @@ def _rated(reading: Reading, shifts: pd.DataFrame) -> float | None:
 def _totals(tables: Mapping[str, pd.DataFrame], pieces: int) -> tuple[Number, ...]:
     shifts = tables["shifts"]
     planned_s, running_s = float(shifts["planned_s"].sum()), float(shifts["running_s"].sum())
-    scrap = scrap_total(tables["scrap"])
+    scrap = scrap_total(records(tables["scrap"]))
     setting = int(shifts["setup_pieces"].sum())
     return (
         Number(

@@ -12,11 +12,11 @@ from typing import Protocol, TypeVar
 import pandas as pd
 
 from dashboards.floor import Noticed
-from monitor.book import Book, plant_of
+from monitor.book import Book
 from monitor.entering import Receipt, undo
 from monitor.entries import Told, history
-from monitor.figures import figure
 from monitor.figures.alarms import alarms
+from monitor.figures.edges import edges_left
 from monitor.floor import Stretch, Work, first_off, give_reason, service, split_stop, write_note
 from monitor.handover import HandOver, hand_over
 from monitor.handover.paper import hand_over_pdf
@@ -43,26 +43,26 @@ class Once(Protocol):
 class Noticing:
     """Works out what takes a moment in a thread of its own, for the newest version asked for, one at a time."""
 
-    def __init__(self, ledger: Ledger) -> None:
-        self._ledger = ledger
+    def __init__(self) -> None:
         self._lock = threading.Lock()
         self._latest = Noticed()
         self._at_work = False
 
-    def of(self, version: int) -> Noticed:
+    def of(self, snapshot: Snapshot, book: Callable[[], Book]) -> Noticed:
         """What was noticed last; begins to look at this version where that was another."""
         with self._lock:
-            if self._latest.version != version and not self._at_work:
+            if self._latest.version != snapshot.version and not self._at_work:
                 self._at_work = True
-                threading.Thread(target=self._look, args=(version,), name="strokeledger-notice", daemon=True).start()
+                asked = (snapshot, book)
+                threading.Thread(target=self._look, args=asked, name="strokeledger-notice", daemon=True).start()
             return self._latest
 
-    def _look(self, version: int) -> None:
+    def _look(self, snapshot: Snapshot, book: Callable[[], Book]) -> None:
         try:
-            found = _noticed(self._ledger, version)
+            found = _noticed(snapshot, book())
         except Exception:
             _log.exception("alarms and edges could not be looked at")
-            found = Noticed(version)
+            found = Noticed(snapshot.version)
         with self._lock:
             self._latest, self._at_work = found, False
 
@@ -70,8 +70,9 @@ class Noticing:
 class LedgerFloorReading:
     """The floor in one version of the ledger; answers are kept by the reading it belongs to."""
 
-    def __init__(self, snapshot: Snapshot, once: Once, noticing: Noticing) -> None:
+    def __init__(self, snapshot: Snapshot, book: Callable[[], Book], once: Once, noticing: Noticing) -> None:
         self._snapshot = snapshot
+        self._book = book
         self._once = once
         self._noticing = noticing
 
@@ -81,11 +82,11 @@ class LedgerFloorReading:
 
     def orders(self) -> dict[str, OrderPace]:
         """How far the order on each press is."""
-        return dict(self._once(("orders",), lambda: order_paces(self._snapshot)))
+        return dict(self._once(("orders",), lambda: order_paces(self._snapshot, self._book().calendar)))
 
     def noticed(self) -> Noticed:
         """What was noticed last, of this version or one before; a newer one is on its way."""
-        return self._noticing.of(self._snapshot.version)
+        return self._noticing.of(self._snapshot, self._book)
 
     def history(self, tables: Sequence[str], from_us: int, to_us: int, press: str | None) -> list[Told]:
         """What was entered by hand about a stretch of time, newest first."""
@@ -146,26 +147,13 @@ def _rejects(snapshot: Snapshot, from_: str, to: str, press: str) -> pd.DataFram
     return spans[spans["rejected"] > 0].reset_index(drop=True)
 
 
-def _noticed(ledger: Ledger, version: int) -> Noticed:
-    snapshot = ledger.snapshot(version)
-    calendar = Book.read(snapshot, plant_of(snapshot.plant_text())).calendar
+def _noticed(snapshot: Snapshot, book: Book) -> Noticed:
     carries = [from_json(text) for text in snapshot.last_carries().values()]
     newest_us = max((carry.last.time_us for carry in carries if carry.last), default=0)
     if not newest_us:
-        return Noticed(version)
-    running = calendar.shifts("", newest_us - _DAY_US, newest_us)[-1:]
+        return Noticed(snapshot.version)
+    running = book.calendar.shifts("", newest_us - _DAY_US, newest_us)[-1:]
     since_us = running[0].start_us if running else newest_us - _DAY_US // 3
-    since = running[0].shift_date if running else calendar.plant_day(newest_us)
-    rows = figure(ledger, "service", version=version)
-    return Noticed(version, alarms(snapshot, since, since_us, newest_us + 1), _to_sharpen(rows))
-
-
-def _to_sharpen(service_rows: pd.DataFrame) -> dict[str, tuple[int, int]]:
-    """Return, by die, the fewest strokes left at any station with its interval; what is not known is left out."""
-    rows = service_rows.dropna(subset=["strokes_since_sharpening", "sharpen_every_strokes"])
-    left = (rows["sharpen_every_strokes"] - rows["strokes_since_sharpening"]).astype(int)
-    found: dict[str, tuple[int, int]] = {}
-    for die_id, strokes, every in zip(rows["die_id"], left, rows["sharpen_every_strokes"].astype(int), strict=True):
-        if die_id not in found or strokes < found[die_id][0]:
-            found[str(die_id)] = (int(strokes), int(every))
-    return found
+    since = running[0].shift_date if running else book.calendar.plant_day(newest_us)
+    called = alarms(snapshot, since, since_us, newest_us + 1)
+    return Noticed(snapshot.version, called, edges_left(snapshot, book, newest_us))

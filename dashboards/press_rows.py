@@ -5,13 +5,12 @@ Pure: figure rows and states go in; nothing is worked out here that the figure t
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-
-import pandas as pd
 
 from dashboards.formats import UNKNOWN, between, clock, count, decimal, duration, known, length, share, text, us
 from dashboards.manner import say, say_n
+from dashboards.records import Record, Records
 from dashboards.ribbon import reason_name
 from dashboards.totals import ScrapTotal, scrap_total
 from monitor.pace import OrderPace
@@ -64,8 +63,8 @@ class Strip:
 def press_state(
     state: Mapping[str, object],
     newest: str,
-    stops: pd.DataFrame,
-    hours: pd.DataFrame,
+    stops: Records,
+    hours: Records,
     names: Mapping[str, str],
     shift_over: bool = False,
 ) -> State:
@@ -94,18 +93,18 @@ def press_state(
     return State(look, say("Standing {lasted}", lasted=lasted), reason_name(reason, names), lasted)
 
 
-def strokes_per_minute(hours: pd.DataFrame) -> float | None:
+def strokes_per_minute(hours: Records) -> float | None:
     """Strokes a minute of running time in the newest two hours with any, None where the press did not run."""
-    rows = list(zip(*(hours[name].tolist() for name in ("hour_start", "running_s", "strokes")), strict=True))
-    newest = sorted({at for at, running_s, _ in rows if running_s > 0})[-2:]
-    ran = [(running_s, strokes) for at, running_s, strokes in rows if at in newest and running_s > 0]
-    seconds = sum(running_s for running_s, _ in ran)
-    return sum(strokes for _, strokes in ran) * 60 / seconds if seconds else None
+    ran = [row for row in hours if row["running_s"] > 0]
+    newest = sorted({row["hour_start"] for row in ran})[-2:]
+    ran = [row for row in ran if row["hour_start"] in newest]
+    seconds = sum(row["running_s"] for row in ran)
+    return sum(row["strokes"] for row in ran) * 60 / seconds if seconds else None
 
 
-def strip_left(coils: pd.DataFrame, hours: pd.DataFrame) -> Strip | None:
+def strip_left(coils: Records, hours: Records) -> Strip | None:
     """Strip left of the coil on the press, None where there is none."""
-    on = [row for row in coils.to_dict("records") if row["removed_at"] == ""]
+    on = [row for row in coils if row["removed_at"] == ""]
     if not on:
         return None
     coil = max(reversed(on), key=lambda row: str(row["mounted_at"]))
@@ -116,7 +115,7 @@ def strip_left(coils: pd.DataFrame, hours: pd.DataFrame) -> Strip | None:
     return Strip(metres, _end(coil, strokes_per_minute(hours)), overrun)
 
 
-def _end(coil: Mapping[Hashable, float], spm: float | None) -> CoilEnd | None:
+def _end(coil: Record, spm: float | None) -> CoilEnd | None:
     """When the coil runs out at a rate [spm], with what its use so far leaves in doubt."""
     finished = coil["strokes"] - coil["unfinished"]
     if not (spm and finished > 0):
@@ -132,8 +131,8 @@ def _end(coil: Mapping[Hashable, float], spm: float | None) -> CoilEnd | None:
 
 
 def numbers(
-    shifts: pd.DataFrame,
-    scrap: pd.DataFrame,
+    shifts: Records,
+    scrap: Records,
     rated_per_hour: Mapping[str, float | None],
     order: OrderPace | None = None,
 ) -> list[Number]:
@@ -142,8 +141,8 @@ def numbers(
     `rated_per_hour` [pieces/h] by die: what the plan is made of; a die it lacks has no plan.  Where the order lacked
     less when the shift began, that is the plan.
     """
-    planned_s, running_s, stopped_s = (float(shifts[c].sum()) for c in ("planned_s", "running_s", "stopped_s"))
-    pieces = int(shifts["pieces"].sum())
+    planned_s, running_s, stopped_s = (_sum(shifts, name) for name in ("planned_s", "running_s", "stopped_s"))
+    pieces = int(_sum(shifts, "pieces"))
     return [
         _pieces(shifts, pieces, rated_per_hour, order),
         Number(
@@ -160,40 +159,47 @@ def numbers(
     ]
 
 
-def planned_pieces(shifts: pd.DataFrame, rated_per_hour: Mapping[str, float | None]) -> float | None:
+def planned_pieces(shifts: Records, rated_per_hour: Mapping[str, float | None]) -> float | None:
     """Pieces the planned time so far holds at the rated speed of each die, None where a die has no known rate."""
     total = 0.0
-    for die_id, rows in shifts[shifts["die_id"] != ""].groupby("die_id"):
-        rate = rated_per_hour.get(str(die_id))
-        if rate is None:
+    for row in shifts:
+        rate = rated_per_hour.get(row["die_id"])
+        if row["die_id"] and rate is None:
             return None
-        total += rate * float(rows["planned_s"].sum()) / 3600
+        total += (rate or 0.0) * row["planned_s"] / 3600
     return total or None
 
 
-def _open_stop(stops: pd.DataFrame) -> tuple[str, bool]:
+def _sum(rows: Records, name: str) -> float:
+    return float(sum(row[name] for row in rows))
+
+
+def _open_stop(stops: Records) -> tuple[str, bool]:
     """Reason of the stop that has not ended, and whether it lies outside planned time."""
-    standing = stops[stops["end_at"] == ""].sort_values("start_at").tail(1).to_dict("records")
-    return (text(standing[0]["reason"]), bool(standing[0]["planned"])) if standing else (NO_REASON, False)
+    standing = [row for row in stops if row["end_at"] == ""]
+    if not standing:
+        return NO_REASON, False
+    newest = max(standing, key=lambda row: str(row["start_at"]))
+    return text(newest["reason"]), bool(newest["planned"])
 
 
 def _pieces(
-    shifts: pd.DataFrame, pieces: int, rated_per_hour: Mapping[str, float | None], order: OrderPace | None
+    shifts: Records, pieces: int, rated_per_hour: Mapping[str, float | None], order: OrderPace | None
 ) -> Number:
     plan = planned_pieces(shifts, rated_per_hour)
     wanted = _lacked(shifts, order) if order else None
-    lack = say("no rate known to plan by") if (shifts["die_id"] != "").any() else say("no die in the press")
+    lack = say("no rate known to plan by") if any(row["die_id"] for row in shifts) else say("no die in the press")
     below = (say("{share} of {n} planned", share=share(pieces / plan, 0), n=count(plan)),) if plan else (lack,)
     if plan and wanted and wanted < plan:
         below = (say("{share} of {n} the order lacked", share=share(pieces / wanted, 0), n=count(wanted)),)
-    setting = int(shifts["setup_pieces"].sum())
+    setting = int(_sum(shifts, "setup_pieces"))
     told = (say_n(setting, "{n} setting piece", "{n} setting pieces"),) if setting else ()
     return Number(say("Pieces"), count(pieces), (*below, *told))
 
 
-def _lacked(shifts: pd.DataFrame, order: OrderPace) -> int:
+def _lacked(shifts: Records, order: OrderPace) -> int:
     """Pieces that the order lacked when the shift began."""
-    made = int(shifts.loc[shifts["part_no"] == order.part_no, "good"].sum())
+    made = int(_sum([row for row in shifts if row["part_no"] == order.part_no], "good"))
     return order.quantity - max(0, order.done - made)
 
 

@@ -9,11 +9,10 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from itertools import groupby
 
-import pandas as pd
-
 from dashboards.floor import Pick, pack
 from dashboards.formats import clock, count, duration, known, length, share, text, us
 from dashboards.manner import key, say
+from dashboards.records import Record, Records
 from monitor.charts.style import kind_of
 from monitor.reckoning.stops import BREAK, CLOSED, NO_REASON, NO_SHIFT
 from shared.calendar import Calendar, ShiftWindow
@@ -92,8 +91,8 @@ class Axis:
 def press_track(
     axis: Axis,
     window: ShiftWindow,
-    stops: pd.DataFrame,
-    hours: pd.DataFrame,
+    stops: Records,
+    hours: Records,
     calendar: Calendar,
     names: Mapping[str, str],
 ) -> list[Span]:
@@ -120,10 +119,10 @@ def callouts(track: Iterable[Span], axis: Axis) -> list[Span]:
     ]
 
 
-def strip_track(axis: Axis, coils: pd.DataFrame, calendar: Calendar, runs_out_us: float | None) -> list[Span]:
+def strip_track(axis: Axis, coils: Records, calendar: Calendar, runs_out_us: float | None) -> list[Span]:
     """Coils along the strip, and how far the one on the press will last at the present rate."""
     spans: list[Span] = []
-    for row in coils.to_dict("records"):
+    for row in coils:
         start, end = us(row["mounted_at"]), us(row["removed_at"]) or axis.seen
         if start is None or start >= axis.seen:
             continue
@@ -135,10 +134,10 @@ def strip_track(axis: Axis, coils: pd.DataFrame, calendar: Calendar, runs_out_us
     return sorted(spans, key=lambda span: span.left)
 
 
-def reject_track(axis: Axis, rejects: pd.DataFrame, calendar: Calendar) -> list[Span]:
+def reject_track(axis: Axis, rejects: Records, calendar: Calendar) -> list[Span]:
     """Stretches of strip in which an inspection found rejects, where they were made and not when they were found."""
     spans: list[Span] = []
-    for row in rejects.sort_values(["from_us", "to_us"]).to_dict("records"):
+    for row in sorted(rejects, key=lambda row: (row["from_us"], row["to_us"])):
         start, end = (clock(iso) for iso in calendar.local_iso([int(row["from_us"]), int(row["to_us"])]))
         told = {"causes": row["causes"] or "–", "rejected": count(row["rejected"]), "start": start, "end": end}
         title = say("{rejected} pieces rejected ({causes}), made {start} to {end}", **told)
@@ -146,19 +145,18 @@ def reject_track(axis: Axis, rejects: pd.DataFrame, calendar: Calendar) -> list[
     return spans
 
 
-def hour_track(axis: Axis, hours: pd.DataFrame, calendar: Calendar) -> list[Hour]:
+def hour_track(axis: Axis, hours: Records, calendar: Calendar) -> list[Hour]:
     """Every clock hour of the shift with its pieces; hours after the newest reading have none."""
     counts: dict[int | None, tuple[int, int]] = {}
-    columns = (hours[name].tolist() for name in ("hour_start", "pieces", "rejected"))
-    for at, pieces, rejected in zip(*columns, strict=True):
-        before = counts.get(us(at), (0, 0))
-        counts[us(at)] = (before[0] + int(pieces), before[1] + int(rejected))
+    for row in hours:
+        at = us(row["hour_start"])
+        pieces, rejected = counts.get(at, (0, 0))
+        counts[at] = (pieces + row["pieces"], rejected + row["rejected"])
     starts = _hour_starts(axis, calendar)
     cells = []
     for start, label in zip(starts, calendar.local_iso(starts), strict=True):
         left, right = axis.place(start), axis.place(start + HOUR_US)
-        pieces, rejected = counts.get(start, (None, 0))
-        cells.append(Hour(left, round(right - left, 3), label[11:13], pieces, rejected))
+        cells.append(Hour(left, round(right - left, 3), label[11:13], *counts.get(start, (None, 0))))
     return cells
 
 
@@ -175,18 +173,16 @@ def _hour_starts(axis: Axis, calendar: Calendar) -> list[int]:
     return calendar.hour_starts(axis.start_us - HOUR_US + 1, axis.end_us)
 
 
-def _standing(axis: Axis, stops: pd.DataFrame) -> list[tuple[int, int, Mapping[str, object]]]:
+def _standing(axis: Axis, stops: Records) -> list[tuple[int, int, Record]]:
     rows = []
-    for row in stops.to_dict("records"):
+    for row in stops:
         start, end = us(row["start_at"]), us(row["end_at"]) or axis.seen
         if start is not None and start < axis.end_us and end > axis.start_us:
-            rows.append((max(start, axis.start_us), min(end, axis.end_us), {str(k): v for k, v in row.items()}))
+            rows.append((max(start, axis.start_us), min(end, axis.end_us), row))
     return sorted(rows, key=lambda stop: stop[:2])
 
 
-def _stop_words(
-    at: int, to: int, row: Mapping[str, object], calendar: Calendar, names: Mapping[str, str]
-) -> tuple[str, ...]:
+def _stop_words(at: int, to: int, row: Record, calendar: Calendar, names: Mapping[str, str]) -> tuple[str, ...]:
     reason, kind = text(row["reason"]), text(row["kind"])
     word, lasted = reason_name(reason, names), duration((to - at) / 1e6)
     start, end = (clock(iso) for iso in calendar.local_iso([at, to]))
@@ -199,16 +195,14 @@ def _stop_words(
     return f"kind-{kind_of(kind)}", word, title, lasted, pack([pick_of(row)])
 
 
-def pick_of(row: Mapping[str, object]) -> Pick:
+def pick_of(row: Record) -> Pick:
     """The stop of a row of `stops`, to be picked."""
     return Pick(text(row["press_id"]), text(row["start_at"]), text(row["end_at"]))
 
 
-def _between_stops(
-    axis: Axis, standing: Iterable[tuple[int, int]], hours: pd.DataFrame, calendar: Calendar
-) -> list[Span]:
+def _between_stops(axis: Axis, standing: Iterable[tuple[int, int]], hours: Records, calendar: Calendar) -> list[Span]:
     """Time between stops: running where the hour has running time, else not known (no reading tells)."""
-    ran = {us(row["hour_start"]) for row in hours.to_dict("records") if row["running_s"] > 0}
+    ran = {us(row["hour_start"]) for row in hours if row["running_s"] > 0}
     looks = [(start, "run" if start in ran else "unknown") for start in _hour_starts(axis, calendar)]
     spans: list[Span] = []
     at = axis.start_us
@@ -230,7 +224,7 @@ def _gap(axis: Axis, from_us: int, to_us: int, looks: list[tuple[int, str]]) -> 
     return spans
 
 
-def _coil_title(row: Mapping[object, object]) -> str:
+def _coil_title(row: Record) -> str:
     parts = [
         say("coil {coil}", coil=row["coil_id"]),
         say("lot {lot}", lot=row["lot"]) if known(row["lot"]) else "",

@@ -12,6 +12,7 @@ from dashboards.floor import Pick, pack
 from dashboards.formats import clock, day, duration, text, us
 from dashboards.manner import say
 from dashboards.page import Reading
+from dashboards.records import records
 from dashboards.ribbon import UNTOLD, pick_of, reason_name
 from dashboards.sheet_html import span
 from dashboards.url import View
@@ -165,8 +166,8 @@ def _us(value: object) -> int | None:
 def _stops(rows: pd.DataFrame, names: Mapping[str, str]) -> tuple[Stop, ...]:
     """Stops of the shift in order of time, what the plan itself sets aside left out."""
     found = []
-    for row in rows[~rows["reason"].isin(UNTOLD)].sort_values("start_at").to_dict("records"):
-        pick = pick_of({str(key): value for key, value in row.items()})
+    for row in records(rows[~rows["reason"].isin(UNTOLD)].sort_values("start_at")):
+        pick = pick_of(row)
         words = f"{clock(pick.start)}–{clock(pick.end)}" if pick.end else say("since {time}", time=clock(pick.start))
         reason, bare = reason_name(text(row["reason"]), names), row["reason"] == NO_REASON
         found.append(Stop(pick, words, duration(row["seconds"]), reason, text(row["kind"]), bare))

@@ -1,6 +1,6 @@
 """Figure rows added up for a screen: sums of what the figure tables hold, and the intervals of the totals.
 
-Pure: frames in, frames out.
+Pure: frames or records in, frames or records out.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ import pandas as pd
 
 from dashboards.formats import known, text, us
 from dashboards.manner import key, say
+from dashboards.records import Record, Records, records
 from dashboards.ribbon import HOUR_US, reason_name
 from monitor.reckoning.intervals import wilson
 from monitor.reckoning.stops import BREAK, CLOSED, NO_SHIFT
@@ -47,7 +48,7 @@ class ScrapTotal:
     rate_high: float | None = None
 
 
-def scrap_total(scrap: pd.DataFrame) -> ScrapTotal:
+def scrap_total(scrap: Records) -> ScrapTotal:
     """All causes together: what was counted (every piece, tubs) where there is any, else what samples found."""
     tallies = _tallies(scrap, [])
     if not tallies:
@@ -62,7 +63,7 @@ def scrap_total(scrap: pd.DataFrame) -> ScrapTotal:
 
 def scrap_totals(scrap: pd.DataFrame, by: list[str]) -> pd.DataFrame:
     """`scrap_total` for each group of `by`: those columns, rejected, inspected, estimate, the rate and its interval."""
-    tallies = sorted(_tallies(scrap, by).items(), key=lambda item: item[0])
+    tallies = sorted(_tallies(records(scrap), by).items(), key=lambda item: item[0])
     rows = [(*key[:-1], tally.rejected, tally.inspected, bool(key[-1])) for key, tally in tallies]
     totals = pd.DataFrame(rows, columns=[*by, "rejected", "inspected", "estimate"])
     totals = totals.astype({"rejected": "int64", "inspected": "int64", "estimate": "bool"})
@@ -82,19 +83,18 @@ class _Tally:
         return sum(self.cells.values())
 
 
-def _tallies(scrap: pd.DataFrame, by: list[str]) -> dict[tuple[Any, ...], _Tally]:
+def _tallies(scrap: Records, by: list[str]) -> dict[tuple[Any, ...], _Tally]:
     """Sums by the columns of `by` and whether they estimate: in plain Python, since a board adds up a few rows a press.
 
     The causes of a cell share its pieces, and so do a tub count and a sort: pieces looked at at least once.
     """
     found: dict[tuple[Any, ...], _Tally] = {}
-    names = (*by, "kind", "rejected", "inspected", *_SAME_PIECES)
-    for row in zip(*(scrap[name].tolist() for name in names), strict=True):
-        group, (kind, rejected, inspected, *cell) = row[: len(by)], row[len(by) :]
-        tally = found.setdefault((*group, kind == ESTIMATE), _Tally(0, {}))
-        tally.rejected += int(rejected)
-        looked = int(inspected) if known(inspected) else 0
-        same = tuple(text(part) for part in cell)
+    for row in scrap:
+        group = (*(row[name] for name in by), row["kind"] == ESTIMATE)
+        tally = found.setdefault(group, _Tally(0, {}))
+        tally.rejected += int(row["rejected"])
+        looked = int(row["inspected"]) if known(row["inspected"]) else 0
+        same = tuple(text(row[name]) for name in _SAME_PIECES)
         tally.cells[same] = max(tally.cells.get(same, 0), looked)
     return found
 
@@ -115,23 +115,30 @@ def scrap_by_cause(scrap: pd.DataFrame, names: Mapping[str, str]) -> pd.DataFram
 
 
 def stop_minutes(stops: pd.DataFrame, names: Mapping[str, str], by: Sequence[str] = ()) -> pd.DataFrame:
+    """`standing` as a table, within each group of `by`: those columns, reason, kind, count, minutes."""
+    columns = [*by, "reason", "kind", "count", "minutes"]
+    table = pd.DataFrame(standing(records(stops), names, by), columns=columns)
+    return table.astype({"count": "int64", "minutes": "float64"})
+
+
+def standing(stops: Records, names: Mapping[str, str], by: Sequence[str] = ()) -> list[Record]:
     """Standing time by reason, the longest first: reason, kind, count of stops, minutes; within each group of `by`.
 
     What the shift plan itself sets aside (breaks, closed days, no shift) is left out.
     """
     sums: dict[tuple[Any, ...], tuple[set[str], float]] = {}
-    columns = (stops[name].tolist() for name in (*by, "reason", "kind", "stop_id", "seconds"))
-    for *group, stop_id, seconds in zip(*columns, strict=True):
-        if group[-2] not in (BREAK, CLOSED, NO_SHIFT):
-            held, lasted = sums.get(tuple(group), (set(), 0.0))
-            sums[tuple(group)] = (held | {stop_id}, lasted + seconds)
-    rows = [
-        (*group[:-2], reason_name(text(group[-2]), names), text(group[-1]), len(held), lasted / 60)
+    for row in stops:
+        if row["reason"] not in (BREAK, CLOSED, NO_SHIFT):
+            group = tuple(row[name] for name in (*by, "reason", "kind"))
+            held, lasted = sums.get(group, (set(), 0.0))
+            sums[group] = (held | {row["stop_id"]}, lasted + row["seconds"])
+    rows: list[Record] = [
+        dict(zip(by, group, strict=False))
+        | {"reason": reason_name(text(group[-2]), names), "kind": text(group[-1])}
+        | {"count": len(held), "minutes": lasted / 60}
         for group, (held, lasted) in sums.items()
     ]
-    rows.sort(key=lambda row: (-row[-1], row[-4]))
-    table = pd.DataFrame(rows, columns=[*by, "reason", "kind", "count", "minutes"])
-    return table.astype({"count": "int64", "minutes": "float64"})
+    return sorted(rows, key=lambda row: (-row["minutes"], row["reason"]))
 
 
 def coil_losses(coils: pd.DataFrame) -> tuple[pd.DataFrame, int]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import Any, Protocol
@@ -18,7 +18,11 @@ from shared.plant import Plant
 
 Record = Mapping[str, Any]
 
-_TABLES = ("presses", "dies", "stations", "outs", "routes", "reasons", "parts", "materials", "coils", "reels", "causes")
+#: What a fold depends on.
+_OF_FOLDS = ("presses", "dies", "stations", "outs", "routes", "reasons")
+_TABLES = (*_OF_FOLDS, "parts", "materials", "causes")
+#: These grow with every delivery, and few questions need all of them.
+_LONG = ("coils", "reels")
 _LONG_AGO = dt.datetime.min.replace(tzinfo=dt.UTC)
 
 
@@ -28,6 +32,25 @@ class Rows(Protocol):
     def rows(self, table: str) -> pa.Table:
         """Return the current rows of a table."""
         ...
+
+
+class _OnDemand(Mapping[str, tuple[Record, ...]]):
+    """Tables of the book, of which the long ones are read when they are first asked for."""
+
+    def __init__(self, rows: Rows) -> None:
+        self._rows = rows
+        self._read = {name: tuple(rows.rows(name).to_pylist()) for name in _TABLES}
+
+    def __getitem__(self, name: str) -> tuple[Record, ...]:
+        if name in _LONG and name not in self._read:
+            self._read[name] = tuple(self._rows.rows(name).to_pylist())
+        return self._read[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter((*_TABLES, *_LONG))
+
+    def __len__(self) -> int:
+        return len(_TABLES) + len(_LONG)
 
 
 def plant_of(text: str | None) -> Plant:
@@ -44,8 +67,18 @@ class Book:
 
     @classmethod
     def read(cls, rows: Rows, plant: Plant) -> Book:
-        """Read the book from whatever holds its rows."""
-        return cls(plant, {name: tuple(rows.rows(name).to_pylist()) for name in _TABLES})
+        """Read the book from whatever holds its rows; coils and reels only when they are first asked for."""
+        return cls(plant, _OnDemand(rows))
+
+    def of_coils(self, coils: Iterable[Record], reels: Iterable[Record] = ()) -> Book:
+        """Return the book as if these were all the coils and reels there are."""
+        others = {name: self.tables[name] for name in self.tables if name not in _LONG}
+        return Book(self.plant, {**others, "coils": tuple(coils), "reels": tuple(reels)})
+
+    @cached_property
+    def coils(self) -> Mapping[str, Record]:
+        """Return the coils by their names."""
+        return {row["coil_id"]: row for row in self.tables["coils"]}
 
     @cached_property
     def calendar(self) -> Calendar:
@@ -55,13 +88,13 @@ class Book:
     @cached_property
     def changes(self) -> tuple[dt.datetime, ...]:
         """Return the moments from which something in the book differs, the first a long time ago."""
-        dates = {row["valid_from"] for name in _TABLES for row in self.tables[name] if row.get("valid_from")}
+        dates = {row["valid_from"] for name in _TABLES for row in self.tables.get(name, ()) if row.get("valid_from")}
         return tuple(sorted({_LONG_AGO, *(_moment(date) for date in dates)}))
 
     @cached_property
     def fingerprint(self) -> str:
         """Return a short text that differs when anything that folds depend on differs."""
-        wanted = {name: self.tables[name] for name in ("presses", "dies", "stations", "outs", "routes", "reasons")}
+        wanted = {name: self.tables[name] for name in _OF_FOLDS}
         text = json.dumps([wanted, self.plant.model_dump(mode="json", exclude={"report"})], sort_keys=True, default=str)
         return hashlib.sha256(text.encode()).hexdigest()[:16]
 
@@ -99,7 +132,7 @@ class Page:
 
 @lru_cache(maxsize=64)
 def _page(book: Book, moment: dt.datetime) -> Page:
-    valid = {name: _valid(book.tables[name], moment) for name in _TABLES}
+    valid = {name: _valid(book.tables[name], moment) for name in _OF_FOLDS}
     return Page(
         presses={row["press_id"]: row for row in _latest(valid["presses"], "press_id")},
         dies=_dies(valid),

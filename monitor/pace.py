@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from monitor.book import Book, Record, plant_of
+from monitor.book import Record
 from monitor.ledger import Snapshot
 from monitor.reckoning.carry import Carry, from_json
 from monitor.reckoning.pace import hours_left, moment_after
@@ -50,7 +50,7 @@ class OrderPace:
         return self.due_us is not None and self.ends_low_us is not None and self.ends_low_us > self.due_us
 
 
-def order_paces(snapshot: Snapshot) -> dict[str, OrderPace]:
+def order_paces(snapshot: Snapshot, calendar: Calendar) -> dict[str, OrderPace]:
     """Return, by press, how far its order is; presses without one are left out."""
     carries = {press_id: from_json(text) for press_id, text in snapshot.last_carries().items()}
     running = {
@@ -60,7 +60,6 @@ def order_paces(snapshot: Snapshot) -> dict[str, OrderPace]:
     orders = {row["order_id"]: row for row in snapshot.lookup("orders", "order_id", sorted(names))}
     if not orders:
         return {}
-    calendar = Book.read(snapshot, plant_of(snapshot.plant_text())).calendar
     made = _made(snapshot, orders, calendar, max(carry.last.time_us for carry in running.values() if carry.last))
     found = {}
     for press_id, carry in running.items():

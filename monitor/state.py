@@ -7,7 +7,7 @@ import datetime as dt
 import pandas as pd
 
 from monitor.book import Book, Page, Record, plant_of
-from monitor.ledger import Ledger, Snapshot
+from monitor.ledger import Snapshot
 from monitor.reckoning.carry import Carry, from_json
 
 COLUMNS = (
@@ -27,21 +27,25 @@ COLUMNS = (
 )
 
 
-def press_states(ledger: Ledger, version: int | None = None) -> pd.DataFrame:
+def press_states(snapshot: Snapshot, book: Book | None = None) -> pd.DataFrame:
     """Return a row for each press of the plant book, or that was read, with the columns of `COLUMNS`.
 
-    Times are ISO 8601 text with the plant's offset; rated speed is the lower of press and die [spm]; what is not known
-    is missing or empty.
+    `book` is the plant book of that version where it has been read already.  Times are ISO 8601 text with the plant's
+    offset; rated speed is the lower of press and die [spm]; what is not known is missing or empty.
     """
-    snapshot = ledger.snapshot(version)
-    book = Book.read(snapshot, plant_of(snapshot.plant_text()))
+    book = book or Book.read(snapshot, plant_of(snapshot.plant_text()))
     carries = {press_id: from_json(carry) for press_id, carry in snapshot.last_carries().items()}
-    lots = {row["coil_id"]: row["lot"] for row in book.tables["coils"]}
+    coils = {name for carry in carries.values() if (name := _coil_on(carry))}
+    lots = {row["coil_id"]: row["lot"] or "" for row in snapshot.lookup("coils", "coil_id", coils)}
     orders = _orders(snapshot, carries)
     newest = book.on(dt.datetime.max.replace(tzinfo=dt.UTC))
     names = sorted({*newest.presses, *carries})
     rows = [_row(press_id, carries.get(press_id, Carry()), newest, book, lots, orders) for press_id in names]
     return pd.DataFrame(rows, columns=list(COLUMNS)).astype({"order_quantity": "Int64", "parts_per_stroke": "Int64"})
+
+
+def _coil_on(carry: Carry) -> str:
+    return carry.coils.get(carry.strip.mounting_id, "") if carry.strip.on_press else ""
 
 
 def _orders(snapshot: Snapshot, carries: dict[str, Carry]) -> dict[str, Record]:
@@ -55,7 +59,7 @@ def _row(
     press = page.presses.get(press_id, {})
     die = page.dies.get(carry.die.die_id) if carry.die else None
     order = orders.get(carry.die.order_id, {}) if carry.die else {}
-    coil_id = carry.coils.get(carry.strip.mounting_id, "") if carry.strip.on_press else ""
+    coil_id = _coil_on(carry)
     speeds = [speed for speed in (press.get("rated_spm"), die.rated_spm if die else None) if speed]
     read_at, since, due_at = book.calendar.local_iso(
         [

@@ -6,7 +6,11 @@ import datetime as dt
 from pathlib import Path
 
 from monitor.pace import order_paces
+from shared.calendar import Calendar
+from shared.plant import Plant
 from tests.tiny import SHIFTS, Tiny, at
+
+CALENDAR = Calendar(Plant.from_toml(SHIFTS))
 
 
 def plant(folder: Path, **order: object) -> Tiny:
@@ -22,7 +26,7 @@ def plant(folder: Path, **order: object) -> Tiny:
 
 def test_done_counts_good_pieces_and_the_end_passes_over_breaks_and_shifts(tmp_path: Path) -> None:
     one = plant(tmp_path, quantity=30_000, due_at=at("20:00"))
-    (pace,) = order_paces(one.ledger.snapshot()).values()
+    (pace,) = order_paces(one.ledger.snapshot(), CALENDAR).values()
     assert (pace.press_id, pace.order_id, pace.done, pace.quantity) == ("P", "O1", 21_500, 30_000)
     # 8,500 pieces at 21,500 in the 6 h that it ran: 2.37 h after noon.
     assert pace.ends_us is not None
@@ -37,7 +41,7 @@ def test_done_counts_good_pieces_and_the_end_passes_over_breaks_and_shifts(tmp_p
 
 def test_an_order_that_cannot_be_done_in_time_is_late(tmp_path: Path) -> None:
     one = plant(tmp_path, quantity=300_000, due_at=at("16:00"))
-    (pace,) = order_paces(one.ledger.snapshot()).values()
+    (pace,) = order_paces(one.ledger.snapshot(), CALENDAR).values()
     assert pace.late
     assert pace.wanted == (300_000 - 21_500) / 4
     one.ledger.close()
@@ -48,7 +52,7 @@ def test_a_press_without_an_order_is_left_out(tmp_path: Path) -> None:
     one.set_die(at("06:00"), order_id="unknown")
     one.run(at("06:00"), at("08:00"))
     one.load()
-    assert order_paces(one.ledger.snapshot()) == {}
+    assert order_paces(one.ledger.snapshot(), CALENDAR) == {}
     one.ledger.close()
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
@@ -18,6 +17,7 @@ from monitor.figures import customer, files, measured, production, standstill
 from monitor.figures import exposure as sorting
 from monitor.figures import scrap as scrap_table
 from monitor.figures import trace as genealogy
+from monitor.figures.mounts import mounts_of, of_no_coil
 from monitor.figures.scope import SHARPENING_PIECES, Scope, scope
 from monitor.figures.unscanned import Missing, unscanned
 from monitor.figures.whereabouts import on_press
@@ -48,9 +48,6 @@ __all__ = [
     "station_service",
     "unspent_coils",
 ]
-
-#: Name of the pseudo-day that holds what is still open after the last fold of a press.
-OPEN = "open"
 
 
 @dataclass(frozen=True)
@@ -217,40 +214,44 @@ def _with_earlier(question: Question) -> tuple[pd.DataFrame, set[str]]:
     first, after = question.scope.dates(question.book.calendar)
     snapshot = question.snapshot
     wanted = snapshot.facts("mounts", from_date=first, to_date=after, press_id=question.scope.press)
-    if question.scope.to_us is None:
-        wanted = pd.concat([wanted, snapshot.facts("mounts", day=OPEN, press_id=question.scope.press)])
-    chain = strip.by_press(snapshot.facts("mounts", where=("coil_id", sorted(set(wanted["coil_id"])))))
-    reels = _reels(question, chain["coil_id"])
-    table = strip.with_start(strip.with_material(strip.mountings(chain), question.book, reels))
+    chain = mounts_of(snapshot, wanted["coil_id"], wanted["mounting_id"])
+    # Strip of no known coil is no mounting: what of it went through the die in range is all there is to weigh.
+    chain = strip.by_press(pd.concat([chain, wanted[wanted["mounting_id"] == ""]], ignore_index=True))
+    table = strip.with_start(_with_material(question, chain))
     chosen = table["mounting_id"].isin(set(strip.by_press(wanted)["mounting_id"]))
     if question.scope.die is not None:
         chosen &= np.array([question.scope.die in str(dies).split(";") for dies in table["die_id"]], dtype=bool)
     return table, set(table.loc[chosen, "mounting_id"])
 
 
+def _with_material(question: Question, mounts: pd.DataFrame) -> pd.DataFrame:
+    """Return the mountings of mount facts with what their strip is."""
+    names = set(mounts["coil_id"])
+    book = question.book.of_coils(question.snapshot.lookup("coils", "coil_id", names))
+    return strip.with_material(strip.mountings(mounts), book, _reels(question, names))
+
+
 def _reels(question: Question, names: Iterable[str]) -> dict[str, Record]:
     """Return what reels among some names inherit from the coils wound onto them: what these have in common."""
     reels: dict[str, Record] = {}
-    wanted = set(names)
-    coils = {row["coil_id"]: row for row in question.book.tables["coils"]}
-    asked = [reel for reel in question.book.tables["reels"] if reel["reel_id"] in wanted]
+    asked = question.snapshot.lookup("reels", "reel_id", set(names))
     mounted = {press_id: _mounted(question, press_id) for press_id in {reel["press_id"] for reel in asked}}
     for reel in asked:
-        rows = [coils[name] for name in _wound(mounted[reel["press_id"]], reel) if name in coils]
+        rows = question.snapshot.lookup("coils", "coil_id", _wound(mounted[reel["press_id"]], reel))
         columns = ("lot", "heat", "supplier", "material", "width_mm", "thickness_mm")
         shared = {column: {row[column] for row in rows} for column in columns}
         reels[reel["reel_id"]] = {name: values.pop() for name, values in shared.items() if len(values) == 1}
     return reels
 
 
-def _mounted(question: Question, press_id: str) -> tuple[list[dt.datetime], list[str]]:
-    """Return when coils went on a press, and which."""
-    changes = question.snapshot.rows("coil_changes", press_id).to_pylist()
+def _mounted(question: Question, press_id: str) -> tuple[list[int], list[str]]:
+    """Return when coils went on a press [us], and which."""
+    changes = records(question.snapshot.rows("coil_changes", press_id))
     on = [row for row in changes if row["event"] in ("mount", "splice")]
     return [row["time"] for row in on], [row["coil_id"] for row in on]
 
 
-def _wound(mounted: tuple[list[dt.datetime], list[str]], reel: Record) -> set[str]:
+def _wound(mounted: tuple[list[int], list[str]], reel: Record) -> set[str]:
     """Return the coils that lay on the press while a reel was wound."""
     times, coils = mounted
     first = max(0, bisect_right(times, reel["started_at"]) - 1)
@@ -268,12 +269,10 @@ def _coil_ledger(question: Question) -> pd.DataFrame:
     used = set(table.loc[table["mounting_id"].isin(names), "coil_id"])
     table = table[table["coil_id"].isin(used)].reset_index(drop=True)
     asked = question.scope
-    whole = all(value is None for value in (asked.from_us, asked.to_us, asked.press, asked.die, asked.part))
-    return _accounts(question, table, _coil_ids(question) - used if whole else set())
-
-
-def _coil_ids(question: Question) -> set[str]:
-    return {row["coil_id"] for row in question.book.tables["coils"]}
+    if all(value is None for value in (asked.from_us, asked.to_us, asked.press, asked.die, asked.part)):
+        return _accounts(question, table, set(question.book.coils) - used)
+    book = question.book.of_coils(question.snapshot.lookup("coils", "coil_id", used))
+    return _accounts(replace(question, book=book), table, set())
 
 
 def _accounts(question: Question, table: pd.DataFrame, idle: set[str]) -> pd.DataFrame:
@@ -288,15 +287,17 @@ def unspent_coils(snapshot: Snapshot) -> pd.DataFrame:
     book = Book.read(snapshot, plant_of(snapshot.plant_text()))
     question = Question(snapshot, book, Scope())
     wanted = accounts.unspent(snapshot.facts("mounts"), book)
-    chain = strip.by_press(snapshot.facts("mounts", where=("coil_id", sorted(wanted))))
+    chain = mounts_of(snapshot, wanted)
     table = strip.with_start(strip.with_material(strip.mountings(chain), book, {}))
     return _typed("coil_ledger", _accounts(question, table, wanted - set(table["coil_id"])))
 
 
 def _weighed(question: Question, table: pd.DataFrame) -> pd.DataFrame:
-    names = ["" if name.startswith(strip.UNKNOWN) else name for name in table["mounting_id"]]
-    pieces = strip.by_press(question.snapshot.facts("pieces", where=("mounting_id", names)))
-    rejects = strip.by_press(question.snapshot.facts("rejects", where=("mounting_id", names)))
+    named = ("mounting_id", [name for name in table["mounting_id"] if not name.startswith(strip.UNKNOWN)])
+    made = [(question.snapshot.facts("pieces", where=named), question.snapshot.facts("rejects", where=named))]
+    if len(named[1]) < len(table):
+        made.append(of_no_coil(question.snapshot, question.scope.dates(question.book.calendar), question.scope.press))
+    pieces, rejects = (strip.by_press(pd.concat(facts, ignore_index=True)) for facts in zip(*made, strict=True))
     return strip.coils(table, pieces, rejects, question.book)
 
 
@@ -304,8 +305,7 @@ def _scrap(question: Question) -> pd.DataFrame:
     rejects = question.facts("rejects")
     names = ("mounting_id", sorted(set(rejects["mounting_id"])))
     mounts = question.snapshot.facts("mounts", where=names)
-    reels = _reels(question, mounts["coil_id"])
-    known = strip.with_material(strip.mountings(mounts), question.book, reels).set_index("mounting_id")
+    known = _with_material(question, mounts).set_index("mounting_id")
     for column in ("coil_id", "lot"):
         rejects[column] = rejects["mounting_id"].map(known[column]).astype("object").fillna("").astype("str")
     return scrap_table.scrap(rejects)

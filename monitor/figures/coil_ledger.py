@@ -40,7 +40,7 @@ def coil_ledger(
     `coils` is the `coils` table of the same mountings, `on` the press that a coil lies on now; idle coils were never
     mounted.
     """
-    known = {row["coil_id"]: row for row in book.tables["coils"]}
+    known = book.coils
     density = {row["material"]: row["density_kg_m3"] for row in book.tables["materials"]}
     sums = _sums(coils[coils["coil_id"].isin(list(known))])
     ends = _ends(mountings)

@@ -63,7 +63,7 @@ def _dies(used: pd.DataFrame) -> pd.Series:
 def with_material(table: pd.DataFrame, book: Book, reels: Mapping[str, Record]) -> pd.DataFrame:
     """Add lot, heat, supplier, material and weight of a metre of strip [kg/m] to each mounting."""
     density = {row["material"]: row["density_kg_m3"] for row in book.tables["materials"]}
-    coils = {row["coil_id"]: row for row in book.tables["coils"]}
+    coils = book.coils
     rows = [coils.get(coil_id) or reels.get(coil_id) or {} for coil_id in table["coil_id"]]
     for name in ("lot", "heat", "supplier", "material"):
         table[name] = [row.get(name) or "" for row in rows]

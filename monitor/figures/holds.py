@@ -9,11 +9,13 @@ import pandas as pd
 
 from monitor.book import Book, Record
 from monitor.figures import coils as strips
+from monitor.figures.mounts import mounts_of
 from monitor.figures.trace import Traced, coils_of, made_by, small_book, trace_by, traced
 from monitor.figures.whereabouts import on_press, state
 from monitor.ledger import Ledger, Snapshot
 from monitor.records import records
 from shared.errors import RequestError
+from shared.phrases import phrase
 
 _ALWAYS = 1 << 62
 
@@ -53,7 +55,8 @@ def hold_of(snapshot: Snapshot, hold_id: str) -> Record:
     """Return a hold by its number; raises RequestError where there is none."""
     found = snapshot.lookup("holds", "hold_id", [hold_id])
     if not found:
-        raise RequestError("hold", repr(hold_id), "a hold that was placed", "see them with strokeledger hold list")
+        expected, mend = phrase("a hold that was placed"), phrase("see them with strokeledger hold list")
+        raise RequestError(phrase("hold"), repr(hold_id), expected, mend)
     return found[0]
 
 
@@ -125,8 +128,7 @@ def _coils(snapshot: Snapshot, names: Iterable[str]) -> pd.DataFrame:
 
 def _left(snapshot: Snapshot, coils: Mapping[str, Record]) -> dict[str, float]:
     """Return what is left of the coils that were mounted [kg]."""
-    mounts = snapshot.facts("mounts", where=("coil_id", set(coils)))
-    chain = snapshot.facts("mounts", where=("mounting_id", set(mounts["mounting_id"])))
+    chain = mounts_of(snapshot, coils)
     plain = small_book(snapshot)
     book = Book(plain.plant, {"materials": plain.tables["materials"], "coils": tuple(coils.values())})
     table = strips.with_start(strips.with_material(strips.mountings(chain), book, {}))

@@ -125,7 +125,8 @@ class _Gathering:
     def _figure(self, name: str) -> pd.DataFrame:
         """Return the rows of the shift; a coil that was in use on its date."""
         date, shift = self.window[:2]
-        rows = ask(self.snapshot, name, from_=date.isoformat(), to=(date + _DAY).isoformat(), press=self.press or None)
+        begin, end = date.isoformat(), (date + _DAY).isoformat()
+        rows = ask(self.snapshot, name, from_=begin, to=end, press=self.press or None, book=self.book)
         return rows[rows["shift"] == shift] if "shift" in rows else rows
 
     @cached_property
@@ -134,7 +135,7 @@ class _Gathering:
 
     def _presses(self) -> Iterator[PressLine]:
         presses = self.book.on(_moment(self.window[3])).presses
-        paces = order_paces(self.snapshot) if self.newest_us < self.window[3] else {}
+        paces = order_paces(self.snapshot, self.book.calendar) if self.newest_us < self.window[3] else {}
         for press_id in sorted(self.windows):
             rows = self._ran[self._ran["press_id"] == press_id]
             yield PressLine(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import AbstractContextManager
 from typing import Any
 
@@ -52,22 +52,20 @@ class FoldReader(Reader):
         press_id: str | None = None,
         die_id: str | None = None,
         day: str | None = None,
+        folded: tuple[dt.date | None, dt.date | None] = (None, None),
         where: tuple[str, Collection[str]] | None = None,
         made_us: tuple[int, int] | None = None,
     ) -> pd.DataFrame:
         """Facts of one kind with their columns of `shared.facts`; whole numbers are int64, or Int64 where some lack.
 
         Dates in [from_date, to_date) are those of the shift, or the day of the fold where the kind has no shift.
-        `day` narrows to one fold of each press, `where` to facts of which a column holds one of the values, `made_us`
-        to stretches that begin in [from, to) [us]; no stretch of pieces, strokes or rejects is longer than an hour.
+        `day` narrows to one fold of each press, `folded` to folds of days [first, after), `where` to facts of which a
+        column holds one of the values, `made_us` to stretches that begin in [from, to) [us]; no stretch of pieces,
+        strokes or rejects is longer than an hour.
         """
         fact, made = FACTS[kind], FACT_ROWS[kind]
         date = made.c["shift_date" if "shift_date" in fact.names else "day"]
-        conditions = [live(made, self.version)]
-        if from_date is not None:
-            conditions.append(date >= from_date.isoformat())
-        if to_date is not None:
-            conditions.append(date < to_date.isoformat())
+        conditions = [live(made, self.version), *_between(date, from_date, to_date), *_between(made.c.day, *folded)]
         if press_id is not None:
             conditions.append(made.c.press_id == press_id)
         if die_id is not None:
@@ -89,6 +87,18 @@ class FoldReader(Reader):
         chunks = (wanted[at : at + KEYS_A_QUERY] for at in range(0, len(wanted), KEYS_A_QUERY))
         rows = [row for some in chunks for row in self._all(query.where(column.in_(some)))]
         return list(zip(*rows, strict=True)) if rows else [() for _ in query.selected_columns]
+
+    def fed_since(self, die_id: str, moment_us: int) -> int:
+        """Strokes with strip that a die has made since a moment [us], over all presses."""
+        made = FACT_ROWS["strokes"]
+        whole = sa.case((made.c.from_us >= moment_us, made.c.fed), else_=0)
+        # Strokes of the stretch the moment lies in are taken to be evenly spread over it.
+        cut = made.c.fed * (made.c.to_us - moment_us) / sa.cast(made.c.to_us - made.c.from_us, sa.Float)
+        part = sa.case((made.c.from_us < moment_us, cut), else_=0.0)
+        query = sa.select(sa.func.sum(whole), sa.func.sum(part))
+        query = query.where(live(made, self.version), made.c.die_id == die_id, made.c.to_us > moment_us)
+        whole_strokes, part_strokes = self._all(query)[0]
+        return int(whole_strokes or 0) + round(part_strokes or 0.0)
 
     def last_carries(self) -> dict[str, str]:
         """Carry out of the last fold of each press, the pseudo-day of what is still open included."""
@@ -126,6 +136,13 @@ class FoldReader(Reader):
         query = sa.select(made.c.time).distinct().order_by(made.c.time)
         query = query.where(made.c.press_id == press_id, made.c.kind == "tub", made.c.time <= until_us)
         return [int(row[0]) for row in self._all(query.where(live(made, self.version)))]
+
+
+def _between(column: sa.Column[Any], first: dt.date | None, after: dt.date | None) -> Iterator[sa.ColumnElement[bool]]:
+    if first is not None:
+        yield column >= first.isoformat()
+    if after is not None:
+        yield column < after.isoformat()
 
 
 def _series(values: Sequence[Any], kind: FactKind) -> pd.Series[Any]:

@@ -218,6 +218,9 @@ def _fact_table(fact: FactTable) -> sa.Table:
     for name in ("mounting_id", "coil_id"):
         if name in fact.names:
             sa.Index(f"fact_{fact.name}_{name}", made.c[name])
+    if fact.name == "strokes":
+        # How worn an edge is: the strokes of a die since a moment.
+        sa.Index("fact_strokes_worn", made.c.die_id, made.c.to_us)
     return made
 
 

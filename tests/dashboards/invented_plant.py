@@ -9,6 +9,7 @@ import numpy as np
 import pandas as pd
 
 from dashboards.floor import Noticed
+from dashboards.records import Record, records
 from monitor.figures.alarms import COLUMNS
 from monitor.handover import HandOver
 from monitor.pace import OrderPace
@@ -98,6 +99,11 @@ class Frames:
     newest: str
     figures: dict[str, pd.DataFrame] = field(default_factory=dict)
     states: pd.DataFrame = field(default_factory=pd.DataFrame)
+
+
+def lines(name: str, rows: list[dict[str, object]]) -> list[Record]:
+    """Rows as records of a figure table."""
+    return records(table(name, rows))
 
 
 def table(name: str, rows: list[dict[str, object]]) -> pd.DataFrame:

@@ -8,11 +8,11 @@ from dashboards.press_rows import (
     strip_number,
     strokes_per_minute,
 )
-from tests.dashboards.invented_plant import table
+from tests.dashboards.invented_plant import lines
 
 NEWEST = "2026-11-02T10:00:00+01:00"
 RATED = {"D1": 7200.0}
-NO_STOPS, NO_HOURS, NO_COILS = table("stops", []), table("hours", []), table("coils", [])
+NO_STOPS, NO_HOURS, NO_COILS = lines("stops", []), lines("hours", []), lines("coils", [])
 
 
 def state(last=NEWEST, since="", **more):
@@ -35,19 +35,19 @@ def shift(die="D1", planned_s=3600.0, running_s=1800.0, pieces=3000, **more):
 
 
 def test_running_press_says_its_speed():
-    hours = table("hours", [hour("08", 900, 900.0), hour("09", 1800, 1800.0), hour("07", 1, 3600.0)])
+    hours = lines("hours", [hour("08", 900, 900.0), hour("09", 1800, 1800.0), hour("07", 1, 3600.0)])
     shown = press_state(state(), NEWEST, NO_STOPS, hours, {})
     assert (shown.look, shown.words, shown.detail) == ("run", "Running", "60 strokes a minute")
 
 
 def test_standing_press_says_for_how_long_and_why():
-    stops = table("stops", [{"start_at": "2026-11-02T09:38:00+01:00", "end_at": "", "reason": "PUN", "planned": False}])
+    stops = lines("stops", [{"start_at": "2026-11-02T09:38:00+01:00", "end_at": "", "reason": "PUN", "planned": False}])
     shown = press_state(state(since="2026-11-02T09:38:00+01:00"), NEWEST, stops, NO_HOURS, {"PUN": "chipped punch"})
     assert (shown.look, shown.words, shown.detail) == ("stand", "Standing 22\u202fmin", "chipped punch")
 
 
 def test_standing_in_a_break_is_no_alarm_and_without_a_stop_row_has_no_reason_yet():
-    stops = table("stops", [{"start_at": "x", "end_at": "", "reason": "break", "planned": True}])
+    stops = lines("stops", [{"start_at": "x", "end_at": "", "reason": "break", "planned": True}])
     assert press_state(state(since=NEWEST), NEWEST, stops, NO_HOURS, {}).look == "plan"
     assert press_state(state(since=NEWEST), NEWEST, NO_STOPS, NO_HOURS, {}).detail == "no reason yet"
 
@@ -75,27 +75,27 @@ def test_a_press_never_read_says_so():
 
 
 def test_speed_is_not_known_before_the_press_ran():
-    assert strokes_per_minute(table("hours", [hour("08", 0, 0.0)])) is None
+    assert strokes_per_minute(lines("hours", [hour("08", 0, 0.0)])) is None
 
 
 def test_plan_is_planned_time_at_rated_speed_die_by_die():
-    shifts = table("shifts", [shift(), shift("D0", planned_s=1800.0), shift("", planned_s=900.0)])
+    shifts = lines("shifts", [shift(), shift("D0", planned_s=1800.0), shift("", planned_s=900.0)])
     assert planned_pieces(shifts, {"D1": 7200.0, "D0": 400.0}) == 7200 + 200
 
 
 def test_plan_is_not_known_without_a_rate_or_a_die():
-    assert planned_pieces(table("shifts", [shift(), shift("D0")]), {"D1": 7200.0, "D0": None}) is None
-    assert planned_pieces(table("shifts", [shift("")]), {}) is None
+    assert planned_pieces(lines("shifts", [shift(), shift("D0")]), {"D1": 7200.0, "D0": None}) is None
+    assert planned_pieces(lines("shifts", [shift("")]), {}) is None
 
 
 def coil(**more):
     row = {"removed_at": "", "mounted_at": "a", "used_m": 100.0, "used_kg": 50.0, "strokes": 2000, "remaining_kg": 25.0}
     row |= {"overrun_m": 0.0, "pieces": 3980, "unfinished": 10}
-    return table("coils", [row | more])
+    return lines("coils", [row | more])
 
 
 def test_strip_left_in_metres_and_time_at_the_present_rate():
-    left = strip_left(coil(), table("hours", [hour("09", 3600, 3600.0)]))
+    left = strip_left(coil(), lines("hours", [hour("09", 3600, 3600.0)]))
     assert left.metres == 50
     # 50 m of 50 mm pitch are 1,000 strokes; two pieces a stroke, one stroke a second.
     assert (left.end.progressions, left.end.pieces) == (1000, 2000)
@@ -113,7 +113,7 @@ def test_strip_left_in_metres_and_time_at_the_present_rate():
 
 
 def test_strip_for_hours_is_not_loud():
-    assert strip_number(strip_left(coil(), table("hours", [hour("09", 360, 3600.0)]))).loud is False
+    assert strip_number(strip_left(coil(), lines("hours", [hour("09", 360, 3600.0)]))).loud is False
 
 
 def test_strip_of_a_press_that_stood_all_shift_has_no_time():
@@ -132,8 +132,8 @@ def test_strip_over_its_length_means_a_change_was_not_noted():
 
 
 def test_numbers_stand_with_what_they_rest_on():
-    scrap = table("scrap", [{"kind": "full", "inspected": 3000, "rejected": 6, "cause": "BUR", "spread": False}])
-    shown = numbers(table("shifts", [shift(setup_pieces=12)]), scrap, RATED)
+    scrap = lines("scrap", [{"kind": "full", "inspected": 3000, "rejected": 6, "cause": "BUR", "spread": False}])
+    shown = numbers(lines("shifts", [shift(setup_pieces=12)]), scrap, RATED)
     assert [(n.label, n.value) for n in shown] == [
         ("Pieces", "3\u202f000"),
         ("Parts per hour", "3\u202f000"),
@@ -147,17 +147,17 @@ def test_numbers_stand_with_what_they_rest_on():
 
 
 def test_a_sample_is_marked_and_no_inspection_is_not_nought():
-    sample = table("scrap", [{"kind": "sample", "inspected": 40, "rejected": 0, "cause": "", "spread": False}])
-    assert numbers(table("shifts", [shift()]), sample, RATED)[3].below[0] == "0 of 40 sampled"
-    none = numbers(table("shifts", [shift()]), table("scrap", []), RATED)[3]
+    sample = lines("scrap", [{"kind": "sample", "inspected": 40, "rejected": 0, "cause": "", "spread": False}])
+    assert numbers(lines("shifts", [shift()]), sample, RATED)[3].below[0] == "0 of 40 sampled"
+    none = numbers(lines("shifts", [shift()]), lines("scrap", []), RATED)[3]
     assert (none.value, none.below) == ("–", ("no inspection yet",))
 
 
 def test_without_a_die_there_is_nothing_to_plan_by():
-    assert numbers(table("shifts", [shift("")]), table("scrap", []), RATED)[0].below == ("no die in the press",)
-    assert numbers(table("shifts", [shift("D0")]), table("scrap", []), {})[0].below == ("no rate known to plan by",)
+    assert numbers(lines("shifts", [shift("")]), lines("scrap", []), RATED)[0].below == ("no die in the press",)
+    assert numbers(lines("shifts", [shift("D0")]), lines("scrap", []), {})[0].below == ("no rate known to plan by",)
 
 
 def test_no_rows_give_dashes_and_never_nought_per_hour():
-    shown = numbers(table("shifts", []), table("scrap", []), RATED)
+    shown = numbers(lines("shifts", []), lines("scrap", []), RATED)
     assert [n.value for n in shown] == ["0", "–", "–", "–"]

@@ -5,7 +5,7 @@ import pytest
 from dashboards.ribbon import Axis, Span, callouts, hour_track, press_track, reason_name, strip_track
 from shared.calendar import Calendar
 from shared.plant import Plant
-from tests.dashboards.invented_plant import CALENDAR, HOUR, MIN, NAMES, at, iso, table
+from tests.dashboards.invented_plant import CALENDAR, HOUR, MIN, NAMES, at, iso, lines
 
 START, END = at("2026-11-02 06:00"), at("2026-11-02 14:00")
 WINDOW = CALENDAR.shifts("P01", START, END)[0]
@@ -29,11 +29,11 @@ def stop(start, end, reason="PUN", kind="tooling"):
 
 def hours(*ran):
     rows = [{"hour_start": iso(at(f"2026-11-02 {hour}:00")), "running_s": 3600.0, "pieces": 100} for hour in ran]
-    return table("hours", [row | {"strokes": 100, "rejected": 2, "good": 98} for row in rows])
+    return lines("hours", [row | {"strokes": 100, "rejected": 2, "good": 98} for row in rows])
 
 
 def track(stops, ran=("06", "07", "08", "09"), **seen):
-    return press_track(axis(**seen), WINDOW, table("stops", stops), hours(*ran), CALENDAR, REASONS)
+    return press_track(axis(**seen), WINDOW, lines("stops", stops), hours(*ran), CALENDAR, REASONS)
 
 
 def looks(spans):
@@ -89,8 +89,8 @@ def test_hours_of_a_plant_off_the_full_hour_are_its_own():
     window = calendar.shifts("P1", START - 6 * HOUR, START + 6 * HOUR)[0]
     own = Axis(window.start_us, window.end_us, window.start_us + 2 * HOUR, window.start_us + 2 * HOUR)
     start = calendar.local_iso([window.start_us])[0]
-    ran = table("hours", [{"hour_start": start, "running_s": 9.0, "pieces": 5, "rejected": 0}])
-    spans = press_track(own, window, table("stops", []), ran, calendar, {})
+    ran = lines("hours", [{"hour_start": start, "running_s": 9.0, "pieces": 5, "rejected": 0}])
+    spans = press_track(own, window, lines("stops", []), ran, calendar, {})
     assert looks(spans) == [(0, 12.5, "run"), (12.5, 12.5, "unknown")]
     assert [hour.label for hour in hour_track(own, ran, calendar)][:2] == ["06", "07"]
 
@@ -117,7 +117,7 @@ def coil(coil_id, mounted, removed, **more):
 
 
 def test_strip_lies_under_the_time_its_coil_was_on_the_press():
-    coils = table("coils", [coil("C1", START - 3 * HOUR, START + 2 * HOUR), coil("C2", START + 3 * HOUR, None)])
+    coils = lines("coils", [coil("C1", START - 3 * HOUR, START + 2 * HOUR), coil("C2", START + 3 * HOUR, None)])
     spans = strip_track(axis(), coils, CALENDAR, None)
     assert looks(spans) == [(0, 25, "coil"), (37.5, 12.5, "coil")]
     assert spans[0].word == "C1 · lot L1"
@@ -126,19 +126,19 @@ def test_strip_lies_under_the_time_its_coil_was_on_the_press():
 
 
 def test_strip_left_reaches_ahead_of_now():
-    coils = table("coils", [coil("C1", START, None)])
+    coils = lines("coils", [coil("C1", START, None)])
     ahead = strip_track(axis(), coils, CALENDAR, at("2026-11-02 12:00"))[-1]
     assert (ahead.left, ahead.width, ahead.word) == (50, 25, "to 12:00")
 
 
 def test_strip_ahead_is_no_forecast_for_a_shift_that_is_over():
-    coils = table("coils", [coil("C1", START, None)])
+    coils = lines("coils", [coil("C1", START, None)])
     over = axis(seen="15:00", now="15:00")
     assert [span.look for span in strip_track(over, coils, CALENDAR, at("2026-11-02 16:00"))] == ["coil"]
 
 
 def test_a_coil_mounted_after_the_shift_is_not_shown():
-    assert strip_track(axis(), table("coils", [coil("C9", END + MIN, None)]), CALENDAR, None) == []
+    assert strip_track(axis(), lines("coils", [coil("C9", END + MIN, None)]), CALENDAR, None) == []
 
 
 def test_every_hour_has_its_pieces_and_hours_to_come_have_none():

@@ -1,6 +1,7 @@
 import pandas as pd
 import pytest
 
+from dashboards.records import records
 from dashboards.totals import coil_losses, coil_yield, scrap_by_cause, scrap_total, scrap_totals, stop_minutes
 from monitor.reckoning.intervals import wilson
 from tests.dashboards.invented_plant import table
@@ -15,7 +16,7 @@ def scrap(*rows):
 
 def test_causes_of_one_cell_share_its_pieces():
     total = scrap_total(
-        scrap(("full", "C1", "BUR", 1000, 4), ("full", "C1", "SLG", 1000, 6), ("full", "C2", "", 500, 0))
+        records(scrap(("full", "C1", "BUR", 1000, 4), ("full", "C1", "SLG", 1000, 6), ("full", "C2", "", 500, 0)))
     )
     low, high = wilson(10, 1500)
     assert (total.rejected, total.inspected, total.estimate) == (10, 1500, False)
@@ -23,24 +24,24 @@ def test_causes_of_one_cell_share_its_pieces():
 
 
 def test_a_tub_count_and_a_sort_of_the_same_pieces_count_them_once():
-    total = scrap_total(scrap(("full", "C1", "BUR", 400, 2), ("tub", "C1", "BUR", 1000, 5)))
+    total = scrap_total(records(scrap(("full", "C1", "BUR", 400, 2), ("tub", "C1", "BUR", 1000, 5))))
     assert (total.rejected, total.inspected) == (7, 1000)
 
 
 def test_samples_speak_only_where_nothing_was_counted():
     sample, counted = ("sample", "C1", "BUR", 20, 1), ("tub", "C1", "SLG", 900, 9)
-    assert scrap_total(scrap(sample, counted)).rejected == 9
-    alone = scrap_total(scrap(sample))
+    assert scrap_total(records(scrap(sample, counted))).rejected == 9
+    alone = scrap_total(records(scrap(sample)))
     assert (alone.rejected, alone.inspected, alone.estimate) == (1, 20, True)
 
 
 def test_nothing_inspected_is_not_known():
-    total = scrap_total(scrap())
+    total = scrap_total(records(scrap()))
     assert (total.inspected, total.rate, total.rate_low) == (0, None, None)
 
 
 def test_more_rejects_than_pieces_known_have_no_interval():
-    total = scrap_total(scrap(("full", "C1", "BUR", 2, 5)))
+    total = scrap_total(records(scrap(("full", "C1", "BUR", 2, 5))))
     assert (total.rejected, total.rate_low, total.rate_high) == (5, None, None)
 
 
