@@ -10,6 +10,7 @@ from typing import Any
 from monitor.entering import Receipt, enter_rows
 from monitor.ledger import Ledger, Snapshot
 from shared.errors import RequestError
+from shared.phrases import phrase
 
 #: Part and cause.
 Key = tuple[str, str]
@@ -45,6 +46,14 @@ def _names(row: Mapping[str, Any]) -> tuple[Any, ...]:
     return tuple(row[name] for name in ("customer", "part_no", "cause", "week"))
 
 
+def _overtaken(key: Key, there: Action | None) -> RequestError:
+    seen = phrase("it was emptied meanwhile")
+    if there:
+        who = there.by or phrase("a file")
+        seen = phrase("{who} wrote {text!r} meanwhile", who=who, text=there.done)
+    return RequestError(", ".join(key), seen, phrase("the text you saw"), phrase("look at it anew"))
+
+
 def write(ledger: Ledger, customer: str, week: str, texts: Mapping[Key, tuple[str, str]], by: str) -> Receipt:
     """Enter texts, given as (what stood there when the writer looked, what shall stand there now).
 
@@ -53,9 +62,11 @@ def write(ledger: Ledger, customer: str, week: str, texts: Mapping[Key, tuple[st
     """
     new = {key: (was, now.strip()) for key, (was, now) in texts.items() if was.strip() != now.strip()}
     if not new:
-        raise RequestError("what was done", "no text that is new", "a changed text", "write it, then save")
+        seen, expected = phrase("no text that is new"), phrase("a changed text")
+        raise RequestError(phrase("what was done"), seen, expected, phrase("write it, then save"))
     if not by.strip():
-        raise RequestError("what was done", "no name", "who writes", "enter your name")
+        seen, expected = phrase("no name"), phrase("who writes")
+        raise RequestError(phrase("what was done"), seen, expected, phrase("enter your name"))
     now_us = time.time_ns() // 1_000
 
     def rows(snapshot: Snapshot) -> list[Mapping[str, Any]]:
@@ -63,8 +74,7 @@ def write(ledger: Ledger, customer: str, week: str, texts: Mapping[Key, tuple[st
         for key, (was, _) in new.items():
             there = stands.get(key)
             if (there.done if there else "") != was.strip():
-                told = f"{there.by or 'a file'} wrote {there.done!r}" if there else "it was emptied"
-                raise RequestError(f"{key[0]}, {key[1]}", f"{told} meanwhile", "the text you saw", "look at it anew")
+                raise _overtaken(key, there)
         return [
             {"customer": customer, "part_no": part_no, "cause": cause, "week": week, "done": now, "written_at": now_us}
             for (part_no, cause), (_, now) in new.items()

@@ -9,7 +9,7 @@ from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from monitor.book import Record
-from monitor.intake import Rejected
+from monitor.intake import DIFFERS, Rejected, too_many
 from monitor.ledger import Placed, Writer
 from shared.fields import Kind
 from shared.tables import TABLES
@@ -59,11 +59,11 @@ def _fault(rows: Sequence[Placed]) -> str:
     """What is wrong with the rows of one inspection together, as the reading of a single file says it."""
     inspected = {row.row["inspected"] for row in rows}
     if len(inspected) > 1:
-        return "inspected differs between rows of one inspection, expected the same on all"
+        return DIFFERS
     [pieces], rejected = inspected, sum(row.row["rejected"] or 0 for row in rows)
     if pieces is None or rejected <= pieces:
         return ""
-    return f"{rejected} pieces rejected of {pieces} inspected, expected no more than inspected"
+    return too_many(rejected, pieces)
 
 
 def _as_it_came(row: Record) -> str:

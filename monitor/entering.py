@@ -29,6 +29,7 @@ from shared.arrow import arrow_schema
 from shared.calendar import Calendar
 from shared.errors import RequestError
 from shared.fields import Kind
+from shared.phrases import phrase
 from shared.plant import Plant
 from shared.table import Table
 from shared.tables import TABLES
@@ -74,7 +75,8 @@ def enter_rows(
     Raises RequestError for a table that is not entered or a row that does not hold.
     """
     if table not in ENTERED:
-        raise RequestError("enter", repr(table), f"one of {', '.join(ENTERED)}", "load the row as a file")
+        tables = phrase("one of {words}", words=", ".join(ENTERED))
+        raise RequestError(phrase("enter"), repr(table), tables, phrase("load the row as a file"))
     now_us = time.time_ns() // 1_000 if now_us is None else now_us
     with _entry(ledger, table, by, now_us) as entry:
         rows = [_clean({**row, "recorded_at": now_us}) for row in make(entry.writer)]
@@ -178,7 +180,8 @@ def _entry(ledger: Ledger, table: str, by: str, now_us: int, undoes: int = 0) ->
 def _entry_of(snapshot: Snapshot, load_id: int) -> Entered:
     found = snapshot.entries(load_id)
     if not found:
-        raise RequestError("undo", f"no entry {load_id}", "something that was entered by hand", "look at the history")
+        seen, expected = phrase("no entry {number}", number=load_id), phrase("something that was entered by hand")
+        raise RequestError(phrase("undo"), seen, expected, phrase("look at the history"))
     return found[0]
 
 
@@ -194,23 +197,26 @@ def _printable(text: str) -> str:
 def _check(contract: Table, row: Row) -> None:
     for name in row:
         if name not in contract.columns:
-            _refuse(contract, name, "a column the table does not have", f"one of {', '.join(contract.columns)}")
+            columns = phrase("one of {words}", words=", ".join(contract.columns))
+            _refuse(contract, name, phrase("a column the table does not have"), columns)
     for name in contract.required:
         if row.get(name) in (None, ""):
-            _refuse(contract, name, "empty", contract.field(name).meaning)
+            _refuse(contract, name, phrase("empty"), phrase("a value"))
     for name, value in row.items():
         field = contract.field(name)
         if field.choices and value not in (None, "", *field.choices):
-            _refuse(contract, name, repr(value), f"one of {', '.join(field.choices)}")
+            _refuse(contract, name, repr(value), phrase("one of {words}", words=", ".join(field.choices)))
         if isinstance(value, str) and len(value) > _LONGEST:
-            _refuse(contract, name, f"{len(value)} characters", f"no more than {_LONGEST}")
+            seen, most = phrase("{n} characters", n=len(value)), phrase("no more than {n}", n=_LONGEST)
+            _refuse(contract, name, seen, most)
     for first, last in contract.ordered:
         if row.get(first) is not None and row.get(last) is not None and row[first] > row[last]:
-            _refuse(contract, last, f"before {first}", f"{first} first")
+            _refuse(contract, last, phrase("before {first}", first=first), phrase("{first} first", first=first))
 
 
 def _refuse(contract: Table, column: str, seen: str, expected: str) -> None:
-    raise RequestError(f"{contract.name}, {column}", seen, expected, "enter it so")
+    where = phrase("{table}, {column}", table=contract.name, column=column)
+    raise RequestError(where, seen, expected, phrase("enter it so"))
 
 
 def _taken(entry: _Entry, rows: Sequence[Row]) -> pa.Table:
@@ -219,7 +225,7 @@ def _taken(entry: _Entry, rows: Sequence[Row]) -> pa.Table:
     known = _known(entry.writer, entry.contract, rows)
     batch = reread(entry.contract.name, texts, zone=entry.plant.timezone, known=known)
     for rejected in batch.rejected:
-        raise RequestError(entry.contract.name, rejected.reason, "a row that holds", "enter it so")
+        raise RequestError(entry.contract.name, rejected.reason, phrase("a row that holds"), phrase("enter it so"))
     return batch.rows
 
 

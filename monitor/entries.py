@@ -8,6 +8,7 @@ from typing import Any
 
 from monitor.ledger import Entered, Snapshot, Stay
 from shared.errors import Overtaken, RequestError
+from shared.phrases import key, phrase
 from shared.table import Table
 from shared.tables import TABLES
 
@@ -67,7 +68,8 @@ def changes_of(snapshot: Snapshot, entered: Entered) -> list[Change]:
 def undoing(snapshot: Snapshot, entered: Entered, changes: Sequence[Change]) -> None:
     """Raise Overtaken where what an entry changed has been changed since, RequestError where nothing was."""
     if not changes:
-        raise RequestError("undo", "an entry that changed nothing", "one that did", "leave it as it is")
+        seen, expected = phrase("an entry that changed nothing"), phrase("one that did")
+        raise RequestError(phrase("undo"), seen, expected, phrase("leave it as it is"))
     contract = TABLES[entered.table]
     for change in changes:
         near = _near(snapshot, contract, change.after or change.before or {})
@@ -115,18 +117,19 @@ def _same_thing(contract: Table, one: Row, other: Row) -> bool:
 def _told(snapshot: Snapshot, contract: Table, stay: Stay) -> Overtaken:
     version = max(stay.added, stay.removed or 0)
     entered = next((one for one in snapshot.entries(after=version - 1) if one.version == version), None)
-    by = entered.by if entered else "a file"
+    by = entered.by if entered else phrase("a file")
     what = ", ".join(f"{name} {value}" for name, value in stay.row.items() if value is not None and name in _TOLD)
-    gone = "took back" if stay.removed == version else "entered"
+    gone = stay.removed == version
+    seen = key("{who} took {what} back meanwhile") if gone else key("{who} entered {what} meanwhile")
     return Overtaken(
         contract.name,
-        f"{by} {gone} {what} meanwhile",
-        "nothing about the same since you looked",
-        "look at it, and enter yours again if it still holds",
+        phrase(seen, who=by, what=what),
+        phrase("nothing about the same since you looked"),
+        phrase("look at it, and enter yours again if it still holds"),
         by=by,
         at_us=entered.at_us if entered else 0,
         row=stay.row,
-        gone=stay.removed == version,
+        gone=gone,
     )
 
 

@@ -14,6 +14,7 @@ from monitor.reckoning.overlay import overlay
 from monitor.reckoning.press import EnteredStop
 from monitor.records import records
 from shared.errors import RequestError
+from shared.phrases import phrase
 
 _DAY_US = 86_400 * 1_000_000
 
@@ -54,7 +55,8 @@ def split_stop(
     Raises RequestError where the moment [us] is not inside.
     """
     if not stop.from_us < at_us < (at_us + 1 if stop.to_us is None else stop.to_us):
-        raise RequestError("split", "a time outside of the stop", "one between its start and its end", "give another")
+        outside = phrase("a time outside of the stop"), phrase("one between its start and its end")
+        raise RequestError(phrase("split"), *outside, phrase("give another"))
     parts = [(Stretch(stop.press_id, stop.from_us, at_us), before), (Stretch(stop.press_id, at_us, stop.to_us), after)]
     return _say(ledger, [(stretch, reason) for stretch, reason in parts if reason], by, seen)
 
@@ -99,7 +101,8 @@ def write_note(ledger: Ledger, date: dt.date, shift: str, press_id: str, note: s
 
 def _say(ledger: Ledger, said: Sequence[tuple[Stretch, str]], by: str, seen: int | None) -> Receipt:
     if not said:
-        raise RequestError("stops", "nothing chosen", "a stop and a reason", "choose both")
+        chosen = phrase("nothing chosen"), phrase("a stop and a reason"), phrase("choose both")
+        raise RequestError(phrase("stops"), *chosen)
 
     def rows(snapshot: Snapshot) -> list[Row]:
         by_press = {stretch.press_id: [s for s in said if s[0].press_id == stretch.press_id] for stretch, _ in said}
@@ -143,6 +146,9 @@ def _setting(snapshot: Snapshot, press_id: str, at_us: int) -> Row:
     last: Row | None = next((row for row in reversed(changes) if row["event"] in events), None)
     if last is None or last["event"] in ("pull", "last_off"):
         raise RequestError(
-            f"first-off on {press_id}", "no die in the press then", "a die that was set before", "enter it for later"
+            phrase("first-off on {press}", press=press_id),
+            phrase("no die in the press then"),
+            phrase("a die that was set before"),
+            phrase("enter it for later"),
         )
     return last

@@ -16,6 +16,7 @@ from monitor.ledger import Ledger, Snapshot
 from monitor.tags import Tag
 from shared.calendar import Calendar
 from shared.errors import RequestError
+from shared.phrases import phrase
 
 #: Lines said after a load at most.
 MOST_LINES = 12
@@ -42,7 +43,8 @@ def lift(ledger: Ledger, hold_id: str, outcome: str, by: str = "") -> None:
     """Lift a hold; raises RequestError where there is none or it does not stand any more."""
     row = hold_of(ledger.snapshot(), hold_id)
     if row["lifted_at"] is not None:
-        raise RequestError(f"hold {hold_id}", "lifted already", "a hold that stands", "place a new one")
+        seen, expected = phrase("lifted already"), phrase("a hold that stands")
+        raise RequestError(phrase("hold {hold}", hold=hold_id), seen, expected, phrase("place a new one"))
     now_us = time.time_ns() // 1_000
     enter(ledger, "holds", {**row, "lifted_at": now_us, "outcome": outcome}, by=by, now_us=now_us)
 

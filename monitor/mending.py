@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 import pandas as pd
 
 from shared.errors import RequestError
+from shared.phrases import phrase
 from shared.tables import TABLES
 
 #: Columns of an export that say which row is meant; those of the row itself follow.
@@ -87,9 +88,9 @@ def as_values(table: str, pairs: Sequence[str]) -> dict[str, str]:
         if not equals or name not in TABLES[table].columns:
             raise RequestError(
                 f"--value {pair[:60]}",
-                "no column of the table" if equals else "no equals sign",
-                f"column=value with one of {', '.join(TABLES[table].columns)}",
-                "write it so, for instance --value press_id=P07",
+                phrase("no column of the table") if equals else phrase("no equals sign"),
+                phrase("column=value with one of {columns}", columns=", ".join(TABLES[table].columns)),
+                phrase("write it so, for instance --value press_id=P07"),
             )
         values[name] = value
     return values
@@ -126,14 +127,15 @@ def read_back(text: str, where: str) -> dict[int, str]:
     rows = csv.DictReader(io.StringIO(text), delimiter=separator)
     names = rows.fieldnames or []
     if KEEPING[0] not in names:
-        raise RequestError(where, f"no column {KEEPING[0]}", "a file from set-aside export", "mend such a file")
+        seen = phrase("no column {column}", column=KEEPING[0])
+        raise RequestError(where, seen, phrase("a file from set-aside export"), phrase("mend such a file"))
     found: dict[int, str] = {}
     for row in rows:
         number = (row[KEEPING[0]] or "").strip()
         if not number.isdigit():
-            raise RequestError(
-                f"{where}, line {rows.line_num}", f"{KEEPING[0]} is {number[:30]!r}", "its number", "leave it as it was"
-            )
+            line = phrase("{file}, line {line}", file=where, line=rows.line_num)
+            seen = phrase("{column} is {seen!r}", column=KEEPING[0], seen=number[:30])
+            raise RequestError(line, seen, phrase("its number"), phrase("leave it as it was"))
         cells = {_unmarked(name): _unmarked(cell or "") for name, cell in row.items() if name and _is_cell(name)}
         found[int(number)] = json.dumps({name: cell for name, cell in cells.items() if cell}, ensure_ascii=False)
     return found

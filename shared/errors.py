@@ -1,5 +1,7 @@
 """The tree of errors; every one of ours says where, what was seen, what was expected and what to do.
 
+What a screen may show says it in phrases, so that it can be said in the language of whoever looks.
+
 StrokeledgerError
 ├── RefusedFile     a file that cannot be taken at all; nothing of it is kept
 ├── PlantError      plant.toml does not say what a plant needs to say
@@ -13,7 +15,12 @@ StrokeledgerError
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, Final
+
+from shared.phrases import phrase
+
+TOLD: Final = phrase("{where}: {seen}; expected {expected}. {mend}.")
+"""How the four parts of an error make a sentence."""
 
 
 class StrokeledgerError(Exception):
@@ -28,7 +35,7 @@ class StrokeledgerError(Exception):
         self.mend = mend
 
     def __str__(self) -> str:
-        return f"{self.where}: {self.seen}; expected {self.expected}. {self.mend}."
+        return TOLD.format(where=self.where, seen=self.seen, expected=self.expected, mend=self.mend)
 
 
 class RefusedFile(StrokeledgerError):

@@ -9,6 +9,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
+from shared.phrases import Phrase, phrase
+
 
 class Kind(Enum):
     """What a column holds."""
@@ -19,6 +21,16 @@ class Kind(Enum):
     TIME = "time"
     DATE = "date"
     FLAG = "flag (true or false)"
+
+
+_ONE = {
+    Kind.TEXT: phrase("text"),
+    Kind.COUNT: phrase("a whole number"),
+    Kind.NUMBER: phrase("a number"),
+    Kind.TIME: phrase("a time"),
+    Kind.DATE: phrase("a date"),
+    Kind.FLAG: phrase("a flag (true or false)"),
+}
 
 
 @dataclass(frozen=True)
@@ -40,20 +52,26 @@ class Field:
     identifier: bool = False
     to_the_day: bool = False
 
-    def expected(self) -> str:
+    def expected(self) -> Phrase:
         """What a value must be, as a phrase for a message or the manual."""
-        unit = f" [{self.unit}]" if self.unit else ""
         if self.choices:
-            return ("a ;-list of " if self.listed else "one of ") + ", ".join(self.choices)
+            words = ", ".join(self.choices)
+            return phrase("a ;-list of {words}" if self.listed else "one of {words}", words=words)
         if self.kind is Kind.TEXT:
-            return "a ;-list of numbers" if self.listed else "text"
+            return phrase("a ;-list of numbers" if self.listed else "text")
         if self.to_the_day:
-            return "a time or a date"
+            return phrase("a time or a date")
+        what = self._in_range()
+        return phrase("{what} [{unit}]", what=what, unit=self.unit) if self.unit else what
+
+    def _in_range(self) -> Phrase:
+        what = _ONE[self.kind]
         if self.low is None:
-            return f"a {self.kind.value}{unit}"
+            return what
+        low = f"{self.low:,.10g}"
         if self.high is None:
-            return f"a {self.kind.value} not below {self.low:,.10g}{unit}"
-        return f"a {self.kind.value} from {self.low:,.10g} to {self.high:,.10g}{unit}"
+            return phrase("{what} not below {low}", what=what, low=low)
+        return phrase("{what} from {low} to {high}", what=what, low=low, high=f"{self.high:,.10g}")
 
 
 OPERATIONS = (

@@ -10,6 +10,7 @@ import pandas as pd
 
 from shared.calendar import Calendar
 from shared.errors import RequestError
+from shared.phrases import phrase
 
 #: Rejected pieces that one sharpening is worth, lost press time and grind life included, unless told otherwise;
 #: common practice, no source.
@@ -93,10 +94,10 @@ def scope(
     to_us, to_date = _moment(calendar, "to", to)
     if from_us is not None and to_us is not None and to_us <= from_us:
         raise RequestError(
-            "range",
-            f"from {from_} to {to}",
-            "an end after the beginning",
-            "give a later --to; it is not included itself",
+            phrase("range"),
+            phrase("from {low} to {high}", low=from_, high=to),
+            phrase("an end after the beginning"),
+            phrase("give a later --to; it is not included itself"),
         )
     return Scope(from_us, to_us, from_date, to_date, press, die, part)
 
@@ -110,8 +111,8 @@ def _moment(calendar: Calendar, name: str, text: str | None) -> tuple[int | None
         raise RequestError(
             f"--{name}",
             repr(text),
-            "a date or time in ISO 8601",
-            "write 2026-11-02 for a plant day or 2026-11-02T14:00 for a moment",
+            phrase("a date or time in ISO 8601"),
+            phrase("write 2026-11-02 for a plant day or 2026-11-02T14:00 for a moment"),
         ) from None
 
 

@@ -6,6 +6,7 @@ import datetime as dt
 import re
 
 from shared.errors import RequestError
+from shared.phrases import phrase
 from shared.plant import WEEKDAYS
 
 _LABEL = re.compile(r"(\d{4})-W(\d{2})")
@@ -30,7 +31,8 @@ def days_of(week: str, week_start: str) -> tuple[dt.date, dt.date]:
         first = thursday - _DAY * _to_thursday(week_start)
         return first, first + 7 * _DAY
     except (ValueError, OverflowError):
-        raise RequestError("--week", repr(week), "an ISO week that exists", "write it as 2026-W45") from None
+        exists, mend = phrase("an ISO week that exists"), phrase("write it as 2026-W45")
+        raise RequestError("--week", repr(week), exists, mend) from None
 
 
 def weeks_until(week: str, count: int, week_start: str) -> list[str]:

@@ -1,8 +1,21 @@
 """Intake: bytes to accepted rows and rows set aside."""
 
 from monitor.intake.batch import Batch, Rejected
+from monitor.intake.checks import DIFFERS, too_many
 from monitor.intake.profiles import Profile
 from monitor.intake.reading import read, reread
 from monitor.intake.sources import Source, find_files, read_profile, with_profiles
 
-__all__ = ["Batch", "Profile", "Rejected", "Source", "find_files", "read", "read_profile", "reread", "with_profiles"]
+__all__ = [
+    "DIFFERS",
+    "Batch",
+    "Profile",
+    "Rejected",
+    "Source",
+    "find_files",
+    "read",
+    "read_profile",
+    "reread",
+    "too_many",
+    "with_profiles",
+]

@@ -13,9 +13,14 @@ from monitor.intake.batch import Mask
 from monitor.intake.chunk import Chunk
 from monitor.intake.values import mask_of
 from shared.fields import Kind
+from shared.phrases import Phrase, key, phrase
 from shared.table import Table
 
 _MOST_NOTES = 20
+_OF_TUB = phrase("inspected is given, expected it empty for kind tub")
+_UNCOUNTED = phrase("inspected is empty, expected a count of pieces")
+_NO_CAUSE = phrase("cause is empty, expected one for the pieces rejected")
+DIFFERS = phrase("inspected differs between rows of one inspection, expected the same on all")
 
 
 class Known:
@@ -41,7 +46,8 @@ def check_references(chunk: Chunk, table: Table, known: Known) -> None:
         where = " or ".join(tables)
 
         def say(place: int, name: str = name, column: pa.Array = column, where: str = where) -> str:
-            return f"{name} is {column[place].as_py()!r}, expected one that {where} has; the row waits for it"
+            waits = key("{column} is {seen!r}, expected one that {tables} has; the row waits for it")
+            return phrase(waits, column=name, seen=column[place].as_py(), tables=where)
 
         def refs(place: int, column: pa.Array = column, tables: tuple[str, ...] = tables) -> str:
             return ";".join(f"{table}:{column[place].as_py()}" for table in tables)
@@ -77,10 +83,12 @@ def _check_order(chunk: Chunk, table: Table, first: str, last: str) -> None:
     start, end = chunk.column(first), chunk.column(last)
     if start is None or end is None:
         return
-    word = "after" if table.field(first).kind is Kind.TIME else "above"
+    after = key("{first} {low} lies after {last} {high}, expected it not to")
+    above = key("{first} {low} lies above {last} {high}, expected it not to")
+    wrong = after if table.field(first).kind is Kind.TIME else above
 
     def say(place: int) -> str:
-        return f"{first} {start[place]} lies {word} {last} {end[place]}, expected it not to"
+        return phrase(wrong, first=first, low=start[place], last=last, high=end[place])
 
     chunk.faults.add(mask_of(pc.greater(start, end)) & chunk.sound(), say)
 
@@ -97,26 +105,29 @@ def _check_inspections(chunk: Chunk, sums: bool) -> None:
         }
     )[chunk.sound()]
     counted = rows["inspected"].notna()
-    _hold(chunk, rows.index[rows["tub"] & counted], lambda _p: "inspected is given, expected it empty for kind tub")
-    _hold(chunk, rows.index[~rows["tub"] & ~counted], lambda _p: "inspected is empty, expected a count of pieces")
+    _hold(chunk, rows.index[rows["tub"] & counted], lambda _p: _OF_TUB)
+    _hold(chunk, rows.index[~rows["tub"] & ~counted], lambda _p: _UNCOUNTED)
     nameless = rows["cause"].isna() & (rows["rejected"] > 0)
-    _hold(chunk, rows.index[nameless], lambda _p: "cause is empty, expected one for the pieces rejected")
+    _hold(chunk, rows.index[nameless], lambda _p: _NO_CAUSE)
     if sums:
         _check_sums(chunk, rows[~rows["tub"] & counted & ~nameless])
+
+
+def too_many(rejected: int, inspected: int) -> Phrase:
+    """Why an inspection does not add up in which more pieces were rejected than looked at."""
+    told = key("{rejected} pieces rejected of {inspected} inspected, expected no more than inspected")
+    return phrase(told, rejected=rejected, inspected=inspected)
 
 
 def _check_sums(chunk: Chunk, rows: pd.DataFrame) -> None:
     by_id = rows.groupby("id", sort=False)
     several = rows.index[by_id["inspected"].transform("nunique") > 1]
-    _wait(chunk, several, lambda _p: "inspected differs between rows of one inspection, expected the same on all")
+    _wait(chunk, several, lambda _p: DIFFERS)
     # A row written twice, or corrected further down, counts once.
     last = rows.drop(several).drop_duplicates(["id", "cause"], keep="last")
     sums = last.groupby("id", sort=False).agg(rejected=("rejected", "sum"), inspected=("inspected", "first"))
     over = sums[sums["rejected"] > sums["inspected"]]
-    told = {
-        str(name): f"{rejected} pieces rejected of {inspected} inspected, expected no more than inspected"
-        for name, rejected, inspected in over.itertuples()
-    }
+    told = {str(name): too_many(rejected, inspected) for name, rejected, inspected in over.itertuples()}
     ids = rows["id"].astype(str)
     faulty = rows.index[ids.isin(list(told)) & ~rows.index.isin(several)]
     _wait(chunk, faulty, lambda place: told[str(chunk.values["inspection_id"][place])])

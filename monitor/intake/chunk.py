@@ -10,10 +10,12 @@ import numpy as np
 import pyarrow as pa
 
 from monitor.intake.batch import Batch, Faults, Mask, Rejected, Whole, rejected_rows
+from monitor.intake.places import in_column, not_expected
 from monitor.intake.times import Times, parse_times
 from monitor.intake.values import DAMAGED, HIDDEN, Parsed, WrongType, mask_of, parse
 from shared.errors import RefusedFile
 from shared.fields import Field, Kind
+from shared.phrases import key, phrase
 from shared.table import Table
 
 
@@ -109,34 +111,39 @@ def _empty(parsed: Parsed) -> Mask:
 
 
 def _says_empty(told: Field, _place: int) -> str:
-    return f"{told.name} is empty, expected {told.expected()}"
+    return phrase("{column} is empty, expected {expected}", column=told.name, expected=told.expected())
 
 
 def _says(column: pa.Array, told: Field) -> Callable[[int], str]:
     def say(place: int) -> str:
         seen = str(column[place].as_py()).strip()
         if told.identifier and DAMAGED.fullmatch(seen):
-            return f"{told.name} is {seen!r}, expected the name itself: a spreadsheet has made a number of it"
+            damaged = key("{column} is {seen!r}, expected the name itself: a spreadsheet has made a number of it")
+            return phrase(damaged, column=told.name, seen=seen)
         if told.identifier and HIDDEN.search(seen):
-            return f"{told.name} is {seen[:60]!a}, expected a name without signs that do not show"
-        return f"{told.name} is {seen[:60]!r}, expected {told.expected()}"
+            hidden = key("{column} is {seen!a}, expected a name without signs that do not show")
+            return phrase(hidden, column=told.name, seen=seen[:60])
+        return not_expected(told.name, seen, told.expected())
 
     return say
 
 
 def _time_faults(column: pa.Array, told: Field, times: Times, zone: str, faults: Faults) -> None:
-    def seen(place: int) -> str:
-        return f"{told.name} is {str(column[place].as_py()).strip()[:60]!r}"
+    def seen(place: int) -> dict[str, str]:
+        return {"column": told.name, "seen": str(column[place].as_py()).strip()[:60]}
 
-    example = "2026-11-02" if told.to_the_day else "2026-11-02T06:00:00 (with +01:00 where it is not plant time)"
-    faults.add(times.bad, lambda place: f"{seen(place)}, expected {told.expected()} such as {example}")
-    faults.add(
-        times.never & ~times.bad & ~times.missing,
-        lambda place: f"{seen(place)}, a time the clock change skipped in {zone}: it never existed",
-    )
+    at = phrase("2026-11-02T06:00:00 (with +01:00 where it is not plant time)")
+    asked = {"expected": told.expected(), "example": "2026-11-02" if told.to_the_day else at}
+    such = key("{column} is {seen!r}, expected {expected} such as {example}")
+    never = key("{column} is {seen!r}, a time the clock change skipped in {zone}: it never existed")
+    faults.add(times.bad, lambda place: phrase(such, **seen(place), **asked))
+    faults.add(times.never & ~times.bad & ~times.missing, lambda place: phrase(never, **seen(place), zone=zone))
 
 
 def _wrong_type(where: str, told: Field, wrong: WrongType) -> RefusedFile:
     return RefusedFile(
-        f"{where}, column {told.name}", f"type {wrong}", f"{told.expected()}", "Write the column in a fitting type"
+        in_column(where, told.name),
+        phrase("type {kind}", kind=str(wrong)),
+        told.expected(),
+        phrase("Write it in a fitting type"),
     )

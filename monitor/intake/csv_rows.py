@@ -21,16 +21,24 @@ from monitor.intake.batch import Rejected
 from monitor.intake.chunk import Raw
 from monitor.intake.cut_short import may_be_cut
 from monitor.intake.headings import check_headings
+from monitor.intake.places import in_line, not_as_wide
 from monitor.intake.text_blocks import Block, text_blocks
 from shared.errors import RefusedFile
+from shared.phrases import phrase
 from shared.table import Table
 
 _PIECE_BYTES = 256 << 10
 _PIECES = 16
 _ARROW_BYTES = 4 << 20
+_EMPTY = phrase("no rows at all"), phrase("a header row"), phrase("Check that the file was written to the end")
 _MOST_LINES_A_ROW = 200
+_CR_ALONE = (
+    phrase("a line end of CR alone"),
+    phrase("line ends of LF or CRLF"),
+    phrase("Save it with such line ends"),
+)
 _UNNAMED = "column "
-_OPEN_QUOTE = "a quote is opened and not closed, expected quotes in pairs"
+_OPEN_QUOTE = phrase("a quote is opened and not closed, expected quotes in pairs")
 
 
 def csv_rows(path: Path, table: Table) -> Iterator[Raw]:
@@ -49,7 +57,7 @@ def csv_rows(path: Path, table: Table) -> Iterator[Raw]:
             before = _cut(block, names)
         above = block.data
     if before is None:
-        raise RefusedFile(path.name, "no rows at all", "a header row", "Check that the file was written to the end")
+        raise RefusedFile(path.name, *_EMPTY)
     yield replace(before, ignored=tuple(n for n in names if n not in table.columns and not n.startswith(_UNNAMED)))
 
 
@@ -61,26 +69,27 @@ def _without_header(block: Block, table: Table, name: str) -> tuple[tuple[str, .
         text = data[:end].decode("utf-8", errors="replace").strip("\r\n")
         data, line = data[end:], line + 1
         if text.strip():
-            return _checked_names(text, table, f"{name}, line {line - 1}"), Block(data, line, block.whole or not data)
+            return _checked_names(text, table, in_line(name, line - 1)), Block(data, line, block.whole or not data)
     return (), Block(b"", line)
 
 
 def _checked_names(text: str, table: Table, where: str) -> tuple[str, ...]:
     if "\r" in text:
-        raise RefusedFile(where, "a line end of CR alone", "line ends of LF or CRLF", "Save it with such line ends")
+        raise RefusedFile(where, *_CR_ALONE)
     try:
         cells = next(csv.reader([text]))
     except csv.Error as error:
-        raise RefusedFile(where, f"no headings ({error})", "a header row", "Check what the file is") from None
+        seen = phrase("no headings ({why})", why=str(error))
+        raise RefusedFile(where, seen, phrase("a header row"), phrase("Check what the file is")) from None
     names = tuple(cell.strip() or f"{_UNNAMED}{place}" for place, cell in enumerate(cells, 1))
     check_headings(names, where)
     missing = [name for name in table.required if name not in names]
     if missing:
         raise RefusedFile(
             where,
-            f"the headings {text[:200]!r}",
-            f"{table.name} to have {', '.join(missing)} as well, commas between",
-            "Rename the headings, or write a column profile for such files",
+            phrase("the headings {seen!r}", seen=text[:200]),
+            phrase("{table} to have {missing} as well, commas between", table=table.name, missing=", ".join(missing)),
+            phrase("Rename the headings, or write a column profile for such files"),
         )
     return names
 
@@ -189,7 +198,7 @@ def _row_by_row(block: Block, names: tuple[str, ...]) -> Raw:
             rows.append(cells)
             places.append(block.line + place)
         else:
-            reason = f"the row is {len(cells)} cells wide, expected {len(names)} as in the header"
+            reason = not_as_wide(len(cells), len(names))
             text = "\n".join(lines[place : place + span])
             rejected.append(Rejected(block.line + place, reason if cells else _OPEN_QUOTE, _as_came(text)))
     columns = zip(*rows, strict=True) if rows else [()] * len(names)
@@ -242,7 +251,7 @@ def _last_line(block: Block, above: bytes, names: tuple[str, ...], table: Table)
         return Raw(nothing, np.array([], dtype=np.int64))
     reason = may_be_cut(cells, above, names, table)
     if "\0" in text or "\ufffd" in text:
-        reason = "the last line holds bytes that are not text, expected it to end with a line end"
+        reason = phrase("the last line holds bytes that are not text, expected it to end with a line end")
     if reason:
         return Raw(nothing, np.array([], dtype=np.int64), [Rejected(block.line, reason, _as_came(text))])
     return _row_by_row(Block(block.data, block.line), names)

@@ -10,6 +10,7 @@ import csv
 from collections.abc import Sequence
 
 from shared.fields import Kind
+from shared.phrases import key, phrase
 from shared.table import Table
 
 # Tables that loggers write line by line; the others are written by people and programs, as a whole.
@@ -21,14 +22,16 @@ _LINES_BACK = 10_000
 def may_be_cut(cells: Sequence[str], above: bytes, names: Sequence[str], table: Table) -> str:
     """Why the last line may have been cut short; empty where it is whole.  `above` holds the lines before it."""
     if len(cells) < len(names):
-        return f"the last line is cut short: {len(cells)} of {len(names)} cells, and no line end"
+        cut = key("the last line is cut short: {cells} of {width} cells, and no line end")
+        return phrase(cut, cells=len(cells), width=len(names))
     last = names[-1]
     if table.name not in LOGGED or last not in table.columns or table.field(last).kind in (Kind.TEXT, Kind.FLAG):
         return ""
     before = _cell_above(cells, above, names)
     if before is None or not _looks_cut(cells[len(names) - 1].strip(), before.strip(), last):
         return ""
-    return f"the last line may be cut short: {last} is {cells[-1]!r} after {before!r}, and there is no line end"
+    may_be = key("the last line may be cut short: {column} is {seen!r} after {before!r}, and there is no line end")
+    return phrase(may_be, column=last, seen=cells[-1], before=before)
 
 
 def _looks_cut(cell: str, before: str, name: str) -> bool:

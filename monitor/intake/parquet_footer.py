@@ -13,6 +13,7 @@ from typing import Any
 
 from monitor.intake.compact import Short, Struct
 from shared.errors import RefusedFile
+from shared.phrases import phrase
 
 _TAIL = 8  # the footer's length and the magic word
 
@@ -49,8 +50,9 @@ def read_footer(path: Path) -> Footer:
             file.seek(size - _TAIL - length)
             return _footer(Struct(file.read(length)).fields)
     except (Short, ValueError, LookupError, TypeError, AttributeError) as error:
-        seen = f"a footer that cannot be read ({type(error).__name__}: {error})"
-        raise RefusedFile(path.name, seen, "a whole Parquet file", "Copy the file again, or write it anew") from None
+        seen = phrase("a footer that cannot be read ({why})", why=f"{type(error).__name__}: {error}")
+        mend = phrase("Copy the file again, or write it anew")
+        raise RefusedFile(path.name, seen, phrase("a whole Parquet file"), mend) from None
 
 
 def _footer(fields: Mapping[int, Any]) -> Footer:

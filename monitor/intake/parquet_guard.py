@@ -9,8 +9,10 @@ import pyarrow.compute as pc
 
 from monitor.intake.headings import MOST_COLUMNS
 from monitor.intake.parquet_footer import Chunk, Footer
+from monitor.intake.places import in_column
 from monitor.intake.values import is_text
 from shared.errors import RefusedFile
+from shared.phrases import Phrase, key, phrase
 
 # No real file comes near these (common practice, no source); a small file that claims more is a trap or damaged.
 _MOST_ROWS_A_BYTE = 50
@@ -23,13 +25,14 @@ _MOST_TEXT_BYTES = 256 << 20
 def check_claims(footer: Footer, size: int, names: Iterable[str], where: str) -> None:
     """Raise RefusedFile where the footer claims rows or bytes that a file of this size [bytes] cannot hold."""
     if footer.columns > MOST_COLUMNS:
-        raise _absurd(where, f"{footer.columns:,} columns", f"{MOST_COLUMNS:,} at most")
+        raise _absurd(where, _columns(footer.columns), _at_most(MOST_COLUMNS))
     rows = [count for count, _ in footer.groups]
     if any(count < 0 for count in rows) or sum(rows) != footer.rows:
-        raise _absurd(where, f"{footer.rows:,} rows, row groups of {sum(rows):,}", "as many rows as they hold")
+        seen = phrase("{n} rows, row groups of {held}", n=f"{footer.rows:,}", held=f"{sum(rows):,}")
+        raise _absurd(where, seen, phrase("as many rows as they hold"))
     most = _FREE_ROWS + _MOST_ROWS_A_BYTE * size
     if footer.rows > most:
-        raise _absurd(where, f"{footer.rows:,} rows in {size:,} bytes", f"{most:,} at most")
+        raise _absurd(where, phrase("{n} rows in {size} bytes", n=f"{footer.rows:,}", size=f"{size:,}"), _at_most(most))
     wanted = set(names)
     for number, (count, chunks) in enumerate(footer.groups):
         _check_group(chunks, count, size, wanted, f"{where}, row group {number + 1}")
@@ -41,8 +44,9 @@ def _check_group(chunks: Iterable[Chunk], rows: int, size: int, wanted: set[str]
         if chunk.name not in wanted:
             continue
         if not 0 <= chunk.stored <= size or not 0 <= chunk.claimed <= most:
-            seen = f"column {chunk.name} of {chunk.claimed:,} bytes for {rows:,} rows"
-            raise _absurd(where, seen, f"{most:,} bytes at most")
+            told = key("column {column} of {size} bytes for {n} rows")
+            seen = phrase(told, column=chunk.name, size=f"{chunk.claimed:,}", n=f"{rows:,}")
+            raise _absurd(where, seen, phrase("{n} bytes at most", n=f"{most:,}"))
 
 
 def check_types(schema: pa.Schema, names: Sequence[str], where: str) -> None:
@@ -51,8 +55,8 @@ def check_types(schema: pa.Schema, names: Sequence[str], where: str) -> None:
         kind = schema.field(name).type
         plain = is_text(kind) or not (pa.types.is_nested(kind) or pa.types.is_dictionary(kind))
         if not plain or pa.types.is_fixed_size_binary(kind) or pa.types.is_binary(kind):
-            expected = "text, a number, a time or a flag"
-            raise RefusedFile(f"{where}, column {name}", f"type {kind}", expected, "Write it in a fitting type")
+            seen, expected = phrase("type {kind}", kind=str(kind)), phrase("text, a number, a time or a flag")
+            raise RefusedFile(in_column(where, name), seen, expected, phrase("Write it in a fitting type"))
 
 
 def check_texts(batch: pa.RecordBatch, where: str) -> None:
@@ -68,9 +72,17 @@ def check_texts(batch: pa.RecordBatch, where: str) -> None:
                 continue
             written = pc.sum(lengths.cast(pa.int64()).take(column.indices)).as_py() or 0
             if written > _MOST_TEXT_BYTES:
-                seen = f"{written:,} bytes of text in {len(column):,} rows"
-                raise _absurd(f"{where}, column {name}", seen, f"{_MOST_TEXT_BYTES:,} at most")
+                seen = phrase("{size} bytes of text in {n} rows", size=f"{written:,}", n=f"{len(column):,}")
+                raise _absurd(in_column(where, name), seen, _at_most(_MOST_TEXT_BYTES))
+
+
+def _columns(number: int) -> Phrase:
+    return phrase("{n} columns", n=f"{number:,}")
+
+
+def _at_most(number: int) -> Phrase:
+    return phrase("{n} at most", n=f"{number:,}")
 
 
 def _absurd(where: str, seen: str, expected: str) -> RefusedFile:
-    return RefusedFile(where, seen, expected, "Write the file anew, or check where it comes from")
+    return RefusedFile(where, seen, expected, phrase("Write the file anew, or check where it comes from"))

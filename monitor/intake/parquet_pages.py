@@ -12,6 +12,7 @@ from typing import BinaryIO
 from monitor.intake.compact import Short, Struct
 from monitor.intake.parquet_footer import Chunk, Footer
 from shared.errors import RefusedFile
+from shared.phrases import key, phrase
 
 #: Bytes read of a head, and the most it may have: extremes of long texts may stand in it.
 _HEAD_BYTES, _MOST_HEAD_BYTES = 4 << 10, 4 << 20
@@ -34,12 +35,13 @@ def _check_chunk(file: BinaryIO, chunk: Chunk, where: str) -> None:
     while at < ends:
         try:
             head = _head(file, at)
-        except (Short, ValueError) as error:
-            raise _wrong(where, f"a page without a head that can be read ({error or 'it ends too soon'})") from None
+        except (Short, ValueError):
+            raise _wrong(where, phrase("a page without a head that can be read")) from None
         told = (head.fields.get(field) for field in (_UNFOLDED, _FOLDED))
         unfolded, folded = (value if isinstance(value, int) else -1 for value in told)
         if not 0 <= unfolded <= most or not 0 <= folded <= ends - at - head.end:
-            raise _wrong(where, f"a page of {folded:,} bytes that claims {unfolded:,} unfolded")
+            claim = key("a page of {folded} bytes that claims {unfolded} unfolded")
+            raise _wrong(where, phrase(claim, folded=f"{folded:,}", unfolded=f"{unfolded:,}"))
         at += head.end + folded
 
 
@@ -57,4 +59,5 @@ def _head(file: BinaryIO, at: int) -> Struct:
 
 
 def _wrong(where: str, seen: str) -> RefusedFile:
-    return RefusedFile(where, seen, "pages no larger than their column", "Write the file anew, or check its source")
+    mend = phrase("Write the file anew, or check where it comes from")
+    return RefusedFile(where, seen, phrase("pages no larger than their column"), mend)

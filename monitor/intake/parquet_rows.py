@@ -16,6 +16,7 @@ from monitor.intake.parquet_pages import check_pages
 from monitor.intake.values import is_text
 from shared.errors import RefusedFile
 from shared.fields import Kind
+from shared.phrases import phrase
 from shared.table import Table
 
 BATCH_ROWS = 1 << 20  # as many as most writers put into a row group
@@ -27,9 +28,9 @@ def parquet_rows(path: Path, table: Table) -> Iterator[Raw]:
         yield from _rows(path, table)
     except (pa.ArrowException, OSError, ValueError) as error:
         seen = str(error).strip().splitlines()[0][:200] if str(error).strip() else type(error).__name__
-        raise RefusedFile(
-            path.name, f"cannot be read ({seen})", "a whole Parquet file", "Copy the file again, or write it anew"
-        ) from None
+        told = phrase("cannot be read ({why})", why=seen)
+        mend = phrase("Copy the file again, or write it anew")
+        raise RefusedFile(path.name, told, phrase("a whole Parquet file"), mend) from None
 
 
 def _rows(path: Path, table: Table) -> Iterator[Raw]:
@@ -72,7 +73,7 @@ def _check_names(found: list[str], table: Table, where: str) -> None:
     if missing or twice:
         raise RefusedFile(
             where,
-            f"the columns {', '.join(found)[:200]}",
-            f"{table.name} to have {', '.join(missing or twice)} once",
-            "Rename the columns of the file",
+            phrase("the columns {names}", names=", ".join(found)[:200]),
+            phrase("{table} to have {names} once", table=table.name, names=", ".join(missing or twice)),
+            phrase("Rename the columns of the file"),
         )

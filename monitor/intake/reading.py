@@ -20,6 +20,7 @@ from monitor.intake.settle import Held
 from monitor.intake.sources import Source
 from monitor.intake.together import Together
 from shared.errors import RefusedFile
+from shared.phrases import phrase
 from shared.table import Table
 from shared.tables import TABLES
 
@@ -38,9 +39,9 @@ def read(
     """
     table = TABLES.get(source.table)
     if source.refused or table is None:
-        seen = source.refused or "not a table"
-        mend = "Rename the file, write a column profile for it, or leave it out"
-        raise RefusedFile(source.path.name, seen, "a table of the data contract, or a profile that fits", mend)
+        seen = source.refused or phrase("not a table")
+        mend = phrase("Rename the file, write a column profile for it, or leave it out")
+        raise RefusedFile(source.path.name, seen, phrase("a table of the data contract, or a profile that fits"), mend)
     batches = _batches(_raw_rows(source, table, limits), table, zone, Known(known), source.path.name)
     yield from (part for batch in batches for part in _line_by_line(batch)) if source.profile else batches
 
@@ -117,7 +118,7 @@ def _from_json(table: Table, rows: Sequence[tuple[int, str]]) -> Raw:
     for line, text in rows:
         row = _object(text)
         if row is None:
-            reason = "the row was not cut into cells, expected a JSON object of column and value"
+            reason = phrase("the row was not cut into cells, expected a JSON object of column and value")
             rejected.append(Rejected(line, reason, text))
         else:
             objects.append(row)

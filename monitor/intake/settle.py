@@ -18,6 +18,7 @@ import pyarrow.compute as pc
 from monitor.intake.batch import Faults, Mask, Whole
 from monitor.intake.chunk import Chunk
 from monitor.intake.times import Times
+from shared.phrases import key, phrase
 from shared.table import Table
 
 # More strokes than any press makes in a second (common practice, no source): two readings at one wall time
@@ -29,6 +30,10 @@ _NEAR_US = 3_600_000_000
 # A file is known to be in order of time by at least so many rows whose times are certain.
 _ENOUGH_ROWS = 3
 _NOTHING = np.array([], dtype=np.int64)
+_TWICE = key(
+    "{column} is {seen!r}, which happened twice in {zone}, and the rows around it do not show which is meant; "
+    "expected a time with its offset"
+)
 
 
 @dataclass
@@ -120,10 +125,7 @@ class Held:
         wall = held.cells.column(name)
         held.faults.add(
             unsettled,
-            lambda place: (
-                f"{name} is {str(wall[place].as_py())!r}, which happened twice in {zone}, and the rows around it "
-                "do not show which is meant; expected a time with its offset"
-            ),
+            lambda place: phrase(_TWICE, column=name, seen=str(wall[place].as_py()), zone=zone),
         )
         return times.settled(np.where(second, times.later_us, times.us))
 

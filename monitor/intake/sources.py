@@ -9,6 +9,7 @@ from pathlib import Path
 
 from monitor.intake.profiles import Profile, may_be_profiled, profile_for
 from shared.errors import RefusedFile
+from shared.phrases import phrase
 from shared.tables import TABLES
 
 PLANT = "plant"
@@ -48,8 +49,8 @@ def read_profile(path: Path) -> tuple[Profile, str]:
     try:
         text = path.read_text("utf-8")
     except (OSError, UnicodeDecodeError) as error:
-        seen = str(getattr(error, "strerror", "")) or "bytes that are not UTF-8"
-        raise RefusedFile(path.name, seen, "a TOML file", "See to the file") from None
+        seen = str(getattr(error, "strerror", "")) or phrase("bytes that are not UTF-8")
+        raise RefusedFile(path.name, seen, phrase("a TOML file"), phrase("See to the file")) from None
     return Profile.from_toml(text, name, path.name), text
 
 

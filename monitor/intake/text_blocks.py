@@ -9,12 +9,15 @@ from pathlib import Path
 from typing import BinaryIO
 
 from monitor.intake.magic import MAGIC_BYTES, refuse_binary
+from monitor.intake.places import in_line
 from shared.errors import RefusedFile
+from shared.phrases import phrase
 
 BLOCK_BYTES = 16 << 20  # about half a million counter readings
 _BOM = b"\xef\xbb\xbf"
 _WIDE_BOMS = (b"\xff\xfe", b"\xfe\xff")
 _TRIES = 1000
+_ENDLESS = phrase("no line end in 32 MB"), phrase("rows of text"), phrase("Check what the file is")
 
 
 @dataclass(frozen=True)
@@ -41,7 +44,9 @@ def text_blocks(path: Path) -> Iterator[Block]:
         with path.open("rb") as file:
             yield from _blocks(file, path.name)
     except OSError as error:
-        raise RefusedFile(path.name, str(error.strerror), "a file that can be read", "See to the file") from None
+        raise RefusedFile(
+            path.name, str(error.strerror), phrase("a file that can be read"), phrase("See to the file")
+        ) from None
 
 
 def _blocks(file: BinaryIO, name: str) -> Iterator[Block]:
@@ -52,7 +57,7 @@ def _blocks(file: BinaryIO, name: str) -> Iterator[Block]:
         data = rest + piece
         cut = _last_record_end(data)
         if not cut and len(data) > 2 * BLOCK_BYTES:
-            raise RefusedFile(f"{name}, line {line}", "no line end in 32 MB", "rows of text", "Check what the file is")
+            raise RefusedFile(in_line(name, line), *_ENDLESS)
         if cut:
             block = _checked(Block(data[:cut], line), name)
             yield block
@@ -68,7 +73,8 @@ def _blocks(file: BinaryIO, name: str) -> Iterator[Block]:
 def _start(first: bytes, name: str) -> bytes:
     """The first bytes without the byte order mark."""
     if first.startswith(_WIDE_BOMS):
-        raise RefusedFile(name, "UTF-16 text", "UTF-8 text", "Save it as UTF-8, or write a column profile for it")
+        mend = phrase("Save it as UTF-8, or write a column profile for it")
+        raise RefusedFile(name, phrase("UTF-16 text"), phrase("UTF-8 text"), mend)
     return first.removeprefix(_BOM)
 
 
@@ -91,20 +97,21 @@ def _checked(block: Block, name: str) -> Block:
     """The block, where it is UTF-8 text; raises RefusedFile naming the line."""
     nul = block.data.find(b"\0")
     if nul >= 0:
-        raise _not_text(block, nul, "a zero byte, so not plain text", name)
+        raise _not_text(block, nul, phrase("a zero byte, so not plain text"), name)
     if not block.data.isascii():
         try:
             block.data.decode("utf-8")
         except UnicodeDecodeError as error:
-            raise _not_text(block, error.start, f"byte 0x{block.data[error.start]:02X}, so not UTF-8", name) from None
+            seen = phrase("byte 0x{byte}, so not UTF-8", byte=f"{block.data[error.start]:02X}")
+            raise _not_text(block, error.start, seen, name) from None
     return block
 
 
 def _not_text(block: Block, place: int, seen: str, name: str) -> RefusedFile:
     line = block.line + block.data.count(b"\n", 0, place)
     return RefusedFile(
-        f"{name}, line {line}",
+        in_line(name, line),
         seen,
-        "UTF-8 text",
-        "Save it as UTF-8, or write a column profile that names its encoding",
+        phrase("UTF-8 text"),
+        phrase("Save it as UTF-8, or write a column profile that names its encoding"),
     )

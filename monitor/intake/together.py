@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from monitor.intake.chunk import Chunk
 from monitor.intake.settle import joined, rest
 from shared.errors import RefusedFile
+from shared.phrases import phrase
 from shared.table import Table
 
 _TABLES = frozenset({"inspections"})
@@ -30,9 +31,8 @@ class Together:
         sound = chunk.sound()
         self.rows += int(sound.sum())
         if self.rows > MOST_ROWS:
-            raise RefusedFile(
-                self.where, f"more than {MOST_ROWS:,} rows of {self.table.name}", "fewer in one file", "Split the file"
-            )
+            seen = phrase("more than {n} rows of {table}", n=f"{MOST_ROWS:,}", table=self.table.name)
+            raise RefusedFile(self.where, seen, phrase("fewer in one file"), phrase("Split the file"))
         self.chunks.append(rest(chunk, sound))
         return rest(chunk, ~sound)
 

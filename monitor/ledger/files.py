@@ -15,6 +15,7 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from shared.errors import DamagedPart, LedgerError
+from shared.phrases import phrase
 
 FOLDER = "parts"
 
@@ -77,9 +78,9 @@ class PartFiles:
         except (OSError, ValueError, IndexError, MemoryError, pa.ArrowException) as error:
             raise DamagedPart(
                 str(self.path(file)),
-                f"a file that is missing or damaged ({str(error).splitlines()[0][:120]})",
-                "a file of this ledger as it was written",
-                "see with strokeledger check which files to load again",
+                phrase("a file that is missing or damaged ({why})", why=str(error).splitlines()[0][:120]),
+                phrase("a file of this ledger as it was written"),
+                phrase("see with strokeledger check which files to load again"),
             ) from error
 
     def write(self, file: str, groups: Sequence[pa.RecordBatch]) -> Written:
@@ -152,10 +153,10 @@ class BackgroundWriter:
             written = self._pending.popleft().result()
         except OSError as error:
             raise LedgerError(
-                f"the ledger's folder {FOLDER}",
-                f"{error.strerror or error}; nothing of this load is kept",
-                "a folder with free space that can be written to",
-                "mend the disk or its rights, then load again",
+                phrase("the ledger's folder {folder}", folder=FOLDER),
+                phrase("{why}; nothing of this load is kept", why=error.strerror or str(error)),
+                phrase("a folder with free space that can be written to"),
+                phrase("mend the disk or its rights, then load again"),
             ) from error
         self.done[written.file] = written
 

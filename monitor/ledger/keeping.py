@@ -23,6 +23,7 @@ from monitor.ledger.locks import lock_file
 from monitor.ledger.schema import EXPIRING, FILES, PARTS, PINS, VERSIONS
 from monitor.ledger.seen import SeenFiles
 from shared.errors import LedgerError
+from shared.phrases import phrase
 
 Locked = Callable[[float], AbstractContextManager[None]]
 
@@ -139,7 +140,7 @@ class Keeper:
     @contextmanager
     def files_kept(self, wait_s: float) -> Iterator[None]:
         """Let nobody delete files of this ledger meanwhile; raises LedgerBusy where that is under way."""
-        with lock_file(self._root / KEEP_LOCK, wait_s, "a backup or an upkeep still at work"):
+        with lock_file(self._root / KEEP_LOCK, wait_s, phrase("a backup or an upkeep still at work")):
             yield
 
     def shrink(self, wait_s: float = 60.0) -> bool:

@@ -9,6 +9,7 @@ from pathlib import Path
 import filelock
 
 from shared.errors import LedgerBusy
+from shared.phrases import phrase
 
 
 @contextmanager
@@ -20,7 +21,10 @@ def lock_file(path: Path, wait_s: float, busy: str) -> Iterator[None]:
         lock.acquire(timeout=wait_s)
     except filelock.Timeout:
         raise LedgerBusy(
-            str(path.parent), f"{busy} after {wait_s:g} seconds", "one at a time", "wait until it has ended, then go on"
+            str(path.parent),
+            phrase("{what} after {n} seconds", what=busy, n=f"{wait_s:g}"),
+            phrase("one at a time"),
+            phrase("wait until it has ended, then go on"),
         ) from None
     try:
         yield

@@ -6,6 +6,13 @@ import datetime as dt
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from shared.phrases import key, phrase
+
+_CONTRADICTS = key(
+    "contradicts the stored row (load {load}, line {line}): {differences}; "
+    "expected the same values, a later recorded_at or --correct"
+)
+
 
 @dataclass
 class Merge:
@@ -34,13 +41,11 @@ class Merge:
 def conflict(differences: Mapping[str, tuple[object, object]], load_id: int, line: int) -> str:
     """Reason for a row that contradicts a stored one: column -> (value seen, value stored)."""
     told = ", ".join(
-        f"{name} {_shown(seen)} instead of {_shown(stored)}" for name, (seen, stored) in differences.items()
+        phrase("{column} {seen} instead of {stored}", column=name, seen=_shown(seen), stored=_shown(stored))
+        for name, (seen, stored) in differences.items()
     )
-    return (
-        f"contradicts the stored row (load {load_id}, line {line}): {told}; "
-        "expected the same values, a later recorded_at or --correct"
-    )
+    return phrase(_CONTRADICTS, load=load_id, line=line, differences=told)
 
 
 def _shown(value: object) -> str:
-    return "nothing" if value is None or value == "" else str(value)
+    return phrase("nothing") if value is None or value == "" else str(value)

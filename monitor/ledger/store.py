@@ -19,6 +19,7 @@ from monitor.ledger.snapshot import Snapshot
 from monitor.ledger.writer import Writer
 from shared.calendar import Calendar
 from shared.errors import LedgerError
+from shared.phrases import phrase
 
 CATALOGUE = "catalogue.sqlite"
 LOCK = "writer.lock"
@@ -124,7 +125,7 @@ class Ledger:
 
     @contextmanager
     def _locked(self, wait_s: float) -> Iterator[None]:
-        with lock_file(self.root / LOCK, wait_s, "another load still at work"):
+        with lock_file(self.root / LOCK, wait_s, phrase("another load still at work")):
             yield
 
     def _check_kept(self, version: int) -> None:
@@ -166,7 +167,7 @@ def _told(root: Path) -> Iterator[None]:
         cause = error.orig if isinstance(error, sa.exc.OperationalError) else error
         raise LedgerError(
             str(root),
-            f"{cause}; nothing of this load is kept",
-            "a folder with free space that can be written to",
-            "mend the disk or its rights, then load again",
+            phrase("{why}; nothing of this load is kept", why=str(cause)),
+            phrase("a folder with free space that can be written to"),
+            phrase("mend the disk or its rights, then load again"),
         ) from error

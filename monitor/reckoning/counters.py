@@ -12,6 +12,8 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
+from shared.phrases import key, phrase
+
 Ints: TypeAlias = npt.NDArray[np.int64]
 
 US_PER_S = 1_000_000
@@ -21,6 +23,11 @@ GLITCH_FACTOR = 1.5
 
 #: Readings that must go on from a jump before the jump is believed; common practice, no source.
 BELIEVED_AFTER = 5
+
+_ROSE = key("counter rose by {rise} to {counter}; at most {most} strokes were possible since the reading before")
+_FELL = key(
+    "counter fell by {fall} to {counter} and came back; a counter that is set back goes on from its new reading"
+)
 
 
 @dataclass(frozen=True)
@@ -131,10 +138,8 @@ class _Judge:
         if self._goes_on(before, now):
             self._new_start(now, 0)
             return True
-        seen = f"counter rose by {rise} to {int(self.counter[now])}"
-        return self._set_aside(
-            now, f"{seen}; at most {self.most(before, now)} strokes were possible since the reading before"
-        )
+        told = phrase(_ROSE, rise=rise, counter=int(self.counter[now]), most=self.most(before, now))
+        return self._set_aside(now, told)
 
     def _accept_fall(self, before: int, now: int, rise: int) -> bool:
         if self.modulus is not None and 0 <= rise + self.modulus <= self.most(before, now):
@@ -143,8 +148,7 @@ class _Judge:
         if now + 1 < len(self.time_us):
             back = self.possible(before, now + 1) and not self.possible(now, now + 1)
             if back:
-                seen = f"counter fell by {-rise} to {int(self.counter[now])} and came back"
-                return self._set_aside(now, f"{seen}; a counter that is set back goes on from its new reading")
+                return self._set_aside(now, phrase(_FELL, fall=-rise, counter=int(self.counter[now])))
         else:
             self._leave_open(now)
         reading = int(self.counter[now])

@@ -24,6 +24,7 @@ from monitor.report.evidence_blocks import blocks, clock
 from monitor.report.making import House
 from monitor.report.pdf import pdf
 from shared.errors import RequestError
+from shared.phrases import phrase
 from shared.words import Words
 
 Row = Mapping[Hashable, Any]
@@ -110,13 +111,15 @@ def evidence(look: Look, service: pd.DataFrame, asked: Asked, loaded_us: int) ->
     `service`: the figure of that name for the die.
     """
     if asked.die not in look.rows:
-        seen = ", ".join(sorted(look.rows)) or "none"
-        raise RequestError("--die", repr(asked.die), f"a die with inspections in range ({seen})", "write another die")
+        seen = ", ".join(sorted(look.rows)) or phrase("none")
+        expected = phrase("a die with inspections in range ({dies})", dies=seen)
+        raise RequestError("--die", repr(asked.die), expected, phrase("write another die"))
     told = case(look, asked.die, asked.cause)
     if told.lines.empty:
         known = sorted(look.suspects.loc[look.suspects["die_id"] == asked.die, "cause"].unique())
-        expected = f"a cause that was found on {asked.die} ({', '.join(known) or 'none'})"
-        raise RequestError("--cause", repr(asked.cause), expected, "write another cause")
+        causes = ", ".join(known) or phrase("none")
+        expected = phrase("a cause that was found on {die} ({causes})", die=asked.die, causes=causes)
+        raise RequestError("--cause", repr(asked.cause), expected, phrase("write another cause"))
     at = _line_at(lines_of(look, asked.die, asked.cause), asked)
     line = told.lines.iloc[at]
     found = Proofs(told.rows).of(str(line["factor"]), str(line["level"]), str(line["tied_with"]))
@@ -132,7 +135,10 @@ def _line_at(lines: pd.DataFrame, asked: Asked) -> int:
             return at
     seen = "; ".join(f"{row['factor']}: {row['level']}" for row in lines.to_dict("records"))
     raise RequestError(
-        "--factor and --level", f"{asked.factor}: {asked.level}", f"a line of this die and cause ({seen})", "copy one"
+        "--factor, --level",
+        f"{asked.factor}: {asked.level}",
+        phrase("a line of this die and cause ({lines})", lines=seen),
+        phrase("copy one"),
     )
 
 

@@ -21,6 +21,7 @@ from monitor.report.view import View
 from monitor.report.words import Words, words
 from monitor.report.xlsx import xlsx
 from shared.errors import RequestError
+from shared.phrases import phrase
 from shared.plant import Report
 
 _SHOWN_OF_HASH = 16
@@ -102,8 +103,9 @@ def house_of(style: Report, root: Path) -> House:
     try:
         return House(style, path.read_bytes())
     except OSError as error:
-        mend = "copy the file into the folder of the ledger, or take the logo out of plant.toml"
-        raise RequestError(str(path), error.strerror or str(error), "the logo that plant.toml names", mend) from None
+        mend = phrase("copy the file into the folder of the ledger, or take the logo out of plant.toml")
+        named = phrase("the logo that plant.toml names")
+        raise RequestError(str(path), error.strerror or str(error), named, mend) from None
 
 
 def folder_of(customer: str, customers: Collection[str]) -> str:
@@ -129,8 +131,9 @@ def write(files: Mapping[str, bytes], folder: Path) -> None:
             whole.write_bytes(content)
             whole.replace(path)
     except OSError as error:
-        mend = "choose another folder with --out, or close the file"
-        raise RequestError(str(folder), error.strerror or str(error), "a folder that can be written to", mend) from None
+        mend = phrase("choose another folder with --out, or close the file")
+        expected = phrase("a folder that can be written to")
+        raise RequestError(str(folder), error.strerror or str(error), expected, mend) from None
 
 
 def as_sent(view: View, files: Mapping[str, bytes], sent_at: str, by: str = "") -> Sent:

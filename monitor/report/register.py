@@ -13,6 +13,7 @@ import pandas as pd
 
 from monitor.report.view import View
 from shared.errors import LedgerError
+from shared.phrases import phrase
 
 REGISTER = "sent_reports.jsonl"
 
@@ -92,8 +93,9 @@ def add(root: Path, sent: Sent) -> None:
                 raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
             os.fsync(file.fileno())
     except OSError as error:
-        mend = "mend the disk or its rights, then mark the report as sent again"
-        raise LedgerError(str(path), error.strerror or str(error), "a file that can be added to", mend) from error
+        mend = phrase("mend the disk or its rights, then mark the report as sent again")
+        expected = phrase("a file that can be added to")
+        raise LedgerError(str(path), error.strerror or str(error), expected, mend) from error
 
 
 def read(root: Path) -> list[Sent]:

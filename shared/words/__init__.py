@@ -19,6 +19,10 @@ from babel import Locale
 from babel.dates import format_date
 from babel.messages.pofile import read_po
 
+from shared.errors import TOLD, StrokeledgerError
+from shared.phrases import Phrase, Recall
+from shared.phrases import key as key
+
 THIN = "\u202f"
 """Stands between thousands in every language (ISO 80000-1), since a point or comma there is read in two ways."""
 
@@ -26,6 +30,9 @@ MINUS = "−"
 
 LANGUAGES: Mapping[str, str] = MappingProxyType({"en": "English", "es": "Español", "de": "Deutsch"})
 """Language code -> what its speakers call it."""
+
+STORED: Final = "stored"
+"""Topic of what is stored as English text: reasons of rows set aside and of files refused."""
 
 Phrases: TypeAlias = Mapping[str, tuple[str, ...]]
 """English text -> its text in another language, or both of them where it counts something."""
@@ -47,6 +54,7 @@ class Words:
     phrases: Phrases
     decimal_sign: str
     _date: Callable[[dt.date, int], str] = field(repr=False)
+    _recall: Recall = field(repr=False)
 
     def say(self, text: str, **values: object) -> str:
         """The text in this language, its gaps filled; what fills them is never read as a pattern."""
@@ -57,6 +65,23 @@ class Words:
         """The text for one thing or for several; `{n}` in it is the number as this language writes it."""
         forms = self.phrases.get(one, (one, many))
         return forms[0 if number == 1 else -1].format(n=self.number(number), **values)
+
+    def again(self, text: str) -> str:
+        """What was said or stored in English, in this language; a text that is no phrase of the catalogue stays."""
+        if not self.phrases:
+            return text
+        known = text if isinstance(text, Phrase) or text in self.phrases else self._recall.of(text)
+        if not isinstance(known, Phrase):
+            return self.say(known)
+        return self.say(known.key, **{name: self._filled(value) for name, value in known.values.items()})
+
+    def _filled(self, value: object) -> object:
+        return self.again(value) if isinstance(value, Phrase) else value
+
+    def refusal(self, error: StrokeledgerError) -> str:
+        """What an error says, in this language."""
+        parts = {name: self.again(getattr(error, name)) for name in ("where", "seen", "expected", "mend")}
+        return self.say(TOLD, **parts)
 
     def number(self, value: float, digits: int = 0) -> str:
         """A number with a fixed count of digits after the decimal sign and thin spaces between thousands."""
@@ -87,11 +112,6 @@ class Words:
         return f"{hours}{THIN}h {rest}{THIN}min" if rest else f"{hours}{THIN}h"
 
 
-def key(text: str) -> str:
-    """The text as it is, marked for the catalogue: for constants that `say` is given later."""
-    return text
-
-
 @cache
 def words(language: str) -> Words:
     """The words of a language of LANGUAGES; KeyError for any other."""
@@ -101,7 +121,8 @@ def words(language: str) -> Words:
     def date_text(date: dt.date, kind: int) -> str:
         return format_date(date, patterns[kind], locale=locale)
 
-    return Words(language, _phrases(language), locale.number_symbols["latn"]["decimal"], date_text)
+    stored = Recall(topics(language).get(STORED, {}))
+    return Words(language, _phrases(language), locale.number_symbols["latn"]["decimal"], date_text, stored)
 
 
 def topics(language: str) -> dict[str, Phrases]:

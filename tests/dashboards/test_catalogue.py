@@ -15,7 +15,18 @@ ROOT = Path(__file__).parents[2]
 PRODUCT = ("dashboards", "monitor", "shared")
 SCREENS = ("dashboards", "monitor/charts", "monitor/report")
 #: Functions that say a text, and which argument it is.
-MARKS = {"say": 0, "say_n": 1, "key": 0}
+MARKS = {"say": 0, "say_n": 1, "key": 0, "phrase": 0}
+#: Errors whose parts a screen may show.
+ERRORS = {"RequestError", "Overtaken", "RefusedFile", "LedgerBusy", "DamagedPart"}
+#: What only commands say, and what whoever writes a column profile is told.
+ENGLISH = (
+    "monitor/cli",
+    "monitor/exporting.py",
+    "monitor/figures/__init__.py",
+    "monitor/figures/trace.py",
+    "monitor/intake/profiles/",
+    "shared/units.py",
+)
 
 OTHERS = [language for language in LANGUAGES if language != "en"]
 
@@ -35,9 +46,15 @@ def _choices(text: ast.expr) -> list[str]:
     return [text.value] if isinstance(text, ast.Constant) and text.value else []
 
 
+def marks(path: Path) -> bool:
+    """Whether what a module says may stand on a screen: it is one, or it makes phrases."""
+    name = path.relative_to(ROOT).as_posix()
+    return name.startswith(SCREENS) or "from shared.phrases import" in path.read_text("utf-8")
+
+
 @pytest.fixture(scope="module")
 def used():
-    modules = [path for folder in SCREENS for path in sorted((ROOT / folder).rglob("*.py"))]
+    modules = [path for folder in PRODUCT for path in sorted((ROOT / folder).rglob("*.py")) if marks(path)]
     return {text: where for path in modules for text, where in texts(path)}
 
 
@@ -67,3 +84,24 @@ def test_the_names_of_pages_are_marked(used):
 
 def test_reasons_that_the_reckoning_gives_are_marked():
     assert set(OWN_REASONS) == {NO_REASON, BREAK, CLOSED, NO_SHIFT}
+
+
+def test_what_errors_say_is_phrases():
+    """A screen may show an error of any module but those that only commands reach, in the viewer's language."""
+    bare = {}
+    for path in (path for folder in PRODUCT for path in sorted((ROOT / folder).rglob("*.py"))):
+        name = path.relative_to(ROOT).as_posix()
+        if not name.startswith(ENGLISH):
+            bare |= {f"{name}:{line}": text for line, text in _bare_parts(path)}
+    assert bare == {}
+
+
+def _bare_parts(path: Path) -> Iterator[tuple[int, str]]:
+    """Parts of errors that are written out in a module without being phrases; options of commands are no words."""
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.Call) and getattr(node.func, "id", "") in ERRORS:
+            for part in node.args[:4]:
+                pieces = part.values if isinstance(part, ast.JoinedStr) else [part]
+                said = "".join(piece.value for piece in pieces if isinstance(piece, ast.Constant))
+                if any(map(str.isalpha, said)) and not said.startswith("--"):
+                    yield node.lineno, ast.unparse(part)

@@ -12,6 +12,7 @@ import pyarrow as pa
 
 from monitor.intake.batch import Rejected, as_row
 from monitor.intake.chunk import Raw
+from monitor.intake.places import not_expected
 from monitor.intake.profiles.heads import Head, clean
 from monitor.intake.profiles.model import Profile
 from monitor.intake.profiles.moments import Moments
@@ -19,6 +20,7 @@ from monitor.intake.profiles.numbers import number_reader
 from monitor.intake.profiles.parts import Column
 from monitor.intake.profiles.shaping import Grid
 from shared.fields import Field, Kind
+from shared.phrases import phrase
 from shared.table import Table
 
 Cells = list[str | None]
@@ -70,7 +72,7 @@ class Columns:
                 known[cell] = read(str(cell)) or None
             except ValueError as error:
                 known[cell] = None
-                wrong[cell] = f"{name} is {str(cell)[:60]!r}, expected {error}"
+                wrong[cell] = not_expected(name, str(cell), error.args[0])
         if wrong:
             for place, cell in enumerate(joined):
                 if cell in wrong:
@@ -101,7 +103,7 @@ class Columns:
 
         def read(cell: str) -> str:
             if looks and not looks.fullmatch(cell):
-                raise ValueError(f"what fits {column.pattern!r}, as the profile says")
+                raise ValueError(phrase("what fits {pattern!r}, as the profile says", pattern=column.pattern))
             cell = _mapped(cell, column) if column.map else cell
             return by_kind(cell) if cell else cell
 
@@ -121,7 +123,7 @@ class Columns:
         if field.kind is Kind.DATE or (moment.day and field.to_the_day):
             return moment.end.date().isoformat()
         if moment.day:
-            raise ValueError("a time as well as a date")
+            raise ValueError(phrase("a time as well as a date"))
         end = self._moments.write(moment.end, moment.offset)
         if not self._delta or field.name != "time":
             return end
@@ -130,7 +132,7 @@ class Columns:
 
     def _period_s(self) -> float:
         if not self._profile.counter.period_s:
-            raise ValueError("a range of hours such as 06-07, or period_s in the profile")
+            raise ValueError(phrase("a range of hours such as 06-07, or period_s in the profile"))
         return self._profile.counter.period_s
 
     def _periods(self, taken: dict[str, Cells], lines: list[int]) -> tuple[dict[str, Cells], list[int]]:
@@ -150,5 +152,5 @@ def _mapped(cell: str, column: Column) -> str:
     """What the words of the profile mean; of joined cells only the last is a word."""
     before, _, last = cell.rpartition(" ") if len(column.source) > 1 else ("", "", cell)
     if last not in column.map:
-        raise ValueError("one of " + ", ".join(column.map))
+        raise ValueError(phrase("one of {words}", words=", ".join(column.map)))
     return f"{before} {column.map[last]}".strip()

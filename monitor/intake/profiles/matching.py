@@ -9,6 +9,7 @@ from pathlib import Path
 from monitor.intake.profiles.heads import open_file
 from monitor.intake.profiles.model import Profile
 from shared.errors import RefusedFile
+from shared.phrases import phrase
 
 _ENDINGS = (".csv", ".txt", ".tsv", ".log", ".dat", ".prn", ".asc")
 
@@ -28,18 +29,22 @@ def profile_for(path: Path, profiles: Sequence[Profile]) -> Profile:
     if fitting:
         names = " and ".join(profile.name for profile in fitting)
         raise RefusedFile(
-            path.name, f"it fits the profiles {names}", "one profile", "Tell them apart by [match] in the profiles"
+            path.name,
+            phrase("it fits the profiles {names}", names=names),
+            phrase("one profile"),
+            phrase("Tell them apart by [match] in the profiles"),
         )
     if not tried:
         names = ", ".join(profile.name for profile in profiles) or "none loaded"
         raise RefusedFile(
             path.name,
-            "a name of no table and of no profile",
-            f"a table of the data contract or a profile ({names})",
-            "Rename the file, or write a column profile for it",
+            phrase("a name of no table and of no profile"),
+            phrase("a table of the data contract or a profile ({names})", names=names),
+            phrase("Rename the file, or write a column profile for it"),
         )
     reasons = "; ".join(f"profile {name}: {reason}" for name, reason in refusals.items())
-    raise RefusedFile(path.name, f"it fits no profile ({reasons})", "one profile", "Mend the profile or check the file")
+    seen, mend = phrase("it fits no profile ({why})", why=reasons), phrase("Mend the profile or check the file")
+    raise RefusedFile(path.name, seen, phrase("one profile"), mend)
 
 
 def may_be_profiled(path: Path) -> bool:

@@ -9,6 +9,7 @@ from monitor.intake.profiles.model import Profile
 from monitor.intake.profiles.parts import Column, Counter, Layout
 from shared.errors import RefusedFile, RequestError
 from shared.fields import Field, Kind
+from shared.phrases import Phrase, key, phrase
 from shared.units import convert
 
 Reader = Callable[[str], str]
@@ -46,10 +47,11 @@ def plain_number(layout: Layout) -> Reader:
     return read
 
 
-def _told(layout: Layout) -> str:
-    decimal = f"decimal {layout.decimal!r}" if layout.decimal else "no decimal sign"
-    thousands = f"thousands {layout.thousands!r}" if layout.thousands else "no thousands mark"
-    return f"a number with {decimal} and {thousands}, as the profile says"
+def _told(layout: Layout) -> Phrase:
+    decimal = phrase("decimal {sign!r}", sign=layout.decimal) if layout.decimal else phrase("no decimal sign")
+    thousands = phrase("thousands {sign!r}", sign=layout.thousands) if layout.thousands else phrase("no thousands mark")
+    told = key("a number with {decimal} and {thousands}, as the profile says")
+    return phrase(told, decimal=decimal, thousands=thousands)
 
 
 def number_reader(profile: Profile, name: str, field: Field, word: str, where: str) -> Reader:
@@ -100,7 +102,7 @@ def _strokes(plain: Reader, counter: Counter) -> Reader:
         number = plain(cell)
         strokes, rest = divmod(int(number), counter.per_stroke) if "." not in number else (0, 1)
         if rest:
-            raise ValueError(f"a whole number of strokes of {counter.per_stroke} pieces")
+            raise ValueError(phrase("a whole number of strokes of {n} pieces", n=counter.per_stroke))
         return str(strokes)
 
     return read

@@ -10,11 +10,13 @@ from decimal import Decimal
 
 from monitor.intake.batch import Rejected
 from monitor.intake.cut_short import LOGGED
+from monitor.intake.places import not_as_wide
 from monitor.intake.profiles.heads import Head, clean
 from monitor.intake.profiles.lines import Record
 from monitor.intake.profiles.model import Profile
 from monitor.intake.profiles.numbers import plain_number
 from monitor.intake.profiles.parts import Drop
+from shared.phrases import key, phrase
 
 BLOCK_ROWS = 50_000
 BLOCK_SIGNS = 16 << 20
@@ -75,10 +77,8 @@ class Shaper:
                 grid.outside += 1
                 grid.notes += drop.compare(cells, row.line)
                 return None
-        if any(cells[self._width :]):
-            fault = f"the row is {len(cells)} cells wide, expected {self._width} as in the header"
-        else:
-            fault = self._cut(row, cells)
+        wide = any(cells[self._width :])
+        fault = not_as_wide(len(cells), self._width) if wide else self._cut(row, cells)
         if fault:
             grid.rejected.append(Rejected(row.line, fault, json.dumps(row.text, ensure_ascii=False)))
             return None
@@ -91,14 +91,15 @@ class Shaper:
         """Why a row has no right cells, or may have been cut short at the end of the file."""
         fault = row.fault
         if not fault and len(cells) < self._width:
-            fault = f"the row is {len(cells)} cells wide, expected {self._width} as in the header"
+            fault = not_as_wide(len(cells), self._width)
         if row.whole:
             return fault
         if fault:
-            return f"the last line is cut short, it has no line end: {fault}"
+            return phrase("the last line is cut short, it has no line end: {fault}", fault=fault)
         if self._profile.table not in LOGGED or len(cells[-1]) >= len(self._last_cell):
             return ""
-        return f"the last line may be cut short: {cells[-1]!r} after {self._last_cell!r}, and there is no line end"
+        may_be = key("the last line may be cut short: {seen!r} after {before!r}, and there is no line end")
+        return phrase(may_be, seen=cells[-1], before=self._last_cell)
 
     def _places_to_fill(self) -> tuple[int, ...]:
         wanted = {name for column in self._profile.columns.values() if column.fill_down for name in column.source}

@@ -1,0 +1,25 @@
+"""Phrases for where in a file something was found, and for a cell that is not what was expected."""
+
+from __future__ import annotations
+
+from shared.phrases import Phrase, phrase
+
+
+def in_line(name: str, line: int) -> Phrase:
+    """A line of a file, 1 = first."""
+    return phrase("{file}, line {line}", file=name, line=line)
+
+
+def in_column(where: str, column: str) -> Phrase:
+    """A column of a file."""
+    return phrase("{file}, column {column}", file=where, column=column)
+
+
+def not_expected(column: str, seen: str, expected: str) -> Phrase:
+    """Why a cell is not taken; of what was seen no more than the beginning is shown."""
+    return phrase("{column} is {seen!r}, expected {expected}", column=column, seen=seen[:60], expected=expected)
+
+
+def not_as_wide(cells: int, width: int) -> Phrase:
+    """Why a row is not taken that has more or fewer cells than its header."""
+    return phrase("the row is {cells} cells wide, expected {width} as in the header", cells=cells, width=width)
