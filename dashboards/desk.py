@@ -41,7 +41,7 @@ class Job:
     done: int = 0
     now: str = ""
     finished: bool = False
-    failed: str = ""
+    failed: Exception | None = None
     files: dict[str, bytes] = field(default_factory=dict)
     entries: list[Sent] = field(default_factory=list)
 

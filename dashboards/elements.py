@@ -10,7 +10,7 @@ from dash import html
 from plotly.io.json import to_json_plotly
 
 from dashboards.formats import UNKNOWN
-from dashboards.manner import say
+from dashboards.manner import say, say_error
 from dashboards.press_rows import Number
 from shared.errors import StrokeledgerError
 
@@ -43,8 +43,6 @@ def lack(sentence: str) -> Any:
 
 def failure(error: Exception) -> Any:
     """What stands in place of figures that could not be read; the log keeps the whole story."""
-    _log.error("a page could not be drawn", exc_info=error)
-    told = str(error)
-    if not isinstance(error, StrokeledgerError):
-        told = say("{kind}; the server's log says more.", kind=type(error).__name__)
-    return html.P([say("The figures could not be read."), " ", told], className="lack fault", role="alert")
+    if isinstance(error, StrokeledgerError):
+        _log.error("a page could not be drawn", exc_info=error)
+    return html.P([say("The figures could not be read."), " ", say_error(error)], className="lack fault", role="alert")

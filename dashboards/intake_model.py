@@ -10,7 +10,7 @@ import pandas as pd
 
 from dashboards.clock_words import clock_words
 from dashboards.formats import UNKNOWN, count, duration, moment
-from dashboards.manner import key, say, say_n
+from dashboards.manner import key, say, say_again, say_n
 from dashboards.page import Reading
 from dashboards.press_rows import Number
 from monitor.mending import cells_of, grouped, kind_of
@@ -85,11 +85,12 @@ def watch_words(state: Mapping[str, Any], now_us: int) -> str:
         since=duration(ago_s),
         **{name: count(state[name]) for name in ("files", "waiting", "taken")},
     )
-    return f"{told} {state['problem']}" if state["problem"] else told
+    return f"{told} {say_again(state['problem'])}" if state["problem"] else told
 
 
 def _group(row: Mapping[Any, Any]) -> Group:
-    return Group(f"{row['table']}|{row['kind']}", f"{row['rows']:,} × {row['table']}: {row['example'][:140]}")
+    example = say_again(row["example"])[:140]
+    return Group(f"{row['table']}|{row['kind']}", f"{row['rows']:,} × {row['table']}: {example}")
 
 
 def _totals(loads: pd.DataFrame) -> tuple[Number, ...]:
@@ -121,7 +122,7 @@ def _files(loads: pd.DataFrame) -> pd.DataFrame:
                     ("corrected", say("Corrected")), ("set_aside", say("Set aside")),
                 )
             },
-            say("Refused because"): newest["refused"],
+            say("Refused because"): [say_again(why) for why in newest["refused"]],
         }
     )  # fmt: skip
 
@@ -132,7 +133,7 @@ def _rows(rows: pd.DataFrame) -> pd.DataFrame:
         say("Row"): [str(number) if number < _LAST_ID else UNKNOWN for number in rows["id"]],
         say("File"): rows["file"].tolist(),
         say("Line"): [count(line) for line in rows["line"]],
-        say("Reason"): rows["reason"].tolist(),
+        say("Reason"): [say_again(why) for why in rows["reason"]],
     }
     names, raw = list(dict.fromkeys(name for found in cells for name in found)), say("As it came")
     if len(set(rows["table"])) == 1:

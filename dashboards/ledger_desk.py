@@ -34,6 +34,7 @@ from monitor.report import (
     view_of,
 )
 from shared.errors import RequestError, StrokeledgerError
+from shared.phrases import phrase
 
 Answer = TypeVar("Answer")
 
@@ -104,9 +105,11 @@ class LedgerDesk:
         """Note the reports of a finished job as sent."""
         job = self.job(number)
         if job is None or not job.finished or job.failed:
-            raise RequestError("mark as sent", "reports that were not made", "reports made here", "make them first")
+            seen, expected = phrase("reports that were not made"), phrase("reports made here")
+            raise RequestError(phrase("mark as sent"), seen, expected, phrase("make them first"))
         if not by.strip():
-            raise RequestError("mark as sent", "no name", "who sends them", "enter your name")
+            seen, expected = phrase("no name"), phrase("who sends them")
+            raise RequestError(phrase("mark as sent"), seen, expected, phrase("enter your name"))
         (now,) = _book(self._ledger.snapshot()).calendar.local_iso([self._now_us()])
         entries = [Sent(**{**vars(entry), "sent_at": now, "by": by.strip()[:80]}) for entry in job.entries]
         for entry in entries:
@@ -128,9 +131,9 @@ class LedgerDesk:
                     self._make(job, found, customer)
                     job.done += 1
             except StrokeledgerError as error:
-                job.failed = str(error)
+                job.failed = error
             except Exception as error:
-                job.failed = f"{type(error).__name__}: {error}"
+                job.failed = error
                 raise
             finally:
                 job.finished = True

@@ -5,6 +5,7 @@ Taken from the address (`lang`, `units`), else a cookie, else what the browser a
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Container, Mapping
 from contextvars import ContextVar
 from dataclasses import dataclass
@@ -13,6 +14,7 @@ from typing import Final
 from flask import Flask, Response, request
 from werkzeug.datastructures import LanguageAccept
 
+from shared.errors import StrokeledgerError
 from shared.words import LANGUAGES, Words, words
 from shared.words import key as key
 
@@ -23,6 +25,8 @@ UNITS = (METRIC, INCH)
 LANGUAGE_KEY = "lang"
 UNITS_KEY = "units"
 """Names in the address; those of the cookies begin with the product, since a host may serve more than this."""
+
+_log = logging.getLogger(__name__)
 
 _YEAR_S = 365 * 24 * 3600
 
@@ -66,6 +70,19 @@ def say(text: str, **values: object) -> str:
 def say_n(number: int, one: str, many: str, **values: object) -> str:
     """The text for one thing or several; `{n}` is the number: `say_n(3, "{n} piece", "{n} pieces")`."""
     return manner().words.say_n(number, one, many, **values)
+
+
+def say_again(text: str) -> str:
+    """What was said or stored in English, in the language of whoever looks; a text that is no phrase stays."""
+    return manner().words.again(text)
+
+
+def say_error(error: Exception) -> str:
+    """What an error says, in the language of whoever looks; of one that nobody thought of, its kind."""
+    if isinstance(error, StrokeledgerError):
+        return manner().words.refusal(error)
+    _log.error("an answer failed", exc_info=error)
+    return say("{kind}; the server's log says more.", kind=type(error).__name__)
 
 
 def cookie(name: str) -> str:

@@ -13,7 +13,7 @@ from dash.exceptions import PreventUpdate
 from dashboards import ids
 from dashboards.floor import Pick, unpack
 from dashboards.formats import clock, text, us
-from dashboards.manner import say
+from dashboards.manner import say, say_again, say_error
 from dashboards.page import Door, Reading
 from dashboards.reasons import Reason, offered
 from dashboards.ribbon import reason_name
@@ -59,7 +59,7 @@ def _reason(door: Door, code: str, asked: dict[str, Any], by: str) -> Answer:
         told = told_of(error, reading)
         return overtaken(told, reason), {**asked, "seen": door.read().version}, no_update, no_update
     except StrokeledgerError as error:
-        return refused(str(error)), no_update, no_update, no_update
+        return refused(say_error(error)), no_update, no_update, no_update
     said = say("{stop}: {reason}", stop=heading(picks), reason=reason.name)
     return [], None, entered(said, receipt.load_id), {"version": receipt.version}
 
@@ -71,7 +71,7 @@ def _undo(door: Door, load: str, by: str) -> Answer:
         told = say("Not taken back. {what}", what=told_of(error, door.read()))
         return no_update, no_update, told, no_update
     except StrokeledgerError as error:
-        return no_update, no_update, str(error), no_update
+        return no_update, no_update, say_error(error), no_update
     return no_update, no_update, entered(say("Taken back."), receipt.load_id), {"version": receipt.version}
 
 
@@ -85,9 +85,9 @@ def told_of(error: Overtaken, reading: Reading) -> str:
         reason_name(text(row.get("reason")), reading.names("reasons")) if row.get("reason") else text(row.get("event"))
     )
     if error.gone:
-        return say("{who} took “{what}” back at {time}.", who=error.by, what=what, time=at)
+        return say("{who} took “{what}” back at {time}.", who=say_again(error.by), what=what, time=at)
     span = say("{low} to {high}", low=start, high=end) if end else say("since {time}", time=start)
-    return say("{who} entered “{what}” ({span}) at {time}.", who=error.by, what=what, span=span, time=at)
+    return say("{who} entered “{what}” ({span}) at {time}.", who=say_again(error.by), what=what, span=span, time=at)
 
 
 def _offered(reading: Reading, picks: Sequence[Pick]) -> tuple[tuple[Reason, ...], tuple[Reason, ...]]:
@@ -132,5 +132,5 @@ def register(app: Dash, door: Door) -> None:
         State(ids.FLOOR_ASKED, "data"),
         State(ids.FLOOR_WHO, "value"),
         prevent_initial_call=True,
-        on_error=lambda error: (refused(str(error)), no_update, no_update, no_update),
+        on_error=lambda error: (refused(say_error(error)), no_update, no_update, no_update),
     )(partial(act, door))

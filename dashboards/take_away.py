@@ -16,7 +16,7 @@ from dash import html
 from flask import Flask, Response, request
 
 from dashboards.elements import attributes
-from dashboards.manner import say
+from dashboards.manner import say, say_error
 from dashboards.page import Door, Reading
 from dashboards.totals import in_shift
 from dashboards.url import View
@@ -71,7 +71,7 @@ def hand_out(server: Flask, door: Door) -> None:
         except KeyError:
             return Response(status=HTTPStatus.NOT_FOUND)
         except StrokeledgerError as error:
-            return Response(str(error), HTTPStatus.BAD_REQUEST, mimetype="text/plain")
+            return Response(say_error(error), HTTPStatus.BAD_REQUEST, mimetype="text/plain")
         write, kind = _WRITERS[ending]
         name = {"Content-Disposition": f'attachment; filename="{_file_name(figure, view)}.{ending}"'}
         return Response(write(rows), headers=name, content_type=kind)

@@ -13,7 +13,7 @@ from dashboards import ids
 from dashboards.desk import Job, Report, Week
 from dashboards.elements import attributes, lack, number
 from dashboards.formats import count, decimal, known, moment, short_day
-from dashboards.manner import manner, say, say_n
+from dashboards.manner import manner, say, say_error, say_n
 from dashboards.press_rows import Number
 from dashboards.tables import table
 from dashboards.url import View
@@ -194,7 +194,8 @@ def job_html(number: str, job: Job | None, sent: Sequence[Sent] = (), fault: str
     if job is None:
         return [html.P(say("These reports are not kept any more. Make them again."), role="status")]
     if job.failed:
-        return [html.P(say("The reports could not be made: {why}", why=job.failed), className="fault", role="alert")]
+        why = say("The reports could not be made: {why}", why=say_error(job.failed))
+        return [html.P(why, className="fault", role="alert")]
     if not job.finished:
         return [_progress(job)]
     return [*_files(number, job), *_sending(sent, fault)]

@@ -13,7 +13,7 @@ from dash.exceptions import PreventUpdate
 from dashboards import ids
 from dashboards.elements import attributes, failure
 from dashboards.handover_html import handover_html, note_html
-from dashboards.manner import key, manner, say
+from dashboards.manner import key, manner, say, say_error
 from dashboards.page import Door, Page, Reading
 from dashboards.sheet import UNNAMED
 from dashboards.sheet_html import entered, sheet
@@ -80,7 +80,7 @@ def write(
     try:
         receipt = door.floor.write_note(view.date or dt.date.min, view.shift, press or "", note or "", by)
     except StrokeledgerError as error:
-        return str(error), no_update, no_update
+        return say_error(error), no_update, no_update
     return entered(say("Note written."), receipt.load_id), {"version": receipt.version}, ""
 
 

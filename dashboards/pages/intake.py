@@ -14,11 +14,12 @@ from dashboards import ids
 from dashboards.elements import failure
 from dashboards.intake_html import clocks_html, files_html, mending, picker, rows_html, summary_html
 from dashboards.intake_model import ALL, IntakeView, ids_of, load_intake, watch_words
-from dashboards.manner import key, manner, say
+from dashboards.manner import key, manner, say, say_again, say_error
 from dashboards.page import Door, Page, Reading
 from dashboards.url import View
 from monitor.mending import export, read_back
 from shared.errors import RequestError, StrokeledgerError
+from shared.phrases import phrase
 
 TICK_MS = 5_000
 
@@ -80,13 +81,13 @@ def release(
         return say("Nothing entered: say who you are."), no_update
     try:
         if ctx.triggered_id == ids.INTAKE_PUT:
-            return door.release_rows(dict(read_back(_text(content or ""), "the file")), {}, name, bool(correct))
+            return door.release_rows(dict(read_back(_text(content or ""), phrase("the file"))), {}, name, bool(correct))
         wanted = ids_of(_shown(door.read(), chosen or ALL), rows or "")
         values = {column: value or ""} if column else {}
         return door.release_rows(dict.fromkeys(wanted), values, name, bool(correct))
     except (StrokeledgerError, ValueError) as error:
         told = (
-            str(error) if isinstance(error, StrokeledgerError) else say("Rows are named by numbers such as 7, 12-20.")
+            say("Rows are named by numbers such as 7, 12-20.") if isinstance(error, ValueError) else say_error(error)
         )
         return told, no_update
 
@@ -98,6 +99,7 @@ def download(door: Door, clicks: int | None, chosen: str | None) -> Any:
     reading = door.read()
     shown, aside = _shown(reading, chosen or ALL), reading.figure("set_aside")
     held = aside[aside["id"].isin(ids_of(shown, ""))]
+    held = held.assign(reason=[say_again(why) for why in held["reason"]])
     return {"content": "\ufeff" + export(held), "filename": "set-aside.csv", "type": "text/csv"}
 
 
@@ -151,7 +153,8 @@ def _text(content: str) -> str:
     try:
         return base64.b64decode(content.partition(",")[2], validate=True).decode("utf-8-sig")
     except (binascii.Error, UnicodeDecodeError):
-        raise RequestError("the file", "no text in UTF-8", "a mended CSV", "save it as CSV UTF-8") from None
+        seen, expected = phrase("no text in UTF-8"), phrase("a mended CSV")
+        raise RequestError(phrase("the file"), seen, expected, phrase("save it as CSV UTF-8")) from None
 
 
 PAGE = Page("/intake", key("Intake"), layout, register)

@@ -12,7 +12,7 @@ from dash.exceptions import PreventUpdate
 from dashboards import ids
 from dashboards.elements import failure
 from dashboards.floor import Receipt, Work, unpack
-from dashboards.manner import key, say
+from dashboards.manner import key, say, say_error
 from dashboards.page import Door, Page, Reading
 from dashboards.reasons import offered
 from dashboards.sheet import UNNAMED, told_of
@@ -21,6 +21,7 @@ from dashboards.shift_html import forms_html, head_html, history_html, stops_htm
 from dashboards.shift_model import load_shift, moment_us
 from dashboards.url import View
 from shared.errors import Overtaken, RequestError, StrokeledgerError
+from shared.phrases import phrase
 
 REFRESH_MS = 5_000
 
@@ -79,7 +80,7 @@ def enter(door: Door, *given: Any) -> tuple[Any, Any]:
     except Overtaken as error:
         return told_of(error, door.read()), {"version": door.read().version}
     except StrokeledgerError as error:
-        return str(error), no_update
+        return say_error(error), no_update
     return entered(told, receipt.load_id), {"version": receipt.version}
 
 
@@ -90,7 +91,7 @@ def _split(door: Door, reading: Reading, view: View, by: str, fields: Fields, se
     picks = unpack(fields[ids.SHIFT_STOP])
     stretch = picks[0].stretch if picks else None
     if stretch is None:
-        raise RequestError(say("Split"), say("no stop chosen"), say("a stop"), say("Choose one"))
+        raise RequestError(phrase("Split"), phrase("no stop chosen"), phrase("a stop"), phrase("Choose one"))
     before, after = (str(fields[name] or "") for name in (ids.SHIFT_BEFORE, ids.SHIFT_AFTER))
     at_us = _moment(reading, view, fields[ids.SHIFT_AT])
     return say("The stop is split."), door.floor.split_stop(stretch, at_us, before, after, by, seen)
@@ -122,7 +123,10 @@ def _moment(reading: Reading, view: View, text: object) -> int:
     at_us = moment_us(reading, view, str(text or "").strip())
     if at_us is None:
         raise RequestError(
-            say("Time"), repr(str(text or "")), say("a clock time of this shift, such as 13:05"), say("Write it so")
+            phrase("Time"),
+            repr(str(text or "")),
+            phrase("a clock time of this shift, such as 13:05"),
+            phrase("Write it so"),
         )
     return at_us
 
@@ -165,7 +169,7 @@ def register(app: Dash, door: Door) -> None:
         State(ids.FLOOR_WHO, "value"),
         *[State(name, "value") for name in _FIELDS],
         prevent_initial_call=True,
-        on_error=lambda error: (str(error), no_update),
+        on_error=lambda error: (say_error(error), no_update),
     )(partial(enter, door))
 
 

@@ -12,7 +12,7 @@ from dash import ALL, Dash, Input, Output, State, ctx, dcc, html, no_update
 from dashboards import ids
 from dashboards.elements import failure
 from dashboards.hold_words import named
-from dashboards.manner import key, say
+from dashboards.manner import key, say, say_error
 from dashboards.page import Door, Page, Reading
 from dashboards.trace_html import trace_html
 from dashboards.trace_model import SCOPES, load_trace
@@ -79,7 +79,7 @@ def hold(
         held, begin, end = ((text or "").strip() for text in stretch)
         return _enter(door, View.parse(search), (why or "").strip(), (who or "").strip(), (held, begin, end))
     except StrokeledgerError as error:
-        return str(error)
+        return say_error(error)
 
 
 def _enter(door: Door, view: View, why: str, who: str, stretch: tuple[str, str, str]) -> str:

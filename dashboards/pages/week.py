@@ -18,7 +18,7 @@ from dashboards import ids
 from dashboards.desk import Desk, Job, Week
 from dashboards.elements import failure
 from dashboards.formats import short_day
-from dashboards.manner import key, say
+from dashboards.manner import key, say, say_error
 from dashboards.page import Door, Page, Reading
 from dashboards.url import View
 from dashboards.week_html import job_html, week_html
@@ -108,7 +108,7 @@ def mark(door: Door, clicks: int | None, number: str | None, who: str | None) ->
     try:
         sent = door.desk.mark_sent(number, who or "")
     except StrokeledgerError as error:
-        return job_html(number, door.desk.job(number), fault=str(error)), no_update
+        return job_html(number, door.desk.job(number), fault=say_error(error)), no_update
     names = ", ".join(entry.customer for entry in sent)
     return job_html(number, door.desk.job(number), sent), say("Noted as sent: {names}.", names=names)
 
@@ -125,7 +125,7 @@ def save(
     try:
         door.desk.write(shown.customer, shown.week.name if shown.week else "", changed, who or "")
     except StrokeledgerError as error:
-        return str(error)
+        return say_error(error)
     return say("What was done is kept; it stands in the report from now on.")
 
 

@@ -115,7 +115,7 @@ def test_what_is_due_follows_plant_toml_and_the_register(door):
 def test_a_job_makes_the_files_and_is_marked_as_sent_with_their_hashes(door, root):
     number = made(door, ["West"])
     job = door.desk.job(number)
-    assert (job.done, job.failed) == (1, "")
+    assert (job.done, job.failed) == (1, None)
     assert fetch(door.desk, number, f"West/{WEEK}/report.pdf").data.startswith(b"%PDF-")
     assert fetch(door.desk, number, f"West/{WEEK}/../../x").status_code == 404
     with pytest.raises(RequestError, match="name"):
@@ -129,7 +129,9 @@ def test_a_job_makes_the_files_and_is_marked_as_sent_with_their_hashes(door, roo
 
 def test_a_job_that_fails_says_why_and_is_not_sent(door, root):
     number = made(door, ["West"])
-    job = Job(WEEK, ("West",), 1, finished=True, failed="the logo is missing")
+    job = Job(
+        WEEK, ("West",), 1, finished=True, failed=RequestError("logo", "the logo is missing", "a logo", "copy it")
+    )
     door.desk._jobs[number] = job
     assert "the logo is missing" in str(job_html(number, job))
     with pytest.raises(RequestError, match="make them first"):
