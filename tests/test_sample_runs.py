@@ -13,6 +13,7 @@ from monitor.figures import figure
 from monitor.ledger import Ledger
 from monitor.loading import load
 from monitor.reckoning.stops import NO_REASON
+from shared.words import LANGUAGES, words
 
 SAMPLES = Path(__file__).parents[1] / "sample_runs"
 TRUTH = SAMPLES / "fortnight_truth"
@@ -91,3 +92,7 @@ def test_the_dirty_drop_is_accounted_for_row_by_row(tmp_path: Path) -> None:
     assert reports["second"].released == 1
     refused = {file.file for report in reports.values() for file in report.files if file.refused}
     assert refused >= {told["file"] for told in expected.get("refused", [])}
+    for stored in (*aside["reason"], *loads.loc[loads["refused"] != "", "refused"]):
+        said = [words(language).again(stored) for language in LANGUAGES]
+        assert len(set(said)) == len(LANGUAGES), stored
+        assert not any("expected" in text for text in said if text != stored), said

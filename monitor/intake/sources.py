@@ -9,7 +9,7 @@ from pathlib import Path
 
 from monitor.intake.profiles import Profile, may_be_profiled, profile_for
 from shared.errors import RefusedFile
-from shared.phrases import phrase
+from shared.phrases import key, phrase
 from shared.tables import TABLES
 
 PLANT = "plant"
@@ -32,6 +32,9 @@ class Source:
     def label(self) -> str:
         """Name and version of the profile it is read by, empty without one."""
         return self.profile.label if self.profile else ""
+
+
+_GONE = phrase("no such file")
 
 
 def find_files(paths: Sequence[Path]) -> list[Source]:
@@ -72,7 +75,7 @@ def _profiled(source: Source, profiles: Sequence[Profile], given: Profile | None
         try:
             found = profile_for(source.path, tried) if tried else None
         except RefusedFile as refused:
-            reason = f"{refused.seen} (expected {refused.expected})"
+            reason = phrase("{seen} (expected {expected})", seen=refused.seen, expected=refused.expected)
             continue
         if found:
             return [Source(source.path, part.table, "profile", profile=part) for part in found.parts]
@@ -96,24 +99,22 @@ def _source(path: Path) -> Source:
     table = re.split(r"[-.]", path.name, maxsplit=1)[0].lower()
     ending = path.suffix.lower()
     if path.name.lower() == "plant.toml":
-        return Source(path, PLANT, "toml", "" if path.is_file() else "no such file")
+        return Source(path, PLANT, "toml", "" if path.is_file() else _GONE)
     if ending == ".toml" and table == PROFILE and path.stem.partition("-")[2]:
-        return Source(path, PROFILE, "toml", "" if path.is_file() else "no such file")
+        return Source(path, PROFILE, "toml", "" if path.is_file() else _GONE)
     return Source(path, table if table in TABLES else "", _FORMATS.get(ending, ""), _refusal(path, table, ending))
 
 
 def _refusal(path: Path, table: str, ending: str) -> str:
     if not path.is_file():
-        return "no such file"
+        return _GONE
     if ending not in _FORMATS:
-        return f"ends in {ending or 'nothing'!r}, expected .csv, .parquet, plant.toml or profile-NAME.toml"
+        wrong = key("ends in {ending!r}, expected .csv, .parquet, plant.toml or profile-NAME.toml")
+        return phrase(wrong, ending=ending or "nothing")
     if table not in TABLES:
-        return f"no table is called {table!r}; expected a name that starts with one of {_names(TABLES)}"
+        unknown = key("no table is called {name!r}; names start with one of {tables}")
+        return phrase(unknown, name=table, tables=", ".join(sorted(TABLES)))
     return ""
-
-
-def _names(tables: Iterable[str]) -> str:
-    return ", ".join(sorted(tables))
 
 
 def _place(source: Source) -> tuple[int, str]:

@@ -107,6 +107,22 @@ def test_mended_csv_comes_back_in(door: LedgerDoor, pressed) -> None:
     assert version is no_update
 
 
+def test_reasons_and_refusals_are_told_in_the_language_of_whoever_looks(door: LedgerDoor, pressed) -> None:
+    pressed(ids.INTAKE_PUT)
+    speak(Manner("de"))
+    try:
+        shown = load_intake(door.read())
+        told, _ = intake.release(door, None, "data:;base64,/w==", ALL, "", "", "", [], "K. Berg")
+        content = intake.download(door, 1, ALL)["content"]
+    finally:
+        speak(None)
+    assert "counter ist '60O', erwartet: eine ganze Zahl nicht unter 0 [strokes]" in shown.rows["Grund"].tolist()
+    assert shown.groups[0].label.startswith("4 × strokes: counter ist '60O'")
+    assert shown.groups[0].key == load_intake(door.read()).groups[0].key
+    assert told == "die Datei: kein Text in UTF-8; erwartet: eine berichtigte CSV. Als CSV UTF-8 speichern."
+    assert "press_id ist 'P9', erwartet: etwas, das in presses steht; die Zeile wartet darauf" in content
+
+
 def test_watch_in_words(door: LedgerDoor) -> None:
     state = {
         "folder": "/drop", "looked_us": 0, "running": True, "files": 1200, "waiting": 1, "taken": 3, "problem": "",

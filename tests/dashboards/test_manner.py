@@ -5,7 +5,9 @@ from flask import Flask
 from werkzeug.datastructures import LanguageAccept
 
 from dashboards.assembly import assemble
-from dashboards.manner import INCH, METRIC, Manner, asked, cookie, follow_requests, manner, say, say_n, speak
+from dashboards.manner import INCH, METRIC, Manner, asked, cookie, follow_requests, manner, say, say_error, say_n, speak
+from shared.errors import RequestError
+from shared.phrases import phrase
 from tests.dashboards.invented_plant import PlantDoor, plant
 
 
@@ -36,6 +38,16 @@ def test_words_and_numbers_follow_the_manner(spoken):
     spoken(Manner("de"))
     assert say("{low} to {high}", low=1, high=2) == "1 bis 2"
     assert say_n(1200, "{n} thing", "{n} things") == "1\u202f200 things"
+
+
+def test_errors_follow_the_manner_and_what_nobody_thought_of_is_not_shown(spoken, caplog):
+    error = RequestError(phrase("undo"), phrase("no entry {number}", number=7), "x", phrase("look at the history"))
+    assert say_error(error) == str(error)
+    spoken(Manner("es"))
+    assert say_error(error) == "retirar: ninguna anotación 7; se esperaba: x. Mire el historial."
+    assert "secret" not in say_error(KeyError("secret"))
+    assert "KeyError" in say_error(KeyError("secret"))
+    assert "secret" in caplog.text
 
 
 def test_each_request_has_its_own_manner():

@@ -66,6 +66,6 @@ def _misfit(path: Path, profile: Profile) -> str:
     try:
         head, _ = open_file(path, profile)
     except RefusedFile as refused:
-        return f"{refused.seen}, expected {refused.expected}"
+        return phrase("{seen}, expected {expected}", seen=refused.seen, expected=refused.expected)
     missing = [heading for heading in profile.match.headings if heading not in head.names]
-    return f"no heading {', '.join(missing)}" if missing else ""
+    return phrase("no heading {names}", names=", ".join(missing)) if missing else ""
