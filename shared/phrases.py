@@ -17,6 +17,8 @@ _QUOTED = re.compile(r"""(?<![^\s(])('(?:[^'\\]|\\.)*'|"(?:[^"\\]|\\.)*")(?![^\s
 _VEILED = "\ue000\\d+\ue001"
 _VEIL = re.compile("\ue000(\\d+)\ue001")
 _JOINTS = ("; ", ", ")
+#: Phrases stand within phrases so deep at most; a file may hold words that look like more.
+_DEEPEST = 6
 #: A longer text is left as it is; reasons and refusals are a few hundred characters.
 _LONGEST = 4_000
 
@@ -64,11 +66,18 @@ class _Template:
     @classmethod
     def of(cls, key: str) -> _Template:
         parts = list(Formatter().parse(key))
-        gap = {name: f"(?P<{name}>{_VEILED})" if quoted else f"(?P<{name}>.+?)" for _, name, _, quoted in parts}
-        pattern = "".join(re.escape(plain) + (gap[name] if name else "") for plain, name, _, _ in parts)
+        stretches = [""]
+        for plain, name, _, quoted in parts:
+            stretches[-1] += re.escape(plain)
+            if name and quoted:
+                stretches[-1] += f"(?P<{name}>{_VEILED})"
+            elif name:
+                stretches.append(f"(?P<{name}>.+?)")
+        # Each gap ends where its text first goes on as the key does, and is not tried again: time stays in proportion.
+        pattern = "".join(f"(?>{stretch})" for stretch in stretches[:-1]) + stretches[-1]
         plains = [plain for plain, *_ in parts]
-        quoted = frozenset(name for _, name, _, conversion in parts if name and conversion)
-        return cls(key, re.compile(pattern, re.DOTALL), quoted, max(plains, key=len), sum(map(len, plains)))
+        quoted_names = frozenset(name for _, name, _, quoted in parts if name and quoted)
+        return cls(key, re.compile(pattern, re.DOTALL), quoted_names, max(plains, key=len), sum(map(len, plains)))
 
     def values(self, text: str) -> dict[str, str] | None:
         """What fills the gaps in a text, None where it is not made of this key."""
@@ -96,32 +105,37 @@ class Recall:
             return f"\ue000{len(veiled) - 1}\ue001"
 
         # What a file held in quotes must not be taken for words of ours.
-        return self._of(_QUOTED.sub(veil, text), veiled)
+        return self._of(_QUOTED.sub(veil, text), veiled, _DEEPEST)
 
-    def _of(self, text: str, veiled: Sequence[str]) -> str:
-        return self._joined(text, veiled) or self._one(text, veiled) or _lifted(text, veiled)
+    def _of(self, text: str, veiled: Sequence[str], depth: int) -> str:
+        found = (self._joined(text, veiled, depth) or self._one(text, veiled, depth)) if depth else None
+        return found or _lifted(text, veiled)
 
-    def _one(self, text: str, veiled: Sequence[str]) -> Phrase | None:
+    def _one(self, text: str, veiled: Sequence[str], depth: int) -> Phrase | None:
         if text in self._plain:
             return phrase(text)
         for made in self._made:
             values = made.values(text)
             if values is not None:
-                return phrase(made.key, **{name: self._value(made, name, values[name], veiled) for name in values})
+                known = {
+                    name: _Quoted(_lifted(value, veiled)) if name in made.quoted else self._of(value, veiled, depth - 1)
+                    for name, value in values.items()
+                }
+                return phrase(made.key, **known)
         return None
 
-    def _value(self, made: _Template, name: str, text: str, veiled: Sequence[str]) -> str:
-        return _Quoted(_lifted(text, veiled)) if name in made.quoted else self._of(text, veiled)
-
-    def _joined(self, text: str, veiled: Sequence[str]) -> Phrase | None:
+    def _joined(self, text: str, veiled: Sequence[str], depth: int) -> Phrase | None:
         """Phrases that stand one after another, where each piece is one."""
         for joint in _JOINTS:
             pieces = text.split(joint)
-            found = [known for piece in pieces if (known := self._one(piece, veiled))] if len(pieces) > 1 else []
-            if found and len(found) == len(pieces):
-                gaps = {f"p{place}": known for place, known in enumerate(found)}
-                return phrase(joint.join(f"{{{name}}}" for name in gaps), **gaps)
+            if len(pieces) == 1 or not all(self._fits(piece) for piece in pieces):
+                continue
+            gaps = {f"p{place}": self._one(piece, veiled, depth) for place, piece in enumerate(pieces)}
+            return phrase(joint.join(f"{{{name}}}" for name in gaps), **gaps)
         return None
+
+    def _fits(self, text: str) -> bool:
+        return text in self._plain or any(made.values(text) is not None for made in self._made)
 
 
 def _lifted(text: str, veiled: Sequence[str]) -> str:

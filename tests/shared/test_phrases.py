@@ -53,6 +53,15 @@ def test_a_text_too_long_for_a_reason_stays_as_it_is():
     assert words("de").again(stored) == stored
 
 
+@pytest.mark.parametrize(
+    "piece", ["x, expected ", ": ; expected . ", "; ", "lies after ", "x (expected y) ", "'", "a or b; "]
+)
+def test_a_file_cannot_make_it_dig_without_end(piece):
+    stored = piece * (3_900 // len(piece))
+    assert words("en").again(stored) == stored
+    assert isinstance(words("de").again(stored), str)
+
+
 def test_a_list_within_a_phrase_is_said_piece_by_piece():
     stored = (
         "contradicts the stored row (load 4, line 7): counter 5 instead of 6, feeds nothing instead of 4; "
