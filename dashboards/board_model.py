@@ -188,7 +188,7 @@ def _filled(
         live,
         names={table: reading.names(table) for table in ("reasons", "dies", "causes")},
         tables={
-            **{name: reading.figure(name, from_=start, to=end, press=view.press) for name in wanted},
+            **reading.figures(wanted, from_=start, to=end, press=view.press),
             "rejects": reading.floor.rejects(start, end, view.press),
         },
         orders=reading.floor.orders() if live else {},

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any, cast
 
@@ -17,7 +17,7 @@ from dashboards.manner import say, say_again, say_n
 from dashboards.page import Answer
 from monitor.book import Book, plant_of
 from monitor.clocking import Clock, found
-from monitor.figures import Missing, figure, look, missing_scans, station_service, unspent_coils
+from monitor.figures import Missing, ask_all, look, missing_scans, station_service, unspent_coils
 from monitor.figures.bench import Look
 from monitor.figures.bites import Bite, bites, mounted
 from monitor.figures.holds import Bearing, history, holds
@@ -63,25 +63,27 @@ class LedgerReading:
 
     def figure(self, name: str, from_: str = "", to: str = "", press: str = "", die: str = "") -> pd.DataFrame:
         """Rows of a figure table; `from_` is included, `to` is not, empty means no bound."""
+        return self.figures((name,), from_, to, press, die)[name]
 
-        def load() -> pd.DataFrame:
-            return figure(
-                self._ledger,
-                name,
-                from_=from_ or None,
-                to=to or None,
-                press=press or None,
-                die=die or None,
-                version=self.version,
-                book=self._book(),
+    def figures(
+        self, names: Sequence[str], from_: str = "", to: str = "", press: str = "", die: str = ""
+    ) -> dict[str, pd.DataFrame]:
+        """Rows of several figure tables of one range, quicker than one by one."""
+        snapshot = self._ledger.snapshot(self.version)
+
+        def load() -> dict[str, pd.DataFrame]:
+            begin, end = from_ or None, to or None
+            return ask_all(
+                snapshot, names, from_=begin, to=end, press=press or None, die=die or None, book=self._book()
             )
 
-        return self.once(("figure", name, from_, to, press, die), load).copy()
+        tables = self.once(("figures", *names, from_, to, press, die), load)
+        return {name: table.copy(deep=False) for name, table in tables.items()}
 
     def press_states(self) -> pd.DataFrame:
         """How each press stands at its newest reading."""
         snapshot = self._ledger.snapshot(self.version)
-        return self.once(("press_states",), lambda: press_states(snapshot, self._book())).copy()
+        return self.once(("press_states",), lambda: press_states(snapshot, self._book())).copy(deep=False)
 
     def calendar(self) -> Calendar | None:
         """The plant calendar, None before a plant.toml has been loaded; shared, it only adds to what it remembers."""

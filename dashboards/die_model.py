@@ -59,10 +59,8 @@ def load_die(reading: Reading, view: View) -> DieView:
     calendar = reading.calendar()
     to = (view.until + dt.timedelta(days=1)).isoformat()
     wanted = ("shifts", "hours", "stops", "coils", "scrap")
-    tables = {
-        name: in_shift(reading.figure(name, from_=view.since.isoformat(), to=to, die=view.die), view.shift, calendar)
-        for name in wanted
-    }
+    found = reading.figures(wanted, from_=view.since.isoformat(), to=to, die=view.die)
+    tables = {name: in_shift(rows, view.shift, calendar) for name, rows in found.items()}
     if tables["shifts"].empty:
         none = key("{die} made no stroke from {since} to {until}. Widen the dates or pick another die.")
         if view.shift:

@@ -162,20 +162,12 @@ def label_rows(figure: go.Figure, labels: list[tuple[str, str]], dark: bool) -> 
     `labels`: (name, value) a row, top row first; rows are at y = 0, 1, 2 …
     """
     soft = palette(dark).soft
-    for row, (name, value) in enumerate(labels):
-        figure.add_annotation(
-            x=0,
-            xref="paper",
-            xanchor="left",
-            y=row,
-            yanchor="bottom",
-            yshift=11,
-            align="left",
-            showarrow=False,
-            bgcolor=palette(dark).paper,
-            borderpad=1,
-            text=f'{plain(shorten(name))}  <span style="color:{soft}">{plain(value)}</span>',
-        )
+    same = {"x": 0, "xref": "paper", "xanchor": "left", "yanchor": "bottom", "yshift": 11, "align": "left"}
+    same |= {"showarrow": False, "bgcolor": palette(dark).paper, "borderpad": 1}
+    texts = [f'{plain(shorten(name))}  <span style="color:{soft}">{plain(value)}</span>' for name, value in labels]
+    named = [{**same, "y": row, "text": text} for row, text in enumerate(texts)]
+    # All at once: plotly checks the whole list anew for every one that is added.
+    figure.update_layout(annotations=[*figure.layout.annotations, *named])
     figure.update_yaxes(showticklabels=False, showgrid=False, showline=False, range=[len(labels) - 0.6, -0.85])
 
 

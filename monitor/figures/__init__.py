@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -41,6 +41,7 @@ __all__ = [
     "Missing",
     "Question",
     "ask",
+    "ask_all",
     "evidence",
     "figure",
     "look",
@@ -58,13 +59,16 @@ class Question:
     book: Book
     scope: Scope
     sharpening_pieces: float = SHARPENING_PIECES
+    _held: dict[str, pd.DataFrame] = field(default_factory=dict, init=False, compare=False)
 
     def facts(self, kind: str) -> pd.DataFrame:
-        """Return the facts of one kind in range and filters."""
-        first, after = self.scope.dates(self.book.calendar)
-        press, die = self.scope.press, self.scope.die
-        facts = self.snapshot.facts(kind, from_date=first, to_date=after, press_id=press, die_id=die)
-        return self.scope.keep(facts)
+        """Return the facts of one kind in range and filters, read once for all figures asked."""
+        if kind not in self._held:
+            first, after = self.scope.dates(self.book.calendar)
+            press, die = self.scope.press, self.scope.die
+            facts = self.snapshot.facts(kind, from_date=first, to_date=after, press_id=press, die_id=die)
+            self._held[kind] = self.scope.keep(facts)
+        return self._held[kind].copy(deep=False)
 
 
 def figure(
@@ -113,13 +117,41 @@ def ask(
     book: Book | None = None,
 ) -> pd.DataFrame:
     """Return one figure table of one version of a ledger; see `figure`."""
-    if name not in _MADE_BY:
+    found = ask_all(
+        snapshot,
+        [name],
+        from_=from_,
+        to=to,
+        press=press,
+        die=die,
+        part=part,
+        sharpening_pieces=sharpening_pieces,
+        book=book,
+    )
+    return found[name]
+
+
+def ask_all(
+    snapshot: Snapshot,
+    names: Iterable[str],
+    *,
+    from_: str | None = None,
+    to: str | None = None,
+    press: str | None = None,
+    die: str | None = None,
+    part: str | None = None,
+    sharpening_pieces: float = SHARPENING_PIECES,
+    book: Book | None = None,
+) -> dict[str, pd.DataFrame]:
+    """Return figure tables of one range by their names, from facts that are read once for all; see `figure`."""
+    names = list(names)
+    for name in set(names) - set(_MADE_BY):
         raise RequestError("figures", repr(name), f"one of {', '.join(_MADE_BY)}", "choose one of these names")
     if not sharpening_pieces > 0:
         raise RequestError("--sharpening-pieces", str(sharpening_pieces), "a number above 0", "give a larger one")
     book = book or Book.read(snapshot, plant_of(snapshot.plant_text()))
     question = Question(snapshot, book, scope(book.calendar, from_, to, press, die, part), sharpening_pieces)
-    return _typed(name, _MADE_BY[name](question))
+    return {name: _typed(name, _MADE_BY[name](question)) for name in names}
 
 
 def evidence(
@@ -213,14 +245,15 @@ def _with_earlier(question: Question) -> tuple[pd.DataFrame, set[str]]:
     """Return all mountings of the coils that had strip in use in range, weighed in order, and those of the range."""
     first, after = question.scope.dates(question.book.calendar)
     snapshot = question.snapshot
-    wanted = snapshot.facts("mounts", from_date=first, to_date=after, press_id=question.scope.press)
+    asked = question.scope
+    wanted = snapshot.facts("mounts", from_date=first, to_date=after, press_id=asked.press, die_id=asked.die)
     chain = mounts_of(snapshot, wanted["coil_id"], wanted["mounting_id"])
     # Strip of no known coil is no mounting: what of it went through the die in range is all there is to weigh.
     chain = strip.by_press(pd.concat([chain, wanted[wanted["mounting_id"] == ""]], ignore_index=True))
     table = strip.with_start(_with_material(question, chain))
     chosen = table["mounting_id"].isin(set(strip.by_press(wanted)["mounting_id"]))
-    if question.scope.die is not None:
-        chosen &= np.array([question.scope.die in str(dies).split(";") for dies in table["die_id"]], dtype=bool)
+    if asked.die is not None:
+        chosen &= np.array([asked.die in str(dies).split(";") for dies in table["die_id"]], dtype=bool)
     return table, set(table.loc[chosen, "mounting_id"])
 
 

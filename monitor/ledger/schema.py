@@ -211,8 +211,10 @@ def _fact_table(fact: FactTable) -> sa.Table:
     columns = [sa.Column(name, _FACT_TYPES[kind]) for name, kind in fact.columns]
     made = sa.Table(f"fact_{fact.name}", METADATA, *columns, *_lifetime())
     sa.Index(f"fact_{fact.name}_fold", made.c.press_id, made.c.day)
-    if "shift_date" in fact.names:
-        sa.Index(f"fact_{fact.name}_when", made.c.shift_date)
+    when = made.c["shift_date" if "shift_date" in fact.names else "day"]
+    sa.Index(f"fact_{fact.name}_when", when)
+    if "die_id" in fact.names:
+        sa.Index(f"fact_{fact.name}_die", made.c.die_id, when)
     if {"mounting_id", "from_us"} <= set(fact.names):
         sa.Index(f"fact_{fact.name}_made", made.c.press_id, made.c.from_us)
     for name in ("mounting_id", "coil_id"):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -386,6 +387,11 @@ class PlantDoor:
 
     def read(self) -> PlantDoor:
         return self
+
+    def figures(
+        self, names: Sequence[str], from_: str = "", to: str = "", press: str = "", die: str = ""
+    ) -> dict[str, pd.DataFrame]:
+        return {name: self.figure(name, from_, to, press, die) for name in names}
 
     def figure(self, name: str, from_: str = "", to: str = "", press: str = "", die: str = "") -> pd.DataFrame:
         if name in ("loads", "set_aside"):  # Files and rows set aside: this plant was never loaded.
