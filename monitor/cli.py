@@ -195,8 +195,8 @@ def _print_report(report: LoadReport) -> None:
         _told.print(f"clock    {escape(without_commands(told))}")
     if report.released:
         _told.print(f"{report.released} rows that had been waiting came in")
-    if report.glitches:
-        _told.print(f"{report.glitches} of the new are counter readings that cannot be true: they count as set aside")
+    for told in report.glitches:
+        _told.print(escape(without_commands(told)), soft_wrap=True)
     if report.glitches or any(file.set_aside for file in report.files):
         _told.print("why rows were set aside: strokeledger figures set_aside --ledger …")
     folds = report.refolded.folds if report.refolded else 0

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import time
+from itertools import count
 
 import pandas as pd
 
 from monitor.book import plant_of
-from monitor.entering import enter
+from monitor.entering import Row, enter_rows
 from monitor.figures.bites import bites, sentence
 from monitor.figures.holds import Bearing, bearing, hold_of, holds, traced_hold
 from monitor.figures.trace import Traced
@@ -31,22 +32,32 @@ def place(
     by: str = "",
 ) -> str:
     """Place a hold and return its number; the next free one of H-0001, H-0002 and so on."""
-    taken = set(holds(ledger.snapshot(), everything=True)["hold_id"])
-    number = next(n for n in range(1, 1_000_000) if f"H-{n:04d}" not in taken)
     now_us = time.time_ns() // 1_000
-    row = {"hold_id": f"H-{number:04d}", "placed_at": now_us, "scope": scope, "value": value, "reason": reason}
-    enter(ledger, "holds", {**row, "from": span[0], "to": span[1]}, by=by, now_us=now_us)
-    return f"H-{number:04d}"
+    about = {"placed_at": now_us, "scope": scope, "value": value, "reason": reason, "from": span[0], "to": span[1]}
+    rows: list[Row] = []
+
+    def numbered(snapshot: Snapshot) -> list[Row]:
+        # Nobody else writes meanwhile, so nobody else takes the number.
+        taken = set(holds(snapshot, everything=True)["hold_id"])
+        rows.append({"hold_id": next(name for n in count(1) if (name := f"H-{n:04d}") not in taken), **about})
+        return rows
+
+    enter_rows(ledger, "holds", numbered, by=by, now_us=now_us)
+    return str(rows[0]["hold_id"])
 
 
 def lift(ledger: Ledger, hold_id: str, outcome: str, by: str = "") -> None:
     """Lift a hold; raises RequestError where there is none or it does not stand any more."""
-    row = hold_of(ledger.snapshot(), hold_id)
-    if row["lifted_at"] is not None:
-        seen, expected = phrase("lifted already"), phrase("a hold that stands")
-        raise RequestError(phrase("hold {hold}", hold=hold_id), seen, expected, phrase("place a new one"))
     now_us = time.time_ns() // 1_000
-    enter(ledger, "holds", {**row, "lifted_at": now_us, "outcome": outcome}, by=by, now_us=now_us)
+
+    def lifted(snapshot: Snapshot) -> list[Row]:
+        row = hold_of(snapshot, hold_id)
+        if row["lifted_at"] is not None:
+            seen, expected = phrase("lifted already"), phrase("a hold that stands")
+            raise RequestError(phrase("hold {hold}", hold=hold_id), seen, expected, phrase("place a new one"))
+        return [{**row, "lifted_at": now_us, "outcome": outcome}]
+
+    enter_rows(ledger, "holds", lifted, by=by, now_us=now_us)
 
 
 def tags_of(ledger: Ledger, hold_id: str) -> list[Tag]:

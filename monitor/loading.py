@@ -69,7 +69,7 @@ def load(
         report.released = run.release_waiting()
         book = Book.read(writer, run.plant)
         report.refolded = refold(writer, book, touched := run.touched(book), steps.press)
-        report.glitches = run.glitches()
+        run.count_glitches()
         report.clocks = run.clocks.finish(writer, run.noted_presses, touched.presses, book.calendar)
         report.version = writer.version if writer.changed else writer.version - 1
     tidy_if_due(ledger, run.calendar)
@@ -270,9 +270,11 @@ class Load:
         self.put = self._add_up()
         return max(0, released - sum(self.put.loads.values()))
 
-    def glitches(self) -> int:
-        """Return how many readings of the files of this load were found not to be true once they were reckoned."""
-        return int(self.writer.facts("glitches")["load_id"].isin(list(self.reports)).sum())
+    def count_glitches(self) -> None:
+        """Count in the report of each file the readings that were found not to be true once they were reckoned."""
+        found = Counter(self.writer.facts("glitches")["load_id"].tolist())
+        for load_id, report in self.reports.items():
+            report.glitches = found[load_id]
 
     def _others_of(self, table: str, rejected: Sequence[Rejected]) -> None:
         """Let rows that do not add up in their own file count as arrived where other rows of theirs are stored."""

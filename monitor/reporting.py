@@ -21,6 +21,7 @@ from monitor.intake import Rejected
 class FileReport:
     """What became of one file; read = new + repeated + corrected + set_aside.
 
+    `glitches` are readings among the new that cannot be true beside the others: figures count them as set aside.
     `again` tells that it was refused for something that may pass, so that another try is worth while.
     """
 
@@ -37,6 +38,7 @@ class FileReport:
     path: Path = field(default_factory=Path)
     already_in: int | None = None
     notes: list[str] = field(default_factory=list)
+    glitches: int = 0
 
     @property
     def counts(self) -> dict[str, Any]:
@@ -49,8 +51,7 @@ class FileReport:
 class LoadReport:
     """What a load did: a report a file, rows that came in after waiting, press-days folded, the version it made.
 
-    `clocks` tells in sentences what it found of the clocks of counters and was not known before; `glitches` counts the
-    readings taken as new that cannot be true beside the others, which the figures count as set aside.
+    `clocks` tells in sentences what it found of the clocks of counters and was not known before.
     """
 
     files: list[FileReport] = field(default_factory=list)
@@ -58,7 +59,12 @@ class LoadReport:
     refolded: Refolded | None = None
     version: int = 0
     clocks: list[str] = field(default_factory=list)
-    glitches: int = 0
+
+    @property
+    def glitches(self) -> list[str]:
+        """Return a sentence for each file some of whose readings reckoning set aside."""
+        told = "of the new readings cannot be true and count as set aside"
+        return [f"{file.file}: {file.glitches:,} {told}" for file in self.files if file.glitches]
 
 
 @dataclass(frozen=True)

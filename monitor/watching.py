@@ -202,6 +202,7 @@ def told(report: LoadReport) -> list[str]:
         for file in report.files
         if file.set_aside and file.already_in is None
     ]
+    lines += report.glitches
     names = ("read", "new", "repeated", "corrected", "set_aside")
     read, new, repeated, corrected, aside = (sum(getattr(file, name) for file in report.files) for name in names)
     shown = report.files[0].file if len(report.files) == 1 else f"{len(report.files):,} files"

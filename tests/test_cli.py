@@ -133,7 +133,7 @@ def test_load_tells_of_readings_that_reckoning_set_aside(tmp_path: Path, files: 
     (files / "strokes-2.csv").write_text(strokes(("07:21:00", 999_999), ("07:22:00", 4320), ("07:23:00", 4380)))
     ran = run("load", files, "--ledger", tmp_path / "ledger")
     assert "16 files: 101 rows read = 101 new" in ran.err
-    assert "1 of the new are counter readings that cannot be true: they count as set aside" in ran.err
+    assert "strokes-2.csv: 1 of the new readings cannot be true and count as set aside" in ran.err
     assert table(run("figures", "loads", "--ledger", tmp_path / "ledger", "--format", "csv"))["set_aside"].sum() == 1
 
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
+from threading import Barrier
 
 import pytest
 from typer.testing import CliRunner
@@ -13,6 +15,7 @@ from monitor.entering import enter
 from monitor.figures import figure
 from monitor.figures.holds import bearing, history, holds
 from monitor.holding import bearing_of, lift, place, tags_of
+from monitor.ledger import Ledger
 from monitor.tags import Tag, tags_pdf
 from shared.errors import RequestError
 from tests.tiny import Tiny, at
@@ -87,6 +90,44 @@ def test_a_hold_is_placed_and_lifted_by_somebody_and_all_of_it_is_kept(plant: Ti
     assert (loads["read"] == loads[["new", "repeated", "corrected", "set_aside"]].sum(axis=1)).all()
     with pytest.raises(RequestError, match="lifted already"):
         lift(plant.ledger, name, "again")
+
+
+def test_holds_placed_at_once_have_numbers_of_their_own(plant: Tiny) -> None:
+    people = [f"person {number}" for number in range(6)]
+    ready = Barrier(len(people))
+
+    def hold(by: str) -> str:
+        with Ledger.open(plant.ledger.root) as own:
+            ready.wait()
+            return place(own, "lot", "L1", f"seen by {by}", by=by)
+
+    with ThreadPoolExecutor(len(people)) as pool:
+        names = list(pool.map(hold, people))
+    assert sorted(names) == [f"H-{number:04d}" for number in range(1, 7)]
+    stands = history(plant.ledger.snapshot()).set_index("hold_id")
+    assert stands.loc[names, "placed_by"].tolist() == people
+    assert stands.loc[names, "reason"].tolist() == [f"seen by {by}" for by in people]
+
+
+def test_a_hold_is_lifted_once_by_whoever_comes_first(plant: Tiny) -> None:
+    name = place(plant.ledger, "lot", "L1", "cracks")
+    ready = Barrier(2)
+
+    def end(by: str) -> bool:
+        with Ledger.open(plant.ledger.root) as own:
+            ready.wait()
+            try:
+                lift(own, name, f"outcome of {by}", by=by)
+            except RequestError:
+                return False
+            return True
+
+    with ThreadPoolExecutor(2) as pool:
+        done = dict(zip("AB", pool.map(end, "AB"), strict=True))
+    assert sorted(done.values()) == [False, True]
+    kept = history(plant.ledger.snapshot()).set_index("hold_id").loc[name]
+    assert kept["outcome"] == f"outcome of {kept['lifted_by']}"
+    assert done[kept["lifted_by"]]
 
 
 def test_what_does_not_hold_is_not_entered(plant: Tiny) -> None:

@@ -75,6 +75,16 @@ def test_file_is_taken_at_the_second_look_that_finds_it_the_same(watched: Watche
     assert watched.said[-1].endswith("3 rows = 3 new + 0 repeated + 0 corrected + 0 set aside; version 2")
 
 
+def test_readings_that_reckoning_sets_aside_are_told_with_their_file(watched: Watched) -> None:
+    watched.put("strokes-1.csv", strokes(0, 3) + "2026-11-02T06:03:00,P1,999999\n" + strokes(4, 6).partition("\n")[2])
+    watched.look(2)
+    assert "strokes-1.csv: 1 of the new readings cannot be true and count as set aside" in watched.said
+    said = len(watched.said)
+    watched.put("strokes-2.csv", strokes(6, 8))
+    watched.look(2)
+    assert not any("cannot be true" in line for line in watched.said[said:])
+
+
 def test_file_that_is_being_written_waits(watched: Watched) -> None:
     for last in (2, 4, 6):
         watched.put("strokes-1.csv", strokes(0, last))
