@@ -15,6 +15,7 @@ from rich.console import Console
 from rich.markup import escape
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
+from monitor.cli_enter import app as enter_app
 from monitor.cli_evidence import app as evidence_app
 from monitor.cli_handover import app as handover_app
 from monitor.cli_hold import app as hold_app
@@ -57,6 +58,7 @@ app.add_typer(week_app)
 app.add_typer(evidence_app)
 app.add_typer(handover_app)
 app.add_typer(watch_app)
+app.add_typer(enter_app, name="enter")
 app.add_typer(hold_app, name="hold")
 app.add_typer(set_aside_app, name="set-aside")
 

@@ -9,14 +9,18 @@ from dataclasses import dataclass
 
 from monitor.entering import Receipt, Row, enter_rows
 from monitor.entries import REACH_US
+from monitor.figures import figure
+from monitor.holding import calendar_of
 from monitor.ledger import Ledger, Snapshot
 from monitor.reckoning.overlay import overlay
 from monitor.reckoning.press import EnteredStop
+from monitor.reckoning.stops import BREAK, CLOSED, NO_SHIFT
 from monitor.records import records
 from shared.errors import RequestError
 from shared.phrases import phrase
 
-_DAY_US = 86_400 * 1_000_000
+_EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
+_US = dt.timedelta(microseconds=1)
 
 
 @dataclass(frozen=True)
@@ -45,6 +49,31 @@ def give_reason(
 ) -> Receipt:
     """Enter one reason for one or several stretches of standing time; see `enter_rows` for `by` and `seen`."""
     return _say(ledger, [(stretch, reason) for stretch in stretches], by, seen)
+
+
+def stop_at(ledger: Ledger, press_id: str, at_us: int) -> Stretch:
+    """Return the stretch of standing time a moment [us] lies in, as the figure `stops` has it: one shift, one reason.
+
+    Raises RequestError where the press did not stand then, or where the plan has it stand.
+    """
+    day = calendar_of(ledger).plant_day(at_us)
+    first, after = (str(day + dt.timedelta(days=days)) for days in (-1, 2))
+    for row in figure(ledger, "stops", from_=first, to=after, press=press_id).to_dict("records"):
+        from_us, to_us = (_us(row[name]) for name in ("start_at", "end_at"))
+        if from_us is not None and from_us <= at_us and (to_us is None or at_us < to_us):
+            if row["reason"] in (BREAK, CLOSED, NO_SHIFT):
+                raise _no_stop(press_id, phrase("{reason} at that time", reason=phrase(row["reason"])))
+            return Stretch(press_id, from_us, to_us)
+    raise _no_stop(press_id, phrase("no stop at that time"))
+
+
+def _no_stop(press_id: str, seen: str) -> RequestError:
+    expected, mend = phrase("a time at which it stood"), phrase("see them with strokeledger figures stops")
+    return RequestError(phrase("stop of {press}", press=press_id), seen, expected, mend)
+
+
+def _us(iso: str) -> int | None:
+    return (dt.datetime.fromisoformat(iso) - _EPOCH) // _US if iso else None
 
 
 def split_stop(

@@ -102,9 +102,16 @@ def scope(
     return Scope(from_us, to_us, from_date, to_date, press, die, part)
 
 
+def moment_us(calendar: Calendar, name: str, text: str) -> int:
+    """Return a moment [us since 1970 UTC] as `scope` reads it; RequestError, naming the option, where it is none."""
+    return _read(calendar, name, text)[0]
+
+
 def _moment(calendar: Calendar, name: str, text: str | None) -> tuple[int | None, dt.date | None]:
-    if text is None or text == "":
-        return None, None
+    return _read(calendar, name, text) if text else (None, None)
+
+
+def _read(calendar: Calendar, name: str, text: str) -> tuple[int, dt.date | None]:
     try:
         return _day(calendar, text) or _instant(calendar, text)
     except (ValueError, OverflowError):
