@@ -14,6 +14,7 @@ from dashboards.bench_model import GIVEN, Bench, BenchView
 from dashboards.elements import attributes
 from dashboards.formats import count
 from dashboards.manner import manner, say, say_n
+from dashboards.take_away import take_away
 from monitor import telling
 
 Row = Mapping[Hashable, Any]
@@ -81,7 +82,8 @@ def answer_html(shown: BenchView, bench: Bench) -> Any:
     """The lines that act or are tied, each in full; that there is none is an answer too."""
     rows = bench.case.lines.to_dict("records")
     given = [_line(shown, bench, at, row) for at, row in enumerate(rows) if row["verdict"] in GIVEN]
-    parts: list[Any] = [html.H2(_verdict_title(rows))]
+    takes = take_away("suspects", shown.view)
+    parts: list[Any] = [html.Div([html.H2(_verdict_title(rows)), takes], className="panel-head")]
     if given:
         parts.append(html.Ol(given, className="lines"))
         parts.append(html.P(say(telling.CAUTION), className="lockout"))

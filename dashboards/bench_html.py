@@ -10,6 +10,7 @@ from dash import html
 
 from dashboards import ids
 from dashboards.bench_answer import answer_html, cases_html, pickers, silent_html
+from dashboards.bench_capability import capability_html
 from dashboards.bench_model import Bench, BenchView, Sides
 from dashboards.bench_tables import (
     bounds_of,
@@ -29,7 +30,7 @@ from dashboards.formats import count, day, share
 from dashboards.manner import manner, say, say_n
 from dashboards.panel import graph, panel
 from dashboards.tables import table
-from dashboards.take_away import take_away
+from dashboards.take_away import as_png, take_away
 from dashboards.url import View
 from monitor import telling
 from monitor.charts import certificate_chart, coil_rates_chart, strip_svg, wear_chart
@@ -41,10 +42,9 @@ MOST_CERTIFICATES = 6
 """Certificate values drawn, the first of the table; a sheet of more would be read by nobody."""
 
 
-def bench_html(shown: BenchView, dark: bool, ranges: Any = None) -> list[Any]:
-    """The page below its dates, or the sentence that says what is lacking; `ranges` are the ranges beside it."""
-    beside = [ranges] if ranges is not None else []
-    head = html.Header([html.H1(_title(shown)), html.P(_range(shown)), *beside], className="head")
+def bench_html(shown: BenchView, dark: bool) -> list[Any]:
+    """The page below its range, or the sentence that says what is lacking."""
+    head = html.Header([html.H1(_title(shown)), html.P(_range(shown))], className="head")
     body = [head, lack(shown.lack)] if shown.bench is None else [head, *_body(shown, shown.bench, dark)]
     if shown.cases.empty:
         return body
@@ -63,6 +63,8 @@ def _range(shown: BenchView) -> str:
     if not (view.since and view.until):
         return ""
     dates = say("{since} to {until}", since=day(view.since), until=day(view.until))
+    if view.shift and view.since == view.until:
+        dates = say("{shift} shift, {date}", shift=view.shift, date=day(view.until))
     if shown.bench is None:
         return dates
     looked = shown.bench.case
@@ -84,6 +86,7 @@ def _body(shown: BenchView, bench: Bench, dark: bool) -> list[Any]:
         _wear(shown, bench, dark),
         *_lots(bench),
         _certificates(shown, bench, dark),
+        *capability_html(shown),
         _sheet(shown),
     ]
 
@@ -107,7 +110,7 @@ def _rates(shown: BenchView, bench: Bench, dark: bool) -> Any:
     rows = coil_rows(case)
     beside = table(rows, (say("Coil"), say("Lot"), say("Press")), say("Coil by coil."), _evidence_command(shown))
     told = " ".join(summary)
-    takes = take_away("suspects", shown.view, ids.BENCH_RATES)
+    takes = take_away("coil_rates", shown.view, ids.BENCH_RATES)
     chart = graph(ids.BENCH_RATES, figure, told)
     return panel(say("Rate of each coil, in the order run"), chart, beside, takes, told)
 
@@ -120,8 +123,9 @@ def _evidence(shown: BenchView, bench: Bench) -> Any:
     else:
         sides: Sides = shown.sides
         rows = evidence_rows(sides)
+        title = html.H2(say("The rows behind it: {line}", line=telling.named(line, words)))
         parts = [
-            html.H2(say("The rows behind it: {line}", line=telling.named(line, words))),
+            html.Div([title, take_away("stretches", shown.view)], className="panel-head"),
             html.P(telling.by_hand(sides.bad, sides.compared, words), className="by-hand"),
             table(rows, _evidence_words(), _evidence_caption(sides), _evidence_command(shown)),
         ]
@@ -156,11 +160,12 @@ def _stations(shown: BenchView, bench: Bench, dark: bool) -> Any:
     summary = say("{die} has {n} stations. {first}", die=shown.die_name, n=len(bench.stations), first=first)
     # As wide as there is room for, but never so narrow that a station cannot be read.
     width = {"minWidth": f"{_LEAST_STATION_PX * len(bench.stations)}px"}
-    drawing = html.Div(html.Img(src=source, alt=summary, style=width), className="strip-drawing", tabIndex=0)
+    drawn = html.Img(src=source, alt=summary, style=width)
+    drawing = html.Div(drawn, className="strip-drawing", tabIndex=0, id=ids.BENCH_STRIP)
     beside = table(station_rows(bench.stations), (say("Operation"), say("Due")), say("Edges and when they are due"))
     return html.Section(
         [
-            html.Div([html.H2(title), take_away("service", shown.view)], className="panel-head"),
+            html.Div([html.H2(title), take_away("stations", shown.view, ids.BENCH_STRIP)], className="panel-head"),
             html.P(f"{first} {say(telling.CAUTION)}", className="note"),
             drawing,
             beside,
@@ -204,9 +209,10 @@ def _lots(bench: Bench) -> list[Any]:
 
 def _certificates(shown: BenchView, bench: Bench, dark: bool) -> Any:
     words, rows = manner().words, bench.certificates
-    title = html.H2(say("Certificate values and own tests against the rate"))
+    title = say("Certificate values and own tests against the rate")
     if rows.empty:
-        return html.Section([title, lack(say("No value differs between the coils of this range."))], className="panel")
+        told = lack(say("No value differs between the coils of this range."))
+        return html.Section([html.H2(title), told], className="panel")
     suspect = set(shown.sides.bad["coil_id"]) if shown.sides is not None else set()
     rows = rows.assign(suspect=rows["coil_id"].isin(suspect))
     charts = []
@@ -215,10 +221,12 @@ def _certificates(shown: BenchView, bench: Bench, dark: bool) -> Any:
             label = certificate_label(str(name), str(source))
             chart = certificate_chart(part, label, dark, words)
             coils = say_n(len(part), "{label}: {n} coil.", "{label}: {n} coils.", label=label)
-            charts.append(graph(f"{ids.BENCH_CERTIFICATE}-{at}", chart, coils))
+            place = f"{ids.BENCH_CERTIFICATE}-{at}"
+            charts.append(html.Div([graph(place, chart, coils), as_png(place)], className="certificate"))
     columns = (say("Value of"), say("Coil"), say("Lot"))
     told = table(certificate_rows(rows), columns, say("Coil by coil."), _evidence_command(shown))
-    return html.Section([title, html.Div(charts, className="certificates"), told], className="panel")
+    takes = take_away("certificate_values", shown.view)
+    return panel(title, html.Div(charts, className="certificates"), told, takes)
 
 
 def _command(figure: str) -> str:

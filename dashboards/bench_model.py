@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Hashable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
@@ -12,11 +11,10 @@ import pandas as pd
 from dashboards.formats import day
 from dashboards.manner import say
 from dashboards.page import Reading
-from dashboards.picker import last_days
+from dashboards.picker import bounds, last_days
 from dashboards.url import View
 from monitor.figures.bench import Case, Look, case, certificates, headlines, stations
 from monitor.figures.proof import Proofs
-from shared.calendar import Calendar
 
 DEFAULT_DAYS = 90
 """Plant days looked at unless told otherwise: several lots and sharpenings; common practice, no source."""
@@ -56,7 +54,8 @@ class Bench:
 class BenchView:
     """What the bench page shows; `lack` says what to do where there is nothing to show.
 
-    `cases`: see `headlines`.  `chosen` is the line whose rows are shown and `sides` those rows.
+    `cases`: see `headlines`.  `chosen` is the line whose rows are shown and `sides` those rows.  `capability` are the
+    rows of that figure for the die.
     """
 
     view: View
@@ -68,6 +67,7 @@ class BenchView:
     bench: Bench | None = None
     chosen: int = -1
     sides: Sides | None = None
+    capability: pd.DataFrame = field(default_factory=pd.DataFrame)
 
     @property
     def line(self) -> Row | None:
@@ -97,19 +97,7 @@ def look_of(reading: Reading, view: View) -> Look | None:
     view = with_dates(reading, view)
     if not (view.since and view.until) or view.since > view.until:
         return None
-    return reading.look(*_span(reading.calendar(), view, view.since, view.until))
-
-
-def _span(calendar: Calendar | None, view: View, since: dt.date, until: dt.date) -> tuple[str, str]:
-    """Beginning and end of a view's range; one shift of one day where it names one, else whole plant days."""
-    after = until + dt.timedelta(days=1)
-    if view.shift and since == until and calendar:
-        found = calendar.shifts("", calendar.day_start_us(since), calendar.day_start_us(after))
-        for window in found:
-            if (window.shift_date, window.shift) == (since, view.shift):
-                begin, end = calendar.local_iso([window.start_us, window.end_us])
-                return begin, end
-    return since.isoformat(), after.isoformat()
+    return reading.look(*bounds(reading.calendar(), view))
 
 
 def chosen(reading: Reading, view: View) -> View:
@@ -142,7 +130,8 @@ def load_bench(reading: Reading, view: View) -> BenchView:
         ("bench", seen.from_, seen.to, view.die, view.cause), lambda: _bench(reading, seen, view.die, view.cause)
     )
     at = _line_of(bench.case.lines, view)
-    return replace(shown, bench=bench, chosen=at, sides=_sides_at(bench, at))
+    held = reading.figure("capability", seen.from_, seen.to, die=view.die)
+    return replace(shown, bench=bench, chosen=at, sides=_sides_at(bench, at), capability=held)
 
 
 def _cases(reading: Reading, seen: Look) -> pd.DataFrame:

@@ -7,13 +7,14 @@ from collections.abc import Hashable, Mapping
 from typing import Any
 
 import pandas as pd
-from dash import dcc, html
+from dash import html
 
 from dashboards import ids
 from dashboards.coils_model import PARTS, CoilsView, difference_words, heavy, hold_on, mass, parts_of, where
 from dashboards.elements import attributes, lack, number
 from dashboards.formats import UNKNOWN, between, count, decimal, known, length, moment, share, text, weight_unit
 from dashboards.manner import manner, say, say_n
+from dashboards.panel import graph, panel
 from dashboards.tables import table
 from dashboards.take_away import take_away
 from dashboards.url import View
@@ -29,9 +30,9 @@ _ROOM = 0.07
 _THINNEST = 0.4
 
 
-def coils_html(shown: CoilsView, dark: bool, ranges: Any = None) -> list[Any]:
-    """The page below its pickers, or the sentence that says what is lacking; `ranges` lead to other days."""
-    head = [html.Header([html.H1(shown.title), *([ranges] if ranges is not None else [])], className="head")]
+def coils_html(shown: CoilsView, dark: bool) -> list[Any]:
+    """The page below its pickers, or the sentence that says what is lacking."""
+    head = [html.Header(html.H1(shown.title), className="head")] if shown.title else []
     if shown.lack:
         return [*head, lack(shown.lack)]
     return [
@@ -40,7 +41,7 @@ def coils_html(shown: CoilsView, dark: bool, ranges: Any = None) -> list[Any]:
         html.Dl([number(total) for total in shown.totals], className="numbers totals"),
         _whole(shown),
         _coils(shown),
-        _yields(shown, dark),
+        *_yields(shown, dark),
     ]
 
 
@@ -65,20 +66,33 @@ def _whole(shown: CoilsView) -> Any:
             [
                 html.I(className=f"swatch seg-{part}", **attributes(aria_hidden="true")),
                 html.Span(say(name)),
-                html.B(heavy(shown.whole[part])),
-                html.Small(share(shown.whole[part] / total)),
+                html.Small(heavy(shown.whole[part])),
             ]
         )
         for part, name in PARTS.items()
     ]
-    return html.Section(
-        [
-            html.H2(say("What became of the strip")),
-            html.Div(drawn, className="coil-strip whole-strip", **attributes(aria_hidden="true")),
-            html.Ul(legend, className="strip-legend"),
-        ],
-        className="panel",
+    strip = html.Div(
+        drawn, className="coil-strip whole-strip", role="img", **attributes(aria_label=_told(shown, total))
     )
+    chart = html.Div([strip, html.Ul(legend, className="strip-legend")])
+    return panel(
+        say("What became of the strip"), chart, _parts_table(shown, total), take_away("strip_parts", shown.view)
+    )
+
+
+def _told(shown: CoilsView, total: float) -> str:
+    return ", ".join(f"{say(PARTS[part])} {share(kg / total)}" for part, kg in shown.whole.items())
+
+
+def _parts_table(shown: CoilsView, total: float) -> Any:
+    rows = pd.DataFrame(
+        {
+            say("Where it went"): [say(name) for name in PARTS.values()],
+            weight_unit(): [decimal(mass(shown.whole[part])) for part in PARTS],
+            say("Share"): [share(shown.whole[part] / total) for part in PARTS],
+        }
+    )
+    return table(rows, (say("Where it went"),), "", "strokeledger figures coil_ledger --ledger LEDGER")
 
 
 def _piece(part: str, width: float, worded: bool) -> Any:
@@ -100,8 +114,9 @@ def _coils(shown: CoilsView) -> Any:
     built = html.Div(
         className="coil-rows", id=ids.COILS_ROWS, **attributes(data_coils=json.dumps(data, ensure_ascii=False))
     )
-    title = say_n(len(rows), "{n} coil, as strip", "{n} coils, as strip")
-    return html.Section([html.H2(title), take_away("coil_ledger", shown.view), built], className="panel")
+    title = html.H2(say_n(len(rows), "{n} coil, as strip", "{n} coils, as strip"))
+    head = html.Div([title, take_away("coil_ledger", shown.view)], className="panel-head")
+    return html.Section([head, built], className="panel")
 
 
 def _of(heading: str) -> str:
@@ -171,27 +186,27 @@ def _bench(row: Row) -> list[list[str]]:
 # Yields
 
 
-def _yields(shown: CoilsView, dark: bool) -> Any:
-    names = {"supplier": say("By supplier"), "die_id": say("By die"), "lot": say("By lot")}
-    parts = [_yield(names[by], by, shown.yields[by], dark) for by in names]
+def _yields(shown: CoilsView, dark: bool) -> list[Any]:
     note = say(
         "A die's skeleton is designed in, so lots and suppliers are compared by what became good of what their dies can"
         " give. The line is the 95 % interval over mountings; one mounting has none."
     )
-    return html.Section(
-        [html.H2(say("Yield")), html.P(note, className="note"), html.Div(parts, className="yields")], className="panel"
-    )
+    titles = {
+        "supplier": say("Yield by supplier"),
+        "die_id": say("Yield by die"),
+        "lot": say("Yield by lot"),
+    }
+    return [_yield(title, by, shown, dark, note) for by, title in titles.items()]
 
 
-def _yield(title: str, by: str, rows: pd.DataFrame, dark: bool) -> Any:
+def _yield(title: str, by: str, shown: CoilsView, dark: bool, note: str) -> Any:
+    rows = shown.yields[by]
     rows = rows[rows[by] != ""].rename(columns={by: "name"})
     figure = yields_chart(rows, dark, manner().words)
-    graph = dcc.Graph(
-        figure=figure, config={"displayModeBar": False}, responsive=True, style={"height": f"{figure.layout.height}px"}
-    )
+    name = {"supplier": say("Supplier"), "die_id": say("Die"), "lot": say("Lot")}[by]
     words = pd.DataFrame(
         {
-            title: rows["name"],
+            name: rows["name"],
             say("Coils"): [count(n) for n in rows["coils"]],
             say("Mountings"): [count(n) for n in rows["mountings"]],
             _of(say("Used")): [decimal(mass(kg)) for kg in rows["used_kg"]],
@@ -204,5 +219,22 @@ def _yield(title: str, by: str, rows: pd.DataFrame, dark: bool) -> Any:
             say("Not weighed"): [count(n) for n in rows["unweighed"]],
         }
     )
-    listed = table(words, (title,), "", "strokeledger figures coils")
-    return html.Div([html.H3(title), graph, listed], className="chart")
+    listed = table(words, (name,), "", "strokeledger figures coils --ledger LEDGER")
+    chart = f"{ids.COILS_YIELDS}-{by.removesuffix('_id')}"
+    takes = take_away(f"yield_by_{by.removesuffix('_id')}", shown.view, chart)
+    return panel(
+        title, graph(chart, figure, f"{title}. {_extremes(rows)}"), listed, takes, note if by == "supplier" else ""
+    )
+
+
+def _extremes(rows: pd.DataFrame) -> str:
+    known = rows[rows["of_possible"].notna()].sort_values("of_possible")
+    if known.empty:
+        return say("No strip was used and weighed.")
+    return say(
+        "From {low} ({worst}) to {high} ({best}) of what the die can give.",
+        low=share(known["of_possible"].iloc[0], 2),
+        worst=known["name"].iloc[0],
+        high=share(known["of_possible"].iloc[-1], 2),
+        best=known["name"].iloc[-1],
+    )

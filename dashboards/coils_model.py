@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Hashable, Mapping, Sequence
+from collections.abc import Callable, Hashable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from types import MappingProxyType
 from typing import Any
 
 import numpy as np
@@ -27,7 +28,7 @@ from dashboards.formats import (
 from dashboards.hold_words import bite_words
 from dashboards.manner import key, say, say_n
 from dashboards.page import Reading
-from dashboards.picker import last_days, newest_us
+from dashboards.picker import bounds, last_days, newest_us
 from dashboards.press_rows import Number, strip_left
 from dashboards.records import by_press
 from dashboards.url import View
@@ -108,9 +109,9 @@ def load_coils(reading: Reading, view: View) -> CoilsView:
     if calendar is None or not newest or view.since is None or view.until is None:
         return CoilsView(view, say("No counter has been read yet: load the plant's files, then its coils show here."))
     last = calendar.plant_day(newest)
+    since, to = bounds(calendar, view)
     # A range that reaches the newest reading has no end, so that what lies on a press now is in it.
-    to = "" if view.until >= last else (view.until + dt.timedelta(days=1)).isoformat()
-    asked = (view.since.isoformat(), to)
+    asked = (since, "" if view.until >= last and not view.shift else to)
     ledger = _ledger(reading, view, asked)
     if ledger.empty:
         return CoilsView(view, say("No coil was on a press in these days. Choose other days, or load coil_changes."))
@@ -141,6 +142,8 @@ def chosen(reading: Reading, view: View) -> View:
 
 def _title(view: View) -> str:
     first, last = (day(date) if date else "" for date in (view.since, view.until))
+    if view.shift:
+        return say("Coils, {shift} shift, {day}", shift=view.shift, day=last)
     return say("Coils, {first} to {last}", first=first, last=last)
 
 
@@ -345,3 +348,31 @@ def parts_of(row: Row) -> Sequence[tuple[str, float]]:
     least = _SEEN * float(row["received_kg"]) if known(row["received_kg"]) else 0.0
     found = [(part, float(row[f"{part}_kg"])) for part in PARTS if known(row[f"{part}_kg"])]
     return [(part, kg) for part, kg in found if kg and (part != "difference" or abs(kg) >= least)]
+
+
+# Rows to take away
+
+
+def _rows(reading: Reading, view: View) -> pd.DataFrame:
+    return load_coils(reading, view).rows
+
+
+def _strip_parts(reading: Reading, view: View) -> pd.DataFrame:
+    whole = load_coils(reading, view).whole
+    return pd.DataFrame({"part": list(whole), "kg": list(whole.values())})
+
+
+def _yields_by(by: str) -> Callable[[Reading, View], pd.DataFrame]:
+    return lambda reading, view: load_coils(reading, view).yields.get(by, pd.DataFrame())
+
+
+TAKEN: Mapping[str, Callable[[Reading, View], pd.DataFrame]] = MappingProxyType(
+    {
+        "coil_ledger": _rows,
+        "strip_parts": _strip_parts,
+        "yield_by_supplier": _yields_by("supplier"),
+        "yield_by_die": _yields_by("die_id"),
+        "yield_by_lot": _yields_by("lot"),
+    }
+)
+"""Name of what is taken away -> its rows for a view, those shown."""

@@ -34,14 +34,13 @@ from monitor.charts import hours_chart, pareto_chart, rates_chart, waterfall_cha
 from shared.units import convert
 
 
-def die_html(shown: DieView, dark: bool, ranges: Any = None) -> list[Any]:
-    """The page below the pickers, or the sentence that says what is lacking; `ranges` are the ranges beside it."""
-    beside = [ranges] if ranges is not None else []
+def die_html(shown: DieView, dark: bool) -> list[Any]:
+    """The page below the pickers, or the sentence that says what is lacking."""
     if shown.lack:
-        return [html.Header(beside, className="head"), lack(shown.lack)]
+        return [lack(shown.lack)]
     title = f"{shown.view.die} {shown.die_name}".strip()
     return [
-        html.Header([html.H1(title), html.P(_range(shown.view)), *beside], className="head"),
+        html.Header([html.H1(title), html.P(_range(shown.view))], className="head"),
         html.Dl([number(total) for total in shown.totals], className="numbers totals"),
         _output(shown, dark),
         _standing(shown, dark),

@@ -2,27 +2,46 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
+from dataclasses import asdict
+from types import MappingProxyType
 from typing import Any
 
+import pandas as pd
 from dash import dcc, html
 
 from dashboards import ids
 from dashboards.elements import attributes, lack
 from dashboards.manner import manner, say
+from dashboards.page import Reading
+from dashboards.take_away import take_away
 from dashboards.url import View
 from monitor.handover import HandOver
 from monitor.handover.sheet import Part, sheet
 from shared.calendar import Calendar
 
+#: Parts of the sheet, and where the hand-over has their lines.
+_LINES = {
+    "output": "presses",
+    "stops": "stops",
+    "scrap": "scrap",
+    "coils": "coils",
+    "due": "due",
+    "alarms": "alarms",
+    "holds": "holds",
+    "notes": "notes",
+}
 
-def handover_html(told: HandOver, calendar: Calendar | None) -> list[Any]:
-    """The whole sheet, or the sentence that says what is lacking."""
+
+def handover_html(told: HandOver, calendar: Calendar | None, press: str = "") -> list[Any]:
+    """The whole sheet, or the sentence that says what is lacking; `press` is the only one shown, "" for all."""
     if told.lack or calendar is None:
         return [lack(say(told.lack or "No counter has been read yet."))]
     shown = sheet(told, manner().words, calendar)
+    view = View(date=told.date, shift=told.shift, press=press)
     return [
         html.Header([html.H1(f"{shown.title} · {shown.subtitle}"), html.P(" · ".join(shown.facts))], className="head"),
-        html.Div([_part(part, told) for part in shown.parts], className="sheet-parts"),
+        html.Div([_part(part, told, view) for part in shown.parts], className="sheet-parts"),
     ]
 
 
@@ -46,10 +65,11 @@ def note_html(presses: list[str]) -> Any:
     )
 
 
-def _part(part: Part, told: HandOver) -> Any:
-    heading = html.H2(part.title)
+def _part(part: Part, told: HandOver, view: View) -> Any:
+    place = f"part {part.name}-part"
     if not part.rows:
-        return html.Section([heading, html.P(part.none, className="note")], className=f"part {part.name}-part")
+        return html.Section([html.H2(part.title), html.P(part.none, className="note")], className=place)
+    heading = html.Div([html.H2(part.title), take_away(f"hand_over_{part.name}", view)], className="panel-head")
     looks = ["figure" if column.number else "word" for column in part.columns]
     head = [html.Th(c.label, className=look, scope="col") for c, look in zip(part.columns, looks, strict=True)]
     rows = [
@@ -64,7 +84,7 @@ def _part(part: Part, told: HandOver) -> Any:
     ]
     table = html.Table([html.Thead(html.Tr(head)), html.Tbody(rows)])
     box = html.Div(table, className="table-box plain", tabIndex=0, role="region", **attributes(aria_label=part.title))
-    return html.Section([heading, box], className=f"part {part.name}-part")
+    return html.Section([heading, box], className=place)
 
 
 def _cell(part: Part, told: HandOver, column: int, cell: str) -> Any:
@@ -73,3 +93,19 @@ def _cell(part: Part, told: HandOver, column: int, cell: str) -> Any:
         view = View(press=cell, date=told.date, shift=told.shift)
         return dcc.Link(cell, href=f"/shift{view.search}")
     return cell
+
+
+def _rows_of(lines: str) -> Callable[[Reading, View], pd.DataFrame]:
+    """The lines of one part of the sheet, as they are known and not in words."""
+
+    def rows(reading: Reading, view: View) -> pd.DataFrame:
+        told = reading.floor.hand_over(view.date, view.shift, view.press)
+        return pd.json_normalize([asdict(line) for line in getattr(told, lines)])
+
+    return rows
+
+
+TAKEN: Mapping[str, Callable[[Reading, View], pd.DataFrame]] = MappingProxyType(
+    {f"hand_over_{part}": _rows_of(lines) for part, lines in _LINES.items()}
+)
+"""Name of what is taken away -> its rows for a view."""

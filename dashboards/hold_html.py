@@ -11,6 +11,7 @@ from dashboards import ids
 from dashboards.elements import attributes
 from dashboards.hold_model import HoldLine
 from dashboards.manner import say
+from dashboards.take_away import take_away
 from dashboards.url import View
 
 HELD_SCOPES = ("container", "coil", "lot", "heat")
@@ -38,7 +39,7 @@ def holds_html(lines: Sequence[HoldLine], scope: str, value: str) -> Any:
         place = html.Button(say("Place a hold on {what}", what=what), id=ids.TRACE_PLACE, className="act")
     return html.Section(
         [
-            html.H2(say("Holds")),
+            html.Div([html.H2(say("Holds")), take_away("holds", View())], className="panel-head"),
             listed if lines else html.P(say("No hold stands on it."), className="note"),
             html.Div([*form, place], className="pickers"),
             _stretch(),

@@ -11,6 +11,7 @@ from dashboards.elements import lack, number
 from dashboards.intake_model import ALL, IntakeView
 from dashboards.manner import key, say, say_n
 from dashboards.tables import table
+from dashboards.take_away import take_away
 
 
 def summary_html(shown: IntakeView) -> list[Any]:
@@ -24,7 +25,8 @@ def rows_html(shown: IntakeView) -> list[Any]:
         return [lack(say("No rows are set aside: everything that was read is in the figures."))]
     words = [name for name in shown.rows.columns if name not in (say("Row"), say("Line"))]
     caption = say_n(len(shown.rows), "{n} row set aside.", "{n} rows set aside.")
-    return [html.Div(table(shown.rows, words, caption, "strokeledger set-aside export"), className="whole")]
+    listed = table(shown.rows, words, caption, "strokeledger set-aside export")
+    return [take_away("set_aside", shown.view), html.Div(listed, className="whole")]
 
 
 def clocks_html(shown: IntakeView) -> list[Any]:
@@ -39,9 +41,8 @@ def files_html(shown: IntakeView) -> list[Any]:
     if shown.files.empty:
         return [lack(say("Nothing has been loaded yet: strokeledger load FOLDER --ledger DIR"))]
     words = [say(name) for name in ("File", "Table", "Loaded", "Refused because")]
-    return [
-        html.Div(table(shown.files, words, say("Newest first."), "strokeledger figures loads"), className="whole"),
-    ]
+    listed = table(shown.files, words, say("Newest first."), "strokeledger figures loads")
+    return [take_away("loads", shown.view), html.Div(listed, className="whole")]
 
 
 def picker(shown: IntakeView) -> Any:

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import Any
 
 import pandas as pd
 
 from dashboards.clock_words import clock_words
-from dashboards.formats import UNKNOWN, count, duration, moment
+from dashboards.formats import UNKNOWN, count, duration, moment, us
 from dashboards.manner import key, say, say_again, say_n
 from dashboards.page import Reading
+from dashboards.picker import within
 from dashboards.press_rows import Number
+from dashboards.url import View
 from monitor.mending import cells_of, grouped, kind_of
 from shared.tables import TABLES
 
@@ -42,17 +45,45 @@ class IntakeView:
     rows: pd.DataFrame
     columns: tuple[str, ...]
     clocks: tuple[str, ...] = ()
+    view: View = field(default_factory=View)
 
 
-def load_intake(reading: Reading, chosen: str = "") -> IntakeView:
-    """The page for one version of the ledger and one group of reasons, all of them where it is not known."""
-    loads, aside = reading.figure("loads"), reading.figure("set_aside")
-    aside = aside.assign(key=[f"{table}|{kind_of(reason)}" for table, reason in zip(aside["table"], aside["reason"])])  # noqa: B905
+def load_intake(reading: Reading, view: View) -> IntakeView:
+    """The page for what was loaded in the range of a view; its value is a group of reasons, "" for all of them."""
+    loads, aside = loads_of(reading, view), _aside(reading, view)
     groups = tuple(_group(row) for row in grouped(aside).to_dict("records"))
-    known = chosen if chosen in {group.key for group in groups} else ALL
+    known = view.value if view.value in {group.key for group in groups} else ALL
     rows = aside if known == ALL else aside[aside["key"] == known]
     clocks = clock_words(reading.clocks(), reading.calendar())
-    return IntakeView(_totals(loads), _files(loads), groups, known, _rows(rows), _columns(rows), clocks)
+    return IntakeView(_totals(loads), _files(loads), groups, known, _rows(rows), _columns(rows), clocks, view)
+
+
+def loads_of(reading: Reading, view: View) -> pd.DataFrame:
+    """Rows of the figure `loads` of the range of a view."""
+    return within(reading.figure("loads"), "loaded_at", reading.calendar(), view)
+
+
+def set_aside_of(reading: Reading, view: View) -> pd.DataFrame:
+    """Rows of the figure `set_aside` of the range of a view, and of the reason it names."""
+    aside = _aside(reading, view)
+    rows = aside[aside["key"] == view.value] if view.value in set(aside["key"]) else aside
+    return rows.drop(columns="key")
+
+
+TAKEN = MappingProxyType({"loads": loads_of, "set_aside": set_aside_of})
+"""Name of what is taken away -> its rows for a view."""
+
+
+def _aside(reading: Reading, view: View) -> pd.DataFrame:
+    """The rows set aside in the range of a view, with the group each is in (`key`)."""
+    aside = within(reading.figure("set_aside"), "set_aside_at", reading.calendar(), view)
+    groups = zip(aside["table"], aside["reason"], strict=True)
+    return aside.assign(key=[f"{table}|{kind_of(reason)}" for table, reason in groups])
+
+
+def newest_load_us(reading: Reading) -> int:
+    """When the last file was loaded [us], 0 before there is any."""
+    return max((us(iso) or 0 for iso in reading.figure("loads")["loaded_at"]), default=0)
 
 
 def ids_of(shown: IntakeView, text: str) -> list[int]:

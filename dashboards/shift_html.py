@@ -11,6 +11,7 @@ from dashboards.elements import attributes, lack
 from dashboards.manner import say, say_n
 from dashboards.reasons import Reason
 from dashboards.shift_model import Line, ShiftView, Stop
+from dashboards.take_away import take_away
 from dashboards.url import View
 from monitor.charts.style import kind_of
 
@@ -27,6 +28,12 @@ def head_html(shown: ShiftView) -> Any:
     links.append(dcc.Link(say("Board"), href="/"))
     nav = html.Nav(links, **attributes(aria_label=say("Shifts")))
     return html.Header([html.H1(shown.title), nav], className="head")
+
+
+def stops_head_html(shown: ShiftView) -> Any:
+    """The heading of the stops, with their rows to take away."""
+    view = shown.view.but(since=shown.view.date, until=shown.view.date)
+    return html.Div([html.H2(say("Stops")), take_away("stops", view)], className="panel-head")
 
 
 def stops_html(shown: ShiftView) -> list[Any]:

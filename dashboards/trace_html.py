@@ -12,7 +12,8 @@ from dashboards.coils_model import STATES, heavy
 from dashboards.elements import lack, number
 from dashboards.formats import UNKNOWN, count
 from dashboards.hold_html import bites_html, holds_html
-from dashboards.manner import manner, say
+from dashboards.manner import manner, say, say_n
+from dashboards.panel import graph, panel
 from dashboards.tables import table
 from dashboards.take_away import take_away
 from dashboards.trace_model import TraceView
@@ -25,7 +26,7 @@ def trace_html(shown: TraceView, dark: bool, done: str = "") -> list[Any]:
     said = [html.P(done, className="summary", role="status")] if done else []
     held = holds_html(shown.holds, shown.view.scope, shown.view.value)
     if shown.lack:
-        return [*said, lack(shown.lack), held]
+        return [*said, lack(shown.lack), *([_opened(shown)] if len(shown.opened) else []), held]
     title = f"{say(shown.view.scope)} {shown.view.value}"
     notes = [html.P(shown.note)] if shown.note else []
     return [
@@ -34,7 +35,7 @@ def trace_html(shown: TraceView, dark: bool, done: str = "") -> list[Any]:
         *bites_html(shown.bites),
         html.Dl([number(total) for total in shown.totals], className="numbers totals"),
         *([_flow(shown, dark)] if len(shown.rows) else []),
-        *([_coils(shown.coils)] if len(shown.coils) else []),
+        *([_coils(shown.coils, shown.view)] if len(shown.coils) else []),
         held,
     ]
 
@@ -50,7 +51,7 @@ def _narrower(shown: TraceView) -> list[Any]:
     return [html.P([told, " ", *links], className="narrower")]
 
 
-def _coils(coils: pd.DataFrame) -> Any:
+def _coils(coils: pd.DataFrame, view: View) -> Any:
     """The coils under a hold: where each is and what is left of it."""
     shown = pd.DataFrame(
         {
@@ -65,29 +66,44 @@ def _coils(coils: pd.DataFrame) -> Any:
     )
     words = [say(name) for name in ("Coil", "Lot", "Heat", "Where it is")]
     listed = table(shown, words, "", "strokeledger hold list HOLD --coils")
-    return html.Section([html.H2(say("Coils under this hold")), listed], className="panel narrow")
+    head = html.Div([html.H2(say("Coils under this hold")), take_away("hold_coils", view)], className="panel-head")
+    return html.Section([head, listed], className="panel narrow")
 
 
 def _flow(shown: TraceView, dark: bool) -> Any:
     figure = flow_chart(shown.links, dark, manner().words)
-    height = {"height": f"{figure.layout.height}px"}
-    graph = dcc.Graph(id=ids.TRACE_FLOW, figure=figure, config={"displayModeBar": False}, responsive=True, style=height)
+    sums = {total.label: total.value for total in shown.totals}
+    flow = graph(ids.TRACE_FLOW, figure, ", ".join(f"{label}: {value}" for label, value in sums.items()))
     legend = say(
         "From left to right: coils, reels, containers, shipments. Pale: pieces made between two counter readings "
         "around a change, or rejected without saying of which coil; they may be of the coil next to it. The column ± "
         "counts them; the way of the strip through the die is reckoned in and adds nothing to it."
     )
-    drawn = html.Div(
-        [html.Div(graph, className="flow", tabIndex=0), html.P(legend, className="note")], className="chart"
+    drawn = html.Div([html.Div(flow, className="flow", tabIndex=0), html.P(legend, className="note")])
+    takes = take_away("trace", shown.view, ids.TRACE_FLOW)
+    return html.Div(panel(say("From coil to customer"), drawn, _table(shown.rows), takes), className="whole wide-table")
+
+
+def _opened(shown: TraceView) -> Any:
+    """What is in the containers opened in a range, where no label is asked for."""
+    rows = shown.opened
+    listed = pd.DataFrame(
+        {
+            say("Container"): rows["container_id"],
+            say("Part"): rows["part_no"],
+            say("Coil"): [coil or say("not known") for coil in rows["coil_id"]],
+            say("Lot"): [lot or UNKNOWN for lot in rows["lot"]],
+            say("Heat"): [heat or UNKNOWN for heat in rows["heat"]],
+            say("Pieces"): [count(pieces) for pieces in rows["pieces"]],
+            say("Shipment"): [sent or say("on the floor") for sent in rows["shipment_id"]],
+            say("Customer"): rows["customer"],
+        }
     )
-    return html.Section(
-        [
-            html.H2(say("From coil to customer")),
-            *([take_away("trace", shown.view, ids.TRACE_FLOW)] if shown.view.scope != "hold" else []),
-            html.Div([drawn, _table(shown.rows)], className="pair whole"),
-        ],
-        className="panel",
-    )
+    words = [name for name in listed.columns if name != say("Pieces")]
+    title = say_n(rows["container_id"].nunique(), "{n} container opened", "{n} containers opened")
+    head = html.Div([html.H2(title), take_away("trace", shown.view)], className="panel-head")
+    boxes = table(listed, words, say("Several coils with ; between them: one of these"), "strokeledger figures trace")
+    return html.Section([head, boxes], className="panel whole")
 
 
 def _doubt(row: dict[Any, Any]) -> str:

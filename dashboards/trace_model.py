@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
+from types import MappingProxyType
 from typing import Any
 
 import pandas as pd
@@ -13,6 +15,7 @@ from dashboards.hold_model import HoldLine, hold_lines, names_in
 from dashboards.hold_words import bite_words
 from dashboards.manner import key, say
 from dashboards.page import Reading
+from dashboards.picker import bounds, within
 from dashboards.press_rows import Number
 from dashboards.url import View
 from monitor.charts.flow import NO_COIL, ON_THE_FLOOR
@@ -31,7 +34,8 @@ _LINK = ["source_kind", "source", "target_kind", "target", "pieces", "sure"]
 class TraceView:
     """The page: `lack` says what is missing and what to do; else rows, links between stages and totals.
 
-    `holds` are those that bear on it, `bites` where they do, `narrower` the lots of a heat; `coils` those of a hold.
+    `holds` are those that bear on it, `bites` where they do, `narrower` the lots of a heat; `coils` those of a hold;
+    `opened` is what is in the containers opened in a range, rows of the figure `trace`, where nothing is asked for.
     """
 
     view: View
@@ -44,6 +48,7 @@ class TraceView:
     bites: tuple[str, ...] = ()
     narrower: tuple[str, ...] = ()
     coils: pd.DataFrame = field(default_factory=pd.DataFrame)
+    opened: pd.DataFrame = field(default_factory=pd.DataFrame)
 
 
 def load_trace(reading: Reading, view: View) -> TraceView:
@@ -53,7 +58,7 @@ def load_trace(reading: Reading, view: View) -> TraceView:
             "Type what stands on a label: a container, a shipment, a coil or reel, a lot or a heat. "
             "You get the coils it came from and where the rest of them went."
         )
-        return TraceView(view, told, holds=tuple(hold_lines(reading)))
+        return TraceView(view, told, holds=tuple(hold_lines(reading)), opened=_opened(reading, view))
     known = _known(reading, view.value)
     scope = view.scope if view.scope in SCOPES else next(iter(known), "")
     if scope not in known:
@@ -65,22 +70,48 @@ def load_trace(reading: Reading, view: View) -> TraceView:
     return _of_hold(reading, view, note) if scope == "hold" else _of_thing(reading, view, note)
 
 
+def _opened(reading: Reading, view: View) -> pd.DataFrame:
+    if not (view.since or view.until):
+        return pd.DataFrame()
+    return reading.figure("trace", *bounds(reading.calendar(), view))
+
+
+def found(reading: Reading, view: View) -> Traced:
+    """What is known of the thing in a view that says what it is, in the containers opened in its range."""
+    traced = reading.traced_hold(view.value)[0] if view.scope == "hold" else reading.trace(view.scope, view.value)
+    return replace(traced, table=within(traced.table, "opened_at", reading.calendar(), view))
+
+
+def _narrowed(all_rows: pd.DataFrame, rows: pd.DataFrame, note: str) -> str:
+    """The note with how many containers a range leaves out: nobody may take a part for all there is."""
+    every, shown = all_rows["container_id"].nunique(), rows["container_id"].nunique()
+    if every == shown:
+        return note
+    left = say("Only the {n} containers opened in these days, of {all}.", n=count(shown), all=count(every))
+    return f"{note} {left}".strip()
+
+
 def _known(reading: Reading, value: str) -> list[str]:
     holds = ["hold"] if value in set(reading.hold_history()["hold_id"]) else []
     return [*reading.scopes_of(value), *holds]
 
 
 def _of_thing(reading: Reading, view: View, note: str) -> TraceView:
-    traced = reading.trace(view.scope, view.value)
+    everything = reading.trace(view.scope, view.value).table
+    traced = found(reading, view)
     rows = traced.table
-    lines = tuple(hold_lines(reading, names_in(view.scope, view.value, rows)))
-    if rows.empty:
+    lines = tuple(hold_lines(reading, names_in(view.scope, view.value, everything)))
+    if everything.empty:
         return TraceView(view, _nothing(view.scope, view.value), holds=lines)
+    note = _narrowed(everything, rows, note)
+    if rows.empty:
+        return TraceView(view, note, holds=lines)
+    # A range narrows what is listed, never what a hold says.
     standing = {line.hold_id for line in lines if not line.ended}
     bites = tuple(
-        bite_words(bite) for bite in reading.bites() if bite.hold_id in standing and _is_here(bite, view, rows)
+        bite_words(bite) for bite in reading.bites() if bite.hold_id in standing and _is_here(bite, view, everything)
     )
-    lots = tuple(sorted(set(rows["lot"]) - {""})) if view.scope == "heat" else ()
+    lots = tuple(sorted(set(everything["lot"]) - {""})) if view.scope == "heat" else ()
     return TraceView(view, "", note, _totals(rows), rows, links(traced), lines, bites, lots)
 
 
@@ -93,16 +124,18 @@ def _is_here(bite: Bite, view: View, rows: pd.DataFrame) -> bool:
 
 def _of_hold(reading: Reading, view: View, note: str) -> TraceView:
     """What a hold bears on, all of it, sent or here, with its coils."""
-    traced, found = reading.traced_hold(view.value)
+    everything, bearing = reading.traced_hold(view.value)
     lines = tuple(hold_lines(reading, hold_id=view.value))
     bites = tuple(bite_words(bite) for bite in reading.bites() if bite.hold_id == view.value and bite.kind != BOXED)
+    traced = found(reading, view)
     rows = traced.table
-    if rows.empty and found.coils.empty:
+    if everything.table.empty and bearing.coils.empty:
         told = say("Nothing in the ledger is of hold {hold} yet; what comes will be.", hold=view.value)
         return TraceView(view, told, holds=lines)
+    note = _narrowed(everything.table, rows, note)
     if rows.empty:
-        return TraceView(view, "", note, holds=lines, bites=bites, coils=found.coils)
-    return TraceView(view, "", note, _totals(rows), rows, links(traced), lines, bites, (), found.coils)
+        return TraceView(view, "", note, holds=lines, bites=bites, coils=bearing.coils)
+    return TraceView(view, "", note, _totals(rows), rows, links(traced), lines, bites, (), bearing.coils)
 
 
 def _unknown(view: View, known: list[str]) -> str:
@@ -190,3 +223,32 @@ def _by_place(table: pd.DataFrame, places: dict[str, str]) -> pd.DataFrame:
         is_box = table[f"{end}_kind"] == "container"
         table[end] = table[end].where(~is_box, table[end].map(group))
     return table[table["source"] != table["target"]]
+
+
+# Rows to take away
+
+
+def _trace(reading: Reading, view: View) -> pd.DataFrame:
+    """The rows shown: of the thing asked for, or of all containers opened in the range."""
+    shown = load_trace(reading, view)
+    return shown.rows if view.value else shown.opened
+
+
+def _hold_coils(reading: Reading, view: View) -> pd.DataFrame:
+    return load_trace(reading, view).coils
+
+
+def _holds(reading: Reading, view: View) -> pd.DataFrame:
+    """All holds, with their moments as ISO 8601 text."""
+    rows, calendar = reading.hold_history(), reading.calendar()
+    if calendar is None:
+        return rows
+    moments = [name for name in ("placed_at", "lifted_at", "from", "to") if name in rows]
+    told = {name: calendar.local_iso([None if pd.isna(at) else int(at) for at in rows[name]]) for name in moments}
+    return rows.assign(**told)
+
+
+TAKEN: Mapping[str, Callable[[Reading, View], pd.DataFrame]] = MappingProxyType(
+    {"trace": _trace, "hold_coils": _hold_coils, "holds": _holds}
+)
+"""Name of what is taken away -> its rows for a view."""

@@ -16,6 +16,7 @@ from dashboards.formats import count, decimal, known, moment, short_day
 from dashboards.manner import manner, say, say_error, say_n
 from dashboards.press_rows import Number
 from dashboards.tables import table
+from dashboards.take_away import take_away
 from dashboards.url import View
 from dashboards.week_model import Cause, WeekView
 from monitor.report import Due, Sent, Standing
@@ -150,7 +151,11 @@ def _preview(shown: WeekView) -> Any:
     stamp = hashlib.sha256(shown.report.page.encode()).hexdigest()[:_SHOWN_OF_HASH]
     frame = html.Iframe(src=f"{place}&is={stamp}", sandbox="", title=title, className="paper")
     told = say("Ledger version {version} · figures {hash}", version=view.version, hash=view.figures_hash[:16])
-    return html.Section([html.H2(say("Preview")), html.P(told, className="note"), frame], className="panel")
+    head = html.Div(
+        [html.H2(say("Preview")), take_away("customer_week", View(customer=shown.customer, week=view.week))],
+        className="panel-head",
+    )
+    return html.Section([head, html.P(told, className="note"), frame], className="panel")
 
 
 def _due(shown: WeekView) -> list[Any]:

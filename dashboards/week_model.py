@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -9,7 +10,9 @@ from typing import Any
 import pandas as pd
 
 from dashboards.desk import Desk, Report, Week
-from dashboards.manner import say
+from dashboards.manner import key, say
+from dashboards.page import Reading
+from dashboards.picker import Choice
 from dashboards.url import View
 from monitor.report import Due
 from shared.errors import RequestError
@@ -43,6 +46,13 @@ class WeekView:
     due: Sequence[Due] = ()
     report: Report | None = None
     causes: Sequence[Cause] = ()
+
+    @property
+    def all_weeks(self) -> list[Week]:
+        """The weeks to choose from, the newest first; one that only the address names is among them."""
+        own = [self.week] if self.week else []
+        named = {week.name: week for week in [*self.weeks, *own]}
+        return sorted(named.values(), key=lambda week: week.first, reverse=True)
 
     @property
     def empty(self) -> bool:
@@ -82,6 +92,27 @@ def load_week(desk: Desk, view: View) -> WeekView:
         return WeekView(customers, weeks, customer, week, lacks, due)
     report = desk.report(customer, week.name)
     return WeekView(customers, weeks, customer, week, "", due, report, causes_of(report))
+
+
+def week_rows(desk: Desk, reading: Reading, view: View) -> pd.DataFrame:
+    """Rows of the figure `customer_week` of the customer and week of a view."""
+    week = desk.week(view.week)
+    rows = reading.figure("customer_week", week.first.isoformat(), (week.last + dt.timedelta(days=1)).isoformat())
+    return rows[rows["customer"] == view.customer]
+
+
+def ranges(shown: WeekView) -> tuple[Choice, ...]:
+    """The week shown, and the ones before and after it."""
+    if shown.week is None:
+        return ()
+    names = [week.name for week in shown.all_weeks]
+    at = names.index(shown.week.name)
+    words = ((key("← earlier"), at + 1), (key("Week"), at), (key("later →"), at - 1))
+    return tuple(
+        Choice(word, View(customer=shown.customer, week=names[place]), here=place == at)
+        for word, place in words
+        if 0 <= place < len(names)
+    )
 
 
 def causes_of(report: Report) -> list[Cause]:

@@ -9,7 +9,27 @@
     return [page, own].filter(Boolean).map(function (place) { return place.textContent; }).join(" · ");
   }
 
+  function save(href, title, id) {
+    const link = document.createElement("a");
+    link.href = href;
+    link.download = (title || id).replace(/[^A-Za-z0-9_.-]+/g, "-") + ".png";
+    link.click();
+  }
+
+  /* A drawing is painted at twice its own size on the page's ground. */
+  function paint(drawing, id) {
+    const sheet = document.createElement("canvas"), brush = sheet.getContext("2d");
+    sheet.width = 2 * drawing.naturalWidth;
+    sheet.height = 2 * drawing.naturalHeight;
+    brush.fillStyle = getComputedStyle(document.documentElement).getPropertyValue("--paper").trim();
+    brush.fillRect(0, 0, sheet.width, sheet.height);
+    brush.drawImage(drawing, 0, 0, sheet.width, sheet.height);
+    save(sheet.toDataURL("image/png"), heading(drawing), id);
+  }
+
   async function take(id) {
+    const drawing = document.querySelector("#" + CSS.escape(id) + " img");
+    if (drawing) { paint(drawing, id); return; }
     const graph = document.querySelector("#" + CSS.escape(id) + " .js-plotly-plot");
     if (!graph || !window.Plotly) { return; }
     const ground = getComputedStyle(document.documentElement).getPropertyValue("--paper").trim();
@@ -21,10 +41,7 @@
     });
     const drawn = { data: graph.data, layout: layout };
     const size = { format: "png", width: Math.max(graph.offsetWidth, 720), height: graph.offsetHeight + 56, scale: 2 };
-    const link = document.createElement("a");
-    link.href = await window.Plotly.toImage(drawn, size);
-    link.download = (title || id).replace(/[^A-Za-z0-9_.-]+/g, "-") + ".png";
-    link.click();
+    save(await window.Plotly.toImage(drawn, size), title, id);
   }
 
   document.addEventListener("click", function (event) {

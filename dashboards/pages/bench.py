@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-import datetime as dt
 from functools import partial
 from typing import Any
 
@@ -12,35 +11,29 @@ from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
 from dashboards import ids
 from dashboards.bench_html import bench_html
 from dashboards.bench_model import chosen, load_bench, look_of, with_dates
+from dashboards.bench_rows import TAKEN
 from dashboards.elements import attributes, failure
 from dashboards.manner import key, manner, say
 from dashboards.page import Door, Page, Reading
-from dashboards.picker import date_range, range_nav
-from dashboards.url import View, date_or_none
+from dashboards.picker import RangePicker
+from dashboards.take_away import offer
+from dashboards.url import View
 from monitor.report.evidence import Asked, file_names
+
+RANGE = RangePicker("/bench", ids.BENCH_URL, ids.BENCH_DATES, ids.BENCH_RANGES, with_dates)
 
 
 def layout(reading: Reading, view: View) -> Any:
-    """The dates filled from the address and a progress sign; the answer follows once it is worked out."""
-    view = with_dates(reading, view)
+    """The range filled from the address and a progress sign; the answer follows once it is worked out."""
     working = attributes(data_working=say("Working out what moves the scrap of every die and cause …"))
     return html.Div(
         [
             dcc.Location(id=ids.BENCH_URL, refresh="callback-nav"),
             dcc.Download(id=ids.BENCH_FILE),
-            html.Div(date_range(ids.BENCH_DATES, view), className="pickers"),
+            html.Div(RANGE.shows(reading, view), className="pickers"),
             html.Div(id=ids.BENCH_BODY, className="die bench", **working),
         ]
     )
-
-
-def sync(door: Door, search: str | None, since: str | None, until: str | None) -> tuple[Any, ...]:
-    """Address and dates kept the same: whichever changed is taken, and the address never rewrites itself."""
-    view = with_dates(door.read(), View.parse(search))
-    if ctx.triggered_id == ids.BENCH_URL:
-        return no_update, _iso(view.since), _iso(view.until)
-    picked = View.parse(search).but(since=date_or_none(since), until=date_or_none(until), shift="")
-    return picked.search, since, until
 
 
 def pick(door: Door, die: str | None, cause: str | None, search: str | None) -> Any:
@@ -58,7 +51,7 @@ def draw(door: Door, search: str | None, theme: str | None) -> list[Any]:
     """The lines, charts and tables of the die and cause in the address."""
     reading = door.read()
     shown = load_bench(reading, View.parse(search))
-    return bench_html(shown, dark=theme == "dark", ranges=range_nav("/bench", reading, shown.view))
+    return bench_html(shown, dark=theme == "dark")
 
 
 def hand_out(door: Door, pdf: int | None, csv: int | None, search: str | None) -> Any:
@@ -79,10 +72,8 @@ def hand_out(door: Door, pdf: int | None, csv: int | None, search: str | None) -
 
 def register(app: Dash, door: Door) -> None:
     """Add the callbacks of the bench page."""
-    linked = ((ids.BENCH_URL, "search"), (ids.BENCH_DATES, "start_date"), (ids.BENCH_DATES, "end_date"))
-    app.callback(*[Output(*part) for part in linked], *[Input(*part) for part in linked], prevent_initial_call=True)(
-        partial(sync, door)
-    )
+    RANGE.register(app, door)
+    offer(app.server, door, TAKEN)
     app.callback(
         Output(ids.BENCH_URL, "search", allow_duplicate=True),
         Input(ids.BENCH_DIE, "value"),
@@ -103,10 +94,6 @@ def register(app: Dash, door: Door) -> None:
         State(ids.BENCH_URL, "search"),
         prevent_initial_call=True,
     )(partial(hand_out, door))
-
-
-def _iso(date: dt.date | None) -> str | None:
-    return date.isoformat() if date else None
 
 
 PAGE = Page("/bench", key("Bench"), layout, register)

@@ -12,12 +12,13 @@ from dash.exceptions import PreventUpdate
 
 from dashboards import ids
 from dashboards.elements import attributes, failure
-from dashboards.handover_html import handover_html, note_html
+from dashboards.handover_html import TAKEN, handover_html, note_html
 from dashboards.manner import key, manner, say, say_error
 from dashboards.page import Door, Page, Reading
 from dashboards.sheet import UNNAMED
 from dashboards.sheet_html import entered, sheet
 from dashboards.shift_model import load_shift
+from dashboards.take_away import offer
 from dashboards.url import View
 from monitor.handover.sheet import sheet as in_words
 from shared.errors import StrokeledgerError
@@ -28,7 +29,7 @@ REFRESH_MS = 30_000
 def layout(reading: Reading, view: View) -> Any:
     """The sheet of the shift in the address, by default that of the newest reading."""
     told = reading.floor.hand_over(view.date, view.shift, view.press)
-    body = html.Div(handover_html(told, reading.calendar()), id=ids.HANDOVER_BODY)
+    body = html.Div(handover_html(told, reading.calendar(), view.press), id=ids.HANDOVER_BODY)
     if told.lack:
         return html.Div(body)
     chosen = view.but(date=told.date, shift=told.shift)
@@ -54,7 +55,7 @@ def refresh(door: Door, _tick: int | None, _entered: Any, stamp: int | None, sea
         raise PreventUpdate
     view = View.parse(search)
     return handover_html(
-        reading.floor.hand_over(view.date, view.shift, view.press), reading.calendar()
+        reading.floor.hand_over(view.date, view.shift, view.press), reading.calendar(), view.press
     ), reading.version
 
 
@@ -86,6 +87,7 @@ def write(
 
 def register(app: Dash, door: Door) -> None:
     """Add the callbacks of the page."""
+    offer(app.server, door, TAKEN)
     app.callback(
         Output(ids.HANDOVER_BODY, "children"),
         Output(ids.HANDOVER_STAMP, "data"),

@@ -13,9 +13,12 @@ from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
 from dashboards import ids
 from dashboards.elements import failure
 from dashboards.intake_html import clocks_html, files_html, mending, picker, rows_html, summary_html
-from dashboards.intake_model import ALL, IntakeView, ids_of, load_intake, watch_words
+from dashboards.intake_model import ALL, TAKEN, IntakeView, ids_of, load_intake, newest_load_us, watch_words
+from dashboards.linked import picked
 from dashboards.manner import key, manner, say, say_again, say_error
 from dashboards.page import Door, Page, Reading
+from dashboards.picker import RangePicker
+from dashboards.take_away import offer
 from dashboards.url import View
 from monitor.mending import export, read_back
 from shared.errors import RequestError, StrokeledgerError
@@ -23,15 +26,28 @@ from shared.phrases import phrase
 
 TICK_MS = 5_000
 
+RANGE = RangePicker(
+    "/intake",
+    ids.INTAKE_URL,
+    ids.INTAKE_DATES,
+    ids.INTAKE_RANGES,
+    lambda _, view: view,
+    whole=True,
+    newest=newest_load_us,
+)
+
 
 def layout(reading: Reading, view: View) -> Any:
     """Counts, reasons and rows of the newest version; the clock asks for newer ones."""
-    shown = _shown(reading, ALL)
+    shown = _shown(reading, view)
     return html.Div(
         [
+            dcc.Location(id=ids.INTAKE_URL, refresh="callback-nav"),
             dcc.Interval(id=ids.INTAKE_TICK, interval=TICK_MS),
             dcc.Store(id=ids.INTAKE_STAMP, data=reading.version),
-            html.Header(html.H1(say("Intake")), className="head"),
+            html.Div(
+                [html.Header(html.H1(say("Intake")), className="head"), RANGE.shows(reading, view)], className="pickers"
+            ),
             html.P("", id=ids.INTAKE_WATCH, className="summary", role="status"),
             html.Div(summary_html(shown), id=ids.INTAKE_TOTALS),
             html.Section(clocks_html(shown), id=ids.INTAKE_CLOCKS),
@@ -57,10 +73,10 @@ def tick(door: Door, _count: int | None, stamp: int | None) -> tuple[Any, Any]:
     return watch_words(door.watch(), time.time_ns() // 1_000), no_update if version == stamp else version
 
 
-def draw(door: Door, _version: int | None, chosen: str | None) -> tuple[Any, ...]:
-    """Everything that follows from the version and the reason chosen."""
-    shown = _shown(door.read(), chosen or ALL)
-    above = summary_html(shown), clocks_html(shown), picker(shown).options, shown.chosen
+def draw(door: Door, _version: int | None, search: str | None) -> tuple[Any, ...]:
+    """Everything that follows from the version and the address."""
+    shown = _shown(door.read(), View.parse(search))
+    above = summary_html(shown), clocks_html(shown), picker(shown).options
     return *above, rows_html(shown), list(shown.columns), files_html(shown)
 
 
@@ -68,7 +84,7 @@ def release(
     door: Door,
     _clicks: int | None,
     content: str | None,
-    chosen: str | None,
+    search: str | None,
     rows: str | None,
     column: str | None,
     value: str | None,
@@ -82,22 +98,20 @@ def release(
     try:
         if ctx.triggered_id == ids.INTAKE_PUT:
             return door.release_rows(dict(read_back(_text(content or ""), phrase("the file"))), {}, name, bool(correct))
-        wanted = ids_of(_shown(door.read(), chosen or ALL), rows or "")
+        wanted = ids_of(_shown(door.read(), View.parse(search)), rows or "")
         values = {column: value or ""} if column else {}
         return door.release_rows(dict.fromkeys(wanted), values, name, bool(correct))
     except (StrokeledgerError, ValueError) as error:
-        told = (
-            say("Rows are named by numbers such as 7, 12-20.") if isinstance(error, ValueError) else say_error(error)
-        )
+        told = say("Rows are named by numbers such as 7, 12-20.") if isinstance(error, ValueError) else say_error(error)
         return told, no_update
 
 
-def download(door: Door, clicks: int | None, chosen: str | None) -> Any:
+def download(door: Door, clicks: int | None, search: str | None) -> Any:
     """The rows of the reason chosen as CSV, to be mended in a spreadsheet."""
     if not clicks:
         return no_update
     reading = door.read()
-    shown, aside = _shown(reading, chosen or ALL), reading.figure("set_aside")
+    shown, aside = _shown(reading, View.parse(search)), reading.figure("set_aside")
     held = aside[aside["id"].isin(ids_of(shown, ""))]
     held = held.assign(reason=[say_again(why) for why in held["reason"]])
     return {"content": "\ufeff" + export(held), "filename": "set-aside.csv", "type": "text/csv"}
@@ -105,6 +119,8 @@ def download(door: Door, clicks: int | None, chosen: str | None) -> Any:
 
 def register(app: Dash, door: Door) -> None:
     """Add the callbacks of the intake page."""
+    offer(app.server, door, TAKEN)
+    RANGE.register(app, door, picked(ids.INTAKE_REASON, "value", ALL))
     app.callback(
         Output(ids.INTAKE_WATCH, "children"),
         Output(ids.INTAKE_STAMP, "data"),
@@ -115,20 +131,19 @@ def register(app: Dash, door: Door) -> None:
         Output(ids.INTAKE_TOTALS, "children"),
         Output(ids.INTAKE_CLOCKS, "children"),
         Output(ids.INTAKE_REASON, "options"),
-        Output(ids.INTAKE_REASON, "value"),
         Output(ids.INTAKE_BODY, "children"),
         Output(ids.INTAKE_COLUMN, "options"),
         Output(ids.INTAKE_FILES, "children"),
         Input(ids.INTAKE_STAMP, "data"),
-        Input(ids.INTAKE_REASON, "value"),
-        on_error=lambda error: (no_update, no_update, no_update, no_update, [failure(error)], no_update, no_update),
+        Input(ids.INTAKE_URL, "search"),
+        on_error=lambda error: (no_update, no_update, no_update, [failure(error)], no_update, no_update),
     )(partial(draw, door))
     app.callback(
         Output(ids.INTAKE_DONE, "children"),
         Output(ids.INTAKE_STAMP, "data", allow_duplicate=True),
         Input(ids.INTAKE_RELEASE, "n_clicks"),
         Input(ids.INTAKE_PUT, "contents"),
-        State(ids.INTAKE_REASON, "value"),
+        State(ids.INTAKE_URL, "search"),
         State(ids.INTAKE_ROWS, "value"),
         State(ids.INTAKE_COLUMN, "value"),
         State(ids.INTAKE_VALUE, "value"),
@@ -139,13 +154,13 @@ def register(app: Dash, door: Door) -> None:
     app.callback(
         Output(ids.INTAKE_FILE, "data"),
         Input(ids.INTAKE_GET, "n_clicks"),
-        State(ids.INTAKE_REASON, "value"),
+        State(ids.INTAKE_URL, "search"),
         prevent_initial_call=True,
     )(partial(download, door))
 
 
-def _shown(reading: Reading, chosen: str) -> IntakeView:
-    return reading.once(("intake", chosen, *manner().key), lambda: load_intake(reading, chosen))
+def _shown(reading: Reading, view: View) -> IntakeView:
+    return reading.once(("intake", view.search, *manner().key), lambda: load_intake(reading, view))
 
 
 def _text(content: str) -> str:

@@ -17,7 +17,7 @@ from dashboards.page import Door, Page, Reading
 from dashboards.reasons import offered
 from dashboards.sheet import UNNAMED, told_of
 from dashboards.sheet_html import entered, sheet
-from dashboards.shift_html import forms_html, head_html, history_html, stops_html
+from dashboards.shift_html import forms_html, head_html, history_html, stops_head_html, stops_html
 from dashboards.shift_model import load_shift, moment_us
 from dashboards.url import View
 from shared.errors import Overtaken, RequestError, StrokeledgerError
@@ -41,7 +41,7 @@ def layout(reading: Reading, view: View) -> Any:
             head_html(shown),
             html.Div(
                 [
-                    html.Div([html.H2(say("Stops")), html.Div(stops_html(shown), id=ids.SHIFT_STOPS)]),
+                    html.Div([stops_head_html(shown), html.Div(stops_html(shown), id=ids.SHIFT_STOPS)]),
                     html.Div(
                         [
                             *forms_html(shown, (*reasons[0], *reasons[1])),

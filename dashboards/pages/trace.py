@@ -12,14 +12,19 @@ from dash import ALL, Dash, Input, Output, State, ctx, dcc, html, no_update
 from dashboards import ids
 from dashboards.elements import failure
 from dashboards.hold_words import named
+from dashboards.linked import picked, written
 from dashboards.manner import key, say, say_error
 from dashboards.page import Door, Page, Reading
+from dashboards.picker import RangePicker
+from dashboards.take_away import offer
 from dashboards.trace_html import trace_html
-from dashboards.trace_model import SCOPES, load_trace
+from dashboards.trace_model import SCOPES, TAKEN, load_trace
 from dashboards.url import View
 from shared.errors import StrokeledgerError
 
 ANYTHING = key("anything")
+
+RANGE = RangePicker("/trace", ids.TRACE_URL, ids.TRACE_DATES, ids.TRACE_RANGES, lambda _, view: view, whole=True)
 
 
 def layout(reading: Reading, view: View) -> Any:
@@ -36,6 +41,7 @@ def layout(reading: Reading, view: View) -> Any:
         html.Label([say("Look for"), scope]),
         html.Label([say("What stands on the label"), value]),
         html.Button(say("Trace"), id=ids.TRACE_FIND, className="act"),
+        RANGE.shows(reading, view),
     ]
     return html.Div(
         [
@@ -46,15 +52,6 @@ def layout(reading: Reading, view: View) -> Any:
             html.Div(id=ids.TRACE_BODY, className="die"),
         ]
     )
-
-
-def sync(search: str | None, scope: str | None, value: str | None, clicks: int | None) -> tuple[Any, ...]:
-    """Address and search kept the same: whichever changed is taken, and the address never rewrites itself."""
-    view = View.parse(search)
-    if ctx.triggered_id == ids.TRACE_URL:
-        return no_update, view.scope or ANYTHING, view.value
-    picked = view.but(scope="" if scope in (None, ANYTHING) else str(scope), value=(value or "").strip())
-    return picked.search, scope, value
 
 
 def draw(door: Door, search: str | None, theme: str | None, done: str | None) -> list[Any]:
@@ -127,13 +124,9 @@ def file_name(text: str) -> str:
 
 def register(app: Dash, door: Door) -> None:
     """Add the callbacks of the trace page."""
-    linked = ((ids.TRACE_URL, "search"), (ids.TRACE_SCOPE, "value"), (ids.TRACE_VALUE, "value"))
-    app.callback(
-        *[Output(*part) for part in linked],
-        *[Input(*part) for part in linked],
-        Input(ids.TRACE_FIND, "n_clicks"),
-        prevent_initial_call=True,
-    )(sync)
+    asked = picked(ids.TRACE_SCOPE, "scope", ANYTHING), written(ids.TRACE_VALUE, "value")
+    offer(app.server, door, TAKEN)
+    RANGE.register(app, door, *asked, also=(Input(ids.TRACE_FIND, "n_clicks"),))
     app.callback(
         Output(ids.TRACE_BODY, "children"),
         Input(ids.TRACE_URL, "search"),

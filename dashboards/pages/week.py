@@ -20,9 +20,11 @@ from dashboards.elements import failure
 from dashboards.formats import short_day
 from dashboards.manner import key, say, say_error
 from dashboards.page import Door, Page, Reading
+from dashboards.picker import range_nav
+from dashboards.take_away import offer
 from dashboards.url import View
 from dashboards.week_html import job_html, week_html
-from dashboards.week_model import WeekView, load_week
+from dashboards.week_model import load_week, ranges, week_rows
 from shared.errors import StrokeledgerError
 
 TICK_MS = 400
@@ -41,6 +43,7 @@ def layout(reading: Reading, view: View) -> Any:
         html.Button(say("Make this report"), id=ids.WEEK_MAKE, className="act"),
         html.Button(say("Make the reports of all customers"), id=ids.WEEK_ALL, className="act"),
     ]
+    week = dcc.Dropdown(id=ids.WEEK_WEEK, clearable=False, className="pick-die")
     return html.Div(
         [
             dcc.Location(id=ids.WEEK_URL, refresh="callback-nav"),
@@ -52,11 +55,11 @@ def layout(reading: Reading, view: View) -> Any:
                     html.Label(
                         [say("Customer"), dcc.Dropdown(id=ids.WEEK_CUSTOMER, clearable=False, className="pick-die")]
                     ),
-                    html.Label([say("Week"), dcc.Dropdown(id=ids.WEEK_WEEK, clearable=False, className="pick-die")]),
-                    *buttons,
+                    html.Div([html.Label([say("Week"), week]), html.Div(id=ids.WEEK_RANGES)], className="range-picker"),
                 ],
                 className="pickers",
             ),
+            html.Div(buttons, className="pickers"),
             html.Div(id=ids.WEEK_PROGRESS, className="making"),
             html.Div(
                 html.P(say("The report is being worked out."), className="note"), id=ids.WEEK_BODY, className="die week"
@@ -78,9 +81,10 @@ def draw(door: Door, search: str | None, done: str | None) -> tuple[Any, ...]:
     """The report of the address, and the pickers that show it."""
     shown = load_week(door.desk, View.parse(search))
     customers = sorted({*shown.customers, shown.customer} - {""})
-    weeks = [{"label": _label(week), "value": week.name} for week in _weeks(shown)]
+    weeks = [{"label": _label(week), "value": week.name} for week in shown.all_weeks]
     week = shown.week.name if shown.week else None
-    return week_html(shown, done or ""), customers, shown.customer or None, weeks, week
+    nav = range_nav("/week", ranges(shown))
+    return week_html(shown, done or ""), customers, shown.customer or None, weeks, week, nav
 
 
 def start(door: Door, one: int | None, every: int | None, search: str | None) -> tuple[Any, ...]:
@@ -144,9 +148,10 @@ def register(app: Dash, door: Door) -> None:
         Output(ids.WEEK_CUSTOMER, "value"),
         Output(ids.WEEK_WEEK, "options"),
         Output(ids.WEEK_WEEK, "value"),
+        Output(ids.WEEK_RANGES, "children"),
         Input(ids.WEEK_URL, "search"),
         Input(ids.WEEK_DONE, "data"),
-        on_error=lambda error: ([failure(error)], *[no_update] * 4),
+        on_error=lambda error: ([failure(error)], *[no_update] * 5),
     )(partial(draw, door))
     _register_making(app, door)
     app.callback(
@@ -158,6 +163,7 @@ def register(app: Dash, door: Door) -> None:
         State(ids.WEEK_URL, "search"),
         prevent_initial_call=True,
     )(partial(save, door))
+    offer(app.server, door, {"customer_week": partial(week_rows, door.desk)})
     app.server.route("/papers/<number>/<path:name>", endpoint="papers")(partial(fetch, door.desk))
     app.server.route("/preview", endpoint="preview")(partial(preview, door.desk))
 
@@ -224,14 +230,6 @@ def _zipped(files: Mapping[str, bytes]) -> bytes:
         for name, content in files.items():
             archive.writestr(name, content)
     return whole.getvalue()
-
-
-def _weeks(shown: WeekView) -> list[Week]:
-    """The weeks to choose from; one that only the address names is among them."""
-    own = [shown.week] if shown.week else []
-    return sorted(
-        {week.name: week for week in [*shown.weeks, *own]}.values(), key=lambda week: week.first, reverse=True
-    )
 
 
 def _label(week: Week) -> str:

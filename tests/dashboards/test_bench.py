@@ -12,8 +12,10 @@ import pandas as pd
 import pytest
 from dash import no_update
 
+from dashboards.bench_capability import capability_rows
 from dashboards.bench_html import bench_html
 from dashboards.bench_model import chosen, load_bench, look_of
+from dashboards.bench_rows import TAKEN
 from dashboards.bench_tables import bounds_of, drawn_stations, evidence_rows, lots_by_wear, told_marks
 from dashboards.manner import Manner, speak
 from dashboards.pages.bench import pick
@@ -21,6 +23,7 @@ from dashboards.tables import MOST_ROWS
 from dashboards.url import View
 from monitor.figures.bench import Look
 from shared.calendar import Calendar
+from shared.figures import FIGURES
 from tests.dashboards.invented_plant import CALENDAR
 from tests.figures.bench_given import check, seen, steady, suspect
 
@@ -46,6 +49,12 @@ class Reading:
     def look(self, from_: str, to: str) -> Look:
         self.asked.append((from_, to))
         return self.seen
+
+    capability = pd.DataFrame(columns=[*FIGURES["capability"].names])
+
+    def figure(self, name: str, from_: str, to: str, press: str = "", die: str = "") -> pd.DataFrame:
+        assert (name, die) == ("capability", "D1")
+        return self.capability
 
     def station_service(self, look: Look, die: str) -> pd.DataFrame:
         return NO_SERVICE
@@ -244,3 +253,37 @@ def test_the_page_speaks_german_where_asked() -> None:
         speak(Manner())
     assert "Los L2" in told
     assert "Open first" not in told
+
+
+def held(differ: object, press: str = "P1") -> dict[str, object]:
+    return {
+        "part_no": "B-<7>", "characteristic": "height", "press_id": press, "die_id": "D1", "n": 40, "cp": 1.5,
+        "cpk": 1.2, "cpk_low": 1.0, "cpk_high": 1.4, "ppk": 1.1, "stable": True, "normal": False, "outs_differ": differ,
+    }  # fmt: skip
+
+
+def test_outs_that_differ_are_said_in_words_and_what_it_means() -> None:
+    reading = bad_lot()
+    reading.capability = pd.DataFrame([held(True), held(False, "P2"), held(None, "P3")])
+    told = texts(bench_html(load_bench(reading, View()), dark=False))
+    assert "B-<7>, height on P1: the outs differ in their mean." in told
+    assert told.count("the outs differ in their mean") == 1
+    outs = capability_rows(reading.capability)["Outs"]
+    assert outs.tolist() == ["differ", "agree", "one out"]
+
+
+def test_where_nothing_was_measured_nothing_is_said_of_what_press_and_die_hold() -> None:
+    assert "What press and die can hold" not in texts(bench_html(load_bench(bad_lot(), View()), dark=False))
+
+
+def test_the_verdict_to_take_away_is_that_of_the_look_shown() -> None:
+    reading = bad_lot()
+    view = View(die="D1", cause="BUR")
+    told = TAKEN["suspects"](reading, view)
+    assert told["level"].tolist() == load_bench(reading, view).bench.case.lines["level"].tolist()
+    assert set(told["cause"]) == {"BUR"}
+    assert TAKEN["wear"](reading, view)["die_id"].unique().tolist() in ([], ["D1"])
+    coils = TAKEN["coil_rates"](reading, view)
+    assert coils["rejected"].sum() == load_bench(reading, view).bench.case.rejected
+    assert all("T" in moment for moment in coils["from_at"])
+    assert len(TAKEN["stretches"](reading, view)) == 8

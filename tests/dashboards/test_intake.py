@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import datetime as dt
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,9 +14,10 @@ from dashboards import ids
 from dashboards.clock_words import clock_words
 from dashboards.data import LedgerDoor
 from dashboards.intake_html import clocks_html, files_html, rows_html
-from dashboards.intake_model import ALL, ids_of, load_intake, watch_words
+from dashboards.intake_model import ALL, TAKEN, ids_of, load_intake, watch_words
 from dashboards.manner import Manner, speak
 from dashboards.pages import intake
+from dashboards.url import View
 from monitor.clocking import Clock, FileJump
 from monitor.ledger import Ledger
 from monitor.loading import load
@@ -25,6 +27,7 @@ from shared.calendar import Calendar
 from shared.plant import Plant
 from tests.small import strokes, write_book
 
+DAY = dt.timedelta(days=1)
 BAD = "2026-11-02T06:1{0}:00,P1,6{0}O\n"
 
 
@@ -39,22 +42,39 @@ def door(tmp_path: Path) -> LedgerDoor:
 
 
 def test_counts_close_and_reasons_are_grouped_most_first(door: LedgerDoor) -> None:
-    shown = load_intake(door.read())
+    shown = load_intake(door.read(), View())
     assert [total.value for total in shown.totals] == ["11", "27", "22", "0", "0", "5"]
     assert [group.label.partition(":")[0] for group in shown.groups] == ["4 × strokes", "1 × strokes"]
     assert shown.files["File"].tolist().count("strokes-1.csv") == 1
 
 
 def test_reason_narrows_rows_and_shows_them_as_they_came(door: LedgerDoor) -> None:
-    groups = load_intake(door.read()).groups
-    shown = load_intake(door.read(), groups[0].key)
+    groups = load_intake(door.read(), View()).groups
+    shown = load_intake(door.read(), View(value=groups[0].key))
     assert shown.rows["counter"].tolist() == ["60O", "61O", "62O", "63O"]
     assert "counter" in shown.columns
-    assert load_intake(door.read(), "gone").chosen == ALL
+    assert load_intake(door.read(), View(value="gone")).chosen == ALL
+
+
+def test_a_range_leaves_only_what_was_loaded_in_it_and_the_counts_still_close(door: LedgerDoor) -> None:
+    today = dt.date.fromisoformat(door.read().figure("loads")["loaded_at"].max()[:10])
+    around = load_intake(door.read(), View(since=today - DAY, until=today + DAY))
+    assert [total.value for total in around.totals] == ["11", "27", "22", "0", "0", "5"]
+    before = load_intake(door.read(), View(until=today - 3 * DAY))
+    assert [total.value for total in before.totals] == ["0", "0", "0", "0", "0", "0"]
+    assert before.files.empty
+    assert before.rows.empty
+
+
+def test_what_is_taken_away_is_what_is_shown(door: LedgerDoor) -> None:
+    view = View(value=load_intake(door.read(), View()).groups[0].key)
+    assert TAKEN["set_aside"](door.read(), view)["id"].tolist() == ids_of(load_intake(door.read(), view), "")
+    assert len(TAKEN["set_aside"](door.read(), View())) == 5
+    assert TAKEN["loads"](door.read(), View(until=dt.date(2020, 1, 1))).empty
 
 
 def test_rows_are_named_by_numbers_and_ranges(door: LedgerDoor) -> None:
-    shown = load_intake(door.read())
+    shown = load_intake(door.read(), View())
     assert ids_of(shown, "") == [1, 2, 3, 4, 5]
     assert ids_of(shown, "2, 4-9") == [2, 4, 5]
     with pytest.raises(ValueError, match="invalid literal"):
@@ -71,36 +91,38 @@ def pressed(monkeypatch: pytest.MonkeyPatch):
 
 def test_value_put_in_lets_a_row_in_and_the_counts_follow(door: LedgerDoor, pressed) -> None:
     pressed(ids.INTAKE_RELEASE)
-    told, version = intake.release(door, 1, None, ALL, "1", "counter", "600", [], "K. Berg")
+    told, version = intake.release(door, 1, None, "", "1", "counter", "600", [], "K. Berg")
     assert (told, version) == ("1 row let in. 0 stay.", 2)
-    assert [total.value for total in load_intake(door.read()).totals] == ["11", "27", "23", "0", "0", "4"]
+    assert [total.value for total in load_intake(door.read(), View()).totals] == ["11", "27", "23", "0", "0", "4"]
     kept = door._ledger.snapshot().released_rows()
     assert kept["released_by"].tolist() == ["K. Berg"]
 
 
 def test_row_that_still_does_not_hold_stays_with_its_reason(door: LedgerDoor, pressed) -> None:
     pressed(ids.INTAKE_RELEASE)
-    told, _ = intake.release(door, 1, None, ALL, "5", "", "", [], "K. Berg")
+    told, _ = intake.release(door, 1, None, "", "5", "", "", [], "K. Berg")
     assert told.startswith("0 rows let in. 1 stays. Row 5: ")
     assert "P9" in told
 
 
 def test_nobody_lets_rows_in_and_nonsense_is_told(door: LedgerDoor, pressed) -> None:
     pressed(ids.INTAKE_RELEASE)
-    assert intake.release(door, 1, None, ALL, "1", "", "", [], " ") == ("Nothing entered: say who you are.", no_update)
-    told, _ = intake.release(door, 1, None, ALL, "x", "", "", [], "K. Berg")
+    assert intake.release(door, 1, None, "", "1", "", "", [], " ") == ("Nothing entered: say who you are.", no_update)
+    told, _ = intake.release(door, 1, None, "", "x", "", "", [], "K. Berg")
     assert "numbers such as 7, 12-20" in told
 
 
 def test_mended_csv_comes_back_in(door: LedgerDoor, pressed) -> None:
     aside = door.read().figure("set_aside")
     text = export(aside[aside["id"] <= 4])
-    assert text == intake.download(door, 1, load_intake(door.read()).groups[0].key)["content"].removeprefix("\ufeff")
+    assert text == intake.download(door, 1, View(value=load_intake(door.read(), View()).groups[0].key).search)[
+        "content"
+    ].removeprefix("\ufeff")
     for number in range(4):
         text = text.replace(f"6{number}O\r\n", f"6{number}0\r\n").replace(f",6{number}O,", f",6{number}0,")
     pressed(ids.INTAKE_PUT)
     content = "data:text/csv;base64," + base64.b64encode(text.encode()).decode()
-    told, _ = intake.release(door, None, content, ALL, "", "", "", [], "K. Berg")
+    told, _ = intake.release(door, None, content, "", "", "", "", [], "K. Berg")
     assert told == "4 rows let in. 0 stay."
     told, version = intake.release(door, None, "data:;base64,AAA=", ALL, "", "", "", [], "K. Berg")
     assert "expected a file from set-aside export" in told
@@ -111,7 +133,7 @@ def test_reasons_and_refusals_are_told_in_the_language_of_whoever_looks(door: Le
     pressed(ids.INTAKE_PUT)
     speak(Manner("de"))
     try:
-        shown = load_intake(door.read())
+        shown = load_intake(door.read(), View())
         told, _ = intake.release(door, None, "data:;base64,/w==", ALL, "", "", "", [], "K. Berg")
         content = intake.download(door, 1, ALL)["content"]
     finally:
@@ -166,13 +188,15 @@ def test_clocks_that_disagree_are_told_in_the_language_of_whoever_looks(tmp_path
         assert word in told[0]
         assert "{" not in "".join(told)
     assert (
-        clocks_html(replace(load_intake(LedgerDoor(empty(tmp_path)).read()), clocks=(lag,)))[1].children[0].children
+        clocks_html(replace(load_intake(LedgerDoor(empty(tmp_path)).read(), View()), clocks=(lag,)))[1]
+        .children[0]
+        .children
         == lag
     )
 
 
 def test_page_without_findings_or_files_says_so(tmp_path: Path) -> None:
-    shown = load_intake(LedgerDoor(empty(tmp_path)).read())
+    shown = load_intake(LedgerDoor(empty(tmp_path)).read(), View())
     assert clocks_html(shown) == []
     assert "Nothing has been loaded yet" in files_html(shown)[0].children
     assert "No rows are set aside" in rows_html(shown)[0].children

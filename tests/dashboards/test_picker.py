@@ -1,8 +1,10 @@
 import datetime as dt
 
+import pandas as pd
 import pytest
 
-from dashboards.picker import choices, last_days, range_nav
+from dashboards import ids
+from dashboards.picker import RangePicker, bounds, choices, last_days, within
 from dashboards.url import View
 from shared.calendar import Calendar
 from shared.plant import Plant
@@ -82,9 +84,45 @@ def test_a_range_that_is_none_offers_no_neighbours(calendar, view):
 
 
 def test_links_keep_to_the_page_and_a_plant_without_shifts_has_none():
-    door = PlantDoor(plant(days=1))
-    view = last_days(door.read(), View(die="D102"), 7)
-    links = range_nav("/die", door.read(), view).children
+    picker = RangePicker(
+        "/die", ids.DIE_URL, ids.DIE_DATES, ids.DIE_RANGES, lambda reading, view: last_days(reading, view, 7)
+    )
+    links = links_of(picker.shows(PlantDoor(plant(days=1)).read(), View(die="D102")))
     assert links
     assert all(link.href.startswith("/die?") and "die=D102" in link.href for link in links)
-    assert range_nav("/die", PlantDoor(empty()).read(), View()).children == []
+    assert links_of(picker.shows(PlantDoor(empty()).read(), View())) == []
+
+
+def links_of(shown):
+    return shown.children[-1].children.children
+
+
+def test_a_page_that_shows_all_there_is_offers_the_newest_ranges_and_the_way_back(calendar):
+    first = {choice.word: choice for choice in choices(calendar, NEWEST_US, View(value="B1"), whole=True)}
+    assert list(first) == ["Shift", "Day", "Week", "All"]
+    assert first["All"].here
+    assert first["Day"].view == View(value="B1", since=day(11), until=day(11))
+    narrow = {choice.word: choice for choice in choices(calendar, NEWEST_US, first["Day"].view, whole=True)}
+    assert narrow["All"].view == View(value="B1")
+    assert not narrow["All"].here
+    assert choices(calendar, 0, View(), whole=True)[-1].word == "All"
+
+
+def test_the_shift_offered_is_the_last_that_was_worked(calendar):
+    closed = View(since=day(6), until=day(6))
+    assert found(calendar, closed)["Shift"].view == View(since=day(5), until=day(5), shift="late")
+
+
+def test_a_range_asks_for_whole_days_or_one_shift(calendar):
+    assert bounds(calendar, View(since=day(4), until=day(6))) == ("2026-11-04", "2026-11-07")
+    late = View(since=day(4), until=day(4), shift="late")
+    assert bounds(calendar, late) == ("2026-11-04T14:00:00+01:00", "2026-11-04T22:00:00+01:00")
+    assert bounds(calendar, View()) == ("", "")
+
+
+def test_rows_are_within_a_range_from_its_first_moment_to_before_its_last(calendar):
+    rows = pd.DataFrame({"at": ["2026-11-04T05:59:59+01:00", "2026-11-04T06:00:00+01:00", "2026-11-05T05:59:59+01:00",
+                                "2026-11-05T06:00:00+01:00"]})  # fmt: skip
+    assert within(rows, "at", calendar, View(since=day(4), until=day(4))).index.tolist() == [1, 2]
+    assert within(rows, "at", calendar, View(since=day(5))).index.tolist() == [3]
+    assert len(within(rows, "at", calendar, View())) == 4

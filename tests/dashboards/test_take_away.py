@@ -3,9 +3,10 @@ import io
 
 import pandas as pd
 import pytest
+from flask import Flask
 
 from dashboards.assembly import assemble
-from dashboards.take_away import rows_of, take_away
+from dashboards.take_away import hand_out, offer, rows_of, take_away
 from dashboards.url import View
 from tests.dashboards.invented_plant import PlantDoor, plant
 
@@ -42,6 +43,18 @@ def test_text_that_a_spreadsheet_would_run_is_text(client, door, monkeypatch):
     rows = reading.figure("shifts").head(1).assign(part_no="=1+1")
     monkeypatch.setattr(type(reading), "figure", lambda *_, **__: rows)
     assert b",'=1+1," in client.get("/take-away/shifts.csv").data
+
+
+def test_a_page_offers_tables_of_its_own_before_the_figure_of_that_name(door):
+    server = Flask("own")
+    hand_out(server, door)
+    offer(server, door, {"shifts": lambda _, view: pd.DataFrame({"press_id": [view.press]})})
+    client = server.test_client()
+    answer = client.get("/take-away/shifts.csv?press=P9&week=2026-W45")
+    assert answer.data.decode("utf-8-sig") == "press_id\r\nP9\r\n"
+    assert answer.headers["Content-Disposition"] == 'attachment; filename="shifts-P9-2026-W45.csv"'
+    assert client.get("/take-away/shifts.exe").status_code == 404
+    assert client.get("/take-away/hours.csv").status_code == 200
 
 
 @pytest.mark.parametrize("path", ["/take-away/nothing.csv", "/take-away/shifts.exe", "/take-away/shifts"])

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 
 import pytest
@@ -10,7 +11,7 @@ from plotly.utils import PlotlyJSONEncoder
 from dashboards.data import LedgerDoor
 from dashboards.pages import trace
 from dashboards.trace_html import trace_html
-from dashboards.trace_model import load_trace
+from dashboards.trace_model import TAKEN, load_trace
 from dashboards.url import View
 from shared.errors import RequestError
 from tests.tiny import Tiny, at
@@ -187,3 +188,21 @@ def test_text_of_a_hold_is_no_file_name_and_no_markup(door):
     number = door.place_hold("lot", "L1", "<script>alert(1)</script>", "<b>Q</b>")
     (line,) = seen(door, number).holds
     assert "<script>" in line.reason
+
+
+def test_a_range_narrows_to_the_containers_opened_in_it_and_says_how_many_it_leaves_out(door):
+    late = {"since": dt.date(2026, 11, 3)}
+    shown = seen(door, "L1", **late)
+    assert shown.rows.empty
+    assert "Only the 0 containers opened in these days, of 3." in shown.lack
+    assert seen(door, "L1", since=dt.date(2026, 11, 2)).note == ""
+    assert TAKEN["trace"](door.read(), View(scope="lot", value="L1", **late)).empty
+
+
+def test_without_a_label_a_range_lists_what_is_in_the_containers_opened_in_it(door):
+    view = View(since=dt.date(2026, 11, 2), until=dt.date(2026, 11, 2))
+    shown = load_trace(door.read(), view)
+    assert sorted(set(shown.opened["container_id"])) == ["B1", "B2", "W"]
+    assert "containers opened" in json.dumps(trace_html(shown, dark=False), cls=PlotlyJSONEncoder)
+    assert load_trace(door.read(), View()).opened.empty
+    assert len(TAKEN["trace"](door.read(), view)) == len(shown.opened)
