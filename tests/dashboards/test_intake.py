@@ -134,13 +134,13 @@ def test_reasons_and_refusals_are_told_in_the_language_of_whoever_looks(door: Le
     speak(Manner("de"))
     try:
         shown = load_intake(door.read(), View())
-        told, _ = intake.release(door, None, "data:;base64,/w==", ALL, "", "", "", [], "K. Berg")
-        content = intake.download(door, 1, ALL)["content"]
+        told, _ = intake.release(door, None, "data:;base64,/w==", "", "", "", "", [], "K. Berg")
+        content = intake.download(door, 1, "")["content"]
     finally:
         speak(None)
     assert "counter ist '60O', erwartet: eine ganze Zahl nicht unter 0 [strokes]" in shown.rows["Grund"].tolist()
     assert shown.groups[0].label.startswith("4 × strokes: counter ist '60O'")
-    assert shown.groups[0].key == load_intake(door.read()).groups[0].key
+    assert shown.groups[0].key == load_intake(door.read(), View()).groups[0].key
     assert told == "die Datei: kein Text in UTF-8; erwartet: eine berichtigte CSV. Als CSV UTF-8 speichern."
     assert "press_id ist 'P9', erwartet: etwas, das in presses steht; die Zeile wartet darauf" in content
 
