@@ -9,7 +9,11 @@ import typer
 from rich.console import Console
 from rich.markup import escape
 
+from monitor.figures import look
 from monitor.ledger import Ledger
+from monitor.report.evidence import Asked
+from monitor.report.evidence_files import evidence_files
+from monitor.report.making import write
 from shared.errors import RequestError
 from shared.words import LANGUAGES, words
 
@@ -34,12 +38,6 @@ def evidence_command(
     version: Annotated[int | None, typer.Option(help="Version of the ledger; the newest if left out.")] = None,
 ) -> None:
     """Write what one line of the verdict rests on: a sheet as PDF, its rows and all lines as CSV."""
-    # Statistics and printing take a second to import, which the other commands need not wait for.
-    from monitor.figures import look
-    from monitor.report.evidence import Asked
-    from monitor.report.evidence_files import evidence_files
-    from monitor.report.making import write
-
     if language not in LANGUAGES:
         raise RequestError("--language", repr(language), f"one of {', '.join(LANGUAGES)}", "choose one of these")
     with Ledger.open(ledger) as opened:

@@ -12,8 +12,13 @@ import typer
 from rich.console import Console
 from rich.markup import escape
 
+from monitor.book import plant_of
 from monitor.exporting import without_commands
+from monitor.handover import hand_over
+from monitor.handover.paper import hand_over_pdf
+from monitor.handover.sheet import sheet
 from monitor.ledger import Ledger
+from shared.calendar import Calendar
 from shared.errors import RequestError
 from shared.words import LANGUAGES, words
 
@@ -34,13 +39,6 @@ def hand_over_command(
     language: Annotated[Language, typer.Option(help="Language of the page.")] = Language["en"],
 ) -> None:
     """Write the hand-over of a shift: output, stops, scrap, coils, dies due, alarms, holds and notes on one page."""
-    # What only this command needs is loaded only when it is given, so that no other command waits for it.
-    from monitor.book import plant_of
-    from monitor.handover import hand_over
-    from monitor.handover.paper import hand_over_pdf
-    from monitor.handover.sheet import sheet
-    from shared.calendar import Calendar
-
     with Ledger.open(ledger) as book:
         snapshot = book.snapshot()
         told = hand_over(snapshot, _date(date), shift, press)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 from rich.console import Console
@@ -13,13 +13,26 @@ from rich.markup import escape
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
 from monitor.book import Book, plant_of
-from monitor.entering import user
 from monitor.ledger import Ledger
+from monitor.report import (
+    House,
+    Output,
+    PlantWeek,
+    Standing,
+    add,
+    as_sent,
+    due,
+    folder_of,
+    gather,
+    house_of,
+    last_sent,
+    last_week,
+    make,
+    read,
+    view_of,
+    write,
+)
 from shared.errors import RequestError
-
-if TYPE_CHECKING:
-    from monitor.report import House, Output
-    from monitor.report.gather import PlantWeek
 
 app = typer.Typer()
 
@@ -43,9 +56,6 @@ def week_command(
     version: Annotated[int | None, typer.Option(help="Version of the ledger; the newest if left out.")] = None,
 ) -> None:
     """Make the weekly quality report of a customer, or of every customer."""
-    # Statistics and printing take a second to import, which the other commands need not wait for.
-    from monitor.report import gather, house_of, last_week
-
     outputs = _outputs(formats)
     with Ledger.open(ledger) as opened:
         snapshot = opened.snapshot(version)
@@ -61,8 +71,6 @@ def week_command(
 
 
 def _outputs(formats: str) -> set[Output]:
-    from monitor.report import Output
-
     names = [name.strip() for name in formats.split(",") if name.strip()]
     known = [output.value for output in Output]
     wrong = [name for name in names if name not in known]
@@ -72,6 +80,8 @@ def _outputs(formats: str) -> set[Output]:
 
 
 def _sender(by: str) -> str:
+    from monitor.entering import user  # What enters rows brings all that loads along.
+
     return by.strip() or user()
 
 
@@ -83,8 +93,6 @@ def _chosen(found: PlantWeek, customer: str | None) -> list[str]:
 
 
 def _due(found: PlantWeek, customers: Sequence[str], root: Path, now_us: int) -> list[str]:
-    from monitor.report import Standing, due, read
-
     today, week = found.book.calendar.plant_day(now_us), found.range
     rows = due(found.plant.report, customers, week.week, week.to_date, today, read(root))
     return [row.customer for row in rows if row.standing is Standing.DUE]
@@ -94,8 +102,6 @@ def _make_all(
     found: PlantWeek, customers: Sequence[str], house: House, outputs: set[Output], out: Path, root: Path, sent: str
 ) -> None:
     """Make the reports and, where somebody sends them, note it; those already written stay if a later one fails."""
-    from monitor.report import folder_of
-
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
     with Progress(*columns, console=_told, transient=True) as progress:
         task = progress.add_task("Making reports", total=len(customers))
@@ -110,8 +116,6 @@ def _make_all(
 def _make_one(
     found: PlantWeek, customer: str, house: House, outputs: set[Output], folder: Path, root: Path, sent: str
 ) -> None:
-    from monitor.report import add, as_sent, last_sent, make, view_of, write
-
     view = view_of(found, customer)
     files = make(view, house, outputs, last_sent(root, customer, view.week))
     write(files, folder)

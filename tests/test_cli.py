@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import shutil
+import subprocess
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -307,3 +308,18 @@ def test_help_says_what_it_is_not(run: Run) -> None:
     ran = run("--help")
     assert ran.code == 0
     assert "no safety device" in " ".join(ran.out.split())
+
+
+def test_a_command_waits_for_nothing_that_only_others_need() -> None:
+    loaded = "import sys, monitor.cli_week; print(*sys.modules)"
+    ran = subprocess.run([sys.executable, "-c", loaded], check=True, capture_output=True, text=True)
+    others = ("dash", "plotly", "monitor.intake", "monitor.loading", "monitor.cli_load", "dashboards")
+    assert [name for name in ran.stdout.split() if name.startswith(others)] == []
+    ran = subprocess.run(
+        [sys.executable, "-c", loaded.replace("cli_week", "cli")], check=True, capture_output=True, text=True
+    )
+    assert not {"pandas", "sqlalchemy"} & set(ran.stdout.split())
+
+
+def test_a_command_mistyped_is_answered_with_the_one_meant(run: Run) -> None:
+    assert "Did you mean 'week'" in run("wek").err

@@ -16,7 +16,7 @@ from typing import NamedTuple
 _WAYS = multiprocessing.get_all_start_methods()
 _CONTEXT = multiprocessing.get_context("forkserver" if "forkserver" in _WAYS else "spawn")
 if "forkserver" in _WAYS:
-    _CONTEXT.set_forkserver_preload(["monitor.cli", "monitor.checking", "tests.faults.work"])
+    _CONTEXT.set_forkserver_preload(["monitor.cli_load", "monitor.checking", "tests.faults.work"])
 _NOBODY = 65534
 
 

@@ -1,0 +1,108 @@
+"""The command `strokeledger load`: files into the ledger, and what became of their rows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+from rich.markup import escape
+from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
+
+from monitor.exporting import without_commands
+from monitor.holding import newly_biting
+from monitor.intake import Profile, read_profile
+from monitor.ledger import Ledger
+from monitor.loading import load
+from monitor.reporting import FileReport, LoadReport, Steps
+
+app = typer.Typer()
+
+LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
+
+_MOST_NOTES = 20
+
+_told = Console(stderr=True, highlight=False)
+
+
+@app.command("load")
+def load_command(
+    paths: Annotated[list[Path], typer.Argument(help="Files or folders to load: CSV, Parquet, plant.toml.")],
+    ledger: LedgerFolder,
+    correct: Annotated[
+        bool, typer.Option("--correct", help="Take rows that contradict stored ones as corrections.")
+    ] = False,
+    profile: Annotated[
+        Path | None, typer.Option("--profile", help="Column profile for the text files that it fits.")
+    ] = None,
+) -> None:
+    """Load counter, coil, stop and inspection files; loading a file again changes nothing."""
+    told = read_profile(profile)[0] if profile else None
+    with Ledger.open(ledger, create=True) as book:
+        report = load_and_tell(paths, book, correct, told)
+    if any(file.refused for file in report.files):
+        raise typer.Exit(1)
+
+
+def load_and_tell(
+    paths: Sequence[Path], ledger: Ledger, correct: bool = False, profile: Profile | None = None
+) -> LoadReport:
+    """Load files into a ledger and print, file by file, how their rows add up."""
+    before = ledger.version
+    with _steps() as steps:
+        report = load(paths, ledger, correct=correct, profile=profile, steps=steps)
+    _print_report(report)
+    for line in newly_biting(ledger, before):
+        _told.print(f"HELD     {escape(without_commands(line))}")
+    return report
+
+
+@contextmanager
+def _steps() -> Iterator[Steps]:
+    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
+    with Progress(*columns, console=_told, transient=True) as progress:
+        files = progress.add_task("Reading files")
+        presses = progress.add_task("Reckoning presses", total=None)
+
+        def on_file(done: int, of: int, name: str) -> None:
+            progress.update(files, completed=done, total=of, description=f"Reading {escape(name[:40])}")
+
+        def on_press(done: int, of: int) -> None:
+            progress.update(files, completed=progress.tasks[0].total or 0)
+            progress.update(presses, completed=done, total=of)
+
+        yield Steps(on_file, on_press)
+
+
+def _print_report(report: LoadReport) -> None:
+    """Print the closing sum of every file that is not simply new, and of all together."""
+    for file in report.files:
+        if file.refused:
+            _told.print(f"refused  {escape(file.file)}: {escape(file.refused)}")
+        elif file.set_aside or file.already_in is not None:
+            again = f"  (already in as load {file.already_in})" if file.already_in is not None else ""
+            _told.print(f"{escape(file.file)}: {_sums([file])}{again}")
+        for note in file.notes[:_MOST_NOTES]:
+            _told.print(f"note     {escape(file.file)}: {escape(note)}")
+    _told.print(f"{len(report.files)} files: {_sums(report.files)}")
+    for told in report.clocks:
+        _told.print(f"clock    {escape(without_commands(told))}")
+    if report.released:
+        _told.print(f"{report.released} rows that had been waiting came in")
+    for told in report.glitches:
+        _told.print(escape(without_commands(told)), soft_wrap=True)
+    if report.glitches or any(file.set_aside for file in report.files):
+        _told.print("why rows were set aside: strokeledger figures set_aside --ledger …")
+    folds = report.refolded.folds if report.refolded else 0
+    _told.print(f"{folds} press-days reckoned; ledger version {report.version}")
+
+
+def _sums(files: Sequence[FileReport]) -> str:
+    names = ("read", "new", "repeated", "corrected", "set_aside")
+    read, new, repeated, corrected, set_aside = (sum(getattr(file, name) for file in files) for name in names)
+    return (
+        f"{read:,} rows read = {new:,} new + {repeated:,} repeated + {corrected:,} corrected + {set_aside:,} set aside"
+    )

@@ -1,0 +1,57 @@
+"""The commands `strokeledger serve` and `strokeledger demo`: the pages in a browser."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+from rich.console import Console
+
+from monitor.cli_load import load_and_tell
+from monitor.cli_watch import ended_by_signal, watching
+from monitor.exporting import Format, write
+from monitor.figures import figure
+from monitor.ledger import Ledger
+from shared.errors import RequestError
+
+app = typer.Typer()
+
+LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
+DEMO_LEDGER = Path("demo_ledger")
+SAMPLE = Path(__file__).parents[1] / "sample_runs" / "fortnight"
+
+_told = Console(stderr=True, highlight=False)
+
+
+@app.command("serve")
+def serve_command(
+    ledger: LedgerFolder,
+    host: Annotated[str, typer.Option(help="Address to listen on; 127.0.0.1 is this computer alone.")] = "127.0.0.1",
+    port: Annotated[int, typer.Option(help="Port to listen on.", min=1, max=65535)] = 8050,
+    watch: Annotated[Path | None, typer.Option("--watch", help="Load what loggers put into this folder.")] = None,
+) -> None:
+    """Show the board and the die page in a browser."""
+    from dashboards import serve  # Dash takes a second to import, which who asks for help need not wait for.
+
+    Ledger.open(ledger, create=True).close()
+    _told.print(f"Board at http://{host}:{port}/  (stop with Ctrl+C)")
+    with watching(watch, ledger), ended_by_signal():
+        serve(ledger, host=host, port=port)
+
+
+@app.command("demo")
+def demo_command(
+    ledger: Annotated[Path, typer.Option("--ledger", help="Folder for the demo's ledger.")] = DEMO_LEDGER,
+    port: Annotated[int, typer.Option(help="Port to listen on.", min=1, max=65535)] = 8050,
+    only_load: Annotated[bool, typer.Option("--only-load", help="Load the sample and stop.")] = False,
+) -> None:
+    """Load an invented plant's fortnight and show it in a browser."""
+    if not SAMPLE.is_dir():
+        raise RequestError("demo", f"no folder {SAMPLE.name}", "the sample plant", "run this from a full checkout")
+    with Ledger.open(ledger, create=True) as book:
+        load_and_tell([SAMPLE], book)
+        table = figure(book, "shifts")
+    write(table.tail(12), Format.TABLE, None)
+    if not only_load:
+        serve_command(ledger, port=port)
