@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from monitor.book import Book
+from monitor.book import Book, Record
 from monitor.figures.scope import Scope
-from monitor.figures.series import WEAR, Facts, series
+from monitor.figures.series import WEAR, Facts, renewals, series
+from monitor.figures.worn import strokes_of
 from monitor.ledger import Snapshot
 from monitor.reckoning import suspects as verdicts
 from monitor.reckoning.wear import WearTable, wear_table
@@ -21,9 +22,10 @@ from monitor.records import records
 FOUND = "found_"
 """Begins the names of the columns that count the rejects of a cause."""
 
-_DAY = re.compile(r"\bday (\d+)\b")
+_DAY_NAMED = re.compile(r"\bday (\d+)\b")
 _STATIONS = re.compile(r"\bstation (\d+(?:_\d+)+)\b")
 _EPOCH = dt.date(1970, 1, 1)
+_DAY = dt.timedelta(days=1)
 
 
 def evidence(
@@ -38,6 +40,7 @@ def evidence(
     changes = records(snapshot.rows("die_changes"))
     services, tests = records(snapshot.rows("die_service")), records(snapshot.rows("coil_tests"))
     settings = [row for row in changes if row["event"] == "set"]
+    book = book.of_coils(snapshot.lookup("coils", "coil_id", set(mountings["coil_id"])))
     found = {}
     for die in dies:
         rejects, pieces = (
@@ -46,12 +49,25 @@ def evidence(
         )
         if rejects.empty:
             continue
-        strokes, time = snapshot.facts("strokes", die_id=die), snapshot.facts("time", die_id=die)
+        mine = [row for row in settings if row["die_id"] == die and row["press_id"] in set(rejects["press_id"])]
+        since_us = _since(scope.from_us, mine, renewals(die, services, book))
+        strokes = strokes_of(snapshot, book.calendar, die, since_us, after)
+        time = snapshot.facts("time", die_id=die, from_date=first and first - _DAY, to_date=after)
         facts = Facts(rejects, pieces, strokes, time, mountings, services, settings, tests)
         rows = series(die, facts, book)
         if not rows.empty:
             found[die] = rows
     return found
+
+
+def _since(from_us: int | None, settings: Iterable[Record], renewed: Mapping[int, list[int]]) -> int | None:
+    """Return how far back the strokes of pieces made from `from_us` on matter: to the setting and edges they ran on."""
+    if from_us is None:
+        return None
+    earlier = sorted((row for row in settings if row["time"] <= from_us), key=lambda row: row["time"])
+    set_us = {row["press_id"]: row["time"] for row in earlier}
+    edges = [max(at for at in ats if at <= from_us) for ats in renewed.values() if ats[0] <= from_us]
+    return min([from_us, *edges, *map(int, set_us.values())])
 
 
 def causes_in(rows: pd.DataFrame) -> list[str]:
@@ -80,7 +96,7 @@ def suspects(
 
 def plain_words(text: str) -> str:
     """Write days since 1970 as dates and a list of stations as people do."""
-    dated = _DAY.sub(lambda day: (_EPOCH + dt.timedelta(days=int(day[1]))).isoformat(), text)
+    dated = _DAY_NAMED.sub(lambda day: (_EPOCH + dt.timedelta(days=int(day[1]))).isoformat(), text)
     return _STATIONS.sub(lambda found: f"stations {found[1].replace('_', ', ')}", dated)
 
 

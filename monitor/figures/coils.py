@@ -66,7 +66,7 @@ def with_material(table: pd.DataFrame, book: Book, reels: Mapping[str, Record]) 
     coils = book.coils
     rows = [coils.get(coil_id) or reels.get(coil_id) or {} for coil_id in table["coil_id"]]
     for name in ("lot", "heat", "supplier", "material"):
-        table[name] = [row.get(name) or "" for row in rows]
+        table[name] = pd.Series([row.get(name) or "" for row in rows], index=table.index, dtype="str")
     table["received_kg"] = [row.get("weight_kg") for row in rows]
     table["kg_per_m"] = [kg_per_m(row, density) for row in rows]
     return table.astype({"received_kg": float, "kg_per_m": float})

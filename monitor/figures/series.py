@@ -234,12 +234,14 @@ def _add_speed(rows: pd.DataFrame, time: pd.DataFrame, strokes: pd.DataFrame) ->
 def _add_certificates(rows: pd.DataFrame, tests: Iterable[Record], book: Book) -> None:
     """Add certificate values and own tests of each coil; several of one property are averaged."""
     values: dict[tuple[str, str], list[float]] = {}
-    for coil in book.tables["coils"]:
+    seen = set(rows["coil_id"])
+    for coil in (book.coils[coil_id] for coil_id in seen if coil_id in book.coils):
         for name in _CERT_COLUMNS:
             if coil.get(name) is not None:
                 values.setdefault((coil["coil_id"], name), []).append(coil[name])
     for test in tests:
-        values.setdefault((test["coil_id"], f"{test['property']}_{test['source']}"), []).append(test["value"])
+        if test["coil_id"] in seen:
+            values.setdefault((test["coil_id"], f"{test['property']}_{test['source']}"), []).append(test["value"])
     means: Mapping[tuple[str, str], float] = {key: float(np.mean(found)) for key, found in values.items()}
     for name in sorted({name for _, name in means}):
         column = np.array([means.get((coil_id, name), np.nan) for coil_id in rows["coil_id"]])

@@ -13,6 +13,7 @@ from monitor.book import Book
 from monitor.figures.analysis import FOUND, causes_in, making_stations, worn
 from monitor.figures.scope import SHARPENING_PIECES
 from monitor.figures.series import cutting_stations, die_strokes, renewals
+from monitor.figures.worn import strokes_of
 from monitor.ledger import Snapshot
 from monitor.reckoning.carry import from_json
 from monitor.reckoning.wear import due_in_s, economic_interval, wear_table
@@ -44,10 +45,10 @@ def service(
     at_us = min(until_us, newest) if until_us is not None else newest
     rows: list[dict[str, object]] = []
     for die in dies:
-        strokes = snapshot.facts("strokes", die_id=die)
         wear = _Wear(die, book, rows_by_die.get(die), sharpening_pieces)
-        past = [row for row in services if row["time"] <= at_us]
-        rows += _stations(strokes, renewals(die, past, book), at_us, wear)
+        renewed = renewals(die, [row for row in services if row["time"] <= at_us], book)
+        since_us = min([at_us - RECENT_DAYS * _US_PER_DAY, *(moments[-1] for moments in renewed.values())])
+        rows += _stations(strokes_of(snapshot, book.calendar, die, since_us), renewed, at_us, wear)
     return pd.DataFrame(rows)
 
 

@@ -100,6 +100,12 @@ class FoldReader(Reader):
         whole_strokes, part_strokes = self._all(query)[0]
         return int(whole_strokes or 0) + round(part_strokes or 0.0)
 
+    def fed_before(self, die_id: str, date: dt.date) -> int:
+        """Strokes with strip that a die has made in shifts before a date, over all presses."""
+        made = FACT_ROWS["strokes"]
+        query = sa.select(sa.func.sum(made.c.fed)).where(live(made, self.version), made.c.die_id == die_id)
+        return int(self._all(query.where(made.c.shift_date < date.isoformat()))[0][0] or 0)
+
     def last_carries(self) -> dict[str, str]:
         """Carry out of the last fold of each press, the pseudo-day of what is still open included."""
         last = sa.select(FOLDS.c.press_id, sa.func.max(FOLDS.c.day).label("day")).where(live(FOLDS, self.version))
