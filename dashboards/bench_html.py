@@ -19,6 +19,7 @@ from dashboards.bench_tables import (
     coil_rows,
     drawn_stations,
     evidence_rows,
+    in_shown_units,
     lots_by_wear,
     station_rows,
     told_marks,
@@ -214,7 +215,7 @@ def _certificates(shown: BenchView, bench: Bench, dark: bool) -> Any:
         told = lack(say("No value differs between the coils of this range."))
         return html.Section([html.H2(title), told], className="panel")
     suspect = set(shown.sides.bad["coil_id"]) if shown.sides is not None else set()
-    rows = rows.assign(suspect=rows["coil_id"].isin(suspect))
+    rows = in_shown_units(rows.assign(suspect=rows["coil_id"].isin(suspect)))
     charts = []
     for at, ((name, source), part) in enumerate(list(rows.groupby(["property", "source"], sort=False))):
         if at < MOST_CERTIFICATES:

@@ -15,6 +15,7 @@ from dashboards.manner import manner, say
 from monitor import telling
 from monitor.figures.bench import Case
 from monitor.figures.series import SETTLED_STROKES
+from shared.units import convert
 
 Row = Mapping[Hashable, Any]
 
@@ -203,6 +204,26 @@ def certificate_label(name: str, source: str) -> str:
     return telling.certificate(f"{name}_{source}" if source else name, manner().words)
 
 
+def _digits(name: str, source: str) -> int:
+    """Digits a certificate value is written with: a size needs more than a strength."""
+    kept = telling.certificate_unit(f"{name}_{source}" if source else name)
+    return {"mm": 3, "in": 4, "": 3}.get(manner().words.unit(kept), 1)
+
+
+def in_shown_units(rows: pd.DataFrame) -> pd.DataFrame:
+    """Rows of certificate values with each value in the unit it is shown in; one without a unit we know stays."""
+    values = [
+        _shown(value, telling.certificate_unit(f"{name}_{source}" if source else name))
+        for value, name, source in zip(rows["value"], rows["property"], rows["source"], strict=True)
+    ]
+    return rows.assign(value=values)
+
+
+def _shown(value: float, kept: str) -> float:
+    shown = manner().words.unit(kept)
+    return value if shown == kept else convert(float(value), kept, shown)
+
+
 def certificate_rows(rows: pd.DataFrame) -> pd.DataFrame:
     """A row a coil and value, as the table below the charts shows it."""
     names = [certificate_label(name, source) for name, source in zip(rows["property"], rows["source"], strict=True)]
@@ -211,7 +232,10 @@ def certificate_rows(rows: pd.DataFrame) -> pd.DataFrame:
             say("Value of"): names,
             say("Coil"): rows["coil_id"],
             say("Lot"): [text(lot) or UNKNOWN for lot in rows["lot"]],
-            say("Value"): [decimal(value, 3) for value in rows["value"]],
+            say("Value"): [
+                decimal(value, _digits(name, source))
+                for value, name, source in zip(rows["value"], rows["property"], rows["source"], strict=True)
+            ],
             say("Rate"): [share(rate) for rate in rows["rate"]],
             say("95 % interval"): _between(rows["rate_low"], rows["rate_high"]),
             say("Rejected"): [count(number) for number in rows["rejected"]],

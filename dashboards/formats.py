@@ -6,9 +6,7 @@ import datetime as dt
 
 import pandas as pd
 
-from dashboards.manner import INCH, manner, say
-from shared.units import convert
-from shared.words import THIN
+from dashboards.manner import manner, say
 
 UNKNOWN = "–"
 _EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
@@ -45,33 +43,32 @@ def share(value: object, digits: int | None = None) -> str:
 
 def length_unit() -> str:
     """What lengths of strip are shown in."""
-    return "ft" if manner().units == INCH else "m"
+    return manner().words.unit("m")
 
 
 def weight_unit() -> str:
     """What weights are shown in."""
-    return "lb" if manner().units == INCH else "kg"
+    return manner().words.unit("kg")
 
 
 def size_unit() -> str:
     """What sizes of strip and parts are shown in."""
-    return "in" if manner().units == INCH else "mm"
+    return manner().words.unit("mm")
 
 
 def length(metres: object, digits: int = 0) -> str:
     """Metres of strip with their unit: "120 m", or feet."""
-    return _with_unit(metres, "m", length_unit(), digits)
+    return _amount(metres, "m", digits)
 
 
 def weight(kilograms: object, digits: int = 0) -> str:
     """Kilograms with their unit: "12 kg", or pounds."""
-    return _with_unit(kilograms, "kg", weight_unit(), digits)
+    return _amount(kilograms, "kg", digits)
 
 
 def size(millimetres: object, digits: int = 2) -> str:
     """Millimetres with their unit: "0.80 mm", or inches with two more digits, as their size asks for."""
-    unit = size_unit()
-    return _with_unit(millimetres, "mm", unit, digits + 2 if unit == "in" else digits)
+    return _amount(millimetres, "mm", digits)
 
 
 def between(low: object, high: object) -> str:
@@ -113,8 +110,8 @@ def us(iso: object) -> int | None:
     return (dt.datetime.fromisoformat(stamp) - _EPOCH) // _MICROSECOND if stamp else None
 
 
-def _with_unit(value: object, held: str, shown: str, digits: int) -> str:
-    return f"{decimal(convert(_number(value), held, shown), digits)}{THIN}{shown}" if known(value) else UNKNOWN
+def _amount(value: object, kept: str, digits: int) -> str:
+    return manner().words.amount(_number(value), kept, digits) if known(value) else UNKNOWN
 
 
 def _number(value: object) -> float:

@@ -9,17 +9,16 @@ import logging
 from collections.abc import Container, Mapping
 from contextvars import ContextVar
 from dataclasses import dataclass
-from typing import Final
 
 from flask import Flask, Response, request
 from werkzeug.datastructures import LanguageAccept
 
 from shared.errors import StrokeledgerError
+from shared.units import INCH as INCH
+from shared.units import METRIC as METRIC
 from shared.words import LANGUAGES, Words, words
 from shared.words import key as key
 
-METRIC: Final = "metric"
-INCH: Final = "inch"
 UNITS = (METRIC, INCH)
 
 LANGUAGE_KEY = "lang"
@@ -41,7 +40,7 @@ class Manner:
     @property
     def words(self) -> Words:
         """The words of the language."""
-        return words(self.language)
+        return words(self.language, self.units)
 
     @property
     def key(self) -> tuple[str, str]:

@@ -8,6 +8,7 @@ from dash import dcc, html
 
 from dashboards import ids
 from dashboards.elements import attributes, lack
+from dashboards.formats import size_unit
 from dashboards.manner import say, say_n
 from dashboards.reasons import Reason
 from dashboards.shift_model import Line, ShiftView, Stop
@@ -101,6 +102,7 @@ def _first_off(shown: ShiftView) -> Any:
 
 
 def _service(shown: ShiftView) -> Any:
+    removed = dcc.Input(id=ids.SHIFT_REMOVED, type="number", min=0, step="any")
     work = [
         {"label": say("sharpened"), "value": "sharpen"},
         {"label": say("repaired"), "value": "repair"},
@@ -114,7 +116,7 @@ def _service(shown: ShiftView) -> Any:
                 [say("Work"), dcc.Dropdown(work, "sharpen", id=ids.SHIFT_WORK, clearable=False, searchable=False)]
             ),
             html.Label([say("Station (empty = all that cut)"), dcc.Input(id=ids.SHIFT_STATION, type="number", min=1)]),
-            html.Label([say("Removed, mm"), dcc.Input(id=ids.SHIFT_REMOVED, type="number", min=0, step="any")]),
+            html.Label([say("Removed, {unit}", unit=size_unit()), removed]),
             html.Label(
                 [say("Done at (hh:mm)"), dcc.Input(id=ids.SHIFT_WORK_AT, type="text", maxLength=5, value=shown.clock)]
             ),

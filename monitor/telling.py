@@ -13,6 +13,7 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
+from shared.units import convert
 from shared.words import Words
 
 Row = Mapping[Hashable, Any]
@@ -78,9 +79,9 @@ _LEVELS: Final = (
     "falling over time",
     "since {date}",
     "before {date}",
-    "first {n} m",
-    "last {n} m",
-    "first and last {n} m",
+    "first {length}",
+    "last {length}",
+    "first and last {length}",
     "towards the end of the coil",
     "towards the start of the coil",
     "{name} high",
@@ -97,6 +98,7 @@ _PROPERTIES: Final = {
     "thickness": "thickness",
 }
 _UNITS: Final = {"mpa": "MPa", "pct": "%", "hv": "HV", "mm": "mm"}
+_PROPERTY_UNITS: Final = {"yield": "MPa", "tensile": "MPa", "elongation": "%", "hardness": "HV", "thickness": "mm"}
 _SOURCES: Final = {"certificate": "certificate", "own": "own test"}
 _STATIONS: Final = ("{what}, station {stations}", "{what}, stations {stations}")
 
@@ -126,6 +128,8 @@ _AMOUNTS: Final = (
 )
 #: Gaps that hold a number.
 _COUNTS: Final = ("n", "times", "usual", "bad")
+#: What other gaps hold; the rest may hold anything.
+_HOLD: Final = {**dict.fromkeys(_COUNTS, r"[\d.]+%?"), "length": r"[\d.]+ m"}
 _SAFETY: Final = " Stop, isolate and lock out, and block the slide before anyone looks into the die."
 
 
@@ -170,8 +174,14 @@ def certificate(name: str, words: Words) -> str:
         return words.say(_PROPERTIES.get(name, name))
     called = words.say(_PROPERTIES.get(bare, bare))
     if tail in _UNITS:
-        return f"{called}, {_UNITS[tail]}"
+        return f"{called}, {words.unit(_UNITS[tail])}"
     return words.say("{value} ({source})", value=called, source=words.say(_SOURCES[tail]))
+
+
+def certificate_unit(name: str) -> str:
+    """Return the unit that a certificate value or own test is kept in, "" where it is not known."""
+    bare, _, tail = name.rpartition("_")
+    return _UNITS.get(tail) or _PROPERTY_UNITS.get(bare or name, "")
 
 
 def named(line: Row, words: Words) -> str:
@@ -365,7 +375,7 @@ def _translated(text: str, patterns: Sequence[str], words: Words) -> str:
 
 def _match(pattern: str, text: str) -> dict[str, str] | None:
     parts = re.split(r"\{(\w+)\}", pattern)
-    gap = {name: r"[\d.]+%?" if name in _COUNTS else ".+?" for name in parts[1::2]}
+    gap = {name: _HOLD.get(name, ".+?") for name in parts[1::2]}
     built = "".join(re.escape(part) if at % 2 == 0 else f"(?P<{part}>{gap[part]})" for at, part in enumerate(parts))
     found = re.fullmatch(built, text)
     return found.groupdict() if found else None
@@ -379,6 +389,10 @@ def _numbers(gaps: Mapping[str, str], words: Words) -> dict[str, str]:
             number, _, digits = told[name].rstrip("%").partition(".")
             sign = "\u202f%" if told[name].endswith("%") else ""
             told[name] = words.number(float(f"{number}.{digits or 0}"), len(digits)) + sign
+    if "length" in told:
+        told["length"] = words.amount(float(told["length"].removesuffix(" m")), "m")
+    if "value" in told and "name" in told:
+        told["value"] = _value(told["value"], certificate_unit(told["name"]), words)
     if "name" in told:
         told["name"] = certificate(told["name"], words)
     for name in ("time", "date"):
@@ -386,6 +400,14 @@ def _numbers(gaps: Mapping[str, str], words: Words) -> dict[str, str]:
             clock = told[name][11:16]
             told[name] = words.short_date(dt.date.fromisoformat(told[name][:10])) + (f" {clock}" if clock else "")
     return told
+
+
+def _value(text: str, unit: str, words: Words) -> str:
+    """Write a limit of a certificate value in the unit it is shown in; what has no other stays as it is."""
+    shown = words.unit(unit)
+    if shown == unit:
+        return text
+    return words.number(convert(float(text), unit, shown), 4 if shown == "in" else 1)
 
 
 def _times(value: float, words: Words) -> str:

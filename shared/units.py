@@ -2,12 +2,21 @@
 
 from __future__ import annotations
 
-from typing import TypeVar
+from collections.abc import Mapping
+from types import MappingProxyType
+from typing import Final, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from shared.errors import RequestError
+
+METRIC: Final = "metric"
+INCH: Final = "inch"
+"""What amounts are shown in: as they are kept, or in the units of INCH_UNITS."""
+
+INCH_UNITS: Mapping[str, str] = MappingProxyType({"m": "ft", "kg": "lb", "mm": "in", "MPa": "ksi"})
+"""Unit an amount is kept in -> unit it is shown in where inch and pound are spoken."""
 
 Amount = TypeVar("Amount", float, NDArray[np.float64])
 

@@ -8,6 +8,7 @@ import pandas as pd
 import pytest
 
 from monitor import telling
+from shared.units import INCH
 from shared.words import ENGLISH, words
 
 LINE: dict[str, Any] = {
@@ -118,7 +119,7 @@ def test_stations_are_named_in_the_order_of_opening() -> None:
         ("lot", "all but LOT-1", "all but LOT-1"),
         ("wear", "from 120000 strokes since sharpening, stations 1, 3",
          "from 120\u202f000 strokes since sharpening, stations 1, 3"),
-        ("coil_position", "first 80 m; first and last 40 m", "first 80 m; first and last 40 m"),
+        ("coil_position", "first 80 m; first and last 40 m", "first 80\u202fm; first and last 40\u202fm"),
         ("lot", "LOT {0} %s from 1200; x", "LOT {0} %s from 1200; x"),
         ("cert", "thickness_own high", "thickness (own test) high"),
         ("cert", "yield_mpa from 231.5", "yield strength, MPa from 231.5"),
@@ -130,10 +131,26 @@ def test_levels_keep_their_names_and_write_their_numbers(name: str, text: str, t
     assert telling.level(text, name, ENGLISH) == told
 
 
+@pytest.mark.parametrize(
+    ("name", "text", "told"),
+    [
+        ("coil_position", "first 80 m; first and last 40 m", "first 262\u202fft; first and last 131\u202fft"),
+        ("cert", "thickness_own under 1.496", "thickness (own test) under 0.0589"),
+        ("cert", "thickness_mm from 0.8", "thickness, in from 0.0315"),
+        ("cert", "yield_mpa from 231.5", "yield strength, ksi from 33.6"),
+        ("cert", "hardness_hv from 110", "hardness, HV from 110"),
+        ("speed", "speed under 77.01", "speed under 77.01"),
+        ("wear", "first 80 strokes since sharpening", "first 80 strokes since sharpening"),
+    ],
+)
+def test_lengths_and_values_are_told_in_inch_units_where_they_are_spoken(name: str, text: str, told: str) -> None:
+    assert telling.level(text, name, words("en", INCH)) == told
+
+
 def test_every_level_and_test_of_the_sentences_known_is_told_in_german() -> None:
     levels = {
-        "first and last 40 m": "erste und letzte 40 m",
-        "first 80 m; last 20 m": "erste 80 m; letzte 20 m",
+        "first and last 40 m": "erste und letzte 40\u202fm",
+        "first 80 m; last 20 m": "erste 80\u202fm; letzte 20\u202fm",
         "from 12000 strokes since setting": "ab 12\u202f000 Hüben seit dem Rüsten",
         "rising with strokes since setting": "steigt mit den Hüben seit dem Rüsten",
     }

@@ -19,6 +19,7 @@ from dashboards.picker import RangePicker
 from dashboards.take_away import offer
 from dashboards.url import View
 from monitor.report.evidence import Asked, file_names
+from shared.words import words
 
 RANGE = RangePicker("/bench", ids.BENCH_URL, ids.BENCH_DATES, ids.BENCH_RANGES, with_dates)
 
@@ -66,7 +67,8 @@ def hand_out(door: Door, pdf: int | None, csv: int | None, search: str | None) -
     asked = Asked(shown.view.die, shown.view.cause, str(shown.line["factor"]), str(shown.line["level"]))
     sheet, rows, _ = file_names(asked)
     name = sheet if ctx.triggered_id == ids.BENCH_PDF else rows
-    content = base64.b64encode(reading.evidence_files(seen, asked, manner().words)[name]).decode()
+    # The sheet is what the command prints of it, whatever units the page is shown in.
+    content = base64.b64encode(reading.evidence_files(seen, asked, words(manner().language))[name]).decode()
     return {"content": content, "filename": name, "base64": True}
 
 

@@ -12,6 +12,7 @@ from dash.exceptions import PreventUpdate
 from dashboards import ids
 from dashboards.elements import failure
 from dashboards.floor import Receipt, Work, unpack
+from dashboards.formats import size_unit
 from dashboards.manner import key, say, say_error
 from dashboards.page import Door, Page, Reading
 from dashboards.reasons import offered
@@ -22,6 +23,7 @@ from dashboards.shift_model import load_shift, moment_us
 from dashboards.url import View
 from shared.errors import Overtaken, RequestError, StrokeledgerError
 from shared.phrases import phrase
+from shared.units import convert
 
 REFRESH_MS = 5_000
 
@@ -108,10 +110,15 @@ def _serve(door: Door, reading: Reading, view: View, by: str, fields: Fields, se
         _moment(reading, view, fields[ids.SHIFT_WORK_AT]),
         str(fields[ids.SHIFT_WORK]),
         None if fields[ids.SHIFT_STATION] in (None, "") else int(fields[ids.SHIFT_STATION]),
-        None if fields[ids.SHIFT_REMOVED] in (None, "") else float(fields[ids.SHIFT_REMOVED]),
+        None if fields[ids.SHIFT_REMOVED] in (None, "") else _removed_mm(float(fields[ids.SHIFT_REMOVED])),
         str(fields[ids.SHIFT_REMARK] or ""),
     )
     return say("Work on {die} entered.", die=work.die_id), door.floor.service(work, by)
+
+
+def _removed_mm(shown: float) -> float:
+    """What was taken off an edge, entered in the unit that is shown [mm], to the thousandth."""
+    return round(convert(shown, size_unit(), "mm"), 3)
 
 
 def _note(door: Door, reading: Reading, view: View, by: str, fields: Fields, seen: int) -> tuple[str, Receipt]:

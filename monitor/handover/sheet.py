@@ -184,8 +184,8 @@ def _coils(told: HandOver, words: Words) -> Part:
             line.press_id,
             line.coil_id,
             line.lot,
-            _with_unit(line.left_m, "m", words),
-            _with_unit(line.left_kg, "kg", words),
+            _amount(line.left_m, "m", words),
+            _amount(line.left_kg, "kg", words),
         )
         for line in told.coils
     )
@@ -276,5 +276,5 @@ def _clock(iso: str) -> str:
     return iso[11:16]
 
 
-def _with_unit(value: float | None, unit: str, words: Words) -> str:
-    return _UNKNOWN if value is None else f"{words.number(value)} {unit}"
+def _amount(value: float | None, kept: str, words: Words) -> str:
+    return _UNKNOWN if value is None else words.amount(value, kept)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 from importlib.resources import files
 from io import BytesIO
@@ -22,6 +22,7 @@ from babel.messages.pofile import read_po
 from shared.errors import TOLD, StrokeledgerError
 from shared.phrases import Phrase, Recall
 from shared.phrases import key as key
+from shared.units import INCH, INCH_UNITS, METRIC, convert
 
 THIN = "\u202f"
 """Stands between thousands in every language (ISO 80000-1), since a point or comma there is read in two ways."""
@@ -48,13 +49,14 @@ _DATES: Mapping[str, tuple[str, str]] = MappingProxyType(
 
 @dataclass(frozen=True)
 class Words:
-    """One language: `say` for its words, the rest for its numbers and dates."""
+    """One language, and the units in which amounts are told: `say` for its words, the rest for numbers and dates."""
 
     language: str
     phrases: Phrases
     decimal_sign: str
     _date: Callable[[dt.date, int], str] = field(repr=False)
     _recall: Recall = field(repr=False)
+    units: str = METRIC
 
     def say(self, text: str, **values: object) -> str:
         """The text in this language, its gaps filled; what fills them is never read as a pattern."""
@@ -88,6 +90,15 @@ class Words:
         text = f"{value:,.{digits}f}".replace(",", THIN).replace("-", MINUS)
         return text if self.decimal_sign == "." else text.replace(".", self.decimal_sign)
 
+    def unit(self, kept: str) -> str:
+        """The unit in which an amount kept in `kept` (m, kg, mm, MPa, …) is shown."""
+        return INCH_UNITS.get(kept, kept) if self.units == INCH else kept
+
+    def amount(self, value: float, kept: str, digits: int = 0) -> str:
+        """An amount [kept] with the unit it is shown in: "120 m", "394 ft"; a size in inches has two more digits."""
+        shown = self.unit(kept)
+        return f"{self.number(convert(value, kept, shown), digits + 2 if shown == 'in' else digits)}{THIN}{shown}"
+
     def per_cent(self, share: float, digits: int = 1) -> str:
         """A part of one in per cent."""
         return f"{self.number(100 * share, digits)}{THIN}%"
@@ -113,8 +124,10 @@ class Words:
 
 
 @cache
-def words(language: str) -> Words:
-    """The words of a language of LANGUAGES; KeyError for any other."""
+def words(language: str, units: str = METRIC) -> Words:
+    """The words of a language of LANGUAGES, amounts in METRIC or INCH units; KeyError for any other language."""
+    if units != METRIC:
+        return replace(words(language), units=units)
     patterns, locale = _DATES[language], Locale.parse(language)
 
     @cache

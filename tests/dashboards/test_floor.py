@@ -6,11 +6,15 @@ import json
 import time
 
 import pytest
+from plotly.utils import PlotlyJSONEncoder
 
 from dashboards.data import LedgerDoor
 from dashboards.floor import Pick, pack, unpack
+from dashboards.manner import INCH, Manner, speak
+from dashboards.pages import shift
 from dashboards.reasons import OFFERED, offered
-from dashboards.shift_model import load_shift, moment_us
+from dashboards.shift_html import forms_html
+from dashboards.shift_model import ShiftView, load_shift, moment_us
 from dashboards.url import View
 from monitor.floor import Stretch, Work, give_reason, service, write_note
 from tests.test_entering import us
@@ -102,3 +106,13 @@ def test_what_takes_a_moment_is_worked_out_beside_and_kept(door):
     # Sharpened at 06:30, so 19,200 of its 21,000 strokes came after.
     assert told.to_sharpen == {"D": (20_000 - 19_200, 20_000)}
     assert told.alarms.empty
+
+
+def test_what_was_taken_off_an_edge_is_entered_in_the_unit_shown_and_kept_in_millimetres():
+    assert shift._removed_mm(0.05) == 0.05
+    speak(Manner("en", INCH))
+    try:
+        assert shift._removed_mm(0.002) == 0.051
+        assert "Removed, in" in json.dumps(forms_html(ShiftView(View()), ()), cls=PlotlyJSONEncoder)
+    finally:
+        speak(None)

@@ -3,6 +3,7 @@ import string
 
 import pytest
 
+from shared.units import INCH
 from shared.words import ENGLISH, LANGUAGES, topics, words
 
 OTHERS = [language for language in LANGUAGES if language != "en"]
@@ -63,3 +64,14 @@ def test_a_translation_has_the_gaps_of_its_english_text(language):
     for entries in topics(language).values():
         for english, translated in entries.items():
             assert {tuple(gaps(text)) for text in translated[-1:]} == {tuple(gaps(english))}, english
+
+
+@pytest.mark.parametrize(
+    ("kept", "value", "metric", "inch"),
+    [("m", 120, "120\u202fm", "394\u202fft"), ("kg", 100, "100\u202fkg", "220\u202flb"),
+     ("mm", 25.4, "25\u202fmm", "1.00\u202fin"), ("spm", 40, "40\u202fspm", "40\u202fspm")],
+)  # fmt: skip
+def test_amounts_carry_the_unit_they_are_shown_in(kept, value, metric, inch):
+    assert words("en").amount(value, kept) == metric
+    assert words("en", INCH).amount(value, kept) == inch
+    assert words("de", INCH).say("All") == words("de").say("All") != "All"
