@@ -23,16 +23,15 @@ from monitor.report import (
     as_sent,
     changes,
     customers_of,
-    due,
     folder_of,
     gather,
     house_of,
     last_sent,
     last_week,
     make,
-    read,
     view_of,
 )
+from monitor.schedule import standing
 from shared.errors import RequestError, StrokeledgerError
 from shared.phrases import phrase
 
@@ -80,10 +79,7 @@ class LedgerDesk:
 
     def due(self, week: str) -> list[Due]:
         """How the reports of all customers stand."""
-        book = _book(self._ledger.snapshot())
-        _, after = days_of(week, book.plant.week_start)
-        today = book.calendar.plant_day(self._now_us())
-        return due(book.plant.report, self.customers(), week, after, today, read(self._ledger.root))
+        return standing(self._ledger.root, _book(self._ledger.snapshot()), week, self.customers(), self._now_us())
 
     def start(self, week: str, customers: Sequence[str]) -> str:
         """Begin to make reports in every format; the number of the job."""

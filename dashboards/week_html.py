@@ -109,6 +109,10 @@ def _sent_words(sent: Sent) -> str:
     return say("Sent {when} by {by}, from ledger version {version}.", when=when, by=by, version=sent.version)
 
 
+def _made_words(made: Sent) -> str:
+    return say("Made {when}, from ledger version {version}.", when=moment(made.sent_at), version=made.version)
+
+
 def _causes(causes: Sequence[Cause]) -> list[Any]:
     if not causes:
         return []
@@ -162,10 +166,10 @@ def _due(shown: WeekView) -> list[Any]:
     if not shown.due or shown.week is None:
         return []
     rows = [_due_row(row, shown) for row in shown.due]
-    labels = (say("Customer"), say("Due"), say("Standing"), say("When sent"))
+    labels = (say("Customer"), say("Due"), say("Standing"), say("Made or sent"))
     head = html.Thead(html.Tr([html.Th(label, scope="col") for label in labels]))
     note = say(
-        "Days come from [[report.customer]] in plant.toml; {command} makes what is due.",
+        "Days come from [[report.customer]] in plant.toml; what is due is made once, by this server or by {command}.",
         command="strokeledger week --due",
     )
     title = say("Reports of {week}", week=shown.week.name)
@@ -176,17 +180,18 @@ def _due(shown: WeekView) -> list[Any]:
 def _due_row(row: Due, shown: WeekView) -> Any:
     week = shown.week.name if shown.week else ""
     link = dcc.Link(row.customer, href=f"/week{View(customer=row.customer, week=week).search}")
-    sent = _sent_words(row.sent) if row.sent else ""
+    told = _sent_words(row.sent) if row.sent else _made_words(row.made) if row.made else ""
     standing = html.Span(_standing(row.standing), className=f"standing {row.standing}")
     here = "here" if row.customer == shown.customer else ""
     return html.Tr(
-        [html.Td(cell) for cell in (link, short_day(row.on) if row.on else "–", standing, sent)], className=here
+        [html.Td(cell) for cell in (link, short_day(row.on) if row.on else "–", standing, told)], className=here
     )
 
 
 def _standing(standing: Standing) -> str:
     words = {
         Standing.SENT: say("sent"),
+        Standing.MADE: say("made, not sent"),
         Standing.DUE: say("due, not sent"),
         Standing.AHEAD: say("not due yet"),
         Standing.UNPLANNED: say("no day set"),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Annotated
 
@@ -9,15 +11,17 @@ import typer
 from rich.console import Console
 
 from monitor.cli_load import load_and_tell
-from monitor.cli_watch import ended_by_signal, watching
+from monitor.cli_watch import beside, ended_by_signal, say, watching
 from monitor.exporting import Format, write
 from monitor.figures import figure
 from monitor.ledger import Ledger
+from monitor.schedule import Schedule
 from shared.errors import RequestError
 
 app = typer.Typer()
 
 LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
+REPORTS = "reports"
 DEMO_LEDGER = Path("demo_ledger")
 SAMPLE = Path(__file__).parents[1] / "sample_runs" / "fortnight"
 
@@ -30,14 +34,25 @@ def serve_command(
     host: Annotated[str, typer.Option(help="Address to listen on; 127.0.0.1 is this computer alone.")] = "127.0.0.1",
     port: Annotated[int, typer.Option(help="Port to listen on.", min=1, max=65535)] = 8050,
     watch: Annotated[Path | None, typer.Option("--watch", help="Load what loggers put into this folder.")] = None,
+    reports: Annotated[
+        Path | None,
+        typer.Option("--reports", help="Folder for the reports that are due; reports in the ledger's if left out."),
+    ] = None,
 ) -> None:
-    """Show the board and the die page in a browser."""
+    """Show every page in a browser, and make the weekly reports that plant.toml sets a day for."""
     from dashboards import serve  # Dash takes a second to import, which who asks for help need not wait for.
 
     Ledger.open(ledger, create=True).close()
     _told.print(f"Board at http://{host}:{port}/  (stop with Ctrl+C)")
-    with watching(watch, ledger), ended_by_signal():
+    with watching(watch, ledger), _reporting(reports or ledger / REPORTS, ledger), ended_by_signal():
         serve(ledger, host=host, port=port)
+
+
+@contextmanager
+def _reporting(out: Path, ledger: Path) -> Iterator[None]:
+    """Make the reports that are due for as long as the block lasts."""
+    with Ledger.open(ledger) as book, beside(Schedule(book, out, say).run, "strokeledger-reports"):
+        yield
 
 
 @app.command("demo")

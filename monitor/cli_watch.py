@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import signal
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from types import FrameType
@@ -49,15 +49,21 @@ def watching(folder: Path | None, ledger: Path) -> Iterator[None]:
     if folder is None:
         yield
         return
+    with Ledger.open(ledger, create=True) as book, beside(Watch(book, folder, say).run, "strokeledger-watch"):
+        yield
+
+
+@contextmanager
+def beside(run: Callable[[threading.Event], None], name: str) -> Iterator[None]:
+    """Let something run in a thread of its own for as long as the block lasts; it ends when its event is set."""
     stop = threading.Event()
-    with Ledger.open(ledger, create=True) as book:
-        thread = threading.Thread(target=Watch(book, folder, say).run, args=(stop,), name="strokeledger-watch")
-        thread.start()
-        try:
-            yield
-        finally:
-            stop.set()
-            thread.join()
+    thread = threading.Thread(target=run, args=(stop,), name=name)
+    thread.start()
+    try:
+        yield
+    finally:
+        stop.set()
+        thread.join()
 
 
 @contextmanager

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import dataclasses
 import time
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
 
@@ -14,29 +16,16 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 
 from monitor.book import Book, plant_of
 from monitor.ledger import Ledger
-from monitor.report import (
-    House,
-    Output,
-    PlantWeek,
-    Standing,
-    add,
-    as_sent,
-    due,
-    folder_of,
-    gather,
-    house_of,
-    last_sent,
-    last_week,
-    make,
-    read,
-    view_of,
-    write,
-)
+from monitor.report import Due, House, Output, PlantWeek, Sent, Standing, add, gather, house_of, last_week
+from monitor.schedule import alone, make_files, note_made, standing
 from shared.errors import RequestError
 
 app = typer.Typer()
 
 LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
+
+#: How long to wait for another program that makes what is due [s]; thirty customers take half a minute.
+WAIT_S = 120.0
 
 _told = Console(stderr=True, highlight=False, soft_wrap=True)
 
@@ -48,7 +37,7 @@ def week_command(
     week: Annotated[str | None, typer.Option(help="ISO week such as 2026-W45; the last whole one if left out.")] = None,
     customer: Annotated[str | None, typer.Option(help="Only this customer.")] = None,
     due: Annotated[
-        bool, typer.Option("--due", help="Only customers whose day in plant.toml has come and who were sent nothing.")
+        bool, typer.Option("--due", help="Only what is due by plant.toml, and was neither made nor sent.")
     ] = False,
     formats: Annotated[str, typer.Option("--format", help="Some of pdf,xlsx,html,data.")] = "pdf,xlsx,html,data",
     sent: Annotated[bool, typer.Option("--sent", help="Note these reports as sent.")] = False,
@@ -60,14 +49,29 @@ def week_command(
     with Ledger.open(ledger) as opened:
         snapshot = opened.snapshot(version)
         book = Book.read(snapshot, plant_of(snapshot.plant_text()))
-        now_us = time.time_ns() // 1_000
+        now_us = _now_us()
         found = gather(snapshot, week or last_week(book, now_us), customer, book)
+        order = _Order(found, house_of(found.plant.report, ledger), outputs, out, ledger, _sender(by) if sent else "")
         chosen = _chosen(found, customer)
         if due:
-            chosen = _due(found, chosen, ledger, now_us)
-        _make_all(
-            found, chosen, house_of(found.plant.report, ledger), outputs, out, ledger, _sender(by) if sent else ""
-        )
+            with alone(ledger, WAIT_S):
+                rows = standing(ledger, book, found.range.week, chosen, now_us)
+                _tell_made(order, [row for row in rows if row.standing is Standing.MADE])
+                _make_all(order, [row.customer for row in rows if row.standing is Standing.DUE], due=True)
+        else:
+            _make_all(order, chosen)
+
+
+@dataclass(frozen=True)
+class _Order:
+    """What is to be made of a week, where to, of which ledger, and who sends it: "" = nobody yet."""
+
+    found: PlantWeek
+    house: House
+    outputs: set[Output]
+    out: Path
+    root: Path
+    by: str
 
 
 def _outputs(formats: str) -> set[Output]:
@@ -92,34 +96,38 @@ def _chosen(found: PlantWeek, customer: str | None) -> list[str]:
     return found.customers if customer is None else [customer]
 
 
-def _due(found: PlantWeek, customers: Sequence[str], root: Path, now_us: int) -> list[str]:
-    today, week = found.book.calendar.plant_day(now_us), found.range
-    rows = due(found.plant.report, customers, week.week, week.to_date, today, read(root))
-    return [row.customer for row in rows if row.standing is Standing.DUE]
+def _tell_made(order: _Order, made: Sequence[Due]) -> None:
+    """Say which reports were made already, and note them as sent where somebody sends them."""
+    for row in made:
+        if row.made is None:
+            continue
+        _told.print(escape(f"{row.customer}: was due and made already, {row.made.sent_at}"))
+        if order.by:
+            _note_sent(order, row.made)
 
 
-def _make_all(
-    found: PlantWeek, customers: Sequence[str], house: House, outputs: set[Output], out: Path, root: Path, sent: str
-) -> None:
+def _make_all(order: _Order, customers: Sequence[str], due: bool = False) -> None:
     """Make the reports and, where somebody sends them, note it; those already written stay if a later one fails."""
+    found = order.found
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
     with Progress(*columns, console=_told, transient=True) as progress:
         task = progress.add_task("Making reports", total=len(customers))
         for name in customers:
             progress.update(task, description=f"Making {escape(name[:40])}")
-            folder = out / folder_of(name, found.customers) / found.range.week
-            _make_one(found, name, house, outputs, folder, root, sent)
+            folder, entry = make_files(found, name, order.house, order.outputs, order.out, order.root)
+            if due:
+                note_made(order.root, found, entry, _now_us())
+            if order.by:
+                _note_sent(order, entry)
+            _told.print(escape(f"{name}: {folder}"))
             progress.advance(task)
     _told.print(f"{len(customers)} reports of week {found.range.week} from ledger version {found.version}")
 
 
-def _make_one(
-    found: PlantWeek, customer: str, house: House, outputs: set[Output], folder: Path, root: Path, sent: str
-) -> None:
-    view = view_of(found, customer)
-    files = make(view, house, outputs, last_sent(root, customer, view.week))
-    write(files, folder)
-    if sent:
-        (now,) = found.book.calendar.local_iso([time.time_ns() // 1_000])
-        add(root, as_sent(view, files, now, sent))
-    _told.print(escape(f"{customer}: {folder}"))
+def _note_sent(order: _Order, entry: Sent) -> None:
+    (now,) = order.found.book.calendar.local_iso([_now_us()])
+    add(order.root, dataclasses.replace(entry, sent_at=now, by=order.by))
+
+
+def _now_us() -> int:
+    return time.time_ns() // 1_000

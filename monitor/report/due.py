@@ -15,6 +15,7 @@ class Standing(StrEnum):
     """How the report of a week stands."""
 
     SENT = "sent"
+    MADE = "made"
     DUE = "due"
     AHEAD = "ahead"
     UNPLANNED = "unplanned"
@@ -22,12 +23,13 @@ class Standing(StrEnum):
 
 @dataclass(frozen=True)
 class Due:
-    """One customer's report: the day it is due on, None where plant.toml names none, and what was sent last."""
+    """One customer's report: the day it is due on, None where plant.toml names none, what was sent and made last."""
 
     customer: str
     on: dt.date | None
     sent: Sent | None
     standing: Standing
+    made: Sent | None = None
 
 
 def due_on(style: Report, customer: str, after: dt.date) -> dt.date | None:
@@ -37,20 +39,33 @@ def due_on(style: Report, customer: str, after: dt.date) -> dt.date | None:
 
 
 def due(
-    style: Report, customers: Iterable[str], week: str, after: dt.date, today: dt.date, sent: Iterable[Sent]
+    style: Report,
+    customers: Iterable[str],
+    week: str,
+    after: dt.date,
+    today: dt.date,
+    sent: Iterable[Sent],
+    made: Iterable[Sent] = (),
 ) -> list[Due]:
-    """Return how the reports of a week stand today; `sent` is the register in its order, `after` as in `due_on`."""
-    last = {entry.customer: entry for entry in sent if entry.week == week}
+    """Return how the reports of a week stand today.
+
+    `sent` and `made` are the registers of what was sent, and of what was made when it was due, in their order; `after`
+    as in `due_on`.
+    """
+    last, ready = ({entry.customer: entry for entry in some if entry.week == week} for some in (sent, made))
     found = []
     for customer in customers:
         on = due_on(style, customer, after)
-        found.append(Due(customer, on, last.get(customer), _standing(on, today, customer in last)))
+        standing = _standing(on, today, customer in last, customer in ready)
+        found.append(Due(customer, on, last.get(customer), standing, ready.get(customer)))
     return found
 
 
-def _standing(on: dt.date | None, today: dt.date, sent: bool) -> Standing:
+def _standing(on: dt.date | None, today: dt.date, sent: bool, made: bool) -> Standing:
     if sent:
         return Standing.SENT
+    if made:
+        return Standing.MADE
     if on is None:
         return Standing.UNPLANNED
     return Standing.DUE if on <= today else Standing.AHEAD

@@ -16,6 +16,8 @@ from shared.errors import LedgerError
 from shared.phrases import phrase
 
 REGISTER = "sent_reports.jsonl"
+#: The same of reports that were made because they were due; `sent_at` is when, `by` is empty.
+MADE = "made_reports.jsonl"
 
 #: Figures that are compared with a later report: table -> what names a row, and the columns.
 KEPT: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
@@ -77,12 +79,12 @@ def changes(sent: Sent, view: View) -> list[Change]:
     return [Change(*pair) for pair in pairs if pair[1] != pair[2]]
 
 
-def add(root: Path, sent: Sent) -> None:
-    """Add a report to the register of a ledger: on disk as a whole before this returns.
+def add(root: Path, sent: Sent, register: str = REGISTER) -> None:
+    """Add a report to a register of a ledger: on disk as a whole before this returns.
 
     Raises LedgerError where the folder cannot be written to.
     """
-    path = root / REGISTER
+    path = root / register
     line = json.dumps(asdict(sent), ensure_ascii=False, sort_keys=True) + "\n"
     try:
         # One write to the end of the file: two programs cannot write into one another's line.
@@ -98,9 +100,9 @@ def add(root: Path, sent: Sent) -> None:
         raise LedgerError(str(path), error.strerror or str(error), expected, mend) from error
 
 
-def read(root: Path) -> list[Sent]:
-    """Return the reports sent, in order; a line that a crash cut short is passed over."""
-    path = root / REGISTER
+def read(root: Path, register: str = REGISTER) -> list[Sent]:
+    """Return the reports sent, or those of another register, in order; a line that a crash cut short is passed over."""
+    path = root / register
     if not path.is_file():
         return []
     found = []

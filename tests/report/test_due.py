@@ -31,6 +31,13 @@ def test_a_report_is_due_from_its_day_on_until_it_is_sent(today: dt.date, standi
     assert [row.on for row in rows] == [dt.date(2026, 11, 9), dt.date(2026, 11, 11), None]
 
 
+def test_what_was_made_when_it_was_due_waits_to_be_sent() -> None:
+    made = [sent("A"), sent("B", week="2026-W44"), sent("C")]
+    rows = due(STYLE, ["A", "B", "C"], WEEK, AFTER, dt.date(2026, 11, 12), [sent("C", version=4)], made)
+    assert [row.standing for row in rows] == [Standing.MADE, Standing.DUE, Standing.SENT]
+    assert [row.made and row.made.customer for row in rows] == ["A", None, "C"]
+
+
 def test_what_was_sent_about_the_week_last_counts_and_no_other() -> None:
     register = [sent("A"), sent("A", version=4), sent("B", week="2026-W44"), sent("C")]
     rows = due(STYLE, ["A", "B", "C"], WEEK, AFTER, AFTER, register)
