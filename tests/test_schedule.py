@@ -99,8 +99,12 @@ def test_a_report_is_made_when_its_plant_day_begins_and_never_again(server: Serv
     assert [line.partition(",")[0] for line in server.said] == [
         f"{name}: the report of week {week} was due and is made" for name, week in both
     ]
-    assert server.at("2026-11-16T05:01").schedule.step() == ["Acme"]
-    assert made(root)[-1] == ("Acme", "2026-W46")
+
+
+def test_a_week_of_which_nothing_was_loaded_yet_waits(server: Server, root: Path) -> None:
+    assert server.at("2026-11-16T05:01").schedule.step() == []
+    assert made(root) == []
+    assert "no reading of week 2026-W46 or later has been loaded" in server.said[0]
 
 
 def test_a_server_started_late_makes_what_waits_and_not_what_was_sent(
