@@ -7,11 +7,12 @@ from types import MappingProxyType
 from typing import Any
 
 import pandas as pd
-from dash import html
+from dash import dcc, html
 
 from dashboards import ids
 from dashboards.die_model import DieView, found_by
-from dashboards.elements import lack, number
+from dashboards.die_stops import MOST_RIBBONS, DieStop, ShiftRibbon
+from dashboards.elements import attributes, lack, number
 from dashboards.formats import (
     UNKNOWN,
     between,
@@ -27,10 +28,12 @@ from dashboards.formats import (
 )
 from dashboards.manner import key, manner, say, say_n
 from dashboards.panel import graph, panel
+from dashboards.ribbon import Span
 from dashboards.tables import table
 from dashboards.take_away import take_away
 from dashboards.url import View
 from monitor.charts import hours_chart, pareto_chart, rates_chart, waterfall_chart
+from monitor.charts.style import kind_of
 from shared.units import convert
 
 
@@ -44,6 +47,7 @@ def die_html(shown: DieView, dark: bool) -> list[Any]:
         html.Dl([number(total) for total in shown.totals], className="numbers totals"),
         _output(shown, dark),
         _standing(shown, dark),
+        *_stops(shown),
         _strip(shown, dark),
         _scrap(shown, dark),
         html.Section(
@@ -119,6 +123,40 @@ def _standing(shown: DieView, dark: bool) -> Any:
         )
     chart = graph(ids.DIE_STOPS, pareto_chart(reasons, dark, manner().words), told)
     return panel(say("What the press stood for"), chart, beside, take_away("stops", shown.view, ids.DIE_STOPS))
+
+
+def _stops(shown: DieView) -> list[Any]:
+    """Every shift as a ribbon, and the stops beside it as a list: either is tapped to say why the press stood."""
+    if not shown.ribbons:
+        return []
+    bare = sum(stop.bare for stop in shown.stops)
+    told = [say("Tap a stop to say why."), say_n(bare, "{n} stop has no reason yet.", "{n} stops have no reason yet.")]
+    if len(shown.ribbons) == MOST_RIBBONS:
+        told.append(say("The newest {n} shifts are drawn.", n=MOST_RIBBONS))
+    ribbons = html.Ol([_ribbon(one) for one in shown.ribbons], className="shift-ribbons")
+    listed = html.Ul([_stop(stop) for stop in shown.stops], className="stop-rows table-box", tabIndex=0)
+    beside = listed if shown.stops else lack(say("No stop."))
+    return [panel(say("When it stood"), ribbons, beside, take_away("stops", shown.view), " ".join(told))]
+
+
+def _ribbon(one: ShiftRibbon) -> Any:
+    label = [dcc.Link(one.words, href=f"/shift{one.page.search}"), html.Small(one.press_id)]
+    marks = [_mark(span) for span in one.track]
+    return html.Li(
+        [html.Div(label, className="whose"), html.Div(html.Div(marks, className="track ribbon"), className="time")]
+    )
+
+
+def _mark(span: Span) -> Any:
+    picked = attributes(data_stop=span.pick) if span.pick else {}
+    place = {"left": f"{span.left}%", "width": f"{span.width}%"}
+    return html.Div(className=f"mark {span.look}", title=span.title, style=place, **picked)
+
+
+def _stop(stop: DieStop) -> Any:
+    swatch = html.I(className=f"swatch kind-{kind_of(stop.kind)}", **attributes(aria_hidden="true"))
+    words = [html.B(stop.words), html.Span(stop.lasted, className="lasted"), swatch, html.Span(stop.reason)]
+    return html.Li(html.Button(words, **attributes(data_stop=stop.pick)), className="bare" if stop.bare else "")
 
 
 def _strip(shown: DieView, dark: bool) -> Any:

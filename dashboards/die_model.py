@@ -9,6 +9,7 @@ from typing import Any
 
 import pandas as pd
 
+from dashboards.die_stops import DieStop, ShiftRibbon, die_stops, shift_ribbons
 from dashboards.formats import UNKNOWN, between, count, day, decimal, duration, known, share, text, us
 from dashboards.manner import key, say, say_n
 from dashboards.page import Reading
@@ -27,7 +28,8 @@ _SHIFT = ["shift_date", "shift", "press_id"]
 class DieView:
     """What the die page shows; `lack` says what to do where there is nothing to show.
 
-    `tables`: hours, reasons, losses, causes, shifts; `left_out` coils without a known weight.
+    `tables`: hours, reasons, losses, causes, shifts; `left_out` coils without a known weight; `ribbons` the newest
+    shifts and `stops` the stops to be tapped.
     """
 
     view: View
@@ -37,6 +39,8 @@ class DieView:
     rated_per_hour: float | None = None
     left_out: int = 0
     tables: Mapping[str, pd.DataFrame] = field(default_factory=dict)
+    ribbons: tuple[ShiftRibbon, ...] = ()
+    stops: tuple[DieStop, ...] = ()
 
 
 def chosen(reading: Reading, view: View) -> View:
@@ -81,6 +85,8 @@ def _filled(reading: Reading, shown: DieView, tables: dict[str, pd.DataFrame]) -
         totals=_totals(tables, pieces),
         rated_per_hour=_rated(reading, tables["shifts"]),
         left_out=left_out,
+        ribbons=shift_ribbons(reading, tables["shifts"]),
+        stops=die_stops(tables["stops"], reading.names("reasons")),
         tables={
             "hours": tables["hours"],
             "reasons": stop_minutes(tables["stops"], reading.names("reasons")),

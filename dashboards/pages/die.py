@@ -15,6 +15,7 @@ from dashboards.linked import written
 from dashboards.manner import key, say
 from dashboards.page import Door, Page, Reading
 from dashboards.picker import RangePicker
+from dashboards.sheet_html import sheet
 from dashboards.url import View
 
 RANGE = RangePicker("/die", ids.DIE_URL, ids.DIE_DATES, ids.DIE_RANGES, chosen, shift=ids.DIE_SHIFT)
@@ -28,12 +29,13 @@ def layout(reading: Reading, view: View) -> Any:
             dcc.Location(id=ids.DIE_URL, refresh="callback-nav"),
             html.Div(_pickers(reading, view), className="pickers"),
             html.Div(id=ids.DIE_BODY, className="die"),
+            sheet(),
         ]
     )
 
 
-def draw(door: Door, search: str | None, theme: str | None) -> list[Any]:
-    """The charts and tables of the die in the address."""
+def draw(door: Door, search: str | None, theme: str | None, _entered: Any = None) -> list[Any]:
+    """The charts and tables of the die in the address, anew once a reason was entered."""
     reading = door.read()
     shown = load_die(reading, View.parse(search))
     return die_html(shown, dark=theme == "dark")
@@ -46,6 +48,7 @@ def register(app: Dash, door: Door) -> None:
         Output(ids.DIE_BODY, "children"),
         Input(ids.DIE_URL, "search"),
         Input(ids.THEME, "data"),
+        Input(ids.FLOOR_ENTERED, "data"),
         on_error=lambda error: [failure(error)],
     )(partial(draw, door))
 

@@ -75,7 +75,7 @@ def test_the_system_theme_is_followed_while_nobody_has_chosen(served, visit):
 
 def test_dates_without_strokes_say_what_to_do(served, visit):
     page = visit(served, "/die?die=D102&since=2026-01-01&until=2026-01-02")
-    expect(page.get_by_role("status")).to_contain_text("Widen the dates or pick another die")
+    expect(page.locator(".lack")).to_contain_text("Widen the dates or pick another die")
     assert page.locator(".js-plotly-plot").count() == 0
 
 

@@ -63,6 +63,26 @@ def test_two_taps_on_a_phone_give_a_standing_press_its_reason(plant, served, vis
     assert reasons(plant)["13:00"] == "PUN"
 
 
+def test_two_taps_on_the_die_on_a_phone_give_a_stop_its_reason_and_change_it(plant, served, visit):
+    page = visit(served, "/die?die=D", **PHONE)
+    stops = page.locator(".beside .stop-rows button")
+    morning = stops.filter(has_text="07:00–07:20")
+    expect(morning).to_contain_text("no reason yet")
+    assert morning.bounding_box()["height"] >= 48
+    morning.click()
+    tile(page, "broken punch").click()
+    expect(page.locator(".told")).to_contain_text("broken punch")
+    expect(morning).to_contain_text("broken punch")
+    assert reasons(plant)["07:00"] == "PUN"
+    page.locator(".shift-ribbons .mark[title*='07:00']").click()
+    tile(page, "coil change").click()
+    expect(morning).to_contain_text("coil change")
+    assert reasons(plant)["07:00"] == "CCH"
+    page.locator(".told").get_by_role("button", name="Undo").click()
+    expect(morning).to_contain_text("broken punch")
+    assert page.evaluate("document.documentElement.scrollWidth <= document.documentElement.clientWidth")
+
+
 def test_what_is_tapped_on_a_phone_is_large_enough_for_gloves(served, visit):
     page = visit(served, "/", **PHONE)
     page.locator(".needs button").first.click()
