@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Hashable, Mapping
+from collections.abc import Mapping
 from typing import Any
 
 import pandas as pd
@@ -15,13 +15,17 @@ from dashboards.elements import attributes, lack, number
 from dashboards.formats import UNKNOWN, between, count, decimal, known, length, moment, share, text, weight_unit
 from dashboards.manner import manner, say, say_n
 from dashboards.panel import graph, panel
+from dashboards.records import records
 from dashboards.tables import table
 from dashboards.take_away import take_away
 from dashboards.url import View
 from monitor.charts.yields import yields_chart
 from monitor.figures.coil_ledger import UNEXPLAINED, UNWEIGHED
 
-Row = Mapping[Hashable, Any]
+Row = Mapping[Any, Any]
+
+MOST_COILS = 2_000
+"""Coils sent to the browser, what needs somebody first; more are counted, and the command gives them all."""
 
 #: Part of the whole below which a stretch of strip has no room for words.
 _ROOM = 0.07
@@ -106,15 +110,21 @@ def _coils(shown: CoilsView) -> Any:
         (_of(say("Left")), "figure"), (say("Yield"), "figure"), (_of(say("Difference")), "figure"),
         (say("Where it is"), "word"),
     ]  # fmt: skip
-    rows = [_cells(row, shown) for row in shown.rows.to_dict("records")]
+    rows = [_cells(row, shown) for row in records(shown.rows.head(MOST_COILS))]
     caption = say("Each strip is one coil as received, cut up by what its kilograms became. A heading sorts.")
+    if len(shown.rows) > MOST_COILS:
+        command = "strokeledger figures coil_ledger --ledger LEDGER"
+        cut = say(
+            "The first {most} of {all}; all of them: {command}", most=MOST_COILS, all=len(shown.rows), command=command
+        )
+        caption = f"{caption} {cut}"
     more = say("Show all {n}", n=count(len(rows)))
     parts = {part: say(name) for part, name in PARTS.items()}
     data = {"caption": caption, "columns": columns, "rows": rows, "parts": parts, "more": more}
     built = html.Div(
         className="coil-rows", id=ids.COILS_ROWS, **attributes(data_coils=json.dumps(data, ensure_ascii=False))
     )
-    title = html.H2(say_n(len(rows), "{n} coil, as strip", "{n} coils, as strip"))
+    title = html.H2(say_n(len(shown.rows), "{n} coil, as strip", "{n} coils, as strip"))
     head = html.Div([title, take_away("coil_ledger", shown.view)], className="panel-head")
     return html.Section([head, built], className="panel")
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Hashable, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 from typing import Any
@@ -30,7 +30,7 @@ from dashboards.manner import key, say, say_n
 from dashboards.page import Reading
 from dashboards.picker import bounds, last_days, newest_us
 from dashboards.press_rows import Number, strip_left
-from dashboards.records import by_press
+from dashboards.records import by_press, records
 from dashboards.url import View
 from monitor.figures import Missing
 from monitor.figures.bites import MOUNTED, NEXT, Bite
@@ -39,10 +39,10 @@ from monitor.reckoning.difference import CoilEnd
 from shared.calendar import Calendar
 from shared.units import convert
 
-Row = Mapping[Hashable, Any]
+Row = Mapping[Any, Any]
 
 #: Days shown where the address names none, up to the newest reading.
-USUAL_DAYS = 28
+USUAL_DAYS = 7
 
 #: Containers or coils named one by one.
 _NAMED = 3
@@ -182,7 +182,7 @@ def _chosen(ledger: pd.DataFrame, view: View, held: Mapping[str, str]) -> pd.Dat
     if view.scope == ODD:
         return ledger[(ledger["finding"] == UNEXPLAINED) | (ledger["overrun_m"] > 0)]
     if view.scope == HELD:
-        return ledger.loc[np.array([bool(hold_on(row, held)) for row in ledger.to_dict("records")], dtype=bool)]
+        return ledger.loc[np.array([bool(hold_on(row, held)) for row in records(ledger)], dtype=bool)]
     state = {ON_PRESS: "on press", IN_STORE: "in store"}.get(view.scope)
     return ledger if state is None else ledger[ledger["state"] == state]
 
@@ -200,7 +200,7 @@ def _in_order(rows: pd.DataFrame, held: Mapping[str, str]) -> pd.DataFrame:
     """What needs somebody first, then what is on a press, then what was mounted last; coils in store at the end."""
     urgent = [
         2 * (row["finding"] == UNEXPLAINED) + 2 * bool(row["overrun_m"] > 0) + bool(hold_on(row, held))
-        for row in rows.to_dict("records")
+        for row in records(rows)
     ]
     ranked = rows.assign(_urgent=urgent, _on=rows["state"] == "on press")
     ranked = ranked.sort_values(["_urgent", "_on", "mounted_at", "coil_id"], ascending=[False, False, False, True])
@@ -212,7 +212,7 @@ def _totals(rows: pd.DataFrame, mountings: pd.DataFrame, held: Mapping[str, str]
     possible = used - float(rows["skeleton_kg"].sum())
     weighed = rows[rows["finding"] != UNWEIGHED]
     odd = int((weighed["finding"] == UNEXPLAINED).sum())
-    under = sum(bool(hold_on(row, held)) for row in rows.to_dict("records"))
+    under = sum(bool(hold_on(row, held)) for row in records(rows))
     left = rows[rows["state"] != "used up"]
     coils = say_n(len(rows), "{n} coil", "{n} coils")
     mounted = say_n(len(mountings), "{n} mounting", "{n} mountings")

@@ -318,10 +318,11 @@ def _accounts(question: Question, table: pd.DataFrame, idle: set[str]) -> pd.Dat
 def unspent_coils(snapshot: Snapshot) -> pd.DataFrame:
     """Return the `coil_ledger` rows of the coils that are not used up, whenever they were used last, if ever."""
     book = Book.read(snapshot, plant_of(snapshot.plant_text()))
-    question = Question(snapshot, book, Scope())
-    wanted = accounts.unspent(snapshot.facts("mounts"), book)
+    density = {row["material"]: row["density_kg_m3"] for row in book.tables["materials"]}
+    wanted = accounts.unspent(snapshot.strip_used(), snapshot.rows("coils").to_pandas(), density)
+    question = Question(snapshot, book.of_coils(snapshot.lookup("coils", "coil_id", wanted)), Scope())
     chain = mounts_of(snapshot, wanted)
-    table = strip.with_start(strip.with_material(strip.mountings(chain), book, {}))
+    table = strip.with_start(strip.with_material(strip.mountings(chain), question.book, {}))
     return _typed("coil_ledger", _accounts(question, table, wanted - set(table["coil_id"])))
 
 

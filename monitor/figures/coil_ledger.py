@@ -13,8 +13,8 @@ import pandas as pd
 from scipy import special
 
 from monitor.book import Book, Record
-from monitor.figures.coils import MM_PER_M, kg_per_m
-from monitor.figures.whereabouts import STORE, state
+from monitor.figures.coils import MM_PER_M, kg_per_m, metre_kg
+from monitor.figures.whereabouts import state, used_up
 from monitor.reckoning.difference import CoilAccount, judge
 
 EXPLAINED, UNEXPLAINED, UNWEIGHED = "explained", "not explained", "not weighed"
@@ -50,24 +50,20 @@ def coil_ledger(
     return pd.DataFrame(found)
 
 
-def unspent(mounts: pd.DataFrame, book: Book) -> set[str]:
-    """Return the coils of the plant book that are not used up, those never mounted too; `mounts` are all facts."""
-    density = {row["material"]: row["density_kg_m3"] for row in book.tables["materials"]}
-    named = mounts.groupby("mounting_id", sort=False)["coil_id"].transform("max")
-    used = (mounts["fed"] * mounts["pitch_mm"].fillna(0) + mounts["lost_mm"]).groupby(named).sum()
-    ends = mounts[mounts["end_weighed_kg"].notna()].assign(coil_id=named).sort_values("removed_us")
+def unspent(used: pd.DataFrame, coils: pd.DataFrame, density_kg_m3: Mapping[str, float]) -> set[str]:
+    """Return the coils that are not used up, those never mounted too.
+
+    `used` is what all mountings used (see `strip_used` of the ledger), `coils` the rows of the plant book.
+    """
+    mine = used.groupby("coil_id")
+    coils = coils.set_index("coil_id")
+    spent_kg = mine["used_mm"].sum().reindex(coils.index).fillna(0) / MM_PER_M * metre_kg(coils, density_kg_m3)
+    ends = used[used["end_weighed_kg"].notna()].sort_values("end_weighed_us").drop_duplicates("coil_id", keep="last")
+    ends = ends.set_index("coil_id").reindex(coils.index)
     # What was weighed at the last end stands, unless the coil went on a press again.
-    weighed = ends.groupby("coil_id").agg(kg=("end_weighed_kg", "last"), us=("removed_us", "last"))
-    begun = mounts["mounted_us"].groupby(named).max()
-    stands = weighed["us"] >= begun.reindex(weighed.index).fillna(-1)
-    last_kg = weighed.loc[stands, "kg"].to_dict()
-    found = set()
-    for row in book.tables["coils"]:
-        spent_kg = used.get(row["coil_id"], 0.0) / MM_PER_M * kg_per_m(row, density)
-        left = last_kg.get(row["coil_id"], (row["weight_kg"] or np.nan) - spent_kg)
-        if state(left, row["weight_kg"], "") == STORE:
-            found.add(str(row["coil_id"]))
-    return found
+    stands = ends["end_weighed_us"] >= mine["mounted_us"].max().reindex(coils.index).fillna(-1)
+    left = ends["end_weighed_kg"].where(stands, coils["weight_kg"] - spent_kg)
+    return set(coils.index[~used_up(left, coils["weight_kg"])])
 
 
 def _sums(coils: pd.DataFrame) -> dict[str, dict[str, object]]:

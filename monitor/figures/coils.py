@@ -80,6 +80,12 @@ def kg_per_m(coil: Record, density_kg_m3: Mapping[str, float]) -> float:
     return float(density * coil["width_mm"] / MM_PER_M * coil["thickness_mm"] / MM_PER_M)
 
 
+def metre_kg(coils: pd.DataFrame, density_kg_m3: Mapping[str, float]) -> pd.Series[float]:
+    """Return `kg_per_m` of many coils [kg/m]."""
+    density = coils["material"].map(density_kg_m3).astype(float)
+    return density * coils["width_mm"] / MM_PER_M * coils["thickness_mm"] / MM_PER_M
+
+
 def with_start(table: pd.DataFrame) -> pd.DataFrame:
     """Add what each mounting began with [kg]: weighed then, else what was left, else received."""
     used_kg = table["used_mm"] / MM_PER_M * table["kg_per_m"]

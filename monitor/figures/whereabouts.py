@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pandas as pd
+
 from monitor.ledger import Snapshot
 from monitor.reckoning.carry import from_json
 
@@ -29,3 +31,8 @@ def state(left_kg: float | None, received_kg: float | None, press_id: str) -> st
     if left_kg is None or received_kg is None or not left_kg <= _CRUMB * received_kg:
         return STORE
     return USED
+
+
+def used_up(left_kg: pd.Series[float], received_kg: pd.Series[float]) -> pd.Series[bool]:
+    """Tell of many coils whether `state` calls them used up."""
+    return left_kg <= _CRUMB * received_kg

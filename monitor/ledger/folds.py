@@ -106,6 +106,23 @@ class FoldReader(Reader):
         query = sa.select(sa.func.sum(made.c.fed)).where(live(made, self.version), made.c.die_id == die_id)
         return int(self._all(query.where(made.c.shift_date < date.isoformat()))[0][0] or 0)
 
+    def strip_used(self) -> pd.DataFrame:
+        """What each mounting used of its coil, summed where the rows lie: a coil may have been mounted long ago.
+
+        Columns: coil_id, used_mm [mm], mounted_us and end_weighed_us [us], end_weighed_kg [kg].
+        """
+        made = FACT_ROWS["mounts"]
+        weighed = made.c.end_weighed_kg.is_not(None)
+        columns = (
+            sa.func.max(made.c.coil_id).label("coil_id"),
+            sa.func.sum(made.c.fed * sa.func.coalesce(made.c.pitch_mm, 0) + made.c.lost_mm).label("used_mm"),
+            sa.func.max(made.c.mounted_us).label("mounted_us"),
+            sa.func.max(sa.case((weighed, made.c.removed_us))).label("end_weighed_us"),
+            sa.func.max(made.c.end_weighed_kg).label("end_weighed_kg"),
+        )
+        query = sa.select(*columns).where(live(made, self.version)).group_by(made.c.mounting_id)
+        return self._frame(query, [str(column.name) for column in columns])
+
     def last_carries(self) -> dict[str, str]:
         """Carry out of the last fold of each press, the pseudo-day of what is still open included."""
         last = sa.select(FOLDS.c.press_id, sa.func.max(FOLDS.c.day).label("day")).where(live(FOLDS, self.version))

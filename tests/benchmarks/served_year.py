@@ -27,6 +27,9 @@ DAY_US = 86_400_000_000
 MODEL = dt.date(2026, 11, 2)
 """The day that is told again; the first that `load_rate` writes."""
 
+KG_PER_MM = 60.0 * 1.0 * 7850e-9
+"""Weight of the strip that `load_rate` writes: 60 x 1 mm of steel."""
+
 _MOMENTS = ("hour_us", "from_us", "to_us", "mounted_us", "removed_us", "time_us")
 _NAMED = ("mounting_id", "coil_id", "stop_id", "inspection_id")
 
@@ -41,15 +44,26 @@ def write_year(root: Path, days: int = DAYS) -> None:
         calendar = Calendar(plant_of(snapshot.plant_text()))
         with ledger.writer(calendar) as writer:
             load_id = writer.begin_load("year", "coils", "0" * 64, 0)
-            for table in ("coils", "inspections"):
-                _rows_before(writer, snapshot, table, load_id, days)
+            for table, rows in (("coils", _coils_used(snapshot)), ("inspections", snapshot.rows("inspections"))):
+                _rows_before(writer, rows, table, load_id, days)
             for press in snapshot.presses_with_strokes():
                 _facts_before(writer, snapshot, press, days)
             writer.finish_load(load_id)
 
 
-def _rows_before(writer: Writer, snapshot: Snapshot, table: str, load_id: int, days: int) -> None:
-    rows = snapshot.rows(table)
+def _coils_used(snapshot: Snapshot) -> pa.Table:
+    """Coils that were on a press that day, each as heavy as what was used of it, so that no earlier day leaves any."""
+    mounts = snapshot.facts("mounts", day=MODEL.isoformat())
+    used_mm = (mounts["fed"] * mounts["pitch_mm"].fillna(0)).groupby(mounts["mounting_id"]).sum()
+    names = mounts[mounts["coil_id"] != ""].drop_duplicates("mounting_id")
+    used_kg = dict(zip(names["coil_id"], names["mounting_id"].map(used_mm) * KG_PER_MM, strict=True))
+    rows = snapshot.rows("coils")
+    rows = rows.filter(pc.is_in(rows["coil_id"], pa.array(list(used_kg))))
+    weights = pa.array([used_kg[name] for name in rows["coil_id"].to_pylist()], pa.float64())
+    return rows.set_column(rows.schema.get_field_index("weight_kg"), "weight_kg", weights)
+
+
+def _rows_before(writer: Writer, rows: pa.Table, table: str, load_id: int, days: int) -> None:
     key = "coil_id" if table == "coils" else "inspection_id"
     told = [_told_earlier(rows, key, back) for back in range(1, days)]
     whole = pa.concat_tables(told).combine_chunks()
