@@ -61,12 +61,12 @@ def speak(chosen: Manner | None) -> None:
     _in_force.set(chosen)
 
 
-def say(text: str, **values: object) -> str:
+def say(text: str, /, **values: object) -> str:
     """The text in the language of whoever looks, its gaps filled: `say("{n} of {all} run", n=3, all=5)`."""
     return manner().words.say(text, **values)
 
 
-def say_n(number: int, one: str, many: str, **values: object) -> str:
+def say_n(number: int, one: str, many: str, /, **values: object) -> str:
     """The text for one thing or several; `{n}` is the number: `say_n(3, "{n} piece", "{n} pieces")`."""
     return manner().words.say_n(number, one, many, **values)
 

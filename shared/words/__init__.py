@@ -58,12 +58,12 @@ class Words:
     _recall: Recall = field(repr=False)
     units: str = METRIC
 
-    def say(self, text: str, **values: object) -> str:
+    def say(self, text: str, /, **values: object) -> str:
         """The text in this language, its gaps filled; what fills them is never read as a pattern."""
         found = self.phrases.get(text, (text,))[0]
         return found.format(**values) if values else found
 
-    def say_n(self, number: int, one: str, many: str, **values: object) -> str:
+    def say_n(self, number: int, one: str, many: str, /, **values: object) -> str:
         """The text for one thing or for several; `{n}` in it is the number as this language writes it."""
         forms = self.phrases.get(one, (one, many))
         return forms[0 if number == 1 else -1].format(n=self.number(number), **values)

@@ -1,3 +1,5 @@
+from string import Formatter
+
 import pytest
 
 from shared.errors import TOLD, RefusedFile, RequestError
@@ -75,6 +77,14 @@ def test_an_error_is_said_in_a_language_or_in_english():
     error = RequestError(phrase("hold {hold}", hold="H-0001"), phrase("lifted already"), "x", phrase("place a new one"))
     assert str(error) == words("en").refusal(error) == "hold H-0001: lifted already; expected x. place a new one."
     assert words("es").refusal(error) == "bloqueo H-0001: ya levantado; se esperaba: x. Ponga uno nuevo."
+
+
+def test_every_refusal_is_said_whatever_its_gaps_are_called():
+    for language in ("es", "de"):
+        for english in (*topics(language)["refusals"], *topics(language)[STORED]):
+            gaps = {name for _, name, _, _ in Formatter().parse(english) if name}
+            said = words(language).again(phrase(english, **dict.fromkeys(gaps, "filled")))
+            assert said.count("filled") == english.count("{"), english
 
 
 def test_a_stored_refusal_is_said_in_a_language():
