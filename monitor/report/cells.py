@@ -46,6 +46,7 @@ def doubts(row: Row, words: Words) -> list[str]:
         (row["subgroups"] < SUBGROUPS_WANTED, "few"),
         (row["stable"] is False, "not_stable"),
         (row["normal"] is False, "not_normal"),
+        (row["outs_differ"] is True, "outs_differ"),
         (pd.isna(row["ppk"]) or row["ppk"] < PPK_WANTED, "below"),
     )
     return [words[name] for doubt, name in checks if doubt]

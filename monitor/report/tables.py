@@ -89,6 +89,11 @@ _COLUMNS: dict[str, tuple[Kind, str]] = {
     "ppk_high": (Kind.NUMBER, "upper end of its 95 % interval"),
     "stable": (Kind.FLAG, "whether no point of the control chart lies beyond its limits; empty: too few to say"),
     "normal": (Kind.FLAG, "whether the values may be taken as normal (Shapiro-Wilk, 5 %); empty: too few to say"),
+    "outs_differ": (
+        Kind.FLAG,
+        "whether the outs of the die differ in their mean (analysis of variance, 0.1 %), so that the indices are of a "
+        "mixture; empty: one out",
+    ),
     "lot": (Kind.TEXT, "lot of the strip; a ;-list where it is one of several; empty where it is not known"),
     "heat": (Kind.TEXT, "melt of the strip, as lot"),
     "coils": (Kind.COUNT, "coils of the lot and heat"),
@@ -147,7 +152,7 @@ TABLES: dict[str, ReportTable] = {
     "capability": _table(
         "part, key characteristic, press and die",
         "part_no characteristic unit lower upper press_id die_id n subgroups mean sd_within sd_overall cp cpk cpk_low "
-        "cpk_high pp ppk ppk_low ppk_high stable normal",
+        "cpk_high pp ppk ppk_low ppk_high stable normal outs_differ",
     ),
     "lots": _table(
         "part, lot and heat in containers opened or shipped in the week",

@@ -101,6 +101,7 @@ PHRASES: Mapping[str, str] = {
     "note": "Note",
     "not_stable": "not stable",
     "not_normal": "not normal",
+    "outs_differ": "outs differ",
     "few": "fewer than 25 subgroups",
     "below": "Ppk below 1.33",
     "not_measured": "not measured",
@@ -163,7 +164,8 @@ PHRASES: Mapping[str, str] = {
     ),
     "method_capability": (
         "Cp, Cpk: spread within subgroups; Pp, Ppk: spread of all values; by press and die, values of this week. "
-        "Intervals: chi-square and Bissell (1990). They mean something only for a stable, near-normal process. "
+        "Intervals: chi-square and Bissell (1990). They mean something only for a stable, near-normal process; where "
+        "the outs of a die differ in their mean, they are those of a mixture, and each out has to be judged by itself. "
         "The customer's own drawing and manual outrank the 1.33 used here."
     ),
     "method_trace": (

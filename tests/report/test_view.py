@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from pathlib import Path
 
 import pandas as pd
@@ -14,7 +15,7 @@ from monitor.ledger import Ledger
 from monitor.loading import load
 from monitor.report import House, Output, View, gather, make, view_of
 from shared.plant import Report
-from tests.report.plant import HOURS, SPM, Works, loaded
+from tests.report.plant import HOURS, SPM, Row, Works, loaded, text
 
 MONDAY = dt.date(2026, 11, 2)
 WORKS = Works({"Acme": 2, "Acme West": 1}, MONDAY, days=3)
@@ -94,9 +95,9 @@ def test_capability_comes_with_its_counts_and_notes(root: Path) -> None:
 def test_capability_is_that_of_the_figures(root: Path) -> None:
     table = view(root, "Acme", "2026-W45").tables["capability"]
     key = ["part_no", "characteristic", "press_id", "die_id"]
-    figures = figure(root, "capability").set_index(key)
+    figures = figure(root, "capability").set_index(key).astype({"outs_differ": "boolean"})
     common = [name for name in figures.columns if name in table]
-    assert len(common) == 13
+    assert len(common) == 14
     mine = table.set_index(key)[common]
     assert len(mine) == 2
     pd.testing.assert_frame_equal(mine, figures.loc[mine.index, common], check_dtype=False)
@@ -191,6 +192,33 @@ def test_weeks_over_a_year_end_and_over_a_clock_change_agree_with_the_figures(
     assert found.total["shipped"] == weekly["shipped"].sum()
     assert found.from_.startswith(first_day)
     assert found.to.startswith(after)
+
+
+class TwoOuts(Works):
+    """The same plant with dies that make two pieces a stroke."""
+
+    def _book(self, part: str, owner: str) -> dict[str, list[Row]]:
+        book = super()._book(part, owner)
+        return book | {"dies": [{**row, "parts_per_stroke": 2} for row in book["dies"]]}
+
+
+@pytest.mark.parametrize(("shift", "told"), [(0.0, False), (0.02, True)])
+def test_outs_that_differ_are_told_beside_their_capability(tmp_path: Path, shift: float, told: bool) -> None:
+    root = loaded(TwoOuts({"Acme": 1}, MONDAY, days=1, quiet=True), tmp_path)
+    start = dt.datetime.combine(MONDAY, dt.time(6))
+    rows: list[Row] = [
+        {"time": start + dt.timedelta(minutes=5 * group), "press_id": "P-zqaa", "part_no": "zqaa", "out": out,
+         "characteristic": "hole zqaa", "piece": 10 * out + piece,
+         "value": 5 + (7 * piece + 3 * group) % 9 / 250 + shift * out}
+        for group in range(30) for out in (1, 2) for piece in range(1, 6)
+    ]  # fmt: skip
+    (tmp_path / "measurements.csv").write_text(text(rows), "utf-8")
+    with Ledger.open(root) as ledger:
+        assert not [file.set_aside for file in load([tmp_path / "measurements.csv"], ledger).files if file.set_aside]
+    found = view(root, "Acme", "2026-W45")
+    assert list(found.tables["capability"]["outs_differ"]) == [told]
+    page = make(found, House(Report()), {Output.HTML})["report.html"].decode()
+    assert bool(re.search("<td>[^<]*outs differ", page)) is told
 
 
 def test_a_part_without_inspections_says_nothing_about_causes(tmp_path: Path) -> None:
