@@ -85,6 +85,9 @@ class FloorReading(Protocol):
     def rejects(self, from_: str, to: str, press: str) -> pd.DataFrame:
         """Stretches in which rejects were found: press_id, from_us, to_us, kind, causes, rejected, inspected."""
 
+    def stops_by_reason(self, since: dt.date) -> pd.DataFrame:
+        """How many stops of shifts since a date have each reason: press_id, reason, kind, stops."""
+
     def orders(self) -> dict[str, OrderPace]:
         """How far the order on each press is."""
 

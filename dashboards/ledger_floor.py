@@ -80,6 +80,11 @@ class LedgerFloorReading:
         """Stretches in which rejects were found: press_id, from_us, to_us, kind, causes, rejected, inspected."""
         return self._once(("rejects", from_, to, press), lambda: _rejects(self._snapshot, from_, to, press)).copy()
 
+    def stops_by_reason(self, since: dt.date) -> pd.DataFrame:
+        """How many stops of shifts since a date have each reason: press_id, reason, kind, stops."""
+        asked = ("stops_by_reason", since.isoformat())
+        return self._once(asked, lambda: self._snapshot.stops_by_reason(since)).copy(deep=False)
+
     def orders(self) -> dict[str, OrderPace]:
         """How far the order on each press is."""
         return dict(self._once(("orders",), lambda: order_paces(self._snapshot, self._book().calendar)))

@@ -7,6 +7,7 @@ from collections import Counter
 from dataclasses import dataclass
 
 from dashboards.page import Reading
+from dashboards.records import records
 from monitor.reckoning.stops import BREAK, CLOSED, NO_REASON, NO_SHIFT
 
 #: Reasons offered at once; common practice, no source.
@@ -33,12 +34,14 @@ def offered(reading: Reading, presses: set[str], newest: dt.date) -> tuple[tuple
 
     What was never used on them follows by its use on all presses.
     """
-    since = (newest - dt.timedelta(days=COUNTED_DAYS)).isoformat()
-    stops = reading.figure("stops", from_=since)
-    stops = stops[~stops["reason"].isin(_NOT_GIVEN)]
-    kinds = dict(zip(stops["reason"], stops["kind"], strict=True))
-    here = Counter(stops.loc[stops["press_id"].isin(presses), "reason"])
-    anywhere = Counter(stops["reason"])
+    here: Counter[str] = Counter()
+    anywhere: Counter[str] = Counter()
+    kinds: dict[str, str] = {}
+    for row in records(reading.floor.stops_by_reason(newest - dt.timedelta(days=COUNTED_DAYS))):
+        if row["reason"] not in _NOT_GIVEN:
+            kinds[row["reason"]] = row["kind"]
+            anywhere[row["reason"]] += row["stops"]
+            here[row["reason"]] += row["stops"] if row["press_id"] in presses else 0
     names = reading.names("reasons")
     found = [
         Reason(code, names.get(code) or code, kinds.get(code, ""), here[code])

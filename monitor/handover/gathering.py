@@ -14,6 +14,7 @@ from monitor.book import Book, plant_of
 from monitor.figures import ask
 from monitor.figures.alarms import alarms
 from monitor.figures.holds import holds
+from monitor.figures.series import RENEWED
 from monitor.figures.service import service
 from monitor.handover.model import (
     AlarmLine,
@@ -197,19 +198,22 @@ class _Gathering:
         (end_at,) = calendar.local_iso([min(end_us, self.newest_us)])
         rows = self._figure("coils")
         on = rows[(rows["mounted_at"] <= end_at) & ((rows["removed_at"] == "") | (rows["removed_at"] > end_at))]
-        for row in on[on["coil_id"] != ""].sort_values(["press_id", "mounted_at"]).to_dict("records"):
-            left_kg = (
-                row["remaining_kg"] + row["used_kg"] * self._used_later(row) if row["strokes"] else row["start_kg"]
-            )
+        on = on[on["coil_id"] != ""].sort_values(["press_id", "mounted_at"])
+        later = self._used_later(set(on["coil_id"]))
+        for row in on.to_dict("records"):
+            part = later.get((row["press_id"], row["coil_id"]), 0) / row["strokes"] if row["strokes"] else None
+            left_kg = row["start_kg"] if part is None else row["remaining_kg"] + row["used_kg"] * part
             per_m = row["used_kg"] / row["used_m"] if row["used_m"] else float("nan")
             left_m = left_kg / per_m if per_m > 0 else float("nan")
             yield CoilLine(row["press_id"], row["coil_id"], row["lot"], _known(left_kg), _known(left_m))
 
-    def _used_later(self, row: Mapping[Any, Any]) -> float:
-        """Return which part of the strokes of a mounting came after the shift."""
-        strokes = self.snapshot.facts("strokes", from_date=self.window[0], press_id=row["press_id"])
-        mine = strokes[strokes["mounting_id"].str.startswith(f"{row['coil_id']}@{row['press_id']}@")]
-        return float(mine.loc[mine["from_us"] >= self.window[3], "fed"].sum()) / float(row["strokes"])
+    def _used_later(self, coils: set[str]) -> dict[tuple[str, str], int]:
+        """Return the strokes that coils made on a press after the shift, by press and coil."""
+        mounts = self.snapshot.facts("mounts", where=("coil_id", coils))
+        named = dict(zip(mounts["mounting_id"], mounts["coil_id"], strict=True))
+        strokes = self.snapshot.facts("strokes", from_date=self.window[0], where=("mounting_id", set(named)))
+        strokes = strokes[strokes["from_us"] >= self.window[3]]
+        return strokes.groupby(["press_id", strokes["mounting_id"].map(named)])["fed"].sum().to_dict()  # type: ignore[return-value]
 
     def _due(self) -> Iterator[DueLine]:
         """Yield the edges of dies that ran in the shift that are due, or will be within a day."""
@@ -226,7 +230,9 @@ class _Gathering:
 
     def _service(self, end_at: str) -> Iterator[dict[Any, Any]]:
         """Yield rows of `service` of the dies that ran; inspections are asked only where no interval is entered."""
-        ran = sorted(set(self._ran["die_id"]) - {""})
+        # Of an edge that was never renewed nobody knows how worn it is.
+        known = {row["die_id"] for row in records(self.snapshot.rows("die_service")) if row["work"] in RENEWED}
+        ran = sorted(set(self._ran["die_id"]) & known)
         entered = {row["die_id"] for row in self.book.tables["dies"] if row["sharpen_every_strokes"]}
         yield from service(
             self.snapshot, self.book, {}, [die for die in ran if die in entered], self.window[3]

@@ -123,6 +123,14 @@ class FoldReader(Reader):
         query = sa.select(*columns).where(live(made, self.version)).group_by(made.c.mounting_id)
         return self._frame(query, [str(column.name) for column in columns])
 
+    def stops_by_reason(self, from_date: dt.date) -> pd.DataFrame:
+        """How many stops of shifts since a date have each reason: press_id, reason, kind, stops."""
+        made = FACT_ROWS["stops"]
+        names = (made.c.press_id, made.c.reason, made.c.kind)
+        query = sa.select(*names, sa.func.count(made.c.stop_id.distinct())).where(live(made, self.version))
+        query = query.where(made.c.shift_date >= from_date.isoformat()).group_by(*names)
+        return self._frame(query, ("press_id", "reason", "kind", "stops"))
+
     def last_carries(self) -> dict[str, str]:
         """Carry out of the last fold of each press, the pseudo-day of what is still open included."""
         last = sa.select(FOLDS.c.press_id, sa.func.max(FOLDS.c.day).label("day")).where(live(FOLDS, self.version))

@@ -24,7 +24,7 @@ class Watch:
     """The running value a point, its limit, and the points at which it signals.
 
     A watch that has signalled starts afresh after the signal.  `run_length` [points] is the mean time to a false
-    alarm of an unchanged process.
+    alarm of an unchanged process, NaN where the limit was handed in.
     """
 
     value: Floats
@@ -51,10 +51,12 @@ def cusum(
     if not ratio > 1:
         raise ValueError(f"ratio is {ratio}; expected the rise to be found, above 1")
     steps = seen * np.log(ratio) - mean * (ratio - 1)
+    false_after = np.nan
     if limit is None:
         limit = _limit(lambda h: cusum_run_length(float(mean.mean()), ratio, h), run_length, start=1.0)
+        false_after = cusum_run_length(float(mean.mean()), ratio, limit)
     value, signals = _accumulate(steps, limit)
-    return Watch(value, limit, signals, cusum_run_length(float(mean.mean()), ratio, limit))
+    return Watch(value, limit, signals, false_after)
 
 
 def ewma(rejected: ArrayLike, expected: ArrayLike, weight: float = 0.2, run_length: float = 500.0) -> Watch:

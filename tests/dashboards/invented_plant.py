@@ -355,6 +355,11 @@ class PlantFloor:
             "causes": "BUR", "rejected": hours["rejected"], "inspected": hours["pieces"],
         })  # fmt: skip
 
+    def stops_by_reason(self, since: dt.date) -> pd.DataFrame:
+        stops = self.frames.figures["stops"]
+        stops = stops[stops["shift_date"] >= since.isoformat()]
+        return stops.groupby(["press_id", "reason", "kind"])["stop_id"].nunique().rename("stops").reset_index()
+
     def orders(self) -> dict[str, OrderPace]:
         due = at("2026-11-04 14:00")
         ends = (at("2026-11-03 09:10"), at("2026-11-03 06:40"), at("2026-11-03 12:20"))
