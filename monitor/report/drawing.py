@@ -141,7 +141,7 @@ def control(
     for name, x, value, beyond in zip(names, xs, values, outside, strict=True):
         looks = (3.4, LOUD, LOUD) if beyond else (1.7, colour, "#ffffff")
         sheet.dot(x, sheet.y(value), *looks, f"{name}: {label(value, 2)}")
-    _names(sheet, names, 5)
+    _names(sheet, names, 4)
     return sheet.svg()
 
 

@@ -38,17 +38,17 @@ def complaints(view: View, words: Words) -> list[Block]:
     if table.empty:
         return [heading, Text((words["no_complaints"],))]
     labels = (
-        ("complaint", 1.3),
-        ("reported", 1.2),
-        ("part", 1),
-        ("container", 1.1),
+        ("complaint", 1.45),
+        ("reported", 1.3),
+        ("part", 1.2),
+        ("container", 1.3),
         ("delivered", 1.2),
-        ("cause", 1.4),
+        ("cause", 1.3),
     )
     columns = (
         *(Column(words[name], width=width) for name, width in labels),
         Column(words["pieces"], True),
-        Column(words["our_count"], width=1.5),
+        Column(words["our_count"], width=1.4),
         Column(words["standing"], width=1.1),
     )
     rows = []

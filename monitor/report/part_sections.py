@@ -79,7 +79,7 @@ def _charts(table: pd.DataFrame, words: Words, colour: str, part_no: str) -> lis
 def _chart(rows: pd.DataFrame, words: Words, colour: str, part_no: str) -> Picture:
     first, centre = rows.iloc[0], float(rows["centre"].iloc[0])
     values, lows, highs = (list(100 * rows[name].astype(float)) for name in ("rate", "low", "high"))
-    days = [f"{start[5:10]} {start[11:13]}h" for start in rows["start_at"]]
+    days = [words.hour(start) for start in rows["start_at"]]
     outside = [bool(beyond) for beyond in rows["outside"]]
     svg = drawing.control(days, values, 100 * centre, lows, highs, outside, colour, _percent(words))
     what = {"cause": cause_of(first), "chart": first["chart"], "kind": words[first["kind"]], "hours": first["hours"]}

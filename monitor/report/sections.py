@@ -25,8 +25,9 @@ def sections(view: View, words: Words, colour: str, before: tuple[Sent, list[Cha
     for part in rows_of(view.tables["parts"]):
         blocks += part_blocks(view, words, colour, part)
     blocks += [*lots(view, words), *complaints(view, words), *holds(view, words)]
-    blocks += [*_methods(view, words), *_sign(words), *containers(view, words)]
-    return tuple(blocks)
+    closing, traced = [*_methods(view, words), *_sign(words)], containers(view, words)
+    # A list of containers is long and goes behind the signatures; that there are none is one sentence.
+    return (*blocks, *traced, *closing) if view.tables["containers"].empty else (*blocks, *closing, *traced)
 
 
 def _summary(view: View, words: Words) -> tuple[str, ...]:
@@ -152,8 +153,19 @@ def _figures(row: Row, words: Words) -> tuple[str, ...]:
 
 def _methods(view: View, words: Words) -> list[Block]:
     rows = ", ".join(f"{table} {words.number(count)}" for table, count in view.set_aside.items())
-    names = ("method_pieces", "method_ppm", "method_charts", "method_capability", "method_trace")
-    lines = (*(words[name] for name in names), words("set_aside", rows=rows or words["none"]), words["advice"])
+    tables = view.tables
+    shown = {
+        "method_pieces": True,
+        "method_ppm": True,
+        "method_charts": not tables["rejects"].empty,
+        "method_capability": bool((tables["capability"]["n"] > 0).any()),
+        "method_trace": not tables["lots"].empty,
+    }
+    lines = (
+        *(words[name] for name, used in shown.items() if used),
+        words("set_aside", rows=rows or words["none"]),
+        words["advice"],
+    )
     return [Heading(1, words["methods"]), Text(lines, small=True)]
 
 

@@ -235,6 +235,10 @@ class Words:
         """Return the same where the year is plain."""
         return f"{self.spoken.short_date(dt.date.fromisoformat(iso[:10]))}, {iso[11:16]}"
 
+    def hour(self, iso: str) -> str:
+        """Return day and clock hour of an ISO text, as they stand on an axis."""
+        return f"{self.spoken.shortest_date(dt.date.fromisoformat(iso[:10]))} {iso[11:13]}h"
+
 
 def words(language: str) -> Words:
     """Return the words of a language: en, es or de."""

@@ -28,6 +28,7 @@ _FORMATS = {**_NUMBERS, Kind.TIME: "yyyy-mm-dd hh:mm"}
 _PAPERS = {"A4": 9, "Letter": 1}
 _WIDEST = 42
 _ABOUT_WIDTH, _ABOUT_LETTERS = 96, 84
+_TITLE_LETTERS, _HEADER_LETTERS = 56, 64
 #: Charts stand two beside one another, so many rows and columns apart.
 _CHART_ROWS, _CHART_COLUMNS = 14, 10
 
@@ -55,8 +56,9 @@ def _added(book: Workbook, name: str, page: str, title: str) -> Worksheet:
     sheet.set_landscape()
     sheet.set_paper(_PAPERS[page])
     sheet.fit_to_pages(1, 0)
-    # In a header `&` begins a command of the spreadsheet.
-    sheet.set_header(f"&L{title.replace('&', '&&')[:120]}&R{name}")
+    # In a header `&` begins a command of the spreadsheet; what is longer would run into the name of the sheet.
+    short = title if len(title) <= _HEADER_LETTERS else f"{title[: _HEADER_LETTERS - 1]}…"
+    sheet.set_header(f"&L{short.replace('&', '&&')}&R{name}")
     sheet.set_footer("&R&P / &N")
     return sheet
 
@@ -72,9 +74,11 @@ def _about(book: Workbook, view: View, words: Words, title: str, page: str) -> N
         words("version", version=view.version, hash=view.figures_hash),
         *(words[name] for name in methods),
     ]
+    # No program works out the height of a wrapped row that a file does not state.
+    # A long word of a long title goes to a line of its own.
+    sheet.set_row(0, 19.5 * (1 if len(title) <= _TITLE_LETTERS else 2 + len(title) // _TITLE_LETTERS))
     sheet.write_string(0, 0, title, book.add_format({"bold": True, "font_size": 14, "text_wrap": True}))
     for row, line in enumerate(lines, 1):
-        # No program works out the height of a wrapped row that a file does not state.
         sheet.set_row(row, 15.5 * -(-len(line) // _ABOUT_LETTERS))
         sheet.write_string(row, 0, line, wrapped)
 

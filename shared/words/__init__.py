@@ -38,11 +38,11 @@ STORED: Final = "stored"
 Phrases: TypeAlias = Mapping[str, tuple[str, ...]]
 """English text -> its text in another language, or both of them where it counts something."""
 
-_DATES: Mapping[str, tuple[str, str]] = MappingProxyType(
+_DATES: Mapping[str, tuple[str, str, str]] = MappingProxyType(
     {
-        "en": ("EEE d MMM y", "EEE d MMM"),
-        "es": ("EEE d MMM y", "EEE d MMM"),
-        "de": ("EEE, d. MMM y", "EEE, d. MMM"),
+        "en": ("EEE d MMM y", "EEE d MMM", "d MMM"),
+        "es": ("EEE d MMM y", "EEE d MMM", "d MMM"),
+        "de": ("EEE, d. MMM y", "EEE, d. MMM", "d. MMM"),
     }
 )
 
@@ -110,6 +110,10 @@ class Words:
     def short_date(self, date: dt.date) -> str:
         """A date where its year is plain: "Mon 2 Nov"."""
         return self._date(date, 1)
+
+    def shortest_date(self, date: dt.date) -> str:
+        """A date on an axis: "2 Nov"."""
+        return self._date(date, 2)
 
     def duration(self, seconds: float) -> str:
         """Seconds as a supervisor says them: "45 s", "8 min", "1 h 20 min"; the signs are the same everywhere."""

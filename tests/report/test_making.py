@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import datetime as dt
 import io
 import re
@@ -147,6 +148,17 @@ def test_nothing_in_the_workbook_runs(papers: dict[str, dict[str, bytes]]) -> No
     assert not [sheet for sheet in sheets if "<f>" in sheet or "<hyperlink" in sheet]
     assert sum('pane xSplit="1" ySplit="1"' in sheet for sheet in sheets) == len(TABLES)
     assert [name for name in names if name.startswith("xl/charts/chart")]
+
+
+def test_a_long_customers_name_has_room_in_the_workbook(views: dict[str, View]) -> None:
+    view = dataclasses.replace(views["Acme"], customer=LONG)
+    book = io.BytesIO(make(view, House(Report()), {Output.XLSX})["report.xlsx"])
+    with zipfile.ZipFile(book) as parts:
+        about = parts.read("xl/worksheets/sheet1.xml").decode()
+    assert float(re.search(r'<row r="1"[^>]* ht="([\d.]+)"', about)[1]) > 2 * 18  # type: ignore[index]
+    header = re.search(r"<oddHeader>&amp;L(.*)&amp;Rabout</oddHeader>", about)[1]  # type: ignore[index]
+    assert header.endswith("…")
+    assert len(header) <= 64
 
 
 def test_nothing_in_the_page_runs_or_leaves_it(papers: dict[str, dict[str, bytes]]) -> None:

@@ -21,6 +21,7 @@ from monitor.actions import write
 from monitor.ledger import Ledger
 from monitor.report import House, Output, View, gather, make, view_of
 from monitor.report.tables import TABLES, Kind
+from monitor.report.words import PHRASES, words
 from shared.plant import Report
 from tests.report.plant import PLANT, Works, loaded
 
@@ -44,6 +45,13 @@ def views(tmp_path_factory: pytest.TempPathFactory) -> dict[str, View]:
         write(ledger, "A English", "2026-W45", {("zqaa", "BUR"): ("", "=cmd|' /C calc'!A0\npunch sharpened")}, "Q")
         week = gather(ledger.snapshot(), "2026-W45")
         return {customer: view_of(week, customer) for customer in week.customers}
+
+
+@pytest.fixture(scope="module")
+def empty(tmp_path_factory: pytest.TempPathFactory) -> View:
+    """The week after the last delivery, while a hold still stands."""
+    with Ledger.open(loaded(Works({2 * LONG[:39]: 1}, MONDAY, days=2), tmp_path_factory.mktemp("empty"))) as ledger:
+        return view_of(gather(ledger.snapshot(), "2026-W46"), 2 * LONG[:39])
 
 
 @pytest.fixture(scope="module", params=LANGUAGES)
@@ -123,6 +131,33 @@ def test_no_word_leaves_its_page(pdf: Path) -> None:
     assert len(words) > 500
     assert outside == []
     assert all(float(word[1]) > 0 and float(word[3]) < height for word in words)
+
+
+def test_no_heading_of_a_column_runs_into_the_next(pdf: Path) -> None:
+    spoken = words(pdf.stem[:2])
+    heads = {word for key in PHRASES for word in spoken[key].split() if "{" not in word}
+    box = r'<word xMin="([\d.-]+)" yMin="([\d.-]+)" xMax="([\d.-]+)" yMax="[\d.-]+">([^<]+)<'
+    read = [
+        (float(x), float(y), float(end), word)
+        for x, y, end, word in re.findall(box, ran("pdftotext", "-bbox", pdf, "-"))
+    ]
+    pairs = [(a, b) for a, b in pairwise(read) if a[1] == b[1] and b[0] > a[0] and {a[3], b[3]} <= heads]
+    assert len(pairs) > 100
+    # A space between words of the smallest text is wider.
+    assert [(a[3], b[3]) for a, b in pairs if b[0] - a[2] < 2] == []
+
+
+def test_axes_name_their_days_as_the_reader_does(pdf: Path) -> None:
+    day = {"en": "2 Nov", "es": "2 nov", "de": "2. Nov."}[pdf.stem[:2]]
+    assert f"{day} 06h" in ran("pdftotext", "-layout", pdf, "-")
+
+
+@pytest.mark.parametrize(("language", "page"), [("en", "A4"), ("de", "Letter"), ("es", "Letter")])
+def test_the_report_of_an_empty_week_is_one_page(empty: View, language: str, page: str, tmp_path: Path) -> None:
+    style = Report.model_validate({"language": language, "page": page, "address": ["1 Mill Lane"]})
+    (tmp_path / "empty.pdf").write_bytes(make(empty, House(style), {Output.PDF})["report.pdf"])
+    assert re.search(r"Pages: +1\n", ran("pdfinfo", tmp_path / "empty.pdf"))
+    assert "Bissell" not in ran("pdftotext", tmp_path / "empty.pdf", "-")
 
 
 class Tree:
