@@ -12,6 +12,8 @@ from playwright.sync_api import expect, sync_playwright
 from waitress.server import create_server
 
 from dashboards.assembly import assemble
+from monitor.ledger import Ledger
+from monitor.loading import load
 from tests.dashboards.invented_plant import PlantDoor, crowd, empty, plant
 
 CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("google-chrome")
@@ -24,6 +26,8 @@ FLAGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
+#: What a browser says of requests that came while the server was not there.
+AWAY = ("net::ERR_", "the server did not respond")
 
 
 def pytest_collection_modifyitems(items):
@@ -50,8 +54,12 @@ class Served:
                 raise
 
     def stop(self):
+        """End as a program does that is told to: answers under way are given, then every connection is closed."""
         self._stopping = True
+        self._server.task_dispatcher.shutdown()
         self._server.close()
+        for channel in list(self._server.active_channels.values()):
+            channel.handle_close()
         self._thread.join(timeout=10)
 
 
@@ -78,6 +86,15 @@ def served_crowd():
 
 
 @pytest.fixture(scope="session")
+def sample_root(tmp_path_factory):
+    """Folder of the sample's ledger, loaded once for all; who enters something takes a copy."""
+    root = tmp_path_factory.mktemp("sample") / "ledger"
+    with Ledger.open(root, create=True) as ledger:
+        load([SAMPLE], ledger)
+    return root
+
+
+@pytest.fixture(scope="session")
 def chromium():
     if not CHROMIUM:
         pytest.skip("no Chromium on this machine")
@@ -93,11 +110,17 @@ def visit(chromium):
     """Open a page of a served plant; at the end no page may have complained or asked elsewhere."""
     contexts, faults = [], []
 
-    def open_page(served, path="/", width=1280, height=900, scheme="light"):
+    def open_page(served, path="/", width=1280, height=900, scheme="light", restarts=False):
         context = chromium.new_context(viewport={"width": width, "height": height}, color_scheme=scheme)
         contexts.append(context)
         page = context.new_page()
-        page.on("console", lambda m: faults.append(m.text) if m.type in ("error", "warning") else None)
+        away = AWAY if restarts else ()
+
+        def told(message):
+            if message.type in ("error", "warning") and not any(sign in message.text for sign in away):
+                faults.append(message.text)
+
+        page.on("console", told)
         page.on("pageerror", lambda error: faults.append(str(error)))
         page.on("request", lambda r: None if r.url.startswith((served.url, "data:", "blob:")) else faults.append(r.url))
         page.goto(served.url + path)

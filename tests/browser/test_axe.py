@@ -10,9 +10,7 @@ from playwright.sync_api import expect
 
 from dashboards.app import build_app
 from dashboards.pages import PAGES
-from monitor.ledger import Ledger
-from monitor.loading import load
-from tests.browser.conftest import SAMPLE, Served
+from tests.browser.conftest import Served
 
 AXE = (Path(__file__).parent / "axe.min.js").read_text("utf-8")
 RULES_BROKEN = """axe.run(document, {resultTypes: ['violations']}).then(found => found.violations.flatMap(
@@ -40,10 +38,8 @@ FOCUSED = """(() => {
 
 
 @pytest.fixture(scope="module")
-def sample(tmp_path_factory):
-    with Ledger.open(tmp_path_factory.mktemp("sample") / "ledger", create=True) as ledger:
-        load([SAMPLE], ledger)
-    served = Served(build_app(ledger.root))
+def sample(sample_root):
+    served = Served(build_app(sample_root))
     yield served
     served.stop()
 

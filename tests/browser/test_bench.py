@@ -7,20 +7,16 @@ import pytest
 from playwright.sync_api import expect
 
 from dashboards.app import build_app
-from monitor.ledger import Ledger
-from monitor.loading import load
-from tests.browser.conftest import SAMPLE, Served
+from tests.browser.conftest import Served
 
 CRACKS = "/bench?die=D-114&cause=CRK"
 
 
 @pytest.fixture(scope="module")
-def served_sample(tmp_path_factory):
-    with Ledger.open(tmp_path_factory.mktemp("bench") / "ledger", create=True) as ledger:
-        load([SAMPLE], ledger)
-        served = Served(build_app(ledger.root))
-        yield served
-        served.stop()
+def served_sample(sample_root):
+    served = Served(build_app(sample_root))
+    yield served
+    served.stop()
 
 
 def answered(page):

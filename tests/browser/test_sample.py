@@ -7,16 +7,14 @@ from dashboards.app import build_app
 from dashboards.pages import PAGES
 from monitor.figures import figure
 from monitor.ledger import Ledger
-from monitor.loading import load
-from tests.browser.conftest import SAMPLE, Served
+from tests.browser.conftest import Served
 
 DAY, SHIFT = "2026-10-22", "Early"
 
 
 @pytest.fixture(scope="module")
-def ledger(tmp_path_factory):
-    with Ledger.open(tmp_path_factory.mktemp("sample") / "ledger", create=True) as ledger:
-        load([SAMPLE], ledger)
+def ledger(sample_root):
+    with Ledger.open(sample_root) as ledger:
         yield ledger
 
 
