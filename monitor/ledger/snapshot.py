@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from functools import cached_property
 from itertools import pairwise
 from typing import Any, NamedTuple
@@ -25,6 +25,12 @@ from shared.tables import TABLES
 _STROKE_COLUMNS = ("time", "counter", "feeds", "load_id", "line")
 _NO_STROKES = pa.schema([("time", pa.timestamp("us", "UTC")), *((name, pa.int64()) for name in _STROKE_COLUMNS[1:])])
 _DAY = dt.timedelta(days=1)
+_REFERRED = {
+    table
+    for contract in TABLES.values()
+    for tables in (*contract.refers.values(), *contract.mentions.values())
+    for table in tables
+} - set(BULK)
 
 
 class Placed(NamedTuple):
@@ -180,15 +186,9 @@ class Snapshot(EntryReader):
         rows = (row for some in chunks for row in self._all(query.where(made.c[column].in_(some))))
         return [Placed(key, load_id, line, dict(zip(names, row, strict=True))) for key, load_id, line, *row in rows]
 
-    def known(self) -> dict[str, frozenset[str]]:
-        """Ids that other tables may refer to, by table."""
-        referred = {
-            table
-            for contract in TABLES.values()
-            for tables in (*contract.refers.values(), *contract.mentions.values())
-            for table in tables
-        }
-        return {table: self._ids(table) for table in sorted(referred - set(BULK))}
+    def known(self) -> Mapping[str, frozenset[str]]:
+        """Ids that other tables may refer to, by table; those of a table are read when they are first asked for."""
+        return _Known(self._ids)
 
     def _ids(self, table: str) -> frozenset[str]:
         made = ROWS[table]
@@ -227,6 +227,30 @@ class Snapshot(EntryReader):
         presses = None if press_id is None else [press_id]
         with self._connect() as connection:
             return find_parts(connection, table, live(PARTS, self.version), presses, from_us, to_us)
+
+
+class _Known(Mapping[str, frozenset[str]]):
+    """Ids by table: a file of counter readings names presses only, and need not wait for every coil ever received."""
+
+    def __init__(self, read: Callable[[str], frozenset[str]]) -> None:
+        self._read = read
+        self._found: dict[str, frozenset[str]] = {}
+
+    def __getitem__(self, table: str) -> frozenset[str]:
+        if table not in _REFERRED:
+            raise KeyError(table)
+        if table not in self._found:
+            self._found[table] = self._read(table)
+        return self._found[table]
+
+    def __contains__(self, table: object) -> bool:
+        return table in _REFERRED
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(sorted(_REFERRED))
+
+    def __len__(self) -> int:
+        return len(_REFERRED)
 
 
 def _joined(pieces: Sequence[pa.Table]) -> pa.Table:
