@@ -10,7 +10,7 @@ from monitor.adding_up import TABLE as ADDED_UP
 from monitor.book import Book, plant_of
 from monitor.folding import refold
 from monitor.ledger import Ledger
-from monitor.loading import Load
+from monitor.taking import Load
 from shared.calendar import Calendar
 
 

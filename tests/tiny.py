@@ -9,7 +9,8 @@ from pathlib import Path
 
 from monitor.figures import figure
 from monitor.ledger import Ledger
-from monitor.loading import LoadReport, load
+from monitor.loading import load
+from monitor.reporting import LoadReport
 
 DAY = dt.date(2026, 11, 2)
 PLAIN = 'name = "Tiny"\ntimezone = "UTC"\n'

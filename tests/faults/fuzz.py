@@ -17,7 +17,8 @@ from hypothesis import HealthCheck, given, settings
 
 from monitor.intake import find_files, read, read_profile, with_profiles
 from monitor.ledger import Ledger
-from monitor.loading import FileReport, load
+from monitor.loading import load
+from monitor.reporting import FileReport
 from shared.errors import RefusedFile
 from tests.faults.damage import DIALECTS, FILES, SOUND, Damaged
 

@@ -1,0 +1,270 @@
+"""One load under way: file after file read, merged, set aside and let in, and what it all bears on."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+
+import pyarrow as pa
+
+from monitor.adding_up import TABLE as ADDED_UP
+from monitor.adding_up import PutAside, put_aside
+from monitor.book import Book
+from monitor.clocking import ClockLook
+from monitor.growing import Earlier, digest
+from monitor.intake import Batch, Rejected, Source, read, read_profile, reread
+from monitor.ledger import SetAside, Writer
+from monitor.reporting import FileReport, contradictions
+from monitor.touched import Touched
+from monitor.touching import touch, touch_rows
+from shared.calendar import Calendar
+from shared.errors import DamagedPart, LedgerError, StrokeledgerError
+from shared.plant import Plant
+from shared.tables import TABLES
+
+
+def read_ahead(batches: Iterator[Batch]) -> Iterator[Batch]:
+    """Yield batches while the next one is being read in a thread of its own; what fails there fails here."""
+    with ThreadPoolExecutor(1, "strokeledger-intake") as reader:
+        coming = reader.submit(next, batches, None)
+        while (batch := coming.result()) is not None:
+            coming = reader.submit(next, batches, None)
+            yield batch
+
+
+class Load:
+    """One load under way: takes file after file and remembers what they touched."""
+
+    def __init__(self, writer: Writer, plant: Plant, correct: bool) -> None:
+        self.writer = writer
+        self.plant = plant
+        self.calendar = Calendar(plant)
+        self.correct = correct
+        self.arrived: set[str] = set()
+        self.days: dict[str, set[dt.date]] = defaultdict(set)
+        self.noted: list[tuple[str, pa.Table]] = []
+        self.earlier = Earlier()
+        self.reports: dict[int, FileReport] = {}
+        self.let_in = Counter[int]()
+        self.put = PutAside()
+        self.clocks = ClockLook()
+        self._known: Mapping[str, frozenset[str]] | None = None
+
+    @property
+    def known(self) -> Mapping[str, frozenset[str]]:
+        """Ids that rows may refer to, read anew after a table that holds such ids has grown."""
+        if self._known is None:
+            self._known = self.writer.known()
+        return self._known
+
+    def file(self, source: Source) -> FileReport:
+        """Take one file: all its rows are accounted for, or it is refused whole."""
+        report = FileReport(source.path.name, source.table, path=source.path)
+        try:
+            before = self.writer.loads_of_file(report.file, report.table)
+            found = digest(source.path, source.label, {size for _, size, _ in before})
+        except OSError as error:
+            report.refused, report.again = f"cannot be read: {error.strerror or error}", True
+            return report
+        report.already_in = self.writer.load_id_of(found.sha256)
+        if report.already_in is not None and self.writer.let_go_damaged(report.already_in):
+            report.already_in = None
+        if report.already_in is not None:
+            self._repeat(report)
+            return report
+        self.earlier = Earlier.of(
+            self.writer, [load for load, size, sha256 in before if found.upto.get(size) == sha256]
+        )
+        load_id = self.writer.begin_load(report.file, report.table, found.sha256, found.size, source.label)
+        held = {press_id: set(days) for press_id, days in self.days.items()}, len(self.noted), set(self.arrived)
+        jumped = self.clocks.held()
+        try:
+            self._rows(source, load_id, report)
+            self._completed()
+        except (StrokeledgerError, OSError) as error:
+            if isinstance(error, LedgerError) and not isinstance(error, DamagedPart):
+                raise
+            report = FileReport(source.path.name, source.table, path=source.path, refused=str(error))
+            report.again = not isinstance(error, StrokeledgerError) or isinstance(error, DamagedPart)
+            self._forget(*held)
+            self.clocks = jumped
+        self._known = None if source.table in self.known else self._known
+        self.writer.finish_load(load_id, rows=report.read + report.outside, **report.counts)
+        self.reports[load_id] = report
+        return report
+
+    def _completed(self) -> None:
+        """Let go of rows that were set aside because their line was cut short, and is whole in the file by now."""
+        for row in self.earlier.completed():
+            self.writer.release([row.id])
+            self.writer.recount(row.load_id, repeated=1)
+
+    def _repeat(self, report: FileReport) -> None:
+        """Report a file that is in already: every row that was taken then is a repeat now."""
+        loads = self.writer.loads()
+        row = loads[loads["load_id"] == report.already_in].iloc[0]
+        report.outside, report.read = int(row["outside"]), int(row["read"])
+        report.repeated, report.set_aside = report.read - int(row["set_aside"]), int(row["set_aside"])
+
+    def _forget(self, days: dict[str, set[dt.date]], noted: int, arrived: set[str]) -> None:
+        self.days = defaultdict(set, days)
+        self.noted = self.noted[:noted]
+        self.arrived = arrived
+
+    def _rows(self, source: Source, load_id: int, report: FileReport) -> None:
+        if source.table == "plant" and not source.refused:
+            self._plant(source, report)
+            return
+        if source.table == "profile" and not source.refused:
+            self._profile(source, report)
+            return
+        limits = self._limits() if source.profile else None
+        batches = read(source, zone=self.plant.timezone, known=self.known, limits=limits)
+        for batch in read_ahead(batches):
+            self._batch(source, load_id, batch, report)
+
+    def _plant(self, source: Source, report: FileReport) -> None:
+        text = source.path.read_text("utf-8")
+        Plant.from_toml(text, source.path.name)
+        same = text == self.writer.plant_text()
+        self.writer.put_plant(text)
+        report.read, report.new, report.repeated = 1, int(not same), int(same)
+
+    def _profile(self, source: Source, report: FileReport) -> None:
+        profile, text = read_profile(source.path)
+        same = text == self.writer.profile_texts().get(profile.name)
+        self.writer.put_profile(profile.name, text)
+        report.read, report.new, report.repeated = 1, int(not same), int(same)
+
+    def _limits(self) -> dict[tuple[str, str], tuple[float | None, float | None]]:
+        """Return the limits of the plant book, by part and characteristic."""
+        rows = self.writer.rows("characteristics").to_pylist()
+        return {(row["part_no"], row["characteristic"]): (row["lower"], row["upper"]) for row in rows}
+
+    def _batch(self, source: Source, load_id: int, batch: Batch, report: FileReport) -> None:
+        rejected = list(batch.rejected)
+        if batch.rows.num_rows:
+            rejected += self._merge(source.table, batch.rows, load_id, report)
+        fresh = self.earlier.fresh(rejected)
+        self._others_of(source.table, fresh)
+        self.writer.set_aside(load_id, source.table, source.path.name, fresh)
+        report.read += batch.read
+        report.outside += batch.outside
+        report.set_aside += len(fresh)
+        report.repeated += len(rejected) - len(fresh)
+        report.notes += batch.notes
+
+    def _merge(self, table: str, rows: pa.Table, load_id: int, report: FileReport) -> list[Rejected]:
+        """Merge rows into the ledger; return those that contradict what is stored."""
+        burst = self._burst() if table == "strokes" else None
+        merged = self.writer.merge(table, rows, load_id, self.correct, burst)
+        report.new += merged.new
+        report.repeated += merged.repeated
+        report.corrected += merged.corrected
+        if merged.new or merged.corrected:
+            self._remember(table, rows, merged.touched)
+            if table == "strokes":
+                self.clocks.read(rows, report.file, {press_id for press_id, _ in merged.touched})
+        return contradictions(rows, merged.conflicts)
+
+    def _remember(self, table: str, rows: pa.Table, touched: set[tuple[str, dt.date]]) -> None:
+        if table == "strokes":
+            for press_id, day in touched:
+                self.days[press_id].add(day)
+        else:
+            self.noted.append((table, rows))
+        if table in self.known:
+            column = TABLES[table].id_column
+            self.arrived |= {f"{table}:{name}" for name in rows.column(column).unique().to_pylist()}
+
+    def _burst(self) -> dict[str, int]:
+        """Return, by press, how far a counter can rise between two readings of one second."""
+        rated = {row["press_id"]: row["rated_spm"] for row in self.writer.rows("presses").to_pylist()}
+        return {press_id: int(1.5 * (spm or 0) / 60) + 1 for press_id, spm in rated.items()}
+
+    def release_waiting(self) -> int:
+        """Take rows that waited for something that has arrived; those that lack something else wait on."""
+        released = 0
+        while self.arrived:
+            waiting = self.writer.waiting(self.arrived)
+            self.arrived = set()
+            released += len(waiting) - len(self.release(waiting))
+        self.put = self._add_up()
+        return max(0, released - sum(self.put.loads.values()))
+
+    def count_glitches(self) -> None:
+        """Count in the report of each file the readings that were found not to be true once they were reckoned."""
+        found = Counter(self.writer.facts("glitches")["load_id"].tolist())
+        for load_id, report in self.reports.items():
+            report.glitches = found[load_id]
+
+    def _others_of(self, table: str, rejected: Sequence[Rejected]) -> None:
+        """Let rows that do not add up in their own file count as arrived where other rows of theirs are stored."""
+        refs = {one.waits_for for one in rejected if table == ADDED_UP and one.waits_for.startswith(f"{ADDED_UP}:")}
+        names = {ref.partition(":")[2] for ref in refs}
+        stored = self.writer.lookup(ADDED_UP, TABLES[ADDED_UP].id_column, names) if names else []
+        self.arrived |= {f"{ADDED_UP}:{row['inspection_id']}" for row in stored}
+
+    def _add_up(self) -> PutAside:
+        """Set aside inspections that do not add up over all files, and count their rows so."""
+        names = {name for table, rows in self.noted if table == ADDED_UP for name in rows["inspection_id"].to_pylist()}
+        put = put_aside(self.writer, names)
+        for load_id, count in put.loads.items():
+            if report := self.reports.get(load_id):
+                # Rows let in since their file was read are told as set aside all along.
+                moved = max(0, count - self.let_in[load_id])
+                taken = min(moved, report.new)
+                report.new, report.corrected = report.new - taken, report.corrected - (moved - taken)
+                report.set_aside += moved
+        return put
+
+    def release(
+        self, rows: Sequence[SetAside], mended: Mapping[int, str] | None = None, by: str = ""
+    ) -> dict[int, str]:
+        """Take rows that were set aside, as they came or as they were mended; return why some stay, by their id."""
+        # Several rows of one line come of a profile; a line has to say which row is meant.
+        by_load: dict[tuple[int, str, int], list[SetAside]] = defaultdict(list)
+        turns = Counter[tuple[int, str, int]]()
+        for row in rows:
+            turns[row.load_id, row.table, row.line] += 1
+            by_load[row.load_id, row.table, turns[row.load_id, row.table, row.line]].append(row)
+        stay: dict[int, str] = {}
+        for (load_id, table, _turn), some in by_load.items():
+            stay |= self._release(load_id, table, some, mended or {}, by)
+        return stay
+
+    def _release(
+        self, load_id: int, table: str, rows: Sequence[SetAside], mended: Mapping[int, str], by: str
+    ) -> dict[int, str]:
+        self._known = None
+        texts = [(row.line, mended.get(row.id, row.row)) for row in rows]
+        batch = reread(table, texts, zone=self.plant.timezone, known=self.known)
+        report = FileReport("", table)
+        stay = {rejected.line: rejected.reason for rejected in batch.rejected}
+        if batch.rows.num_rows:
+            stay |= {rejected.line: rejected.reason for rejected in self._merge(table, batch.rows, load_id, report)}
+        self.writer.release({row.id: mended.get(row.id, "") for row in rows if row.line not in stay}, by)
+        self.let_in[load_id] += report.new + report.repeated + report.corrected
+        self.writer.recount(load_id, new=report.new, repeated=report.repeated, corrected=report.corrected)
+        return {row.id: stay[row.line] for row in rows if row.line in stay}
+
+    @property
+    def noted_presses(self) -> set[str]:
+        """Presses of which something was noted that bears on when they stood."""
+        tables = ("coil_changes", "die_changes", "stops")
+        return {
+            press_id
+            for table, rows in self.noted
+            if table in tables
+            for press_id in rows.column("press_id").unique().to_pylist()
+        }
+
+    def touched(self, book: Book) -> Touched:
+        """Return which press-days and moments the rows of this load bear on."""
+        touched = Touched(days=dict(self.days))
+        for table, rows in self.noted:
+            touch(table, rows, touched, book, self.writer)
+        touch_rows(ADDED_UP, self.put.rows, touched, book, self.writer)
+        return touched
