@@ -37,7 +37,7 @@ from monitor import telling
 from monitor.charts import certificate_chart, coil_rates_chart, strip_svg, wear_chart
 from monitor.figures.bench import WATCH_RUN
 
-_LEAST_STATION_PX = 86
+_LEAST_STATION_PX = 106
 
 MOST_CERTIFICATES = 6
 """Certificate values drawn, the first of the table; a sheet of more would be read by nobody."""

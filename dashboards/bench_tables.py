@@ -200,8 +200,10 @@ def bounds_of(stations: pd.DataFrame) -> list[tuple[str, float, str]]:
 
 
 def certificate_label(name: str, source: str) -> str:
-    """What a certificate value or own test is called."""
-    return telling.certificate(f"{name}_{source}" if source else name, manner().words)
+    """What a certificate value or own test is called, with the unit it is shown in."""
+    whole, words = f"{name}_{source}" if source else name, manner().words
+    called, unit = telling.certificate(whole, words), words.unit(telling.certificate_unit(whole))
+    return called if not unit or called.endswith(unit) else f"{called}, {unit}"
 
 
 def _digits(name: str, source: str) -> int:

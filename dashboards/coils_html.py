@@ -232,9 +232,8 @@ def _yield(title: str, by: str, shown: CoilsView, dark: bool, note: str) -> Any:
     listed = table(words, (name,), "", "strokeledger figures coils --ledger LEDGER")
     chart = f"{ids.COILS_YIELDS}-{by.removesuffix('_id')}"
     takes = take_away(f"yield_by_{by.removesuffix('_id')}", shown.view, chart)
-    return panel(
-        title, graph(chart, figure, f"{title}. {_extremes(rows)}"), listed, takes, note if by == "supplier" else ""
-    )
+    drawn, told = graph(chart, figure, f"{title}. {_extremes(rows)}"), note if by == "supplier" else ""
+    return html.Div(panel(title, drawn, listed, takes, told), className="wide-table")
 
 
 def _extremes(rows: pd.DataFrame) -> str:

@@ -21,6 +21,8 @@ def summary_html(shown: IntakeView) -> list[Any]:
 
 def rows_html(shown: IntakeView) -> list[Any]:
     """The rows of the reason chosen, as they came."""
+    if shown.rows.empty and shown.narrowed:
+        return [lack(say("No rows were set aside in these days."))]
     if shown.rows.empty:
         return [lack(say("No rows are set aside: everything that was read is in the figures."))]
     words = [name for name in shown.rows.columns if name not in (say("Row"), say("Line"))]
@@ -38,6 +40,8 @@ def clocks_html(shown: IntakeView) -> list[Any]:
 
 def files_html(shown: IntakeView) -> list[Any]:
     """The files, the newest first."""
+    if shown.files.empty and shown.narrowed:
+        return [lack(say("No file was loaded in these days. Choose other days, or all of them."))]
     if shown.files.empty:
         return [lack(say("Nothing has been loaded yet: strokeledger load FOLDER --ledger DIR"))]
     words = [say(name) for name in ("File", "Table", "Loaded", "Refused because")]

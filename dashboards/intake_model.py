@@ -47,6 +47,11 @@ class IntakeView:
     clocks: tuple[str, ...] = ()
     view: View = field(default_factory=View)
 
+    @property
+    def narrowed(self) -> bool:
+        """Whether a range leaves something out."""
+        return bool(self.view.since or self.view.until)
+
 
 def load_intake(reading: Reading, view: View) -> IntakeView:
     """The page for what was loaded in the range of a view; its value is a group of reasons, "" for all of them."""

@@ -81,7 +81,9 @@ def _flow(shown: TraceView, dark: bool) -> Any:
     )
     drawn = html.Div([html.Div(flow, className="flow", tabIndex=0), html.P(legend, className="note")])
     takes = take_away("trace", shown.view, ids.TRACE_FLOW)
-    return html.Div(panel(say("From coil to customer"), drawn, _table(shown.rows), takes), className="whole wide-table")
+    return html.Div(
+        panel(say("From coil to customer"), drawn, _table(shown.rows), takes), className="whole wide-table flows"
+    )
 
 
 def _opened(shown: TraceView) -> Any:

@@ -217,6 +217,7 @@ def _axes(figure: go.Figure, coils: pd.DataFrame, words: Words) -> None:
     every = -(-len(coils) // MOST_NAMES)
     at = list(range(0, len(coils), every))
     names = [plain(shorten(str(coils["coil_id"].iloc[place]) or "?", 14)) for place in at]
+    below = words.say("coils in the order run;\nbelow the rates what happened, and the lots")
     figure.update_xaxes(
         tickvals=at,
         ticktext=names,
@@ -224,7 +225,7 @@ def _axes(figure: go.Figure, coils: pd.DataFrame, words: Words) -> None:
         range=[-0.7, len(coils) - 0.3],
         showgrid=False,
         anchor="y3",
-        title_text=words.say("coils in the order run; below the rates what happened, and the lots"),
+        title_text=below.replace("\n", "<br>"),
     )
     top = float(max(coils["rate_high"].max(), coils["limit_high"].max())) or 1.0
     top = min(top, 3 * float(coils["rate"].max()) or top)
