@@ -150,6 +150,8 @@ def finished(facts: pd.DataFrame, book: Book) -> pd.DataFrame:
     for row in book.tables["routes"]:
         last[row["part_no"]] = max(last.get(row["part_no"], (0, "")), (row["step"], row["die_id"]))
     before = {(r["part_no"], r["die_id"]) for r in book.tables["routes"]} - {(p, die) for p, (_, die) in last.items()}
+    if not before:
+        return facts
     keys = zip(facts["part_no"], facts["die_id"], strict=True)
     return facts[np.array([key not in before for key in keys], dtype=bool)]
 

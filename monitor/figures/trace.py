@@ -92,11 +92,16 @@ def trace_by(ledger: Ledger | Snapshot, scope: str, value: str, *, sure: bool = 
 
 def coils_of(snapshot: Snapshot, scope: str, value: str) -> set[str]:
     """Return the coils of a coil, lot or heat; a coil may also be a reel."""
-    if scope == "coil":
-        return {value}
-    if scope in ("lot", "heat"):
-        return {row["coil_id"] for row in snapshot.lookup("coils", scope, [value])}
-    return set()
+    return coils_by(snapshot, [(scope, value)])[scope, value]
+
+
+def coils_by(snapshot: Snapshot, named: Iterable[tuple[str, str]]) -> dict[tuple[str, str], set[str]]:
+    """Return the same for several things, by scope and value."""
+    found: dict[tuple[str, str], set[str]] = {(scope, v): {v} if scope == "coil" else set() for scope, v in named}
+    for scope in ("lot", "heat"):
+        for row in snapshot.lookup("coils", scope, [value for kind, value in found if kind == scope]):
+            found[scope, row[scope]].add(row["coil_id"])
+    return found
 
 
 def scopes_of(snapshot: Snapshot, value: str) -> list[str]:

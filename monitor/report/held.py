@@ -89,7 +89,8 @@ def standing(snapshot: Snapshot, to_us: int, parts: Collection[str] | None = Non
     """Return the holds that stand at an instant [us since 1970 UTC], with the containers of some parts or of all."""
     rows = records(snapshot.rows("holds", None, None, to_us))
     still = [row for row in rows if row["lifted_at"] is None or row["lifted_at"] >= to_us]
-    coils = {row["hold_id"]: genealogy.coils_of(snapshot, row["scope"], row["value"]) for row in still}
+    of_value = genealogy.coils_by(snapshot, ((row["scope"], row["value"]) for row in still))
+    coils = {row["hold_id"]: of_value[row["scope"], row["value"]] for row in still}
     named = {row["hold_id"]: _named(snapshot, row, to_us) for row in still}
     boxes = genealogy.filled_from(snapshot, set().union(*coils.values()), parts)
     wanted = set().union(*named.values()) - set(boxes)

@@ -72,8 +72,19 @@ class View:
 
 def view_of(week: PlantWeek, customer: str) -> View:
     """Return one customer's view of a plant's week."""
-    made = (_parts, _trend, _rejects, _actions, _charts, _capability, _lots, _containers, _complaints, _holds)
-    tables = {build.__name__[1:]: build(week, customer) for build in made}
+    boxes = _boxes(week, customer)
+    tables = {
+        "parts": _parts(week, customer),
+        "trend": _trend(week, customer),
+        "rejects": _rejects(week, customer),
+        "actions": _actions(week, customer),
+        "charts": _charts(week, customer),
+        "capability": _capability(week, customer),
+        "lots": _lots(boxes),
+        "containers": _containers(week, boxes),
+        "complaints": _complaints(week, customer),
+        "holds": _holds(week, customer),
+    }
     from_, to = week.book.calendar.local_iso([week.range.from_us, week.range.to_us])
     return View(
         customer=customer,
@@ -197,9 +208,9 @@ def _boxes(week: PlantWeek, customer: str) -> pd.DataFrame:
     )
 
 
-def _lots(week: PlantWeek, customer: str) -> pd.DataFrame:
-    rows = _boxes(week, customer)
-    rows["filled_pieces"], rows["shipped_pieces"] = (rows["pieces"].where(rows[n], 0) for n in ("filled", "sent"))
+def _lots(boxes: pd.DataFrame) -> pd.DataFrame:
+    pieces = boxes["pieces"]
+    rows = boxes.assign(filled_pieces=pieces.where(boxes["filled"], 0), shipped_pieces=pieces.where(boxes["sent"], 0))
     key = ["part_no", "lot", "heat"]
     return rows.groupby(key, as_index=False).agg(
         coils=("coil_id", lambda ids: len(set(ids) - {""})),
@@ -209,9 +220,8 @@ def _lots(week: PlantWeek, customer: str) -> pd.DataFrame:
     )
 
 
-def _containers(week: PlantWeek, customer: str) -> pd.DataFrame:
-    rows = _boxes(week, customer)
-    rows = rows[rows["sent"]].copy()
+def _containers(week: PlantWeek, boxes: pd.DataFrame) -> pd.DataFrame:
+    rows = boxes[boxes["sent"]].copy()
     rows["shipped_at"] = week.book.calendar.local_iso(rows["shipped_us"].astype("int64"))
     return rows.sort_values(["part_no", "shipped_us", "shipment_id", "container_id", "coil_id"])
 
