@@ -15,7 +15,7 @@ from dashboards.elements import attributes
 from dashboards.formats import count
 from dashboards.manner import manner, say, say_n
 from dashboards.take_away import take_away
-from monitor import telling
+from monitor import naming, telling
 
 Row = Mapping[Hashable, Any]
 
@@ -74,7 +74,7 @@ def _headline(row: Row) -> str:
     words = manner().words
     if row["verdict"] in GIVEN:
         times = words.number(row["rate_ratio"], 1)
-        return say("{line}, {times} times", line=telling.named(row, words), times=times)
+        return say("{line}, {times} times", line=naming.named(row, words), times=times)
     return say("{rejected} of {inspected}", rejected=count(row["rejected"]), inspected=count(row["inspected"]))
 
 
@@ -106,7 +106,7 @@ def _verdict_title(rows: list[dict[Hashable, Any]]) -> str:
     if not given:
         few = any(row["verdict"] == "not_enough" for row in rows)
         return say("Not enough yet: nothing stands out") if few else say("Nothing stands out from what was looked at")
-    sides = ", ".join(dict.fromkeys(telling.side(row["factor"], manner().words) for row in given))
+    sides = ", ".join(dict.fromkeys(naming.side(row["factor"], manner().words) for row in given))
     if any(row["verdict"] == "tied" for row in given):
         return say("These data cannot tell yet between: {sides}", sides=sides)
     return say("What acts: {sides}", sides=sides)
@@ -114,16 +114,16 @@ def _verdict_title(rows: list[dict[Hashable, Any]]) -> str:
 
 def _line(shown: BenchView, bench: Bench, at: int, row: Row) -> Any:
     words, sides = manner().words, bench.given[at]
-    whole = telling.level(row["level"], row["factor"], words)
+    whole = naming.level(row["level"], row["factor"], words)
     facts = [
-        *([whole] if whole not in telling.named(row, words) else []),
+        *([whole] if whole not in naming.named(row, words) else []),
         telling.times(row, words),
         " · ".join(part for part in (telling.pieces(row, words), telling.chance(row, words)) if part),
     ]
     points = telling.against(row, sides.bad, sides.compared, words) if sides else []
     against = " ".join(points) or say("Nothing in these data.")
     told = [
-        html.H3([_badge(row), html.Span(telling.named(row, words)), html.Small(telling.side(row["factor"], words))]),
+        html.H3([_badge(row), html.Span(naming.named(row, words)), html.Small(naming.side(row["factor"], words))]),
         _gauge(row),
         *[html.P(fact) for fact in facts],
         html.P([html.B(say("Against it")), against]),
@@ -148,9 +148,9 @@ def _silent(shown: BenchView, at: int, row: Row) -> Any:
     return html.Li(
         [
             _badge(row),
-            dcc.Link(telling.factor(row["factor"], words), href=f"/bench{view.search}", className="factor"),
+            dcc.Link(naming.factor(row["factor"], words), href=f"/bench{view.search}", className="factor"),
             _gauge(row),
-            html.Span(say("most: {level}", level=telling.level(row["level"], row["factor"], words)), className="most"),
+            html.Span(say("most: {level}", level=naming.level(row["level"], row["factor"], words)), className="most"),
             html.Span(telling.next_test(row, words), className="enough"),
         ],
         className=f"silent is-{row['verdict']}{' here' if at == shown.chosen else ''}",

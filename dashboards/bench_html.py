@@ -33,7 +33,7 @@ from dashboards.panel import graph, panel
 from dashboards.tables import table
 from dashboards.take_away import as_png, take_away
 from dashboards.url import View
-from monitor import telling
+from monitor import naming, telling
 from monitor.charts import certificate_chart, coil_rates_chart, strip_svg, wear_chart
 from monitor.figures.bench import WATCH_RUN
 
@@ -124,7 +124,7 @@ def _evidence(shown: BenchView, bench: Bench) -> Any:
     else:
         sides: Sides = shown.sides
         rows = evidence_rows(sides)
-        title = html.H2(say("The rows behind it: {line}", line=telling.named(line, words)))
+        title = html.H2(say("The rows behind it: {line}", line=naming.named(line, words)))
         parts = [
             html.Div([title, take_away("stretches", shown.view)], className="panel-head"),
             html.P(telling.by_hand(sides.bad, sides.compared, words), className="by-hand"),

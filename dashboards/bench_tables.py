@@ -12,7 +12,7 @@ import pandas as pd
 from dashboards.bench_model import Sides
 from dashboards.formats import UNKNOWN, between, count, day, decimal, known, length, moment, share, size, text
 from dashboards.manner import manner, say
-from monitor import telling
+from monitor import naming
 from monitor.figures.bench import Case
 from monitor.figures.series import SETTLED_STROKES
 from shared.units import convert
@@ -33,7 +33,7 @@ def told_marks(case: Case) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
 
 def _mark(row: Row) -> str:
     if row["kind"] == "set":
-        return say("Die set: {setting}", setting=telling.level(row["setup_id"], "setup", manner().words))
+        return say("Die set: {setting}", setting=naming.level(row["setup_id"], "setup", manner().words))
     where = say("all edges") if not known(row["station"]) else say("station {number}", number=int(row["station"]))
     if known(row["removed_mm"]):
         return say("Sharpened: {where}, {size} taken off", where=where, size=size(row["removed_mm"]))
@@ -202,20 +202,20 @@ def bounds_of(stations: pd.DataFrame) -> list[tuple[str, float, str]]:
 def certificate_label(name: str, source: str) -> str:
     """What a certificate value or own test is called, with the unit it is shown in."""
     whole, words = f"{name}_{source}" if source else name, manner().words
-    called, unit = telling.certificate(whole, words), words.unit(telling.certificate_unit(whole))
+    called, unit = naming.certificate(whole, words), words.unit(naming.certificate_unit(whole))
     return called if not unit or called.endswith(unit) else f"{called}, {unit}"
 
 
 def _digits(name: str, source: str) -> int:
     """Digits a certificate value is written with: a size needs more than a strength."""
-    kept = telling.certificate_unit(f"{name}_{source}" if source else name)
+    kept = naming.certificate_unit(f"{name}_{source}" if source else name)
     return {"mm": 3, "in": 4, "": 3}.get(manner().words.unit(kept), 1)
 
 
 def in_shown_units(rows: pd.DataFrame) -> pd.DataFrame:
     """Rows of certificate values with each value in the unit it is shown in; one without a unit we know stays."""
     values = [
-        _shown(value, telling.certificate_unit(f"{name}_{source}" if source else name))
+        _shown(value, naming.certificate_unit(f"{name}_{source}" if source else name))
         for value, name, source in zip(rows["value"], rows["property"], rows["source"], strict=True)
     ]
     return rows.assign(value=values)

@@ -5,10 +5,8 @@ from __future__ import annotations
 from typing import Any
 
 import pandas as pd
-import pytest
 
-from monitor import telling
-from shared.units import INCH
+from monitor import naming, telling
 from shared.words import ENGLISH, words
 
 LINE: dict[str, Any] = {
@@ -41,24 +39,13 @@ def rows(rejected: int, inspected: int, coils: int = 3, presses: int = 2, settin
 
 
 def test_a_line_says_what_how_many_times_how_much_and_how_sure() -> None:
-    assert telling.named(LINE, ENGLISH) == "lot LOT-0417"
+    assert naming.named(LINE, ENGLISH) == "lot LOT-0417"
     assert telling.times(LINE, ENGLISH).startswith("3.7 times the rate of the rest")
     assert "3.0 to 4.6" in telling.times(LINE, ENGLISH)
     assert telling.pieces(LINE, ENGLISH) == "673 rejects explained (616 to 720)"
     assert telling.chance(LINE, ENGLISH) == "chance of a false alarm under 1 in 10 000"
     assert telling.chance({"false_alarm": 0.031}, ENGLISH) == "chance of a false alarm 3\u202f%"
     assert telling.chance({"false_alarm": 1.0}, ENGLISH) == "as likely as not by chance alone"
-
-
-def test_a_level_of_many_parts_is_named_by_the_first() -> None:
-    line = {
-        "factor": "wear",
-        "level": "rising with strokes since sharpening; first 39684 strokes since sharpening; x; y",
-    }
-    told = "rising with strokes since sharpening; first 39\u202f684 strokes since sharpening and 2 more"
-    assert telling.named(line, ENGLISH) == told
-    lot = {"factor": "lot", "level": "A; B; C; D"}
-    assert telling.named(lot, ENGLISH) == "lot A; B; C; D"
 
 
 def test_what_is_not_known_is_not_said_as_a_number() -> None:
@@ -113,40 +100,6 @@ def test_stations_are_named_in_the_order_of_opening() -> None:
     assert "locked out" in telling.CAUTION
 
 
-@pytest.mark.parametrize(
-    ("name", "text", "told"),
-    [
-        ("lot", "all but LOT-1", "all but LOT-1"),
-        ("wear", "from 120000 strokes since sharpening, stations 1, 3",
-         "from 120\u202f000 strokes since sharpening, stations 1, 3"),
-        ("coil_position", "first 80 m; first and last 40 m", "first 80\u202fm; first and last 40\u202fm"),
-        ("lot", "LOT {0} %s from 1200; x", "LOT {0} %s from 1200; x"),
-        ("cert", "thickness_own high", "thickness (own test) high"),
-        ("cert", "yield_mpa from 231.5", "yield strength, MPa from 231.5"),
-        ("setup", "all but P2 set 2026-10-19T06:30", "all but P2 set Mon 19 Oct 06:30"),
-        ("drift", "since 2026-10-19", "since Mon 19 Oct"),
-    ],
-)  # fmt: skip
-def test_levels_keep_their_names_and_write_their_numbers(name: str, text: str, told: str) -> None:
-    assert telling.level(text, name, ENGLISH) == told
-
-
-@pytest.mark.parametrize(
-    ("name", "text", "told"),
-    [
-        ("coil_position", "first 80 m; first and last 40 m", "first 262\u202fft; first and last 131\u202fft"),
-        ("cert", "thickness_own under 1.496", "thickness (own test) under 0.0589"),
-        ("cert", "thickness_mm from 0.8", "thickness, in from 0.0315"),
-        ("cert", "yield_mpa from 231.5", "yield strength, ksi from 33.6"),
-        ("cert", "hardness_hv from 110", "hardness, HV from 110"),
-        ("speed", "speed under 77.01", "speed under 77.01"),
-        ("wear", "first 80 strokes since sharpening", "first 80 strokes since sharpening"),
-    ],
-)
-def test_lengths_and_values_are_told_in_inch_units_where_they_are_spoken(name: str, text: str, told: str) -> None:
-    assert telling.level(text, name, words("en", INCH)) == told
-
-
 def test_every_level_and_test_of_the_sentences_known_is_told_in_german() -> None:
     levels = {
         "first and last 40 m": "erste und letzte 40\u202fm",
@@ -155,7 +108,7 @@ def test_every_level_and_test_of_the_sentences_known_is_told_in_german() -> None
         "rising with strokes since setting": "steigt mit den Hüben seit dem Rüsten",
     }
     for text, told in levels.items():
-        assert telling.level(text, "wear", words("de")) == told
+        assert naming.level(text, "wear", words("de")) == told
     test = "Nothing to run: a level at 1.4 times the rate would have shown."
     assert telling.next_test({"next_test": test}, words("de")).endswith("mit 1,4-fachem Anteil hätte sich gezeigt.")
 

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from monitor import telling
+from monitor import naming
 from monitor.exporting import as_csv
 from monitor.figures.bench import Case, Look, case, lines_of, stations
 from monitor.figures.proof import Proofs
@@ -167,7 +167,7 @@ def sheet_pdf(found: Evidence, names: Mapping[str, str], house: House, words: Wo
         colour=style.colour,
         title=words.say("Evidence sheet"),
         subtitle=words.say("{cause} on {die}", die=called[0], cause=called[1]),
-        week=telling.named(found.line, words),
+        week=naming.named(found.line, words),
         range=_range(found, words),
         version=words.say(
             "Ledger version {version} · rows {digest}",

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from monitor import telling
+from monitor import naming, telling
 from monitor.charts import strip_svg
 from monitor.figures.bench import certificates
 from monitor.report.blocks import Block, Column, Grid, Heading, Picture, Pictures, Sign, Text
@@ -50,7 +50,7 @@ def _asked(found: Evidence, called: Sequence[str], command: str, words: Words) -
     told = [
         (words.say("Die"), called[0]),
         (words.say("Cause"), called[1]),
-        (words.say("Line"), telling.named(found.line, words)),
+        (words.say("Line"), naming.named(found.line, words)),
         (words.say("Range"), words.say("{since} to {until}", since=first, until=last)),
         (words.say("Presses and parts"), words.say("all")),
         (words.say("Ledger"), words.say("version {version}, loaded {at}", version=look.version, at=loaded)),
@@ -65,7 +65,7 @@ def _answer(found: Evidence, words: Words) -> list[Block]:
     line = found.line
     where = telling.open_first(found.stations, words)
     facts = [
-        f"{telling.named(line, words)}: {telling.verdict(line, words)} ({telling.side(str(line['factor']), words)}).",
+        f"{naming.named(line, words)}: {telling.verdict(line, words)} ({naming.side(str(line['factor']), words)}).",
         f"{telling.times(line, words)}.",
         *(f"{text}." for text in (telling.pieces(line, words), telling.chance(line, words)) if text),
         telling.by_hand(found.bad, found.compared, words),
@@ -105,8 +105,8 @@ def _lines(found: Evidence, words: Words) -> Grid:
 
 
 def _line_name(row: Row, words: Words) -> str:
-    level = telling.level(str(row["level"]), str(row["factor"]), words)
-    return f"{telling.factor(str(row['factor']), words)}: {level}"
+    level = naming.level(str(row["level"]), str(row["factor"]), words)
+    return f"{naming.factor(str(row['factor']), words)}: {level}"
 
 
 def _charts(found: Evidence, words: Words) -> list[Block]:
@@ -175,7 +175,7 @@ def _certificates(found: Evidence, words: Words) -> list[Block]:
     mine = table["coil_id"].isin(set(found.bad["coil_id"]))
     rows = []
     for (name, source), part in table.groupby(["property", "source"], sort=False):
-        called = telling.certificate(f"{name}_{source}" if source else str(name), words)
+        called = naming.certificate(f"{name}_{source}" if source else str(name), words)
         sides = (part[mine[part.index]]["value"], part[~mine[part.index]]["value"])
         rows.append((called, *(_spread(values, words) for values in sides)))
     columns = (
