@@ -277,7 +277,7 @@ def series_of(
     number: int,
     seed: int,
     scatter: str = "beta-binomial",
-    pieces: tuple[float, float] = (30, 600),
+    pieces: tuple[float, float] = plants.PIECES,
     unequal: bool = False,
 ) -> Drawn:
     """Draw one series of a scenario, the same for the same number and seed."""

@@ -14,6 +14,10 @@ import pandas as pd
 
 Rng = np.random.Generator
 
+# Typical pieces of an inspection: from a sample out of a tub to what a press makes in half an hour.
+PIECES = (60.0, 3000.0)
+SAMPLES = (30.0, 600.0)
+
 
 @dataclass
 class Planted:
@@ -43,7 +47,7 @@ class Truth:
         return np.minimum(rate, 0.9)
 
 
-def make_die(rng: Rng, lots: int | None = None, pieces: tuple[float, float] = (30, 600)) -> pd.DataFrame:
+def make_die(rng: Rng, lots: int | None = None, pieces: tuple[float, float] = PIECES) -> pd.DataFrame:
     """One die's inspections in time order, with everything that a ledger would know about them.
 
     `pieces` bounds the typical number of pieces in an inspection of this die.

@@ -33,8 +33,9 @@ NUMBER_COLUMNS = (
 WEAR_PREFIX = "strokes_since_sharpening"
 BEFORE_PREFIX = "strokes_before_sharpening"
 CERT_PREFIX = "cert_"
-# Enough stretches to tell whether neighbours in time are alike, few enough to hold more than one lot each.
-_STRETCHES = 24
+# Stretches of time that may be alike: short ones, few enough to hold more than one lot each, and long ones, since
+# what wanders slowly makes short ones alike too and would else pass for a drift.  Common practice, no source.
+_STRETCHES = (24, 10)
 
 
 @dataclass(frozen=True)
@@ -61,12 +62,13 @@ class Context:
 
     @cached_property
     def groupings(self) -> tuple[Grouping, ...]:
-        """Rows that may be alike for reasons nobody noted: of one coil, of one lot, of one stretch of time."""
+        """Rows that may be alike for reasons nobody noted: of a coil, a lot, a short and a long stretch of time."""
         by_lot = Grouping.of(self.lot, self.coil)
         groups = (Grouping.of(self.coil, np.arange(self.coil.size)), by_lot)
         if "day" not in self.numbers:
             return groups
-        return (*groups, Grouping.of(_stretches(self.numbers["day"], self.inspected), by_lot.outer))
+        stretches = [_stretches(self.numbers["day"], self.inspected, number) for number in _STRETCHES]
+        return (*groups, *(Grouping.of(stretch, by_lot.outer) for stretch in stretches))
 
 
 def build(rows: pd.DataFrame) -> Context:
@@ -93,11 +95,11 @@ def build(rows: pd.DataFrame) -> Context:
     return Context(pieces[kept], kept, coil, coil_names, levels, names, numbers)
 
 
-def _stretches(day: Floats, inspected: Floats) -> Ints:
-    """Cut time into stretches of about equal pieces, never inside a day; days not known make one stretch."""
+def _stretches(day: Floats, inspected: Floats, number: int) -> Ints:
+    """Cut time into so many stretches of about equal pieces, never inside a day; days not known make one stretch."""
     _, codes = np.unique(np.where(np.isnan(day), -np.inf, day), return_inverse=True)
     reached = np.cumsum(np.bincount(codes, inspected)) - np.bincount(codes, inspected)
-    stretch: Ints = np.minimum(reached * _STRETCHES / inspected.sum(), _STRETCHES - 1).astype(np.int64)
+    stretch: Ints = np.minimum(reached * number / inspected.sum(), number - 1).astype(np.int64)
     return stretch[codes]
 
 

@@ -22,7 +22,7 @@ Ints = NDArray[np.int64]
 
 # Groups of like scatter that count as known before any is seen: without them two or three groups could mean any
 # scatter, and no lot would ever show.  Common practice, no source.
-_GROUPS_BEFORE = 8.0
+_GROUPS_BEFORE = 3.0
 
 
 @dataclass(frozen=True)
@@ -64,8 +64,8 @@ class Dispersion:
     """Extra variance and how well it is known.
 
     `rows` is the correlation of the pieces of one row (beta-binomial); `groups` the squared relative standard
-    deviation of the rate between coils of a lot, between lots, and between stretches of time; `errors` are the
-    standard errors of all, `rows` first.
+    deviation of the rate between coils of a lot, between lots, between short and between long stretches of time;
+    `errors` are the standard errors of all, `rows` first.
     """
 
     rows: float

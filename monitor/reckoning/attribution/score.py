@@ -106,7 +106,8 @@ def excess(
     """Chance of at least this excess in a candidate's rows when it does nothing.
 
     The tail takes in that counts are skew (few expected rejects make large excesses commoner than a normal curve
-    says) and that the dispersion is estimated.  `fit` is without the candidate, `dispersion` as estimated with it.
+    says), that rates of coils, lots and weeks are (log-normal, since effects multiply) and that the dispersion is
+    estimated.  `fit` is without the candidate, `dispersion` as estimated with it.
     """
     pull = fit.cover @ (fit.design.T @ (fit.weight * fit.expected * column))
     reach = fit.weight * (column - fit.design @ pull)
@@ -121,7 +122,7 @@ def excess(
         if share > 0:
             pulled, each = (group.adder @ np.column_stack([reach * fit.expected, within])).T
             square = pulled * pulled
-            skewness += 3 * share * float(pulled @ each) + 2 * share**2 * float(pulled @ square)
+            skewness += 3 * share * float(pulled @ each) + share**2 * (3 + share) * float(pulled @ square)
             scatter += share * float(square.sum())
             doubt += (error * float(square.sum())) ** 2
     if scatter <= 1e-6 * float(np.square(fit.weight * column) @ chance):

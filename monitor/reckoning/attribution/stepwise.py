@@ -21,8 +21,14 @@ ENTER = 0.15
 _MOST_TERMS = 10
 _CURVES_OF_A_TROUBLE = 5.0
 _TRIED_A_STEP = 4
-_MOST_LEAP = 2
-_FAR = 1e-4
+# More curves of time than this would follow whatever wanders.
+_MOST_DRIFTS = 2
+_MOST_TOGETHER = 4
+_FAR = 1e-3
+# What lies in one stretch of time may be the scatter of time that it would take away with it.
+_IN_TIME = ("drift", "setup")
+# A level of a factor beside the one that is to tell it all may stand out by so many standard deviations.
+_BESIDE = 2.3
 _FORGIVEN = 3.0
 
 
@@ -96,42 +102,79 @@ def search(rejects: Rejects) -> tuple[State, Scan]:
     """Add effects while one stands out, then drop those that the others explain; the scan is over what is left."""
     state = rejects.settle((), CHANCE)
     state = rejects.settle((), state.dispersion, state.fit.coefficients)
-    seen = rejects.scan(state)
-    while len(state.terms) < _MOST_TERMS:
-        step = best_step(rejects, state, seen)
-        if step is not None and step.corrected > ENTER:
-            step = _leap(rejects, step) if _hidden(rejects, state, seen) else None
-        if step is None:
-            break
-        state = step.state
-        seen = rejects.scan(state)
-    left = _prune(rejects, state)
+    state, seen = _grow(rejects, *_together(rejects, state, rejects.scan(state)))
+    left = _as_one_level(rejects, _prune(rejects, state))
     return left, seen if left is state else rejects.scan(left)
 
 
-def _hidden(rejects: Rejects, state: State, seen: Scan) -> bool:
-    """Whether something would stand out by far, were it not for the scatter of coils, lots and time."""
-    alone = seen.z * seen.alone[rejects.candidates.of_question]
-    alone[list(state.terms)] = 0.0
-    return bool(np.any(special.ndtr(-alone) * rejects.candidates.looks < _FAR))
+def _grow(rejects: Rejects, state: State, seen: Scan) -> tuple[State, Scan]:
+    """Add effects one at a time while one stands out."""
+    while len(state.terms) < _MOST_TERMS:
+        step = best_step(rejects, state, seen)
+        if step is None or step.corrected > ENTER:
+            break
+        state = step.state
+        seen = rejects.scan(state)
+    return state, seen
 
 
-def _leap(rejects: Rejects, step: Step) -> Step | None:
-    """Go on from a step that does not stand out by itself, if another does then and both stand out by far.
+def _together(rejects: Rejects, state: State, seen: Scan) -> tuple[State, Scan]:
+    """Let several large troubles of different factors in at once, where all of them then stand out by far.
 
-    Two large troubles make coils, lots and weeks differ so much that neither shows while the other goes on.
+    They make coils, lots and weeks differ so much that none shows while the others go on; so they are looked for
+    without that scatter, and held against what is left of it once they act.
     """
-    last = step
-    for _ in range(_MOST_LEAP):
-        if not any(last.state.dispersion.groups):
-            return None
-        following = best_step(rejects, last.state, rejects.scan(last.state))
-        if following is None:
-            return None
-        if following.corrected <= _FAR and judged(rejects, following.state, step.term).corrected <= _FAR:
-            return following
-        last = following
-    return None
+    best, now, last = (state, seen), state, seen
+    while len(now.terms) < _MOST_TOGETHER:
+        term = _strongest(rejects, now, last)
+        if term is None:
+            break
+        now = _reconsidered(rejects, rejects.settle((*now.terms, term), now.dispersion))
+        last = rejects.scan(now)
+        if len(now.terms) > 1 and all(judged(rejects, now, one).corrected <= _FAR for one in now.terms):
+            best = now, last
+    return best
+
+
+def _strongest(rejects: Rejects, state: State, seen: Scan, factor: str = "") -> int | None:
+    """Question that stands out most without the scatter of coils, lots and time: of this factor, or of a new one.
+
+    A new one has to stand out by far.
+    """
+    candidates = rejects.candidates
+    rough = special.ndtr(-seen.z * seen.alone[candidates.of_question]) * candidates.looks
+    of = candidates.factors
+    rough[of != factor if factor else np.isin(of, [*_IN_TIME, *of[list(state.terms)]])] = np.inf
+    term = int(np.argmin(rough))
+    return term if factor or rough[term] <= _FAR else None
+
+
+def _reconsidered(rejects: Rejects, state: State) -> State:
+    """Look once more, now that the last term acts, for the question that tells best of each factor before it."""
+    for term in state.terms[:-1]:
+        others = tuple(one for one in state.terms if one != term)
+        without = rejects.settle(others, state.dispersion)
+        again = _strongest(rejects, without, rejects.scan(without), str(rejects.candidates.factors[term]))
+        if again is not None and again != term:
+            state = rejects.settle((*others, again), state.dispersion)
+    return state
+
+
+def _as_one_level(rejects: Rejects, state: State) -> State:
+    """Put one level where several of its factor say no more: all but P1 and all but P2 of three presses are P3."""
+    candidates = rejects.candidates
+    levels = candidates.marks.shape[1]
+    turned = {one.factor for one in candidates.questions if one.low and one.column < levels}
+    for factor in turned:
+        mine = [number for number, one in enumerate(candidates.questions) if one.factor == factor]
+        others = tuple(term for term in state.terms if term not in mine)
+        if len(state.terms) - len(others) < 2:
+            continue
+        without = rejects.settle(others, state.dispersion)
+        best = min((try_term(rejects, without, term) for term in mine), key=lambda step: step.corrected)
+        if np.max(rejects.scan(best.state).z[mine]) < _BESIDE:
+            state = best.state
+    return state
 
 
 def best_step(rejects: Rejects, state: State, seen: Scan) -> Step | None:
@@ -170,10 +213,13 @@ def _worth_trying(rejects: Rejects, state: State, seen: Scan) -> list[int]:
     looks = rejects.candidates.looks.copy()
     found = rejects.candidates.troubles[list(state.terms)]
     looks[np.isin(rejects.candidates.troubles, found)] = _CURVES_OF_A_TROUBLE
+    drifts = rejects.candidates.factors == "drift"
+    enough = np.sum(drifts[list(state.terms)]) >= _MOST_DRIFTS
     picked: dict[int, None] = {}
     for z in (seen.z, seen.alone[rejects.candidates.of_question] * seen.z):
         rough = special.ndtr(-z) * looks
         rough[list(state.terms)] = np.inf
+        rough[drifts & enough] = np.inf
         order = np.argsort(rough)[:_TRIED_A_STEP]
         picked |= {int(term): None for term in order if rough[term] < _FORGIVEN}
     return list(picked)

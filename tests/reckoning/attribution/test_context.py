@@ -45,12 +45,14 @@ def test_rows_hang_together_by_coil_lot_and_time():
             "day": np.repeat(np.arange(48.0), 2),
         }
     )
-    coil, lot, time = build(rows).groupings
+    coil, lot, time, long = build(rows).groupings
     assert np.unique(coil.outer).size == 48
     assert np.unique(lot.outer).size == 24
     assert lot.outer_of_inner.size == 48
     assert np.unique(time.outer).size == 24
-    assert all(np.unique(time.outer[rows["day"] == day]).size == 1 for day in range(48))
+    assert np.unique(long.outer).size == 10
+    for stretch in (time.outer, long.outer):
+        assert all(np.unique(stretch[rows["day"] == day]).size == 1 for day in range(48))
 
 
 def test_a_frame_without_pieces_looked_at_is_refused():

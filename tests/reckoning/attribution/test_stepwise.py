@@ -4,6 +4,7 @@ from monitor.reckoning.attribution.candidates import build as build_candidates
 from monitor.reckoning.attribution.context import build as build_context
 from monitor.reckoning.attribution.stepwise import Rejects, search
 from tests.benchmarks.verdict_bar import SCENARIOS, series_of
+from tests.benchmarks.verdict_plants import SAMPLES
 
 THREE = "lot ×5, wear ×4 and press ×2.5"
 
@@ -17,11 +18,34 @@ def _search(rows, rejected):
 
 def test_large_troubles_do_not_hide_each_other():
     # 35,155 rejects: while two of the three go on, coils, lots and weeks differ so much that the third does not show.
-    rows, rejected, truth = series_of(THREE, 39, 77)
+    rows, rejected, truth = series_of(THREE, 39, 77, pieces=SAMPLES)
     rejects, state = _search(rows, rejected)
     acting = {rejects.candidates.questions[term].factor for term in state.terms}
     assert {"lot", "wear", "press"} <= acting
     assert len(truth.planted) == len(SCENARIOS[THREE])
+
+
+def test_all_but_one_press_and_all_but_another_are_the_third():
+    for number in (33, 42):
+        rows, rejected, truth = series_of(THREE, number, 31, pieces=SAMPLES)
+        rejects, state = _search(rows, rejected)
+        (press,) = [trouble.names for trouble in truth.planted if trouble.factor == "press"]
+        questions = [rejects.candidates.questions[term] for term in state.terms]
+        assert [one.level for one in questions if one.factor == "press"] == list(press)
+
+
+def test_troubles_that_hide_each_other_are_let_in_together():
+    # 338 rejects: one at a time only the presses other than P0 would be named.
+    rows, rejected, truth = series_of(THREE, 169, 42, pieces=SAMPLES)
+    rejects, state = _search(rows, rejected)
+    acting = {rejects.candidates.questions[term].factor for term in state.terms}
+    assert acting == {trouble.factor for trouble in truth.planted}
+
+
+def test_what_wanders_by_the_week_is_followed_by_no_more_than_two_curves_of_time():
+    rows, rejected, _ = series_of("nothing planted", 33, 32, scatter="weeks", pieces=SAMPLES)
+    rejects, state = _search(rows, rejected)
+    assert sum(rejects.candidates.questions[term].factor == "drift" for term in state.terms) <= 2
 
 
 def test_what_the_others_explain_is_dropped_again():
