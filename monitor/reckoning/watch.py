@@ -111,14 +111,21 @@ def ewma_run_length(mean: float, weight: float, limit: float, actual: float = 1.
 
 def _between(bounds: Floats, mean: float) -> Floats:
     """Chance that a Poisson count lies above one bound and not above the next, along the last axis."""
-    below = np.where(bounds < -1e-9, 0.0, special.pdtr(np.floor(bounds + 1e-9), mean))
-    moves: Floats = np.diff(below, axis=-1)
+    most = np.maximum(np.floor(bounds + 1e-9), -1.0).astype(np.int64)
+    # The chances of few different counts are asked for again and again.
+    low = int(most.min())
+    below = special.pdtr(np.arange(low, int(most.max()) + 1), mean)[most - low]
+    moves: Floats = np.diff(np.where(most < 0, 0.0, below), axis=-1)
     return moves
 
 
 def _first_passage(moves: Floats, start: int = 0) -> float:
-    lengths = np.linalg.solve(np.eye(moves.shape[0]) - moves, np.ones(moves.shape[0]))
-    return float(lengths[start])
+    """Mean number of moves until the grid is left; infinite where it never is within what numbers can tell."""
+    try:
+        length = float(np.linalg.solve(np.eye(moves.shape[0]) - moves, np.ones(moves.shape[0]))[start])
+    except np.linalg.LinAlgError:
+        return np.inf
+    return length if length > 0 else np.inf
 
 
 def _limit(length_at: _RunLength, run_length: float, start: float) -> float:
@@ -129,7 +136,7 @@ def _limit(length_at: _RunLength, run_length: float, start: float) -> float:
     low = high / 1.5 if high > start else 1e-6
     if length_at(low) >= run_length:
         return low
-    root = optimize.bisect(lambda h: length_at(h) - run_length, low, high, xtol=0.004)
+    root = optimize.brentq(lambda h: length_at(h) - run_length, low, high, xtol=0.004)
     return float(root if length_at(root) >= run_length else root + 0.004)
 
 

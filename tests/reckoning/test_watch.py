@@ -63,3 +63,10 @@ def test_a_larger_sample_weighs_more():
 def test_impossible_watches_are_refused(question):
     with pytest.raises(ValueError, match=r"expected"):
         question()
+
+
+def test_where_no_point_can_be_mistaken_the_watch_never_cries_wolf():
+    # 2000 rejects expected a point: twice as many cannot be chance, whatever the limit.
+    watch = cusum([2000.0, 4000.0], 2000.0)
+    assert watch.run_length == np.inf
+    assert watch.signals.tolist() == [False, True]
