@@ -78,6 +78,9 @@ class Year:
     def names(self, table: str) -> dict[str, str]:
         return {"dies": {"D1": "Bracket"}}.get(table, {})
 
+    def figure(self, name: str, *asked: str, **only: str) -> pd.DataFrame:
+        return pd.DataFrame()
+
     def press_states(self) -> pd.DataFrame:
         return pd.DataFrame({"last_reading_at": ["2027-07-09T00:00:00+00:00"]})
 
