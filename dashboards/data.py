@@ -13,7 +13,7 @@ import pandas as pd
 from dashboards.formats import text
 from dashboards.ledger_desk import LedgerDesk
 from dashboards.ledger_floor import LedgerFloor, LedgerFloorReading, Noticing
-from dashboards.manner import say, say_again, say_n
+from dashboards.manner import manner, say, say_again, say_n
 from dashboards.page import Answer
 from monitor.book import Book, plant_of
 from monitor.clocking import Clock, found
@@ -228,8 +228,9 @@ class LedgerDoor:
 
     def hold_tags(self, hold_id: str) -> bytes:
         """Tags of a hold as a PDF, empty where nothing of it is here."""
-        tags = tags_of(self._ledger, hold_id)
-        return tags_pdf(tags) if tags else b""
+        words = manner().words
+        tags = tags_of(self._ledger, hold_id, words)
+        return tags_pdf(tags, words) if tags else b""
 
     def watch(self) -> dict[str, Any]:
         """What the watch of a folder last said of itself, empty where none was ever watched."""

@@ -19,10 +19,12 @@ from monitor.ledger import Ledger
 from monitor.tags import tags_pdf
 from shared.errors import RequestError
 from shared.tables import TABLES
+from shared.words import LANGUAGES, words
 
 app = typer.Typer(no_args_is_help=True, help="Holds: place, release, list what they bear on, print tags.")
 
 Scope = Enum("Scope", {name: name for name in TABLES["holds"].field("scope").choices}, type=str)  # type: ignore[misc]
+Language = Enum("Language", {name: name for name in LANGUAGES}, type=str)  # type: ignore[misc]
 LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
 HoldId = Annotated[str, typer.Argument(metavar="HOLD", help="Number of the hold.")]
 By = Annotated[str, typer.Option(help="Who does it; the user of this computer where left out.")]
@@ -86,14 +88,16 @@ def tags_command(
     hold_id: HoldId,
     ledger: LedgerFolder,
     out: Annotated[Path, typer.Option(help="PDF to write.", show_default=False)],
+    language: Annotated[Language, typer.Option(help="Language of the tags.")] = Language["en"],
 ) -> None:
     """Write tags to print: one for each container still here and each coil not used up."""
+    chosen = words(language.value)
     with Ledger.open(ledger) as book:
-        tags = tags_of(book, hold_id)
+        tags = tags_of(book, hold_id, chosen)
     if not tags:
         raise RequestError(f"hold {hold_id}", "no container and no coil here", "something to tie a tag to", "see list")
     try:
-        out.write_bytes(tags_pdf(tags))
+        out.write_bytes(tags_pdf(tags, chosen))
     except OSError as error:
         raise RequestError(
             str(out), error.strerror or str(error), "a file that can be written", "name another"

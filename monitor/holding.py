@@ -18,6 +18,7 @@ from monitor.tags import Tag
 from shared.calendar import Calendar
 from shared.errors import RequestError
 from shared.phrases import phrase
+from shared.words import ENGLISH, Words
 
 #: Lines said after a load at most.
 MOST_LINES = 12
@@ -60,21 +61,30 @@ def lift(ledger: Ledger, hold_id: str, outcome: str, by: str = "") -> None:
     enter_rows(ledger, "holds", lifted, by=by, now_us=now_us)
 
 
-def tags_of(ledger: Ledger, hold_id: str) -> list[Tag]:
-    """Return a tag for each container that still holds pieces and was not sent, and each coil that is not used up."""
-    hold = hold_of(ledger.snapshot(), hold_id)
+def tags_of(ledger: Ledger, hold_id: str, words: Words = ENGLISH) -> list[Tag]:
+    """Return a tag for each container that still holds pieces and was not sent, and each coil that is not used up.
+
+    What its lines are called, and amounts, are in the language and units of `words`.
+    """
+    hold, say = hold_of(ledger.snapshot(), hold_id), words.say
     (since,) = calendar_of(ledger).local_iso([hold["placed_at"]])
-    why = (("Reason", hold["reason"]), ("Held", f"{hold['scope']} {hold['value']}"), ("Since", since[:16]))
+    held = f"{say(hold['scope'])} {hold['value']}"
+    why = ((say("Reason"), hold["reason"]), (say("Held"), held), (say("Since"), since[:16]))
     found = bearing_of(ledger, hold_id)
     boxes = found.boxes[(found.boxes["here"] > 0) & (found.boxes["shipment_id"] == "")]
     tags = [
-        Tag(hold_id, row["container_id"], (("Part", row["part_no"]), ("Pieces held", str(row["here"])), *why))
+        Tag(
+            hold_id,
+            row["container_id"],
+            ((say("Part"), row["part_no"]), (say("Pieces held"), words.number(row["here"])), *why),
+        )
         for row in boxes.to_dict("records")
     ]
     coils = found.coils[found.coils["state"] != USED]
     for row in coils.to_dict("records"):
-        kg = "" if pd.isna(row["kg"]) else f"{row['kg']:.0f} kg"
-        tags.append(Tag(hold_id, row["coil_id"], (("Lot, heat", f"{row['lot']}, {row['heat']}"), ("Left", kg), *why)))
+        left = "" if pd.isna(row["kg"]) else words.amount(row["kg"], "kg")
+        lot = (say("Lot, heat"), f"{row['lot']}, {row['heat']}")
+        tags.append(Tag(hold_id, row["coil_id"], (lot, (say("Left"), left), *why)))
     return tags
 
 

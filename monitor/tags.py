@@ -10,6 +10,7 @@ from typing import Any, cast
 import typst
 
 from monitor.fonts import FONTS
+from shared.words import ENGLISH, Words
 
 # What the tags say comes as data, never as markup, so that no text can become part of the page.
 _TEMPLATE = """
@@ -19,14 +20,14 @@ _TEMPLATE = """
 #for (nth, tag) in tags.enumerate() {
   if nth > 0 { pagebreak() }
   block(width: 100%, height: 100%, stroke: 3pt + rgb("#b3261e"), inset: 5mm)[
-    #text(size: 30pt, weight: "bold", fill: rgb("#b3261e"))[HOLD] #h(1fr) #text(size: 14pt)[#tag.hold_id]
+    #text(size: 30pt, weight: "bold", fill: rgb("#b3261e"))[#sys.inputs.hold] #h(1fr) #text(size: 14pt)[#tag.hold_id]
     #v(1mm)
     #text(size: 22pt, weight: "bold")[#tag.name]
     #v(1mm)
     #grid(columns: (32mm, 1fr), row-gutter: 2.5mm,
       ..for (label, value) in tag.lines { (text(fill: luma(35%))[#label], [#value]) })
     #v(1fr)
-    #text(size: 9pt)[Do not use, move or ship until the hold is lifted.]
+    #text(size: 9pt)[#sys.inputs.caution]
   ]
 }
 """
@@ -41,12 +42,13 @@ class Tag:
     lines: tuple[tuple[str, str], ...]
 
 
-def tags_pdf(tags: Sequence[Tag]) -> bytes:
-    """Return a PDF with a page of A6 for each tag; at least one tag."""
+def tags_pdf(tags: Sequence[Tag], words: Words = ENGLISH) -> bytes:
+    """Return a PDF with a page of A6 for each tag, at least one, headed and closed in a language."""
+    said = {"hold": words.say("HOLD"), "caution": words.say("Do not use, move or ship until the hold is lifted.")}
     pdf: bytes = typst.compile(
         cast(Any, _TEMPLATE.encode()),
         font_paths=[FONTS],
         ignore_system_fonts=True,
-        sys_inputs={"tags": json.dumps([asdict(tag) for tag in tags])},
+        sys_inputs={"tags": json.dumps([asdict(tag) for tag in tags]), **said},
     )
     return pdf

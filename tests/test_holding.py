@@ -18,6 +18,8 @@ from monitor.holding import bearing_of, lift, place, tags_of
 from monitor.ledger import Ledger
 from monitor.tags import Tag, tags_pdf
 from shared.errors import RequestError
+from shared.units import INCH
+from shared.words import words
 from tests.tiny import Tiny, at
 
 
@@ -151,6 +153,10 @@ def test_tags_for_what_is_still_here(plant: Tiny) -> None:
     tags = tags_of(plant.ledger, name)
     assert [tag.name for tag in tags] == ["B2", "RACK"]
     assert ("Pieces held", "300") in tags[0].lines
+    german = tags_of(plant.ledger, name, words("de", INCH))
+    assert ("Gesperrt", "Schmelze H1") in german[0].lines
+    assert ("Rest", "11\u202f023\u202flb") in german[1].lines
+    assert tags_pdf(german, words("de")) != tags_pdf(german)
     assert tags_pdf(tags).startswith(b"%PDF")
     assert len(tags_pdf([Tag("H", "]#panic()[", (("a", "#b"),))])) > 1000
     assert set(bearing_of(plant.ledger, name).coils["coil_id"]) == {"C1", "RACK"}

@@ -13,7 +13,7 @@ from shared.words import LANGUAGES, topics
 
 ROOT = Path(__file__).parents[2]
 PRODUCT = ("dashboards", "monitor", "shared")
-SCREENS = ("dashboards", "monitor/charts", "monitor/report")
+SCREENS = ("dashboards", "monitor/charts", "monitor/report", "monitor/tags.py")
 #: Functions that say a text, and which argument it is.
 MARKS = {"say": 0, "say_n": 1, "key": 0, "phrase": 0}
 #: Errors whose parts a screen may show.
