@@ -12,7 +12,7 @@ from pathlib import Path
 
 from tests.report.plant import Works, loaded
 
-ONE_S, ALL_S = 5.0, 60.0
+ONE_S, ALL_S, MOST_MIB = 5.0, 60.0, 1024
 MONDAY = dt.date(2026, 11, 2)
 
 
@@ -27,7 +27,7 @@ def _timed(*words: str) -> tuple[float, float]:
 
 
 def main() -> int:
-    """Print both times beside their bounds; 1 where the processor time of either passes its bound."""
+    """Print both times and the memory beside their bounds; 1 where the processor time or the memory passes its own."""
     works = Works({"Big": 12, **{f"Customer {number:02}": 2 for number in range(1, 30)}}, MONDAY)
     with tempfile.TemporaryDirectory() as folder:
         root = loaded(works, Path(folder))
@@ -36,7 +36,9 @@ def main() -> int:
         one, every = _timed(*common, "--customer", "Big"), _timed(*common)
     for name, (wall, cpu), bound in (("one customer, 12 parts", one, ONE_S), ("30 customers, 70 parts", every, ALL_S)):
         print(f"{name}: {wall:.1f} s, {cpu:.1f} s of processor (at most {bound:.0f} s)")
-    return int(one[1] > ONE_S or every[1] > ALL_S)
+    memory = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
+    print(f"memory: {memory:.0f} MiB (at most {MOST_MIB} MiB)")
+    return int(one[1] > ONE_S or every[1] > ALL_S or memory > MOST_MIB)
 
 
 if __name__ == "__main__":
