@@ -8,6 +8,7 @@ from dash import dcc, html
 
 from dashboards import ids
 from dashboards.elements import lack, number
+from dashboards.formats import day
 from dashboards.intake_model import ALL, IntakeView
 from dashboards.manner import key, say, say_n
 from dashboards.tables import table
@@ -16,7 +17,12 @@ from dashboards.take_away import take_away
 
 def summary_html(shown: IntakeView) -> list[Any]:
     """The counts of all files, which close: read = new + repeated + corrected + set aside."""
-    return [html.Dl([number(total) for total in shown.totals], className="numbers totals")]
+    totals = html.Dl([number(total) for total in shown.totals], className="numbers totals")
+    if not shown.narrowed:
+        return [totals]
+    since, until = (day(date) if date else "…" for date in (shown.view.since, shown.view.until))
+    told = say("Loaded {since} to {until}", since=since, until=until)
+    return [html.P(f"{told} · {shown.view.shift}" if shown.view.shift else told, className="note"), totals]
 
 
 def rows_html(shown: IntakeView) -> list[Any]:

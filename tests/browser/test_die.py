@@ -86,3 +86,24 @@ def test_leaving_the_die_leaves_its_address_behind(served, visit):
     expect(page.locator(".press")).to_have_count(5)
     page.wait_for_timeout(1500)
     assert page.url == f"{served.url}/"
+
+
+def test_charts_are_as_wide_as_the_paper_and_go_back_to_the_screen(served, visit):
+    page = visit(served, "/die?die=D102")
+    drawn(page)
+    chart = page.locator("#die-hours .main-svg").first
+    before = chart.bounding_box()["width"]
+    page.emulate_media(media="print")
+    page.set_viewport_size({"width": 700, "height": 900})
+    page.evaluate("window.dispatchEvent(new Event('beforeprint'))")
+    widths = page.locator(".svg-container").evaluate_all("boxes => boxes.map(box => box.getBoundingClientRect().right)")
+    assert len(widths) == len(CHARTS)
+    assert max(widths) <= 700
+    assert chart.get_attribute("viewBox")
+    page.evaluate("window.dispatchEvent(new Event('afterprint'))")
+    assert chart.get_attribute("viewBox") is None
+    page.emulate_media(media="screen")
+    page.set_viewport_size({"width": 1280, "height": 900})
+    page.wait_for_function(
+        f"document.querySelector('#die-hours .main-svg').getBoundingClientRect().width > {before - 2}"
+    )
