@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-import sys
 import threading
 from collections.abc import Iterator
 from pathlib import Path
@@ -12,12 +11,11 @@ from pathlib import Path
 import pytest
 
 from monitor.book import Book, plant_of
-from monitor.cli import main
 from monitor.copying import backup
 from monitor.ledger import Ledger
 from monitor.report import MADE, Standing, last_sent, read
 from monitor.schedule import AGAIN_S, Schedule, alone, standing
-from tests.report.plant import PLANT, Works, loaded
+from tests.report.plant import PLANT, Works, loaded, run
 
 FIRST = dt.date(2026, 11, 2)
 DAYS = """
@@ -69,15 +67,6 @@ def server(root: Path, tmp_path: Path) -> Iterator[Server]:
 
 def made(root: Path) -> list[tuple[str, str]]:
     return [(entry.customer, entry.week) for entry in read(root, MADE)]
-
-
-def run(monkeypatch: pytest.MonkeyPatch, *words: object) -> int:
-    monkeypatch.setattr(sys, "argv", ["strokeledger", "week", *(str(word) for word in words)])
-    try:
-        main()
-    except SystemExit as left:
-        return int(left.code or 0)
-    return 0
 
 
 def test_a_report_is_made_when_its_plant_day_begins_and_never_again(server: Server, root: Path, tmp_path: Path) -> None:

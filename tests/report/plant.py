@@ -8,10 +8,14 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import io
+import sys
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
+import pytest
+
+from monitor.cli import main
 from monitor.ledger import Ledger
 from monitor.loading import load
 
@@ -186,3 +190,13 @@ def loaded(works: Works, folder: Path, plant: str = PLANT) -> Path:
         report = load([files], ledger)
     assert not [(f.file, f.refused, f.set_aside) for f in report.files if f.refused or f.set_aside]
     return folder / "ledger"
+
+
+def run(monkeypatch: pytest.MonkeyPatch, *words: object) -> int:
+    """Give the command `week`; returns its exit code."""
+    monkeypatch.setattr(sys, "argv", ["strokeledger", "week", *(str(word) for word in words)])
+    try:
+        main()
+    except SystemExit as left:
+        return int(left.code or 0)
+    return 0

@@ -5,19 +5,17 @@ from __future__ import annotations
 import dataclasses
 import datetime as dt
 import json
-import sys
 from pathlib import Path
 
 import pytest
 
-from monitor.cli import main
 from monitor.ledger import Ledger
 from monitor.loading import load
 from monitor.report import REGISTER, House, Output, Sent, add, gather, last_sent, make, view_of
 from monitor.report.register import KEPT, read
 from monitor.report.words import PHRASES
 from shared.plant import Report
-from tests.report.plant import PLANT, Works, loaded, text
+from tests.report.plant import PLANT, Works, loaded, run, text
 
 MONDAY = dt.date(2026, 11, 2)
 SENT = Sent("Acme", "2026-W45", 3, "2026-11-09T08:00:00+01:00", "ab", {"report.pdf": "cd"}, {"parts|x|made": "1"})
@@ -26,15 +24,6 @@ SENT = Sent("Acme", "2026-W45", 3, "2026-11-09T08:00:00+01:00", "ab", {"report.p
 @pytest.fixture
 def root(tmp_path: Path) -> Path:
     return loaded(Works({"Acme": 1, "Acme West": 1}, MONDAY, days=2), tmp_path)
-
-
-def run(monkeypatch: pytest.MonkeyPatch, *words: object) -> int:
-    monkeypatch.setattr(sys, "argv", ["strokeledger", "week", *(str(word) for word in words)])
-    try:
-        main()
-    except SystemExit as left:
-        return int(left.code or 0)
-    return 0
 
 
 def test_what_was_sent_is_found_again_by_customer_and_week(tmp_path: Path) -> None:
