@@ -4,13 +4,15 @@ from __future__ import annotations
 
 import json
 import logging
+from collections.abc import Callable
 from typing import Any
 
 from dash import html
 from plotly.io.json import to_json_plotly
 
 from dashboards.formats import UNKNOWN
-from dashboards.manner import say, say_error
+from dashboards.manner import manner, say, say_error
+from dashboards.page import Reading
 from dashboards.press_rows import Number
 from shared.errors import StrokeledgerError
 
@@ -22,10 +24,17 @@ def attributes(**values: str) -> Any:
     return {name.replace("_", "-"): value for name, value in values.items()}
 
 
-def as_sent(components: list[Any]) -> list[Any]:
-    """Components as the plain data that goes to the browser, which is quick to write again."""
-    sent: list[Any] = json.loads(to_json_plotly(components))
-    return sent
+def drawn_once(reading: Reading, asked: tuple[str, ...], draw: Callable[[], list[Any]]) -> list[Any]:
+    """What `draw` gives for a question, drawn once for everybody with the same language and units.
+
+    Kept as the plain data that goes to the browser, which is quick to write again.
+    """
+
+    def load() -> list[Any]:
+        sent: list[Any] = json.loads(to_json_plotly(draw()))
+        return sent
+
+    return reading.once(("drawn", *asked, *manner().key), load)
 
 
 def number(shown: Number) -> Any:

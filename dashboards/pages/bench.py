@@ -12,7 +12,7 @@ from dashboards import ids
 from dashboards.bench_html import bench_html
 from dashboards.bench_model import chosen, load_bench, look_of, with_dates
 from dashboards.bench_rows import TAKEN
-from dashboards.elements import attributes, failure
+from dashboards.elements import attributes, drawn_once, failure
 from dashboards.manner import key, manner, say
 from dashboards.page import Door, Page, Reading
 from dashboards.picker import RangePicker
@@ -50,9 +50,9 @@ def pick(door: Door, die: str | None, cause: str | None, search: str | None) -> 
 
 def draw(door: Door, search: str | None, theme: str | None) -> list[Any]:
     """The lines, charts and tables of the die and cause in the address."""
-    reading = door.read()
-    shown = load_bench(reading, View.parse(search))
-    return bench_html(shown, dark=theme == "dark")
+    reading, view = door.read(), View.parse(search)
+    asked = ("bench", view.search, theme or "")
+    return drawn_once(reading, asked, lambda: bench_html(load_bench(reading, view), dark=theme == "dark"))
 
 
 def hand_out(door: Door, pdf: int | None, csv: int | None, search: str | None) -> Any:

@@ -11,8 +11,8 @@ from dash.exceptions import PreventUpdate
 from dashboards import ids
 from dashboards.board_html import board_html
 from dashboards.board_model import load_board
-from dashboards.elements import as_sent, failure
-from dashboards.manner import key, manner
+from dashboards.elements import drawn_once, failure
+from dashboards.manner import key
 from dashboards.page import Door, Page, Reading
 from dashboards.sheet_html import sheet
 from dashboards.url import View
@@ -64,9 +64,8 @@ def register(app: Dash, door: Door) -> None:
 
 
 def _board(reading: Reading, view: View) -> list[Any]:
-    asked = ("board", view.search, *manner().key, str(reading.floor.noticed().version))
-    # Kept as it is sent: fifty viewers of forty presses would each have it built and written anew.
-    return reading.once(asked, lambda: as_sent(board_html(load_board(reading, view), view)))
+    asked = ("board", view.search, str(reading.floor.noticed().version))
+    return drawn_once(reading, asked, lambda: board_html(load_board(reading, view), view))
 
 
 def _stamp(reading: Reading, view: View) -> str:

@@ -10,9 +10,9 @@ from dash import Dash, Input, Output, dcc, html
 from dashboards import ids
 from dashboards.coils_html import coils_html
 from dashboards.coils_model import ALL, SHOWN, TAKEN, chosen, load_coils
-from dashboards.elements import failure
+from dashboards.elements import drawn_once, failure
 from dashboards.linked import picked, written
-from dashboards.manner import key, manner, say
+from dashboards.manner import key, say
 from dashboards.page import Door, Page, Reading
 from dashboards.picker import RangePicker
 from dashboards.take_away import offer
@@ -39,8 +39,8 @@ def layout(reading: Reading, view: View) -> Any:
 def draw(door: Door, search: str | None, theme: str | None) -> list[Any]:
     """The coils of the address."""
     reading, view = door.read(), View.parse(search)
-    shown = reading.once(("coils", view.search, *manner().key), lambda: load_coils(reading, view))
-    return coils_html(shown, dark=theme == "dark")
+    asked = ("coils", view.search, theme or "")
+    return drawn_once(reading, asked, lambda: coils_html(load_coils(reading, view), dark=theme == "dark"))
 
 
 def register(app: Dash, door: Door) -> None:

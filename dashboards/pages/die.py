@@ -10,7 +10,7 @@ from dash import Dash, Input, Output, dcc, html
 from dashboards import ids
 from dashboards.die_html import die_html
 from dashboards.die_model import chosen, load_die
-from dashboards.elements import failure
+from dashboards.elements import drawn_once, failure
 from dashboards.linked import written
 from dashboards.manner import key, say
 from dashboards.page import Door, Page, Reading
@@ -36,9 +36,9 @@ def layout(reading: Reading, view: View) -> Any:
 
 def draw(door: Door, search: str | None, theme: str | None, _entered: Any = None) -> list[Any]:
     """The charts and tables of the die in the address, anew once a reason was entered."""
-    reading = door.read()
-    shown = load_die(reading, View.parse(search))
-    return die_html(shown, dark=theme == "dark")
+    reading, view = door.read(), View.parse(search)
+    asked = ("die", view.search, theme or "")
+    return drawn_once(reading, asked, lambda: die_html(load_die(reading, view), dark=theme == "dark"))
 
 
 def register(app: Dash, door: Door) -> None:

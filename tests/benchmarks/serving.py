@@ -20,7 +20,7 @@ import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from functools import cache
+from functools import cache, partial
 from http.client import HTTPConnection
 from pathlib import Path
 from typing import Any
@@ -73,9 +73,32 @@ def measure(root: Path, port: int, process: int, days: int) -> None:
     weeks = [_week(chosen, days) for _ in range(12)]
     print(f"Die over a week, asked first: {_told(timed(die, port, weeks))}")
     print(f"Die over a week, asked again: {_told(timed(die, port, weeks * 3))}")
+    ago = [MODEL - dt.timedelta(days=chosen.randint(1, days - 2)) for _ in range(8)]
+    for path, searches in _pages(chosen, ago):
+        print(f"{path} opened for the first time: {_told(timed(partial(opened, path), port, searches))}")
+    for path, body, searches in _bodies(chosen, ago):
+        print(f"{path} drawn for the first time: {_told(timed(partial(drawn, body), port, searches))}")
     if CHROMIUM:
         print(f"Board in a browser: {painted(port)}")
     viewers(root, port, process)
+
+
+def _pages(chosen: random.Random, ago: list[dt.date]) -> list[tuple[str, list[str]]]:
+    """Pages that come whole, and what is asked of them."""
+    return [
+        ("/shift", [f"?press=P{chosen.randint(1, 40):02d}&date={date}&shift=Early" for date in ago]),
+        ("/handover", [f"?date={date}&shift=Early" for date in ago]),
+    ]
+
+
+def _bodies(chosen: random.Random, ago: list[dt.date]) -> list[tuple[str, str, list[str]]]:
+    """Pages that draw their body in a callback of their own, and what is asked of them."""
+    ranges = [f"since={date - dt.timedelta(days=6)}&until={date}" for date in ago]
+    return [
+        ("/coils", "coils-body.children", [f"?{days}" for days in ranges[:3]]),
+        ("/bench", "bench-body.children", [f"?die=D-{chosen.randint(101, 140)}&{days}" for days in ranges[:3]]),
+        ("/trace", "trace-body.children", [f"?scope=coil&value=C-{chosen.randint(1, 90)}~{1 + at}" for at in range(8)]),
+    ]
 
 
 def _week(chosen: random.Random, days: int) -> str:
@@ -106,6 +129,17 @@ def board(port: int, search: str, stamp: str = "") -> bytes:
 def die(port: int, search: str) -> bytes:
     """Ask for the charts and tables of a die."""
     return _callback(port, "die-body.children", {"die-url.search": search, "shell-theme.data": "light"})
+
+
+def opened(path: str, port: int, search: str) -> bytes:
+    """Ask for a page as a browser that goes to it."""
+    return _callback(port, "shell-page.children", {"shell-url.pathname": path, "shell-url.search": search})
+
+
+def drawn(body: str, port: int, search: str) -> bytes:
+    """Ask for the body of a page."""
+    page = body.partition("-")[0]
+    return _callback(port, body, {f"{page}-url.search": search, "shell-theme.data": "light"})
 
 
 def _callback(port: int, output: str, values: dict[str, str]) -> bytes:
