@@ -18,6 +18,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationEr
 from pydantic_core import ErrorDetails, PydanticCustomError
 
 from shared.errors import PlantError
+from shared.phrases import Phrase, key, phrase
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 DAY_MINUTES = 24 * 60
@@ -25,8 +26,12 @@ ALWAYS = dt.date.min
 
 _CLOCK = re.compile(r"([01]\d|2[0-4]):([0-5]\d)")
 
+_NO_SHIFT = key("[[break]] {number}: the name of a shift ({known}), not {seen!r}")
+_OUTSIDE = key("[[break]] {number}: {times} inside shift {seen!r}")
+_APART = key("shifts of {presses} that do not overlap, not {one!r} with {other!r}")
 
-def _fault(expected: str, mend: str) -> PydanticCustomError:
+
+def _fault(expected: Phrase, mend: Phrase) -> PydanticCustomError:
     return PydanticCustomError("plant", "{expected}", {"expected": expected, "mend": mend})
 
 
@@ -36,14 +41,14 @@ def _minutes(value: object) -> int:
     match = _CLOCK.fullmatch(value) if isinstance(value, str) else None
     minutes = int(match[1]) * 60 + int(match[2]) if match else DAY_MINUTES + 1
     if minutes > DAY_MINUTES:
-        raise _fault('a clock time "HH:MM" from "00:00" to "24:00"', 'write it as "06:00"')
+        raise _fault(phrase('a clock time "HH:MM" from "00:00" to "24:00"'), phrase('write it as "06:00"'))
     return minutes % DAY_MINUTES
 
 
 def _weekday(value: object) -> str:
     name = value.strip().lower()[:3] if isinstance(value, str) else ""
     if name not in WEEKDAYS:
-        raise _fault(f"a weekday: {', '.join(WEEKDAYS)}", 'write it as "mon"')
+        raise _fault(phrase("a weekday: {days}", days=", ".join(WEEKDAYS)), phrase('write it as "mon"'))
     return name
 
 
@@ -52,14 +57,14 @@ def _zone(value: object) -> str:
         return ZoneInfo(str(value)).key
     except (ZoneInfoNotFoundError, ValueError, OSError):
         raise _fault(
-            "a zone of the IANA time zone database",
-            'write the name as in "Europe/Berlin" or "America/Chicago"',
+            phrase("a zone of the IANA time zone database"),
+            phrase('write the name as in "Europe/Berlin" or "America/Chicago"'),
         ) from None
 
 
 def _date(value: object) -> object:
     if isinstance(value, dt.datetime) or not isinstance(value, (dt.date, str)):
-        raise _fault("a date", "write it as 2026-11-02")
+        raise _fault(phrase("a date"), phrase("write it as 2026-11-02"))
     return value
 
 
@@ -161,7 +166,7 @@ class Plant(_Part):
         try:
             return cls.model_validate(tomllib.loads(text))
         except tomllib.TOMLDecodeError as error:
-            raise PlantError(where, str(error), "a TOML file", "mend the line named here") from None
+            raise PlantError(where, str(error), phrase("a TOML file"), phrase("mend the line named here")) from None
         except ValidationError as error:
             raise _explain(where, error.errors(include_url=False)) from None
 
@@ -199,14 +204,14 @@ class Plant(_Part):
             if not shifts:
                 known = ", ".join(sorted({shift.name for shift in self.shifts})) or "none yet"
                 raise _fault(
-                    f"[[break]] {number}: the name of a shift ({known}), not {part.shift!r}",
-                    "name a shift of this file",
+                    phrase(_NO_SHIFT, number=number, known=known, seen=part.shift),
+                    phrase("name a shift of this file"),
                 )
             if not any(part.within(shift) for shift in shifts):
                 times = f"{_clock(part.start)} to {_clock(part.end)}"
                 raise _fault(
-                    f"[[break]] {number}: {times} inside shift {part.shift!r}",
-                    "move the break into the shift, the end after the start",
+                    phrase(_OUTSIDE, number=number, times=times, seen=part.shift),
+                    phrase("move the break into the shift, the end after the start"),
                 )
         return self
 
@@ -217,11 +222,11 @@ class Plant(_Part):
             for group in groups:
                 pair = _overlap(self.shifts_of(group, date))
                 if pair:
-                    since = f" from {date}" if date > ALWAYS else ""
+                    presses = group or phrase("every press")
+                    since = phrase("{presses} from {date}", presses=presses, date=date) if date > ALWAYS else presses
                     raise _fault(
-                        f"shifts of {group or 'every press'}{since} that do not overlap, "
-                        f"not {pair[0].name!r} with {pair[1].name!r}",
-                        "list the presses of each shift, or end the old one with valid_from and days = []",
+                        phrase(_APART, presses=since, one=pair[0].name, other=pair[1].name),
+                        phrase("list the presses of each shift, or end the old one with valid_from and days = []"),
                     )
         return self
 
@@ -255,7 +260,8 @@ def _explain(where: str, faults: list[ErrorDetails]) -> PlantError:
     first, more = faults[0], len(faults) - 1
     expected, mend = _expectation(first)
     if more:
-        mend += f" ({more} more to mend: {'; '.join(_place(fault['loc']) for fault in faults[1:])})"
+        others = "; ".join(_place(fault["loc"]) for fault in faults[1:])
+        mend = phrase("{mend} ({n} more to mend: {others})", mend=mend, n=more, others=others)
     place = _place(first["loc"])
     return PlantError(f"{where}, {place}" if place else where, _seen(first), expected, mend)
 
@@ -269,11 +275,11 @@ def _place(loc: tuple[int | str, ...]) -> str:
 
 def _seen(fault: ErrorDetails) -> str:
     if fault["type"] == "missing":
-        return "nothing"
+        return phrase("nothing")
     if fault["type"] == "extra_forbidden":
-        return f"the unknown key {str(fault['loc'][-1])!r}"
+        return phrase("the unknown key {key!r}", key=str(fault["loc"][-1]))
     if not fault["loc"]:
-        return "entries that contradict each other"
+        return phrase("entries that contradict each other")
     return repr(fault["input"])[:80]
 
 
@@ -282,16 +288,18 @@ def _expectation(fault: ErrorDetails) -> tuple[str, str]:
     if fault["type"] == "plant":
         return context["expected"], context["mend"]
     if fault["type"] == "missing":
-        return f"a value for {fault['loc'][-1]}", "add the key"
+        return phrase("a value for {key}", key=fault["loc"][-1]), phrase("add the key")
     if fault["type"] == "extra_forbidden":
         parts: dict[str, type[_Part]] = {"shift": Shift, "break": Break, "closed": Closed, "report": Report}
         part = ReportTo if "customer" in fault["loc"][:-1] else parts.get(str(fault["loc"][0]), Plant)
         keys = ", ".join(field.alias or name for name, field in part.model_fields.items())
-        return f"one of {keys}", "mend the spelling or take the key out"
+        return phrase("one of {words}", words=keys), phrase("mend the spelling or take the key out")
     if fault["type"] == "tuple_type":
         entries = len(fault["loc"]) == 1
         return (
-            "a list",
-            f"write [[{fault['loc'][0]}]] above each entry" if entries else 'write it as ["...", "..."]',
+            phrase("a list"),
+            phrase("write [[{key}]] above each entry", key=fault["loc"][0])
+            if entries
+            else phrase('write it as ["...", "..."]'),
         )
-    return fault["msg"].lower(), "mend the value"
+    return fault["msg"].lower(), phrase("mend the value")

@@ -11,9 +11,12 @@ import numpy as np
 
 from monitor.intake.batch import Mask, Whole
 from shared.errors import PlantError
+from shared.phrases import phrase
 
 _SECOND_US = 1_000_000
 _DAY_S = 86_400
+#: Where the zone is named; names stand in no catalogue.
+_ENTRY = "plant.toml, timezone"
 
 
 @dataclass(frozen=True)
@@ -104,5 +107,5 @@ def _zone(name: str) -> ZoneInfo:
         return ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError):
         raise PlantError(
-            "plant.toml, timezone", f"{name!r}", "a name such as Europe/Berlin", "Correct the name"
+            _ENTRY, repr(name), phrase("a name such as Europe/Berlin"), phrase("Correct the name")
         ) from None

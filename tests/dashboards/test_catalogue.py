@@ -17,7 +17,7 @@ SCREENS = ("dashboards", "monitor/charts", "monitor/report", "monitor/tags.py")
 #: Functions that say a text, and which argument it is.
 MARKS = {"say": 0, "say_n": 1, "key": 0, "phrase": 0}
 #: Errors whose parts a screen may show.
-ERRORS = {"RequestError", "Overtaken", "RefusedFile", "LedgerBusy", "DamagedPart"}
+ERRORS = {"RequestError", "Overtaken", "RefusedFile", "LedgerBusy", "DamagedPart", "PlantError"}
 #: What only commands say, and what whoever writes a column profile is told.
 ENGLISH = (
     "monitor/cli",

@@ -8,6 +8,7 @@ import pytest
 
 from shared.errors import PlantError
 from shared.plant import Plant
+from shared.words import words
 
 DAY_SHIFT = '[[shift]]\nname = "day"\nstart = "07:00"\nend = "15:30"\n'
 
@@ -120,6 +121,26 @@ def test_wrong_plant_is_told_where_what_and_how(text: str, parts: list[str]) -> 
 def test_further_faults_are_named_too() -> None:
     with pytest.raises(PlantError, match=r"1 more to mend: \[\[shift\]\] 1, end"):
         Plant.from_toml('timezone = "Mars"\n[[shift]]\nname = "day"\nstart = "07:00"\nend = "noon"')
+
+
+@pytest.mark.parametrize(
+    ("text", "german"),
+    [
+        (
+            'timezone = "Nowhere"',
+            "plant.toml, timezone: 'Nowhere'; erwartet: eine Zone der Zeitzonendatenbank der IANA.",
+        ),
+        ('timezone = "UTC"\ncolour = 1', "plant.toml, colour: der unbekannte Schlüssel 'colour'; erwartet: eines von "),
+        ("name = 5", "(1 weitere zu berichtigen: "),
+        ('timezone = "UTC"\nshift = 3', "erwartet: eine Liste. [[shift]] über jeden Eintrag schreiben."),
+    ],
+)
+def test_what_is_wrong_is_said_in_a_language_once_it_is_stored(text: str, german: str) -> None:
+    with pytest.raises(PlantError) as told:
+        Plant.from_toml(text, "plant.toml")
+    said = words("de").again(str(told.value))
+    assert german in said
+    assert "expected" not in said
 
 
 def test_shifts_of_different_presses_may_overlap() -> None:
