@@ -2,22 +2,22 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import numpy as np
 import pandas as pd
 
-from monitor.book import Book, Record, plant_of
+from monitor.book import Book, plant_of
 from monitor.figures import coil_ledger as accounts
 from monitor.figures import coils as strip
 from monitor.figures import customer, files, measured, production, standstill
 from monitor.figures import exposure as sorting
 from monitor.figures import scrap as scrap_table
 from monitor.figures import trace as genealogy
-from monitor.figures.mounts import mounts_of, of_no_coil
+from monitor.figures.mountings import described, mountings, weighed, with_earlier
+from monitor.figures.mounts import mounts_of
+from monitor.figures.question import Question
 from monitor.figures.scope import SHARPENING_PIECES, Scope, scope
 from monitor.figures.unscanned import Missing, unscanned
 from monitor.figures.whereabouts import on_press
@@ -49,26 +49,6 @@ __all__ = [
     "station_service",
     "unspent_coils",
 ]
-
-
-@dataclass(frozen=True)
-class Question:
-    """A version of the ledger, its plant book, and the range and filters asked for."""
-
-    snapshot: Snapshot
-    book: Book
-    scope: Scope
-    sharpening_pieces: float = SHARPENING_PIECES
-    _held: dict[str, pd.DataFrame] = field(default_factory=dict, init=False, compare=False)
-
-    def facts(self, kind: str) -> pd.DataFrame:
-        """Return the facts of one kind in range and filters, read once for all figures asked."""
-        if kind not in self._held:
-            first, after = self.scope.dates(self.book.calendar)
-            press, die = self.scope.press, self.scope.die
-            facts = self.snapshot.facts(kind, from_date=first, to_date=after, press_id=press, die_id=die)
-            self._held[kind] = self.scope.keep(facts)
-        return self._held[kind].copy(deep=False)
 
 
 def figure(
@@ -198,7 +178,7 @@ def missing_scans(
     """Return the coil changes in range that seem not to have been noted; RequestError for a range there is not."""
     book = Book.read(snapshot, plant_of(snapshot.plant_text()))
     question = Question(snapshot, book, scope(book.calendar, from_, to, press, None, None))
-    return unscanned(snapshot, _mountings(question), question.facts("strokes"))
+    return unscanned(snapshot, mountings(question), question.facts("strokes"))
 
 
 def _typed(name: str, table: pd.DataFrame) -> pd.DataFrame:
@@ -235,70 +215,13 @@ def _standing(question: Question) -> dict[str, int]:
     return seen
 
 
-def _mountings(question: Question) -> pd.DataFrame:
-    """Return the mountings that had strip in use in range, weighed in order of all mountings of their coils."""
-    table, names = _with_earlier(question)
-    return table[table["mounting_id"].isin(names)].reset_index(drop=True)
-
-
-def _with_earlier(question: Question) -> tuple[pd.DataFrame, set[str]]:
-    """Return all mountings of the coils that had strip in use in range, weighed in order, and those of the range."""
-    first, after = question.scope.dates(question.book.calendar)
-    snapshot = question.snapshot
-    asked = question.scope
-    wanted = snapshot.facts("mounts", from_date=first, to_date=after, press_id=asked.press, die_id=asked.die)
-    chain = mounts_of(snapshot, wanted["coil_id"], wanted["mounting_id"])
-    # Strip of no known coil is no mounting: what of it went through the die in range is all there is to weigh.
-    chain = strip.by_press(pd.concat([chain, wanted[wanted["mounting_id"] == ""]], ignore_index=True))
-    table = strip.with_start(_with_material(question, chain))
-    chosen = table["mounting_id"].isin(set(strip.by_press(wanted)["mounting_id"]))
-    if asked.die is not None:
-        chosen &= np.array([asked.die in str(dies).split(";") for dies in table["die_id"]], dtype=bool)
-    return table, set(table.loc[chosen, "mounting_id"])
-
-
-def _with_material(question: Question, mounts: pd.DataFrame) -> pd.DataFrame:
-    """Return the mountings of mount facts with what their strip is."""
-    names = set(mounts["coil_id"])
-    book = question.book.of_coils(question.snapshot.lookup("coils", "coil_id", names))
-    return strip.with_material(strip.mountings(mounts), book, _reels(question, names))
-
-
-def _reels(question: Question, names: Iterable[str]) -> dict[str, Record]:
-    """Return what reels among some names inherit from the coils wound onto them: what these have in common."""
-    reels: dict[str, Record] = {}
-    asked = question.snapshot.lookup("reels", "reel_id", set(names))
-    mounted = {press_id: _mounted(question, press_id) for press_id in {reel["press_id"] for reel in asked}}
-    for reel in asked:
-        rows = question.snapshot.lookup("coils", "coil_id", _wound(mounted[reel["press_id"]], reel))
-        columns = ("lot", "heat", "supplier", "material", "width_mm", "thickness_mm")
-        shared = {column: {row[column] for row in rows} for column in columns}
-        reels[reel["reel_id"]] = {name: values.pop() for name, values in shared.items() if len(values) == 1}
-    return reels
-
-
-def _mounted(question: Question, press_id: str) -> tuple[list[int], list[str]]:
-    """Return when coils went on a press [us], and which."""
-    changes = records(question.snapshot.rows("coil_changes", press_id))
-    on = [row for row in changes if row["event"] in ("mount", "splice")]
-    return [row["time"] for row in on], [row["coil_id"] for row in on]
-
-
-def _wound(mounted: tuple[list[int], list[str]], reel: Record) -> set[str]:
-    """Return the coils that lay on the press while a reel was wound."""
-    times, coils = mounted
-    first = max(0, bisect_right(times, reel["started_at"]) - 1)
-    after = len(times) if reel["ended_at"] is None else bisect_left(times, reel["ended_at"])
-    return set(coils[first:after])
-
-
 def _coils(question: Question) -> pd.DataFrame:
-    return _weighed(question, _mountings(question))
+    return weighed(question, mountings(question))
 
 
 def _coil_ledger(question: Question) -> pd.DataFrame:
     """Return the coils used in range with all their mountings; without range and filters those never used too."""
-    table, names = _with_earlier(question)
+    table, names = with_earlier(question)
     used = set(table.loc[table["mounting_id"].isin(names), "coil_id"])
     table = table[table["coil_id"].isin(used)].reset_index(drop=True)
     asked = question.scope
@@ -311,8 +234,8 @@ def _coil_ledger(question: Question) -> pd.DataFrame:
 def _accounts(question: Question, table: pd.DataFrame, idle: set[str]) -> pd.DataFrame:
     """Return the accounts of the coils of some mountings, and of those that were never mounted."""
     rows = [row for row in question.book.tables["coils"] if row["coil_id"] in idle]
-    weighed = _weighed(question, table)
-    return accounts.coil_ledger(table, weighed, question.book, on_press(question.snapshot), rows)
+    lying = on_press(question.snapshot)
+    return accounts.coil_ledger(table, weighed(question, table), question.book, lying, rows)
 
 
 def unspent_coils(snapshot: Snapshot) -> pd.DataFrame:
@@ -326,20 +249,10 @@ def unspent_coils(snapshot: Snapshot) -> pd.DataFrame:
     return _typed("coil_ledger", _accounts(question, table, wanted - set(table["coil_id"])))
 
 
-def _weighed(question: Question, table: pd.DataFrame) -> pd.DataFrame:
-    named = ("mounting_id", [name for name in table["mounting_id"] if not name.startswith(strip.UNKNOWN)])
-    made = [(question.snapshot.facts("pieces", where=named), question.snapshot.facts("rejects", where=named))]
-    if len(named[1]) < len(table):
-        made.append(of_no_coil(question.snapshot, question.scope.dates(question.book.calendar), question.scope.press))
-    pieces, rejects = (strip.by_press(pd.concat(facts, ignore_index=True)) for facts in zip(*made, strict=True))
-    return strip.coils(table, pieces, rejects, question.book)
-
-
 def _scrap(question: Question) -> pd.DataFrame:
     rejects = question.facts("rejects")
-    names = ("mounting_id", sorted(set(rejects["mounting_id"])))
-    mounts = question.snapshot.facts("mounts", where=names)
-    known = _with_material(question, mounts).set_index("mounting_id")
+    named = ("mounting_id", set(rejects["mounting_id"]) - {""})
+    known = described(question, question.snapshot.facts("mounts", where=named)).set_index("mounting_id")
     for column in ("coil_id", "lot"):
         rejects[column] = rejects["mounting_id"].map(known[column]).astype("object").fillna("").astype("str")
     return scrap_table.scrap(rejects)
@@ -375,7 +288,7 @@ def _dies(question: Question) -> list[str]:
 def _evidence(question: Question) -> dict[str, pd.DataFrame]:
     from monitor.figures import analysis
 
-    return analysis.evidence(question.snapshot, question.book, question.scope, _mountings(question), _dies(question))
+    return analysis.evidence(question.snapshot, question.book, question.scope, mountings(question), _dies(question))
 
 
 def _suspects(question: Question) -> pd.DataFrame:
