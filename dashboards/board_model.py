@@ -30,12 +30,12 @@ from dashboards.ribbon import (
     reject_track,
     strip_track,
 )
+from dashboards.shifts_shown import before_and_after, shift_shown, shifts_on
 from dashboards.totals import standing
 from dashboards.url import View
 from monitor.pace import OrderPace
 from shared.calendar import Calendar, ShiftWindow
 
-_WEEK_US = 8 * 24 * HOUR_US
 _NAMED_REASONS = 3
 _TOLD_ONE_BY_ONE = 4
 
@@ -162,7 +162,8 @@ def load_board(reading: Reading, view: View) -> Board:
         states = states[states["press_id"] == view.press]
         if states.empty:
             return Board(newest=newest, lack=say("There is no press “{press}” in the plant book.", press=view.press))
-    windows = _windows(calendar, states["press_id"], us(newest) or 0, view)
+    shown = {press_id: shift_shown(calendar, press_id, us(newest) or 0, view) for press_id in states["press_id"]}
+    windows = {press_id: window for press_id, window in shown.items() if window}
     if not windows:
         return _no_shift(calendar, newest, view)
     return _filled(reading, view, calendar, states, newest, windows)
@@ -195,7 +196,8 @@ def _filled(
         noticed=reading.floor.noticed() if live else Noticed(),
     )
     main = _commonest(windows.values())
-    earlier, later = _neighbours(calendar, windows, main, us(newest) or 0, view)
+    press_id = next(press_id for press_id, window in windows.items() if window == main)
+    earlier, later = before_and_after(calendar, press_id, main, us(newest) or 0, view)
     board = Board(_title(main), newest, live, earlier=earlier, later=later, zone=calendar.plant.timezone)
     shown = [shift.of("shifts", press_id, window) for press_id, window in windows.items()]
     if not live and not any(shown):
@@ -299,52 +301,19 @@ def _told(row: PressRow) -> str:
     return say("{press} stands {lasted}: {reason}.", press=row.press_id, lasted=state.lasted, reason=state.detail)
 
 
-def _windows(calendar: Calendar, presses: Iterable[str], newest_us: int, view: View) -> dict[str, ShiftWindow]:
-    """The shift each press shows: the chosen one, else the one running at the newest reading or the last before."""
-    windows = {}
-    for press_id in presses:
-        if view.date:
-            found = [w for w in _on(calendar, press_id, view.date) if view.shift in ("", w.shift)]
-        else:
-            # A shift that begins with the newest reading has nothing to show yet: the one before it stays.
-            week = calendar.shifts(press_id, newest_us - _WEEK_US, newest_us)
-            found = [w for w in week if view.shift in ("", w.shift)][-1:]
-        if found:
-            windows[press_id] = found[0]
-    return windows
-
-
-def _on(calendar: Calendar, press_id: str, date: dt.date) -> list[ShiftWindow]:
-    start = calendar.day_start_us(date)
-    around = calendar.shifts(press_id, start - _WEEK_US // 8, start + _WEEK_US // 4)
-    return [window for window in around if window.shift_date == date]
-
-
 def _no_shift(calendar: Calendar, newest: str, view: View) -> Board:
     if not view.date:
         lack = say("The plant has no shift called “{shift}”.", shift=view.shift) if view.shift else ""
         lack = lack or say("No shift is planned near now.")
         mend = say("Look at plant.toml, or pick a date.")
         return Board(newest=newest, lack=f"{lack} {mend}")
-    names = [window.shift for window in _on(calendar, "", view.date)]
+    names = [window.shift for window in shifts_on(calendar, "", view.date)]
     planned = say("Planned on that day: {shifts}.", shifts=", ".join(names)) if names else ""
     planned = planned or say("Nothing is planned on that day.")
     lack = say("There is no shift on {date}.", date=day(view.date))
     if view.shift:
         lack = say("There is no {shift} shift on {date}.", shift=view.shift, date=day(view.date))
     return Board(newest=newest, live=False, lack=f"{lack} {planned}")
-
-
-def _neighbours(
-    calendar: Calendar, windows: Mapping[str, ShiftWindow], main: ShiftWindow, newest_us: int, view: View
-) -> tuple[View | None, View | None]:
-    press_id = next(press_id for press_id, window in windows.items() if window == main)
-    around = calendar.shifts(press_id, main.start_us - _WEEK_US, min(main.end_us + _WEEK_US, newest_us + 1))
-    before = [w for w in around if w.start_us < main.start_us]
-    after = [w for w in around if w.start_us > main.start_us]
-    earlier = view.but(date=before[-1].shift_date, shift=before[-1].shift) if before else None
-    later = view.but(date=after[0].shift_date, shift=after[0].shift) if after else None
-    return earlier, later
 
 
 def _commonest(windows: Iterable[ShiftWindow]) -> ShiftWindow:

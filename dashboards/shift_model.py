@@ -15,6 +15,7 @@ from dashboards.page import Reading
 from dashboards.records import records
 from dashboards.ribbon import UNTOLD, pick_of, reason_name
 from dashboards.sheet_html import span
+from dashboards.shifts_shown import before_and_after, shift_shown
 from dashboards.url import View
 from monitor.entries import Change, Told
 from monitor.reckoning.stops import NO_REASON
@@ -24,7 +25,6 @@ ENTERED = ("stops", "die_changes")
 """Tables whose entries about the press stand on its page, by when it happened; work on a die follows the die."""
 
 _ALWAYS_US = 1 << 62
-_WEEK_US = 7 * 86_400 * 1_000_000
 
 
 @dataclass(frozen=True)
@@ -78,7 +78,7 @@ def load_shift(reading: Reading, view: View) -> ShiftView:
     if calendar is None or state.empty:
         return ShiftView(view, lack=say("There is no press “{press}” in the plant book.", press=press))
     newest = max((us(iso) or 0 for iso in states["last_reading_at"]), default=0)
-    window = _window(calendar, press, newest, view)
+    window = shift_shown(calendar, press, newest, view)
     if window is None:
         return ShiftView(view, lack=say("There is no such shift on that day."))
     view = view.but(press=press, date=window.shift_date, shift=window.shift)
@@ -87,7 +87,7 @@ def load_shift(reading: Reading, view: View) -> ShiftView:
     )
     rows = rows[rows["shift"] == window.shift]
     die_id = _die(reading, rows, state)
-    earlier, later = _neighbours(calendar, press, window, newest, view)
+    earlier, later = before_and_after(calendar, press, window, newest, view)
     names = reading.names("reasons")
     told = _history(reading, press, window)
     return ShiftView(
@@ -119,7 +119,7 @@ def moment_us(reading: Reading, view: View, text_: str) -> int | None:
     calendar = reading.calendar()
     if calendar is None or view.date is None:
         return None
-    window = _window(calendar, view.press, 0, view)
+    window = shift_shown(calendar, view.press, 0, view)
     hours, _, minutes = text_.partition(":")
     if window is None or not (hours.isdigit() and minutes.isdigit() and int(hours) < 24 and int(minutes) < 60):
         return None
@@ -178,24 +178,3 @@ def _die(reading: Reading, rows: pd.DataFrame, state: pd.DataFrame) -> str:
     mounted = text(state["die_id"].iloc[0])
     ran = [die for die in rows["die_id"] if die]
     return ran[-1] if ran else mounted
-
-
-def _window(calendar: Calendar, press: str, newest: int, view: View) -> ShiftWindow | None:
-    if view.date is None:
-        found = calendar.shifts(press, newest - _WEEK_US, newest + 1)
-        return next((w for w in reversed(found) if view.shift in ("", w.shift)), None)
-    start = calendar.day_start_us(view.date)
-    around = calendar.shifts(press, start - _WEEK_US // 7, start + 2 * _WEEK_US // 7)
-    return next((w for w in around if w.shift_date == view.date and view.shift in ("", w.shift)), None)
-
-
-def _neighbours(
-    calendar: Calendar, press: str, window: ShiftWindow, newest: int, view: View
-) -> tuple[View | None, View | None]:
-    around = calendar.shifts(press, window.start_us - _WEEK_US, min(window.end_us + _WEEK_US, newest + 1))
-    before = [w for w in around if w.start_us < window.start_us]
-    after = [w for w in around if w.start_us > window.start_us]
-    return (
-        view.but(date=before[-1].shift_date, shift=before[-1].shift) if before else None,
-        view.but(date=after[0].shift_date, shift=after[0].shift) if after else None,
-    )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypedDict, Unpack
 
 import pandas as pd
 
@@ -51,19 +51,19 @@ __all__ = [
 ]
 
 
-def figure(
-    ledger: Ledger,
-    name: str,
-    *,
-    from_: str | None = None,
-    to: str | None = None,
-    press: str | None = None,
-    die: str | None = None,
-    part: str | None = None,
-    version: int | None = None,
-    sharpening_pieces: float = SHARPENING_PIECES,
-    book: Book | None = None,
-) -> pd.DataFrame:
+class Asked(TypedDict, total=False):
+    """Range and filters of a figure as a person writes them, None = all; see `figure`."""
+
+    from_: str | None
+    to: str | None
+    press: str | None
+    die: str | None
+    part: str | None
+    sharpening_pieces: float
+    book: Book | None
+
+
+def figure(ledger: Ledger, name: str, *, version: int | None = None, **asked: Unpack[Asked]) -> pd.DataFrame:
     """Return one figure table of a ledger.
 
     `book` is the plant book of that version where it has been read already.  `sharpening_pieces` is what one sharpening
@@ -71,66 +71,26 @@ def figure(
     plant's offset, durations seconds; what is not known is missing.  Raises RequestError for a name or range that does
     not exist.
     """
-    return ask(
-        ledger.snapshot(version),
-        name,
-        from_=from_,
-        to=to,
-        press=press,
-        die=die,
-        part=part,
-        sharpening_pieces=sharpening_pieces,
-        book=book,
-    )
+    return ask(ledger.snapshot(version), name, **asked)
 
 
-def ask(
-    snapshot: Snapshot,
-    name: str,
-    *,
-    from_: str | None = None,
-    to: str | None = None,
-    press: str | None = None,
-    die: str | None = None,
-    part: str | None = None,
-    sharpening_pieces: float = SHARPENING_PIECES,
-    book: Book | None = None,
-) -> pd.DataFrame:
+def ask(snapshot: Snapshot, name: str, **asked: Unpack[Asked]) -> pd.DataFrame:
     """Return one figure table of one version of a ledger; see `figure`."""
-    found = ask_all(
-        snapshot,
-        [name],
-        from_=from_,
-        to=to,
-        press=press,
-        die=die,
-        part=part,
-        sharpening_pieces=sharpening_pieces,
-        book=book,
-    )
-    return found[name]
+    return ask_all(snapshot, [name], **asked)[name]
 
 
-def ask_all(
-    snapshot: Snapshot,
-    names: Iterable[str],
-    *,
-    from_: str | None = None,
-    to: str | None = None,
-    press: str | None = None,
-    die: str | None = None,
-    part: str | None = None,
-    sharpening_pieces: float = SHARPENING_PIECES,
-    book: Book | None = None,
-) -> dict[str, pd.DataFrame]:
+def ask_all(snapshot: Snapshot, names: Iterable[str], **asked: Unpack[Asked]) -> dict[str, pd.DataFrame]:
     """Return figure tables of one range by their names, from facts that are read once for all; see `figure`."""
-    names = list(names)
+    names, sharpening_pieces = list(names), asked.get("sharpening_pieces", SHARPENING_PIECES)
     for name in set(names) - set(_MADE_BY):
         raise RequestError("figures", repr(name), f"one of {', '.join(_MADE_BY)}", "choose one of these names")
     if not sharpening_pieces > 0:
         raise RequestError("--sharpening-pieces", str(sharpening_pieces), "a number above 0", "give a larger one")
-    book = book or Book.read(snapshot, plant_of(snapshot.plant_text()))
-    question = Question(snapshot, book, scope(book.calendar, from_, to, press, die, part), sharpening_pieces)
+    book = asked.get("book") or Book.read(snapshot, plant_of(snapshot.plant_text()))
+    wanted = scope(
+        book.calendar, asked.get("from_"), asked.get("to"), asked.get("press"), asked.get("die"), asked.get("part")
+    )
+    question = Question(snapshot, book, wanted, sharpening_pieces)
     return {name: _typed(name, _MADE_BY[name](question)) for name in names}
 
 
