@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from functools import partial
 
 import numpy as np
 import pyarrow as pa
@@ -100,7 +99,7 @@ def understand(raw: Raw, table: Table, zone: str, where: str) -> Chunk:
         except WrongType as wrong:
             raise _wrong_type(where, told, wrong) from None
         if name in table.required:
-            faults.add(empty, partial(_says_empty, told))
+            faults.add(empty, _says_empty(told))
     return Chunk(raw.cells, raw.line, values, times, faults)
 
 
@@ -110,11 +109,14 @@ def _empty(parsed: Parsed) -> Mask:
     return mask_of(parsed.values.is_null()) & ~parsed.bad
 
 
-def _says_empty(told: Field, _place: int) -> str:
-    return phrase("{column} is empty, expected {expected}", column=told.name, expected=told.expected())
+def _says_empty(told: Field) -> Callable[[int], str]:
+    reason = phrase("{column} is empty, expected {expected}", column=told.name, expected=told.expected())
+    return lambda _place: reason
 
 
 def _says(column: pa.Array, told: Field) -> Callable[[int], str]:
+    expected = told.expected()
+
     def say(place: int) -> str:
         seen = str(column[place].as_py()).strip()
         if told.identifier and DAMAGED.fullmatch(seen):
@@ -123,7 +125,7 @@ def _says(column: pa.Array, told: Field) -> Callable[[int], str]:
         if told.identifier and HIDDEN.search(seen):
             hidden = key("{column} is {seen!a}, expected a name without signs that do not show")
             return phrase(hidden, column=told.name, seen=seen[:60])
-        return not_expected(told.name, seen, told.expected())
+        return not_expected(told.name, seen, expected)
 
     return say
 
