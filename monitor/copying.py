@@ -11,6 +11,7 @@ from shared.errors import LedgerError
 
 _WAIT_S = 60.0
 _UNFINISHED = ".unfinished"
+_REGISTERS = "*.jsonl"
 
 
 def backup(ledger: Ledger, to: Path, link: bool = False) -> int:
@@ -31,6 +32,8 @@ def backup(ledger: Ledger, to: Path, link: bool = False) -> int:
             ledger.keeper.copy_catalogue(made / "catalogue.sqlite")
             with Ledger.open(made) as copy:
                 size = sum(_take(ledger.root / file, made / file, link) for file in sorted(copy.keeper.file_names()))
+            # Registers of reports grow at their end, so they are copied, never linked.
+            size += sum(_take(file, made / file.name, link=False) for file in sorted(ledger.root.glob(_REGISTERS)))
         made.rename(to)
     except OSError as error:
         shutil.rmtree(made, ignore_errors=True)

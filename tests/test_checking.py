@@ -12,6 +12,7 @@ from monitor.copying import backup, restore
 from monitor.figures import figure
 from monitor.ledger import Ledger
 from monitor.loading import load
+from monitor.report.register import REGISTER
 from shared.errors import LedgerError
 from tests.small import BOOK, strokes, write_book
 
@@ -161,6 +162,15 @@ def test_backup_is_a_whole_ledger_of_its_moment(filled: Ledger, drop: Path, tmp_
     damage(parts(filled)[0], "changed")
     with Ledger.open(tmp_path / "copy") as copy:
         assert check(copy) == []
+
+
+def test_backup_takes_the_registers_of_reports_along(filled: Ledger, tmp_path: Path) -> None:
+    (filled.root / REGISTER).write_text('{"customer": "K"}\n', "utf-8")
+    backup(filled, tmp_path / "copy", link=True)
+    with (filled.root / REGISTER).open("a", encoding="utf-8") as file:
+        file.write('{"customer": "later"}\n')
+    restore(tmp_path / "copy", tmp_path / "again")
+    assert (tmp_path / "again" / REGISTER).read_text("utf-8") == '{"customer": "K"}\n'
 
 
 def test_backup_while_a_load_writes_is_whole(filled: Ledger, tmp_path: Path) -> None:

@@ -142,6 +142,8 @@ def _strongest(rejects: Rejects, state: State, seen: Scan, factor: str = "") -> 
     A new one has to stand out by far.
     """
     candidates = rejects.candidates
+    if not candidates.questions:
+        return None
     rough = special.ndtr(-seen.z * seen.alone[candidates.of_question]) * candidates.looks
     of = candidates.factors
     rough[of != factor if factor else np.isin(of, [*_IN_TIME, *of[list(state.terms)]])] = np.inf
