@@ -86,8 +86,8 @@ class Words:
         return self.say(TOLD, **parts)
 
     def number(self, value: float, digits: int = 0) -> str:
-        """A number with a fixed count of digits after the decimal sign and thin spaces between thousands."""
-        text = f"{value:,.{digits}f}".replace(",", THIN).replace("-", MINUS)
+        """A number with a fixed count of digits after the decimal sign and thin spaces between thousands; no −0."""
+        text = f"{value:z,.{digits}f}".replace(",", THIN).replace("-", MINUS)
         return text if self.decimal_sign == "." else text.replace(".", self.decimal_sign)
 
     def unit(self, kept: str) -> str:

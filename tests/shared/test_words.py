@@ -38,6 +38,11 @@ def test_numbers_have_the_decimal_sign_of_the_language(language, number):
     assert words(language).per_cent(-12.345, 2) == number + "\u202f%"
 
 
+def test_a_trifle_below_nothing_is_nothing():
+    assert words("en").number(-0.04, 1) == "0.0"
+    assert words("de").per_cent(-0.0004) == "0,0\u202f%"
+
+
 @pytest.mark.parametrize(
     ("language", "date"),
     [("en", "Wed 2 Dec 2026"), ("es", "mié 2 dic 2026"), ("de", "Mi., 2. Dez. 2026")],
