@@ -35,8 +35,8 @@ _SIDES: Final = {
 }
 _RUN: Final = "the run"
 
-#: Parts of a level that a name holds.
-_MOST_PARTS: Final = 2
+#: Letters up to which a name tells two parts of a level.
+_ROOM: Final = 60
 
 #: Factors whose levels are names from files.
 _BY_NAME: Final = frozenset({"lot", "heat", "supplier", "press", "shift"})
@@ -119,15 +119,16 @@ def _level(text: str, words: Words) -> str:
 def named(line: Row, words: Words) -> str:
     """Return factor and level as one name: "lot LOT-0417"; a level that says its factor stands alone.
 
-    Of a level of many parts the first are named; `level` tells them all.
+    Of a level of several parts those are named that a heading has room for; `level` tells them all.
     """
     if line["factor"] in _BY_NAME:
         text = level(str(line["level"]), str(line["factor"]), words)
         return words.say("{factor} {level}", factor=factor(str(line["factor"]), words), level=text)
     parts = str(line["level"]).split("; ")
-    text = level("; ".join(parts[:_MOST_PARTS]), str(line["factor"]), words)
-    if len(parts) > _MOST_PARTS:
-        text = words.say("{level} and {n} more", level=text, n=words.number(len(parts) - _MOST_PARTS))
+    shown = parts[: 2 if len("; ".join(parts[:2])) <= _ROOM else 1]
+    text = level("; ".join(shown), str(line["factor"]), words)
+    if len(parts) > len(shown):
+        text = words.say("{level} and {n} more", level=text, n=words.number(len(parts) - len(shown)))
     if line["factor"] == "coil_position":
         return words.say("{factor}: {level}", factor=factor(str(line["factor"]), words), level=text)
     return text

@@ -9,13 +9,14 @@ from shared.units import INCH
 from shared.words import ENGLISH, words
 
 
-def test_a_level_of_many_parts_is_named_by_the_first() -> None:
+def test_a_level_of_many_parts_is_named_by_those_that_have_room() -> None:
     line = {
         "factor": "wear",
         "level": "rising with strokes since sharpening; first 39684 strokes since sharpening; x; y",
     }
-    told = "rising with strokes since sharpening; first 39\u202f684 strokes since sharpening and 2 more"
-    assert naming.named(line, ENGLISH) == told
+    assert naming.named(line, ENGLISH) == "rising with strokes since sharpening and 3 more"
+    ends = {"factor": "coil_position", "level": "first 80 m; first and last 40 m; x"}
+    assert naming.named(ends, ENGLISH).endswith("first 80 m; first and last 40 m and 1 more")
     lot = {"factor": "lot", "level": "A; B; C; D"}
     assert naming.named(lot, ENGLISH) == "lot A; B; C; D"
 
