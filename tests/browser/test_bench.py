@@ -56,6 +56,22 @@ def test_the_engineer_finds_the_bad_lot_sees_its_rows_and_takes_the_sheet_away(s
     assert (tmp_path / "sheet.pdf").read_bytes().startswith(b"%PDF")
 
 
+def test_the_verdict_and_the_drawing_of_the_strip_are_taken_away_as_they_are_shown(served_sample, visit):
+    page = visit(served_sample, CRACKS)
+    answered(page)
+    with page.expect_download(timeout=60_000) as taken:
+        page.locator(".answer").get_by_role("link", name="CSV").click()
+    told = list(csv.DictReader(io.StringIO(taken.value.path().read_text("utf-8-sig"))))
+    assert {(row["die_id"], row["cause"]) for row in told} == {("D-114", "CRK")}
+    shown = page.locator(".lines > .line, .silents > .silent").count()
+    assert len(told) == shown
+    assert told[0]["level"] == "LOT-0417"
+    with page.expect_download(timeout=60_000) as taken:
+        page.locator("[data-png=bench-strip]").click()
+    assert taken.value.suggested_filename.endswith("The-strip-station-by-station.png")
+    assert taken.value.path().read_bytes().startswith(b"\x89PNG")
+
+
 def test_another_suspect_is_chosen_and_its_rows_are_shown_and_linked(served_sample, visit):
     page = visit(served_sample, CRACKS)
     answered(page)
