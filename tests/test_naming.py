@@ -16,7 +16,7 @@ def test_a_level_of_many_parts_is_named_by_those_that_have_room() -> None:
     }
     assert naming.named(line, ENGLISH) == "rising with strokes since sharpening and 3 more"
     ends = {"factor": "coil_position", "level": "first 80 m; first and last 40 m; x"}
-    assert naming.named(ends, ENGLISH).endswith("first 80 m; first and last 40 m and 1 more")
+    assert naming.named(ends, ENGLISH).endswith("first 80\u202fm; first and last 40\u202fm and 1 more")
     lot = {"factor": "lot", "level": "A; B; C; D"}
     assert naming.named(lot, ENGLISH) == "lot A; B; C; D"
 
