@@ -67,6 +67,10 @@ class Rejects:
         """Look at every question with the terms of a state held still."""
         return scan(self.candidates, state.fit, self.rejected, state.dispersion, self.groupings)
 
+    def scan_alone(self, state: State) -> Scan:
+        """Look at every question without the scatter of coils, lots and time: that may be the work of a trouble."""
+        return scan(self.candidates, state.fit, self.rejected, state.dispersion, ())
+
     def settle(self, terms: tuple[int, ...], dispersion: Dispersion, start: Floats | None = None) -> State:
         """Fit and estimate the dispersion with it."""
         fit = self.fit(terms, dispersion, start)
@@ -102,13 +106,14 @@ def search(rejects: Rejects) -> tuple[State, Scan]:
     """Add effects while one stands out, then drop those that the others explain; the scan is over what is left."""
     state = rejects.settle((), CHANCE)
     state = rejects.settle((), state.dispersion, state.fit.coefficients)
-    state, seen = _grow(rejects, *_together(rejects, state, rejects.scan(state)))
+    state, seen = _grow(rejects, _together(rejects, state))
     left = _as_one_level(rejects, _prune(rejects, state))
     return left, seen if left is state else rejects.scan(left)
 
 
-def _grow(rejects: Rejects, state: State, seen: Scan) -> tuple[State, Scan]:
+def _grow(rejects: Rejects, state: State) -> tuple[State, Scan]:
     """Add effects one at a time while one stands out."""
+    seen = rejects.scan(state)
     while len(state.terms) < _MOST_TERMS:
         step = best_step(rejects, state, seen)
         if step is None or step.corrected > ENTER:
@@ -118,25 +123,24 @@ def _grow(rejects: Rejects, state: State, seen: Scan) -> tuple[State, Scan]:
     return state, seen
 
 
-def _together(rejects: Rejects, state: State, seen: Scan) -> tuple[State, Scan]:
+def _together(rejects: Rejects, state: State) -> State:
     """Let several large troubles of different factors in at once, where all of them then stand out by far.
 
     They make coils, lots and weeks differ so much that none shows while the others go on; so they are looked for
     without that scatter, and held against what is left of it once they act.
     """
-    best, now, last = (state, seen), state, seen
+    best = now = state
     while len(now.terms) < _MOST_TOGETHER:
-        term = _strongest(rejects, now, last)
+        term = _strongest(rejects, now)
         if term is None:
             break
         now = _reconsidered(rejects, rejects.settle((*now.terms, term), now.dispersion))
-        last = rejects.scan(now)
         if len(now.terms) > 1 and all(judged(rejects, now, one).corrected <= _FAR for one in now.terms):
-            best = now, last
+            best = now
     return best
 
 
-def _strongest(rejects: Rejects, state: State, seen: Scan, factor: str = "") -> int | None:
+def _strongest(rejects: Rejects, state: State, factor: str = "") -> int | None:
     """Question that stands out most without the scatter of coils, lots and time: of this factor, or of a new one.
 
     A new one has to stand out by far.
@@ -144,7 +148,7 @@ def _strongest(rejects: Rejects, state: State, seen: Scan, factor: str = "") -> 
     candidates = rejects.candidates
     if not candidates.questions:
         return None
-    rough = special.ndtr(-seen.z * seen.alone[candidates.of_question]) * candidates.looks
+    rough = special.ndtr(-rejects.scan_alone(state).z) * candidates.looks
     of = candidates.factors
     rough[of != factor if factor else np.isin(of, [*_IN_TIME, *of[list(state.terms)]])] = np.inf
     term = int(np.argmin(rough))
@@ -156,7 +160,7 @@ def _reconsidered(rejects: Rejects, state: State) -> State:
     for term in state.terms[:-1]:
         others = tuple(one for one in state.terms if one != term)
         without = rejects.settle(others, state.dispersion)
-        again = _strongest(rejects, without, rejects.scan(without), str(rejects.candidates.factors[term]))
+        again = _strongest(rejects, without, str(rejects.candidates.factors[term]))
         if again is not None and again != term:
             state = rejects.settle((*others, again), state.dispersion)
     return state
