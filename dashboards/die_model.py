@@ -10,9 +10,10 @@ from typing import Any
 import pandas as pd
 
 from dashboards.die_stops import DieStop, ShiftRibbon, die_stops, shift_ribbons
-from dashboards.formats import UNKNOWN, between, count, day, decimal, duration, known, share, text, us
+from dashboards.formats import UNKNOWN, between, count, day, decimal, duration, known, share, text
 from dashboards.manner import key, say, say_n
 from dashboards.page import Reading
+from dashboards.picker import last_days
 from dashboards.press_rows import Number, looked_at
 from dashboards.records import records
 from dashboards.totals import coil_losses, coil_yield, in_shift, scrap_by_cause, scrap_total, scrap_totals, stop_minutes
@@ -45,11 +46,7 @@ class DieView:
 
 def chosen(reading: Reading, view: View) -> View:
     """The view with the page's own choices filled in: the first die, the last seven plant days."""
-    newest, calendar = _newest(reading), reading.calendar()
-    last = calendar.plant_day(newest) if newest and calendar else None
-    until = view.until or last
-    since = view.since or (until - dt.timedelta(days=DEFAULT_DAYS - 1) if until else None)
-    return view.but(die=view.die or _first_die(reading), since=since, until=until)
+    return last_days(reading, view, DEFAULT_DAYS).but(die=view.die or _first_die(reading))
 
 
 def load_die(reading: Reading, view: View) -> DieView:
@@ -114,11 +111,6 @@ def _lack(reading: Reading, view: View, names: Mapping[str, str]) -> str:
         none = key("The plant has no shift called “{shift}”. It has {shifts}.")
         return say(none, shift=view.shift, shifts=", ".join(shifts) or say("none yet"))
     return ""
-
-
-def _newest(reading: Reading) -> int:
-    states = reading.press_states()
-    return max((us(iso) or 0 for iso in states["last_reading_at"]), default=0)
 
 
 def _first_die(reading: Reading) -> str:

@@ -59,7 +59,7 @@ def choices(calendar: Calendar, newest: int, view: View, whole: bool = False) ->
     With `whole` a view needs no dates: they are those of the newest reading, and one choice is all there is.
     """
     if not (view.since and view.until):
-        return _first(calendar, newest, view) if whole and not (view.since or view.until) else ()
+        return _first(calendar, newest, view) if whole else ()
     all_of_it = (Choice(ALL_TIME, _whole(view)),) if whole else ()
     before, after = (_beside(calendar, newest, view, step) for step in (-1, 1))
     return (*before, *_around(calendar, newest, view, view), *all_of_it, *after)
@@ -68,7 +68,7 @@ def choices(calendar: Calendar, newest: int, view: View, whole: bool = False) ->
 def _first(calendar: Calendar, newest: int, view: View) -> tuple[Choice, ...]:
     last = calendar.plant_day(newest) if newest else None
     found = _around(calendar, newest, view.but(since=last, until=last), view) if last else ()
-    return (*found, Choice(ALL_TIME, _whole(view), here=True))
+    return (*found, Choice(ALL_TIME, _whole(view), here=not (view.since or view.until)))
 
 
 def _whole(view: View) -> View:

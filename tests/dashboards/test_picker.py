@@ -106,6 +106,8 @@ def test_a_page_that_shows_all_there_is_offers_the_newest_ranges_and_the_way_bac
     assert narrow["All"].view == View(value="B1")
     assert not narrow["All"].here
     assert choices(calendar, 0, View(), whole=True)[-1].word == "All"
+    half = choices(calendar, NEWEST_US, View(since=day(4)), whole=True)[-1]
+    assert (half.word, half.here, half.view) == ("All", False, View())
 
 
 def test_the_shift_offered_is_the_last_that_was_worked(calendar):
