@@ -1,13 +1,15 @@
 """The only door to stored rows and facts: versions in an SQL catalogue, bulk rows in immutable Parquet files."""
 
+from monitor.ledger.aside_writer import SetAside
 from monitor.ledger.entries import Entered, Stay
+from monitor.ledger.fold_writer import Fold
 from monitor.ledger.inspecting import Finding
 from monitor.ledger.keeping import Keeper, Pin, Stored
 from monitor.ledger.outcome import Merge
 from monitor.ledger.seen import Look
 from monitor.ledger.snapshot import Placed, Snapshot
 from monitor.ledger.store import Ledger
-from monitor.ledger.writer import Fold, SetAside, Writer
+from monitor.ledger.writer import Writer
 
 __all__ = [
     "Entered",

@@ -2,106 +2,42 @@
 
 from __future__ import annotations
 
-import datetime as dt
-import time
-from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
-from contextlib import nullcontext
-from dataclasses import dataclass
-from typing import Any, Protocol
+from collections.abc import Collection, Mapping, Sequence
+from typing import Any
 
 import pyarrow as pa
 import sqlalchemy as sa
 
-from monitor.ledger.database import insert_rows, read_about, write_about
+from monitor.ledger.aside_writer import AsideWriter
+from monitor.ledger.database import read_about, write_about
 from monitor.ledger.files import PartFiles
+from monitor.ledger.fold_writer import FoldWriter
 from monitor.ledger.merge_bulk import BulkMerge
 from monitor.ledger.merge_strokes import join_strokes, merge_strokes
 from monitor.ledger.merge_tables import merge_table
 from monitor.ledger.outcome import Merge
-from monitor.ledger.parts import Part, PartWriter, find_parts
+from monitor.ledger.parts import Part, find_parts
 from monitor.ledger.schema import (
     BULK,
-    FACT_ROWS,
     FILES,
-    FOLDS,
-    KEYS_A_QUERY,
     LOADS,
     PARTS,
     PLANTS,
     PROFILES,
     ROWS,
-    SET_ASIDE,
     VERSIONS,
     live,
 )
-from monitor.ledger.snapshot import Snapshot
 from shared.calendar import Calendar
 from shared.errors import DamagedPart
-from shared.facts import FACTS
 from shared.tables import TABLES
 
 
-class Refused(Protocol):
-    """A row that is not taken: where it stood, why, the row as it came and the ids it waits for."""
-
-    @property
-    def line(self) -> int:
-        """Line of the file."""
-
-    @property
-    def reason(self) -> str:
-        """What was found and what was expected."""
-
-    @property
-    def row(self) -> str:
-        """The row as it came, as JSON."""
-
-    @property
-    def waits_for(self) -> str:
-        """A `;`-list such as `presses:P07`, empty where waiting does not help."""
-
-
-@dataclass(frozen=True)
-class Fold:
-    """What a fold of a press left: its day, facts by kind (rows without press and day, in order), carry and verdict."""
-
-    day: str
-    facts: Mapping[str, Sequence[Sequence[Any]]]
-    carry: str
-    settled: bool
-
-
-@dataclass(frozen=True)
-class SetAside:
-    """A row set aside, as it is kept."""
-
-    id: int
-    load_id: int
-    table: str
-    file: str
-    line: int
-    reason: str
-    row: str
-    waits_for: str
-
-
-class Writer(Snapshot):
+class Writer(FoldWriter, AsideWriter):
     """The version being written; what it reads includes what it has written.  Made by `Ledger.writer`."""
 
-    def __init__(
-        self,
-        connection: sa.Connection,
-        files: PartFiles,
-        version: int,
-        calendar: Calendar,
-        now_us: Callable[[], int] = lambda: time.time_ns() // 1_000,
-    ) -> None:
-        super().__init__(lambda: nullcontext(connection), files, version)
-        self.parts = PartWriter(connection, files, version)
-        self.changed = False
-        self._connection = connection
-        self._given = calendar
-        self._now_us = now_us
+    def __init__(self, connection: sa.Connection, files: PartFiles, version: int, calendar: Calendar) -> None:
+        super().__init__(connection, files, version, calendar)
         self._load: tuple[int, sa.NestedTransaction, int] | None = None
 
     # Loads
@@ -229,52 +165,7 @@ class Writer(Snapshot):
             self._execute(sa.update(LOADS).where(LOADS.c.load_id.in_(lost)).values(lost=1))
         return bool(lost)
 
-    # Rows set aside
-
-    def set_aside(self, load_id: int, table: str, file: str, rejected: Iterable[Refused]) -> None:
-        """Keep rows that are not taken."""
-        names = ("load_id", "table", "file", "line", "reason", "row", "waits_for", "set_aside_at", "added")
-        known, since = (load_id, table, file), (self._now_us(), self.version)
-        rows = [(*known, row.line, row.reason, row.row, row.waits_for, *since) for row in rejected]
-        self._insert(SET_ASIDE, names, rows)
-
-    def waiting(self, refs: Collection[str]) -> list[SetAside]:
-        """Rows set aside that wait for one of the ids, such as `presses:P07`, in the order they came."""
-        lists = self._all(sa.select(SET_ASIDE.c.waits_for).where(live(SET_ASIDE, self.version)).distinct())
-        arrived = [text for (text,) in lists if not set(refs).isdisjoint(text.split(";"))]
-        columns = [SET_ASIDE.c[name] for name in SetAside.__dataclass_fields__]
-        query = sa.select(*columns).where(live(SET_ASIDE, self.version)).order_by(SET_ASIDE.c.id)
-        return [SetAside(*row) for row in self._all(query.where(SET_ASIDE.c.waits_for.in_(arrived)))]
-
-    def set_aside_by(self, loads: Collection[int]) -> tuple[list[SetAside], list[SetAside]]:
-        """Rows that loads have set aside: those that still are, and those let in since."""
-        columns = [SET_ASIDE.c[name] for name in SetAside.__dataclass_fields__]
-        query = sa.select(*columns).where(SET_ASIDE.c.load_id.in_(sorted(loads))).order_by(SET_ASIDE.c.id)
-        still = self._all(query.where(SET_ASIDE.c.removed.is_(None)))
-        let_in = self._all(query.where(SET_ASIDE.c.removed.is_not(None)))
-        return [SetAside(*row) for row in still], [SetAside(*row) for row in let_in]
-
-    def set_aside_of(self, ids: Collection[int]) -> list[SetAside]:
-        """Rows set aside with these ids, in the order they came; those released since are left out."""
-        columns = [SET_ASIDE.c[name] for name in SetAside.__dataclass_fields__]
-        query = sa.select(*columns).where(live(SET_ASIDE, self.version)).order_by(SET_ASIDE.c.id)
-        wanted = sorted(set(ids))
-        chunks = (wanted[at : at + KEYS_A_QUERY] for at in range(0, len(wanted), KEYS_A_QUERY))
-        return [SetAside(*row) for some in chunks for row in self._all(query.where(SET_ASIDE.c.id.in_(some)))]
-
-    def release(self, rows: Mapping[int, str] | Collection[int], by: str = "") -> None:
-        """Let rows be set aside no more from this version on; by id, with the row as it was mended where it was.
-
-        `by` is the person who let them in, empty where what they waited for has arrived.
-        """
-        mended = rows if isinstance(rows, Mapping) else dict.fromkeys(rows, "")
-        values = {"removed": self.version, "released_at": self._now_us(), "released_by": by}
-        query = sa.update(SET_ASIDE).where(SET_ASIDE.c.id == sa.bindparam("given_id"))
-        query = query.values(**values, released_row=sa.bindparam("given_row"))
-        if mended:
-            self._execute(query, [{"given_id": row, "given_row": text} for row, text in mended.items()])
-
-    # Plant, folds and facts
+    # Plant, profiles and remarks
 
     def put_plant(self, text: str) -> None:
         """Keep the text of plant.toml from this version on."""
@@ -288,42 +179,6 @@ class Writer(Snapshot):
         if text != self.profile_texts().get(name):
             self._end(PROFILES, PROFILES.c.name == name)
             self._execute(sa.insert(PROFILES), [{"name": name, "text": text, "added": self.version}])
-
-    def replace_folds(self, press_id: str, folds: Sequence[Fold]) -> None:
-        """Put folds of a press in the place of earlier ones of their days: carry and facts of each kind named."""
-        days = [fold.day for fold in folds]
-        if self._ended(FOLDS, press_id, days):
-            for kind in {kind for fold in folds for kind in fold.facts}:
-                self._ended(FACT_ROWS[kind], press_id, days)
-        rows = [(press_id, fold.day, fold.carry, int(fold.settled), self.version) for fold in folds]
-        self._insert(FOLDS, ("press_id", "day", "carry", "settled", "added"), rows)
-        for kind in dict.fromkeys(kind for fold in folds for kind in fold.facts):
-            self._insert_facts(kind, press_id, {fold.day: fold.facts.get(kind, ()) for fold in folds})
-
-    def unsettle(self, press_id: str, since: str) -> None:
-        """Note that the folds of a press from a day on have to be made again, although they go on to hold."""
-        where = (FOLDS.c.press_id == press_id) & (FOLDS.c.day >= since) & live(FOLDS, self.version)
-        self._execute(sa.update(FOLDS).where(where).values(settled=0))
-
-    def replace_rejects(self, press_id: str, rows: Mapping[str, Sequence[Sequence[Any]]]) -> None:
-        """Put the rejects found by the inspections of a press, by day, in the place of earlier ones."""
-        self._ended(FACT_ROWS["rejects"], press_id, list(rows))
-        self._insert_facts("rejects", press_id, rows)
-
-    def inspection_days(self, press_id: str, since: dt.date) -> list[dt.date]:
-        """Plant days from `since` on, on which pieces of a press were looked at."""
-        rows = self.rows("inspections", press_id, self._given.day_start_us(since))
-        return sorted(set(self._given.plant_days(rows.column("time").cast(pa.int64()).to_numpy()).tolist()))
-
-    def book_fingerprint(self) -> str:
-        """Fingerprint of the plant book that the facts were folded with, empty before the first fold."""
-        return read_about(self._connection, "book")
-
-    def put_book_fingerprint(self, fingerprint: str) -> None:
-        """Keep the fingerprint of the plant book that the facts are now folded with."""
-        if fingerprint != self.book_fingerprint():
-            self.changed = True
-            write_about(self._connection, "book", fingerprint)
 
     def noted(self, name: str) -> str:
         """A remark kept with the ledger, empty where there is none."""
@@ -391,38 +246,3 @@ class Writer(Snapshot):
         self.changed = True
         insert = sa.insert(LOADS).values(**values, added=self.version).returning(LOADS.c.load_id)
         return int(self._connection.execute(insert).scalar_one())
-
-    def _insert_facts(self, kind: str, press_id: str, rows: Mapping[str, Sequence[Sequence[Any]]]) -> None:
-        values = [(press_id, day, *row, self.version) for day, facts in rows.items() for row in facts]
-        self._insert(FACT_ROWS[kind], (*FACTS[kind].names, "added"), values)
-
-    def _insert(self, table: sa.Table, names: Sequence[str], rows: Sequence[tuple[Any, ...]]) -> None:
-        if rows:
-            self.changed = True
-            insert_rows(self._connection, table, tuple(names), rows)
-
-    def _ended(self, table: sa.Table, press_id: str, days: Sequence[str]) -> int:
-        """End the rows of a press and some days; returns how many there were."""
-        count = 0
-        for at in range(0, len(days), KEYS_A_QUERY):
-            where = (table.c.press_id == press_id) & table.c.day.in_(days[at : at + KEYS_A_QUERY])
-            count += self._end(table, where)
-        return count
-
-    def _end(self, table: sa.Table, condition: sa.ColumnElement[bool]) -> int:
-        """End rows with this version, those that began with it, never seen, at once; returns how many there were."""
-        gone = self._connection.execute(sa.delete(table).where(condition, table.c.added == self.version))
-        ended = sa.update(table).where(condition, table.c.removed.is_(None)).values(removed=self.version)
-        count = gone.rowcount + self._connection.execute(ended).rowcount
-        self.changed = self.changed or count > 0
-        return count
-
-    def _execute(self, query: sa.Executable, rows: Sequence[Mapping[str, object]] | None = None) -> None:
-        self.changed = True
-        self._connection.execute(query, rows) if rows is not None else self._connection.execute(query)
-
-    def _parts(
-        self, table: str, press_id: str | None, from_us: int | None = None, to_us: int | None = None
-    ) -> list[Part]:
-        self.parts.wait()
-        return super()._parts(table, press_id, from_us, to_us)

@@ -1,0 +1,93 @@
+"""Writing rows that are set aside, and letting them go when they are let in."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Protocol
+
+import sqlalchemy as sa
+
+from monitor.ledger.row_writer import RowWriter
+from monitor.ledger.schema import KEYS_A_QUERY, SET_ASIDE, live
+
+
+class Refused(Protocol):
+    """A row that is not taken: where it stood, why, the row as it came and the ids it waits for."""
+
+    @property
+    def line(self) -> int:
+        """Line of the file."""
+
+    @property
+    def reason(self) -> str:
+        """What was found and what was expected."""
+
+    @property
+    def row(self) -> str:
+        """The row as it came, as JSON."""
+
+    @property
+    def waits_for(self) -> str:
+        """A `;`-list such as `presses:P07`, empty where waiting does not help."""
+
+
+@dataclass(frozen=True)
+class SetAside:
+    """A row set aside, as it is kept."""
+
+    id: int
+    load_id: int
+    table: str
+    file: str
+    line: int
+    reason: str
+    row: str
+    waits_for: str
+
+
+class AsideWriter(RowWriter):
+    """The part of a version that is rows set aside."""
+
+    def set_aside(self, load_id: int, table: str, file: str, rejected: Iterable[Refused]) -> None:
+        """Keep rows that are not taken."""
+        names = ("load_id", "table", "file", "line", "reason", "row", "waits_for", "set_aside_at", "added")
+        known, since = (load_id, table, file), (self._now_us(), self.version)
+        rows = [(*known, row.line, row.reason, row.row, row.waits_for, *since) for row in rejected]
+        self._insert(SET_ASIDE, names, rows)
+
+    def waiting(self, refs: Collection[str]) -> list[SetAside]:
+        """Rows set aside that wait for one of the ids, such as `presses:P07`, in the order they came."""
+        lists = self._all(sa.select(SET_ASIDE.c.waits_for).where(live(SET_ASIDE, self.version)).distinct())
+        arrived = [text for (text,) in lists if not set(refs).isdisjoint(text.split(";"))]
+        columns = [SET_ASIDE.c[name] for name in SetAside.__dataclass_fields__]
+        query = sa.select(*columns).where(live(SET_ASIDE, self.version)).order_by(SET_ASIDE.c.id)
+        return [SetAside(*row) for row in self._all(query.where(SET_ASIDE.c.waits_for.in_(arrived)))]
+
+    def set_aside_by(self, loads: Collection[int]) -> tuple[list[SetAside], list[SetAside]]:
+        """Rows that loads have set aside: those that still are, and those let in since."""
+        columns = [SET_ASIDE.c[name] for name in SetAside.__dataclass_fields__]
+        query = sa.select(*columns).where(SET_ASIDE.c.load_id.in_(sorted(loads))).order_by(SET_ASIDE.c.id)
+        still = self._all(query.where(SET_ASIDE.c.removed.is_(None)))
+        let_in = self._all(query.where(SET_ASIDE.c.removed.is_not(None)))
+        return [SetAside(*row) for row in still], [SetAside(*row) for row in let_in]
+
+    def set_aside_of(self, ids: Collection[int]) -> list[SetAside]:
+        """Rows set aside with these ids, in the order they came; those released since are left out."""
+        columns = [SET_ASIDE.c[name] for name in SetAside.__dataclass_fields__]
+        query = sa.select(*columns).where(live(SET_ASIDE, self.version)).order_by(SET_ASIDE.c.id)
+        wanted = sorted(set(ids))
+        chunks = (wanted[at : at + KEYS_A_QUERY] for at in range(0, len(wanted), KEYS_A_QUERY))
+        return [SetAside(*row) for some in chunks for row in self._all(query.where(SET_ASIDE.c.id.in_(some)))]
+
+    def release(self, rows: Mapping[int, str] | Collection[int], by: str = "") -> None:
+        """Let rows be set aside no more from this version on; by id, with the row as it was mended where it was.
+
+        `by` is the person who let them in, empty where what they waited for has arrived.
+        """
+        mended = rows if isinstance(rows, Mapping) else dict.fromkeys(rows, "")
+        values = {"removed": self.version, "released_at": self._now_us(), "released_by": by}
+        query = sa.update(SET_ASIDE).where(SET_ASIDE.c.id == sa.bindparam("given_id"))
+        query = query.values(**values, released_row=sa.bindparam("given_row"))
+        if mended:
+            self._execute(query, [{"given_id": row, "given_row": text} for row, text in mended.items()])
