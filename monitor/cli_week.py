@@ -121,7 +121,8 @@ def _make_all(order: _Order, customers: Sequence[str], due: bool = False) -> Non
                 _note_sent(order, entry)
             _told.print(escape(f"{name}: {folder}"))
             progress.advance(task)
-    _told.print(f"{len(customers)} reports of week {found.range.week} from ledger version {found.version}")
+    made = "1 report" if len(customers) == 1 else f"{len(customers)} reports"
+    _told.print(f"{made} of week {found.range.week} from ledger version {found.version}")
 
 
 def _note_sent(order: _Order, entry: Sent) -> None:
