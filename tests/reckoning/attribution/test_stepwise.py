@@ -1,4 +1,5 @@
 import numpy as np
+import pandas as pd
 
 from monitor.reckoning.attribution.candidates import build as build_candidates
 from monitor.reckoning.attribution.context import build as build_context
@@ -71,3 +72,10 @@ def test_wear_before_the_first_known_sharpening_is_no_drift():
     assert len({rejects.trouble(term) for term in state.terms}) == 1
     # Beside the level there is one for the rows whose strokes are not known.
     assert state.fit.coefficients.size == len(state.terms) + 2
+
+
+def test_where_nothing_can_be_asked_nothing_is_found():
+    rows = pd.DataFrame({"inspected": np.full(20, 100)})
+    rejects, state = _search(rows, np.r_[np.full(10, 9.0), np.zeros(10)])
+    assert not rejects.candidates.questions
+    assert state.terms == ()
