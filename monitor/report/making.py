@@ -14,7 +14,7 @@ from pathlib import Path
 from monitor.report.blocks import Paper
 from monitor.report.data import data_files
 from monitor.report.html import html
-from monitor.report.pdf import pdf
+from monitor.report.pdf import LARGEST_LOGO, logo_fault, pdf
 from monitor.report.register import Sent, changes, figures_of
 from monitor.report.sections import sections
 from monitor.report.view import View
@@ -89,23 +89,33 @@ def _paper(view: View, house: House, language: Words, page: str, before: Sent | 
         contents=language["contents"],
         rows=language["rows"],
         logo=house.logo,
-        logo_kind=style.logo.rpartition(".")[2].lower(),
+        logo_kind=_kind(style),
         logo_alt=language("logo", name=view.plant),
         blocks=sections(view, language, style.colour, since),
     )
 
 
 def house_of(style: Report, root: Path) -> House:
-    """Return the house style with its logo from the folder of the ledger; raises RequestError where it is missing."""
+    """Return the house style with its logo from the folder of the ledger; raises RequestError where there is none."""
     if not style.logo:
         return House(style)
     path = root / style.logo
     try:
-        return House(style, path.read_bytes())
+        logo = path.read_bytes()
     except OSError as error:
         mend = phrase("copy the file into the folder of the ledger, or take the logo out of plant.toml")
         named = phrase("the logo that plant.toml names")
         raise RequestError(str(path), error.strerror or str(error), named, mend) from None
+    if fault := logo_fault(logo, _kind(style)):
+        expected = phrase(
+            "a picture in PNG, JPEG or SVG, as its name says, of at most {most} MB", most=LARGEST_LOGO // 10**6
+        )
+        raise RequestError(str(path), fault, expected, phrase("save the logo anew, or take it out of plant.toml"))
+    return House(style, logo)
+
+
+def _kind(style: Report) -> str:
+    return style.logo.rpartition(".")[2].lower()
 
 
 def folder_of(customer: str, customers: Collection[str]) -> str:

@@ -15,6 +15,10 @@ from monitor.report.blocks import Block, Grid, Heading, Paper, Picture, Pictures
 
 _LONG_RUN = re.compile(r"[^\s\u200b]{18,}")
 _BREAK = "\u200b"
+#: Largest logo [bytes]; it goes into every paper.
+LARGEST_LOGO = 1_000_000
+#: What the typesetter calls a kind of picture, where it is not the end of the file's name.
+_FORMATS = {"jpeg": "jpg"}
 
 
 def pdf(paper: Paper, timestamp: int) -> bytes:
@@ -22,26 +26,38 @@ def pdf(paper: Paper, timestamp: int) -> bytes:
     pictures = [item for block in paper.blocks if isinstance(block, Pictures) for item in block.items]
     names = {id(item): f"picture-{number}.svg" for number, item in enumerate(pictures)}
     sources = {names[id(item)]: item.svg.encode() for item in pictures}
-    logo = f"logo.{paper.logo_kind}" if paper.logo else ""
-    if logo:
-        sources[logo] = paper.logo
-    sources["paper.json"] = json.dumps(_data(paper, logo, names)).encode()
+    sources["paper.json"] = json.dumps(_data(paper, names)).encode()
     sources["main"] = files("monitor.report").joinpath("house.typ").read_bytes()
-    made: bytes = typst.compile(
-        cast(Any, sources),
-        format="pdf",
-        font_paths=[FONTS],
-        ignore_system_fonts=True,
-        pdf_standards="ua-1",
-        timestamp=timestamp,
-    )
+    return _typeset(sources, pdf_standards="ua-1", timestamp=timestamp)
+
+
+def logo_fault(logo: bytes, kind: str) -> str:
+    """Return why a logo cannot be printed as a picture of the kind png, jpg, jpeg or svg; "" where it can be."""
+    if len(logo) > LARGEST_LOGO:
+        return f"{len(logo) / 1e6:.1f} MB"
+    main = '#let d = json("logo.json")\n#image(bytes(d.logo), format: d.kind, height: 14mm)'
+    try:
+        _typeset({"logo.json": json.dumps(_logo(logo, kind)).encode(), "main": main.encode()})
+    except typst.TypstError as error:
+        return error.message
+    return ""
+
+
+def _typeset(sources: dict[str, bytes], **how: Any) -> bytes:
+    made: bytes = typst.compile(cast(Any, sources), format="pdf", font_paths=[FONTS], ignore_system_fonts=True, **how)
     return made
 
 
-def _data(paper: Paper, logo: str, names: dict[int, str]) -> dict[str, Any]:
+def _logo(logo: bytes, kind: str) -> dict[str, Any]:
+    # A file handed over in memory has to be text, so the picture goes as a list of its bytes.
+    return {"logo": list(logo), "kind": _FORMATS.get(kind, kind)}
+
+
+def _data(paper: Paper, names: dict[int, str]) -> dict[str, Any]:
     head = {field.name: getattr(paper, field.name) for field in dataclasses.fields(paper)}
     shown = {"title_shown": breakable(paper.title), "subtitle_shown": breakable(paper.subtitle)}
-    return {**head, **shown, "logo": logo, "blocks": [_block(block, names) for block in paper.blocks]}
+    logo = _logo(paper.logo, paper.logo_kind)
+    return {**head, **shown, **logo, "blocks": [_block(block, names) for block in paper.blocks]}
 
 
 def _block(block: Block, names: dict[int, str]) -> dict[str, Any]:

@@ -7,8 +7,10 @@ import datetime as dt
 import io
 import re
 import shutil
+import struct
 import subprocess
 import zipfile
+import zlib
 from html import unescape
 from pathlib import Path
 
@@ -215,6 +217,45 @@ def test_the_logo_is_taken_from_the_ledgers_folder_and_missed_in_words(root: Pat
     )
     files = make(views["West"], house_of(style, root), {Output.PDF, Output.HTML})
     assert "data:image/svg+xml;base64," in files["report.html"].decode()
+
+
+def png(wide: int, high: int) -> bytes:
+    """A picture of one colour."""
+
+    def part(kind: bytes, data: bytes) -> bytes:
+        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+
+    rows = (b"\0" + b"\xc8\x1e\x3c" * wide) * high
+    head = struct.pack(">IIBBBBB", wide, high, 8, 2, 0, 0, 0)
+    parts = part(b"IHDR", head) + part(b"IDAT", zlib.compress(rows)) + part(b"IEND", b"")
+    return b"\x89PNG\r\n\x1a\n" + parts
+
+
+@pytest.mark.parametrize(("wide", "high"), [(40, 40), (400, 20)])
+def test_a_logo_of_pixels_is_printed_however_wide(
+    root: Path, views: dict[str, View], tmp_path: Path, wide: int, high: int
+) -> None:
+    (root / "logo.png").write_bytes(png(wide, high))
+    style = Report.model_validate({"logo": "logo.png"})
+    files = make(views["West"], house_of(style, root), {Output.PDF, Output.HTML})
+    assert "data:image/png;base64," in files["report.html"].decode()
+    assert "Logo of Tiny works" in searched({"report.pdf": files["report.pdf"]}, tmp_path)["report.pdf wide"]
+    listed = ran("pdfimages", "-list", str(tmp_path / "searched.pdf")).decode().splitlines()[2:]
+    ((shown_wide, shown_high, inch),) = [[int(line.split()[at]) for at in (3, 4, 12)] for line in listed]
+    assert (shown_wide, shown_high) == (wide, high)
+    assert 25.4 * wide / inch < 61
+    assert 25.4 * high / inch < 15
+
+
+@pytest.mark.parametrize(
+    "content", [b"", b"hello", png(9, 9)[:-40], b"<svg><broken", b"\xff\xd8\xff\xe0", b"\0" * 1_000_001]
+)
+@pytest.mark.parametrize("name", ["logo.png", "logo.jpeg", "logo.svg"])
+def test_a_logo_that_is_no_picture_is_refused_in_words(root: Path, name: str, content: bytes) -> None:
+    (root / name).write_bytes(content)
+    with pytest.raises(RequestError, match="expected a picture in PNG, JPEG or SVG") as refused:
+        house_of(Report.model_validate({"logo": name}), root)
+    assert name in str(refused.value)
 
 
 @pytest.mark.parametrize("customer", ["../../etc", "con", "", "a" * 200, "A/B", "..", "/", "\\x", "Müller & Söhne"])
