@@ -138,7 +138,7 @@ class LedgerDesk:
         root = self._ledger.root
         view = view_of(found, customer)
         house = house_of(found.plant.report, root)
-        files = make(view, house, set(Output), last_sent(root, customer, job.week))
+        files = make(view, house, set(Output), last_sent(root, customer, job.week, view.version))
         folder = f"{folder_of(customer, self.customers())}/{job.week}"
         job.files |= {f"{folder}/{name}": content for name, content in files.items()}
         job.entries.append(as_sent(view, files, ""))
@@ -155,7 +155,9 @@ class LedgerDesk:
     def _report(self, snapshot: Snapshot, customer: str, week: str, sent: Sent | None) -> Report:
         found = gather(snapshot, week, customer)
         view = view_of(found, customer)
-        page = make(view, house_of(found.plant.report, self._ledger.root), {Output.HTML}, sent)["report.html"]
+        root = self._ledger.root
+        earlier = last_sent(root, customer, week, snapshot.version)
+        page = make(view, house_of(found.plant.report, root), {Output.HTML}, earlier)["report.html"]
         changed = changes(sent, view) if sent else []
         return Report(view, page.decode(), actions(snapshot, customer, week), sent, changed)
 

@@ -65,7 +65,7 @@ def make_files(
 ) -> tuple[Path, Sent]:
     """Write the report of a customer; returns its folder and its entry for a register, without time and name."""
     view = view_of(found, customer)
-    files = make(view, house, outputs, last_sent(root, customer, view.week))
+    files = make(view, house, outputs, last_sent(root, customer, view.week, view.version))
     folder = out / folder_of(customer, found.customers) / view.week
     write(files, folder)
     return folder, as_sent(view, files, "")

@@ -114,6 +114,10 @@ def read(root: Path, register: str = REGISTER) -> list[Sent]:
     return found
 
 
-def last_sent(root: Path, customer: str, week: str) -> Sent | None:
-    """Return the report last sent to a customer about a week."""
-    return next((s for s in reversed(read(root)) if s.customer == customer and s.week == week), None)
+def last_sent(root: Path, customer: str, week: str, before: int | None = None) -> Sent | None:
+    """Return the report last sent to a customer about a week, or the last one from a version earlier than `before`.
+
+    What is made again is held against an earlier version only: sent or not, the same version gives the same report.
+    """
+    sent = (entry for entry in reversed(read(root)) if entry.customer == customer and entry.week == week)
+    return next((entry for entry in sent if before is None or entry.version < before), None)

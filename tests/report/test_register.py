@@ -11,7 +11,7 @@ import pytest
 
 from monitor.ledger import Ledger
 from monitor.loading import load
-from monitor.report import REGISTER, House, Output, Sent, add, gather, last_sent, make, view_of
+from monitor.report import REGISTER, House, Output, Sent, add, as_sent, gather, last_sent, make, view_of
 from monitor.report.register import KEPT, read
 from monitor.report.words import PHRASES
 from shared.plant import Report
@@ -32,6 +32,8 @@ def test_what_was_sent_is_found_again_by_customer_and_week(tmp_path: Path) -> No
     add(tmp_path, Sent("Acme West", *list(vars(SENT).values())[1:]))
     assert last_sent(tmp_path, "Acme", "2026-W45") == SENT
     assert last_sent(tmp_path, "Acme", "2026-W46") is None
+    assert last_sent(tmp_path, "Acme", "2026-W45", SENT.version) is None
+    assert last_sent(tmp_path, "Acme", "2026-W45", SENT.version + 1) == SENT
 
 
 def test_a_line_cut_short_by_a_crash_costs_only_itself(tmp_path: Path) -> None:
@@ -61,7 +63,7 @@ def test_the_command_writes_every_customers_files_and_notes_them(
 def test_a_report_made_after_a_correction_says_what_changed(
     root: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    common = ("--ledger", root, "--week", "2026-W45", "--customer", "Acme", "--format", "html,data")
+    common = ("--ledger", root, "--week", "2026-W45", "--customer", "Acme")
     assert run(monkeypatch, *common, "--out", tmp_path / "first", "--sent") == 0
     box = {"container_id": "B-zqaa-0-1", "opened_at": "2026-11-02T07:00:00", "closed_at": "2026-11-02T07:59:59"}
     row = {**box, "quantity": 3000, "press_id": "P-zqaa", "part_no": "zqaa"}
@@ -73,12 +75,21 @@ def test_a_report_made_after_a_correction_says_what_changed(
     assert "Changed since the report sent on" in page
     assert "zqaa, Shipped" in page
     assert "zqaa, Made" not in page.split("All parts")[0]
-    old = ("--version", 1, "--out", tmp_path / "third")
-    assert run(monkeypatch, *common, *old) == 0
-    for path in (tmp_path / "first").rglob("data/*"):
-        again = tmp_path / "third" / path.relative_to(tmp_path / "first")
-        assert path.read_bytes() == again.read_bytes(), path.name
-    assert "No figure has changed" in next((tmp_path / "third").rglob("report.html")).read_text("utf-8")
+    for version, sent in ((1, "first"), (2, "second")):
+        assert run(monkeypatch, *common, "--version", version, "--out", tmp_path / "again", "--sent") == 0
+        made = [path for path in (tmp_path / sent).rglob("*") if path.is_file()]
+        assert {"report.pdf", "report.html", "report.xlsx", "parts.csv"} <= {path.name for path in made}
+        for path in made:
+            again = tmp_path / "again" / path.relative_to(tmp_path / sent)
+            assert path.read_bytes() == again.read_bytes(), path.name
+
+
+def test_a_report_of_a_later_version_says_that_nothing_changed(root: Path) -> None:
+    with Ledger.open(root) as ledger:
+        view = view_of(gather(ledger.snapshot(), "2026-W45"), "Acme West")
+    before = dataclasses.replace(as_sent(view, {}, "2026-11-09T08:00:00+01:00"), version=0)
+    page = make(view, House(Report()), {Output.HTML}, before)["report.html"].decode()
+    assert "No figure has changed" in page
 
 
 def test_who_sent_it_is_kept_and_a_line_without_it_is_read(tmp_path: Path) -> None:
