@@ -33,6 +33,7 @@ from tests.benchmarks.verdict_plants import Planted, Rng, Truth
 SEEN_AT = 5e-5
 TOLD_AT = 20.0
 SAME_ROWS = 0.9
+TRULY_WORSE = 1.3
 Plant = Callable[[Rng, pd.DataFrame], Planted]
 
 SCENARIOS: dict[str, tuple[Plant, ...]] = {
@@ -71,7 +72,8 @@ PLANT_KINDS: tuple[Plant, ...] = (
 class Given:
     """One line as given: whether it is right, its interval against the truth, and what it is tied with.
 
-    `twin` says that all it is tied with are the very rows of the trouble.
+    `twin` says that all it is tied with are the very rows of the trouble, `worse` that the rate in its rows truly was
+    higher, whatever made it so.
     """
 
     right: bool
@@ -80,6 +82,7 @@ class Given:
     tied: bool
     told: bool
     twin: bool
+    worse: bool
 
 
 @dataclass
@@ -218,11 +221,15 @@ def could_be_told(
     return all(best(other.bad.astype(float)) - true >= np.log(TOLD_AT) for other in others)
 
 
-def true_ratio(line: Line, rows: pd.DataFrame, truth: Truth, trouble: Planted) -> float:
+def true_ratio(line: Line, rows: pd.DataFrame, trouble: Planted) -> float:
     """Ratio of the true mean multipliers between the rows that a line calls bad and those it compares them with."""
+    return _mean_ratio(line, rows, trouble.multiplier)
+
+
+def _mean_ratio(line: Line, rows: pd.DataFrame, rate: np.ndarray) -> float:
     pieces = rows["inspected"].to_numpy()
-    bad = np.average(trouble.multiplier[line.bad], weights=pieces[line.bad])
-    return float(bad / np.average(trouble.multiplier[line.compared], weights=pieces[line.compared]))
+    bad = np.average(rate[line.bad], weights=pieces[line.bad])
+    return float(bad / np.average(rate[line.compared], weights=pieces[line.compared]))
 
 
 def matches(line: Line, trouble: Planted) -> bool:
@@ -241,7 +248,7 @@ def given(found: Found, rows: pd.DataFrame, rejected: np.ndarray, truth: Truth) 
     line = found.line
     mine = [trouble for trouble in truth.planted if matches(line, trouble)]
     others = [trouble for rival in found.rivals for trouble in truth.planted if matches(rival, trouble)]
-    ratio = true_ratio(line, rows, truth, mine[0]) if mine else 1.0
+    ratio = true_ratio(line, rows, mine[0]) if mine else 1.0
     names = {named(one.factor) for one in (line, *found.rivals)}
     apart = [rival for rival in found.rivals if side(rival.factor) != side(line.factor)]
     told = twin = False
@@ -257,6 +264,7 @@ def given(found: Found, rows: pd.DataFrame, rejected: np.ndarray, truth: Truth) 
         tied=bool(apart),
         told=told,
         twin=twin,
+        worse=_mean_ratio(line, rows, truth.rate * truth.alike) >= TRULY_WORSE,
     )
 
 

@@ -31,12 +31,13 @@ class Planted:
 
 @dataclass
 class Truth:
-    """What moves the rejects of one series."""
+    """What moves the rejects of one series; `alike` is the multiplier that its coil, lot or week gave a row."""
 
     base: np.ndarray
     planted: list[Planted] = field(default_factory=list)
     scatter: str = "beta-binomial"
     correlation: float = 0.0
+    alike: np.ndarray | float = 1.0
 
     @property
     def rate(self) -> np.ndarray:
@@ -160,13 +161,14 @@ def draw(rng: Rng, rows: pd.DataFrame, truth: Truth, scatter: str = "beta-binomi
         share = rng.beta(rate * size, (1 - rate) * size)
         return rng.binomial(pieces.astype(int), share).astype(float)
     if scatter == "coils":
-        share = rate * _noise(rng, rows["coil_id"], 0.35)
+        truth.alike = _noise(rng, rows["coil_id"], 0.35)
     elif scatter == "lots":
-        share = rate * _noise(rng, rows["lot"], 0.3)
+        truth.alike = _noise(rng, rows["lot"], 0.3)
     elif scatter == "weeks":
-        share = rate * _noise(rng, (rows["day"] // 7).astype(str), 0.3)
+        truth.alike = _noise(rng, (rows["day"] // 7).astype(str), 0.3)
     else:
-        share = rate * rng.gamma(4, 1 / 4, len(rows))
+        truth.alike = rng.gamma(4, 1 / 4, len(rows))
+    share = rate * truth.alike
     return rng.binomial(pieces.astype(int), np.minimum(share, 0.95)).astype(float)
 
 

@@ -20,6 +20,7 @@ from tests.benchmarks.verdict_bar import (
     SCATTERS,
     SCENARIOS,
     TIE,
+    TRULY_WORSE,
     PlantOutcome,
     Tally,
     plant_outcome,
@@ -119,15 +120,25 @@ def _others(say: Say, series: int, seed: int) -> None:
         "thousands:\n"
     )
     say(HEADER)
+    alike: dict[str, Tally] = {}
     for scatter in SCATTERS:
         for name in ROBUST:
-            say(tally(name, series, seed, scatter=scatter).row(f"{name}, scatter by {scatter}"))
+            counted = tally(name, series, seed, scatter=scatter)
+            say(counted.row(f"{name}, scatter by {scatter}"))
+            alike.setdefault(scatter, Tally()).outcomes.extend(counted.outcomes)
     for name in ("nothing planted", *FOUND):
         say(tally(name, series, seed, pieces=SAMPLES).row(f"{name}, samples of 30 to 600"))
     for name in ROBUST:
         say(tally(name, series, seed, pieces=(15, 80)).row(f"{name}, few pieces"))
     for name in ROBUST:
         say(tally(name, series, seed, unequal=True).row(f"{name}, unequal inspections"))
+    for scatter in ("lots", "weeks"):
+        wrong = [line for line in alike[scatter].lines if not line.right]
+        truly = sum(line.worse for line in wrong)
+        say(
+            f"\nScatter by {scatter}: of {len(wrong)} false lines {truly} name rows that truly were {TRULY_WORSE} times"
+        )
+        say("as bad or worse, for a reason that nobody noted.")
     say("\nOther shops (`tests/benchmarks/verdict_others.py`: 40 to 1500 rejects in all, lots of 1 to 20 coils, one")
     say("press that makes nearly everything, inspections at even times, wear in jumps, more scatter):\n")
     say(HEADER)
