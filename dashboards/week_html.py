@@ -50,7 +50,11 @@ def _span(week: Week) -> str:
 
 def _sentences(shown: WeekView) -> list[Any]:
     told = []
-    if shown.empty:
+    if shown.report and not shown.report.view.read:
+        told.append(
+            say("No counter readings of this week or a later one have been loaded: nothing is known of it yet.")
+        )
+    elif shown.empty:
         told.append(say("Nothing was made, shipped or complained about in this week; the report says so."))
     elif shown.silent:
         parts = ", ".join(shown.silent)

@@ -50,14 +50,12 @@ def week_command(
         snapshot = opened.snapshot(version)
         book = Book.read(snapshot, plant_of(snapshot.plant_text()))
         now_us = _now_us()
-        found = gather(snapshot, week or last_week(book, now_us), customer, book)
+        found = gather(snapshot, last_week(book, now_us) if week is None else week, customer, book)
         order = _Order(found, house_of(found.plant.report, ledger), outputs, out, ledger, _sender(by) if sent else "")
         chosen = _chosen(found, customer)
         if due:
             with alone(ledger, WAIT_S):
-                rows = standing(ledger, book, found.range.week, chosen, now_us)
-                _tell_made(order, [row for row in rows if row.standing is Standing.MADE])
-                _make_all(order, [row.customer for row in rows if row.standing is Standing.DUE], due=True)
+                _make_due(order, standing(ledger, book, found.range.week, chosen, now_us))
         else:
             _make_all(order, chosen)
 
@@ -96,6 +94,17 @@ def _chosen(found: PlantWeek, customer: str | None) -> list[str]:
     return found.customers if customer is None else [customer]
 
 
+def _make_due(order: _Order, rows: Sequence[Due]) -> None:
+    """Make what is due; of a week that no reading reaches into nobody is told anything by itself."""
+    _tell_made(order, [row for row in rows if row.standing is Standing.MADE])
+    waiting = [row.customer for row in rows if row.standing is Standing.DUE]
+    if waiting and not order.found.read:
+        week = order.found.range.week
+        seen, expected = f"no counter reading of week {week} or a later one", f"the readings of week {week}"
+        raise RequestError("--due", seen, expected, "load them, or leave --due out to make the reports all the same")
+    _make_all(order, waiting, due=True)
+
+
 def _tell_made(order: _Order, made: Sequence[Due]) -> None:
     """Say which reports were made already, and note them as sent where somebody sends them."""
     for row in made:
@@ -121,6 +130,8 @@ def _make_all(order: _Order, customers: Sequence[str], due: bool = False) -> Non
                 _note_sent(order, entry)
             _told.print(escape(f"{name}: {folder}"))
             progress.advance(task)
+    if customers and not found.read:
+        _told.print(f"no counter reading of week {found.range.week} or a later one has been loaded, as the reports say")
     made = "1 report" if len(customers) == 1 else f"{len(customers)} reports"
     _told.print(f"{made} of week {found.range.week} from ledger version {found.version}")
 

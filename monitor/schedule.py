@@ -11,9 +11,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from monitor.book import Book, plant_of
-from monitor.ledger import Ledger, Snapshot
+from monitor.ledger import Ledger
 from monitor.ledger.locks import lock_file
-from monitor.reckoning.carry import from_json
 from monitor.report import (
     MADE,
     Due,
@@ -32,6 +31,7 @@ from monitor.report import (
     last_sent,
     last_week,
     make,
+    newest_us,
     range_of,
     read,
     view_of,
@@ -108,7 +108,7 @@ class Schedule:
         week = last_week(book, self.now_us())
         if not self._due(book, week, named):
             return []
-        if _newest_us(snapshot) < range_of(book, week).from_us:
+        if newest_us(snapshot) < range_of(book, week).from_us:
             self._failed(f"no reading of week {week} or later has been loaded")
             return []
         with alone(root):
@@ -143,12 +143,6 @@ class Schedule:
         if problem != self._problem:
             self.say(f"reports that are due cannot be made and are tried again every {AGAIN_S / 60:g} min: {problem}")
         self._problem = problem
-
-
-def _newest_us(snapshot: Snapshot) -> int:
-    """Return when the newest reading was taken [us since 1970 UTC], 0 where there is none."""
-    carries = (from_json(text) for text in snapshot.last_carries().values())
-    return max((carry.last.time_us for carry in carries if carry.last is not None), default=0)
 
 
 def note_made(root: Path, found: PlantWeek, entry: Sent, now_us: int) -> None:

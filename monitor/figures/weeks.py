@@ -38,7 +38,7 @@ def days_of(week: str, week_start: str) -> tuple[dt.date, dt.date]:
 def weeks_until(week: str, count: int, week_start: str) -> list[str]:
     """Return `count` weeks, the last of them `week`, as far back as the calendar goes."""
     first, _ = days_of(week, week_start)
-    most = min(count, (first - dt.date.min).days // 7)
+    most = min(count, (first - dt.date.min).days // 7 + 1)
     return [week_of(first - 7 * back * _DAY, week_start) for back in reversed(range(most))]
 
 

@@ -16,6 +16,7 @@ from monitor.figures import trace as genealogy
 from monitor.figures.scope import Scope
 from monitor.figures.weeks import days_of, week_of, weeks_until
 from monitor.ledger import Snapshot
+from monitor.reckoning.carry import from_json
 from monitor.records import records
 from monitor.report.held import Held, standing
 from shared.plant import Plant
@@ -64,6 +65,12 @@ class PlantWeek:
     characteristics: list[Record]
     actions: list[Record]
     set_aside: dict[str, int]
+    read_us: int
+
+    @property
+    def read(self) -> bool:
+        """Whether a counter reading of the week, or of a later one, has been loaded."""
+        return self.read_us >= self.range.from_us
 
     @property
     def customers(self) -> list[str]:
@@ -126,6 +133,7 @@ def gather(snapshot: Snapshot, week: str, customer: str | None = None, book: Boo
         characteristics=_key_ones(gauging.specifications(snapshot, book, chosen.scope)),
         actions=[row for row in snapshot.lookup("actions", "week", [week]) if row["done"]],
         set_aside=dict(sorted(Counter(snapshot.set_aside_rows()["table"]).items())),
+        read_us=newest_us(snapshot),
     )
 
 
@@ -139,6 +147,12 @@ def range_of(book: Book, week: str) -> Range:
     """Return the plant days and instants of a week."""
     first, after = days_of(week, book.plant.week_start)
     return Range(week, first, after, book.calendar.day_start_us(first), book.calendar.day_start_us(after))
+
+
+def newest_us(snapshot: Snapshot) -> int:
+    """Return when the newest counter reading was taken [us since 1970 UTC], 0 where there is none."""
+    carries = (from_json(text) for text in snapshot.last_carries().values())
+    return max((carry.last.time_us for carry in carries if carry.last is not None), default=0)
 
 
 def last_week(book: Book, now_us: int) -> str:

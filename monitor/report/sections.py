@@ -32,7 +32,10 @@ def sections(view: View, words: Words, colour: str, before: tuple[Sent, list[Cha
 
 def _summary(view: View, words: Words) -> tuple[str, ...]:
     parts = view.tables["parts"]
-    if not parts[["made", "shipped", "complaints"]].fillna(0).to_numpy().any() and view.tables["complaints"].empty:
+    made, told = ((parts[names].fillna(0) > 0).to_numpy().any() for names in (["made", "shipped"], ["complaints"]))
+    if not made and not view.read:
+        first = words["not_read"]
+    elif not made and not told and view.tables["complaints"].empty:
         first = words["nothing"]
     else:
         first = words(

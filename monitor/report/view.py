@@ -24,12 +24,22 @@ from monitor.report.control import charts
 from monitor.report.gather import PlantWeek
 from monitor.report.tables import TABLES
 
+#: Input tables that the figures of a report come from; how much of others was set aside is the plant's own business.
+BEARING = frozenset(
+    (
+        "causes", "characteristics", "coil_changes", "coils", "complaints", "containers", "die_changes", "dies",
+        "dispositions", "holds", "inspections", "measurements", "outs", "parts", "presses", "reels", "repacks",
+        "routes", "shipments", "stations", "strokes",
+    )
+)  # fmt: skip
+
 
 @dataclass(frozen=True)
 class View:
     """One customer's week: tables by name with the columns of `tables.TABLES`, and what identifies the paper.
 
-    `from_` and `to` are ISO 8601 with the plant's offset; `set_aside` counts rows of the whole plant by input table.
+    `from_` and `to` are ISO 8601 with the plant's offset; `set_aside` counts rows of the whole plant by input table;
+    `read` tells whether counter readings reach into the week.
     """
 
     customer: str
@@ -44,6 +54,7 @@ class View:
     tables: Mapping[str, pd.DataFrame]
     set_aside: Mapping[str, int]
     weeks: tuple[str, ...]
+    read: bool
 
     @cached_property
     def total(self) -> Mapping[Hashable, Any]:
@@ -97,8 +108,9 @@ def view_of(week: PlantWeek, customer: str) -> View:
         to_date=week.range.to_date,
         version=week.version,
         tables=MappingProxyType({name: _typed(name, table) for name, table in tables.items()}),
-        set_aside=MappingProxyType(dict(week.set_aside)),
+        set_aside=MappingProxyType({name: count for name, count in week.set_aside.items() if name in BEARING}),
         weeks=tuple(week.weeks),
+        read=week.read,
     )
 
 

@@ -47,6 +47,7 @@ PHRASES: Mapping[str, str] = {
         "{lots} lots from {heats} heats in {containers} shipped containers; open holds on these parts: {holds}."
     ),
     "nothing": "Nothing was made, shipped or complained about in this week.",
+    "not_read": "No counter readings of this week or a later one have been loaded: nothing is known of it yet.",
     "changes": "Changed since the report sent on {when} (ledger version {version})",
     "no_changes": "No figure has changed since then.",
     "more_changes": "and {n} more",

@@ -87,6 +87,9 @@ def test_what_nobody_knows_is_said(door, view, told):
 
 def test_an_empty_week_and_a_part_without_inspections_are_said(tmp_path, door):
     assert load_week(door.desk, View(customer="Acme", week="2026-W44")).empty
+    ahead = str(week_html(load_week(door.desk, View(customer="Acme", week="2026-W46"))))
+    assert "nothing is known of it yet" in ahead
+    assert "Nothing was made" not in ahead
     quiet = LedgerDoor(loaded(Works({"Acme": 1}, MONDAY, days=1, quiet=True), tmp_path))
     shown = load_week(quiet.desk, ACME)
     assert (shown.empty, shown.silent) == (False, ["zqaa"])

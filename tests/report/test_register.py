@@ -12,7 +12,7 @@ import pytest
 from monitor.ledger import Ledger
 from monitor.loading import load
 from monitor.report import REGISTER, House, Output, Sent, add, as_sent, gather, last_sent, make, view_of
-from monitor.report.register import KEPT, read
+from monitor.report.register import KEPT, MADE, read
 from monitor.report.words import PHRASES
 from shared.plant import Report
 from tests.report.plant import PLANT, Works, loaded, run, text
@@ -117,6 +117,21 @@ def test_the_command_makes_what_is_due_until_it_is_sent(
     assert "0 reports" in capsys.readouterr().err
 
 
+def test_of_a_week_that_no_reading_reaches_into_nothing_is_made_by_itself(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    style = '[report]\n[[report.customer]]\ncustomer = "Acme"\nday = "mon"\n'
+    root = loaded(Works({"Acme": 1}, MONDAY - dt.timedelta(days=14), days=1), tmp_path, PLANT + style)
+    common = ("--ledger", root, "--week", "2026-W45", "--format", "html", "--out", tmp_path / "out")
+    monkeypatch.setattr("monitor.cli_week._now_us", lambda: int(dt.datetime(2026, 11, 10).timestamp() * 1e6))
+    assert run(monkeypatch, *common, "--due") == 1
+    assert "no counter reading of week 2026-W45" in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()
+    assert read(root, MADE) == []
+    assert run(monkeypatch, *common) == 0
+    assert "no counter reading of week 2026-W45" in capsys.readouterr().err
+
+
 def test_every_figure_that_is_compared_has_a_name_to_be_told_by() -> None:
     assert {column for _, columns in KEPT.values() for column in columns} <= set(PHRASES)
 
@@ -134,6 +149,7 @@ def test_a_customer_is_not_told_what_was_sent_to_another(root: Path) -> None:
         (("--customer", "Acm"), "Acme West"),
         (("--format", "docx"), "pdf,xlsx"),
         (("--week", "2025-W53"), "2026-W45"),
+        (("--week", ""), "2026-W45"),
         (("--version", "99"), "version"),
     ],
 )

@@ -56,6 +56,29 @@ def test_rejects_by_cause_add_up_to_the_scrap_figure_and_to_the_rejected_pieces(
     assert (table["rejected"] - table["in_setup"]).sum() == found.tables["parts"]["rejected"].sum()
 
 
+def first_line(found: View) -> str:
+    page = make(found, House(Report()), {Output.HTML})["report.html"].decode()
+    return re.search("<ol><li>(No[^<]*)</li>", page)[1]  # type: ignore[index]
+
+
+@pytest.mark.parametrize(("week", "told"), [("2026-W44", "Nothing was made"), ("2026-W46", "No counter readings")])
+def test_a_week_without_pieces_is_told_from_one_that_nothing_is_known_of(root: Path, week: str, told: str) -> None:
+    assert first_line(view(root, "Acme", week)).startswith(told)
+
+
+def test_the_first_week_of_the_calendar_is_one_like_others(root: Path) -> None:
+    assert view(root, "Acme", "0001-W01").weeks == ("0001-W01",)
+
+
+def test_rows_set_aside_of_tables_that_no_figure_comes_from_are_not_told(tmp_path: Path) -> None:
+    root = loaded(Works({"Acme": 1}, MONDAY, days=1), tmp_path)
+    (tmp_path / "strokes-bad.csv").write_text("press_id,time,counter\nP-zqaa,soon,1\n", "utf-8")
+    (tmp_path / "stops-bad.csv").write_text("press_id,start_at,end_at,reason\nP-zqaa,soon,,zqreason\n", "utf-8")
+    with Ledger.open(root) as ledger:
+        assert sum(file.set_aside for file in load([*tmp_path.glob("*-bad.csv")], ledger).files) == 2
+    assert view(root, "Acme", "2026-W45").set_aside == {"strokes": 1}
+
+
 def test_shipped_is_what_the_containers_trace_to(root: Path) -> None:
     found = view(root, "Acme", "2026-W45")
     by_part = found.tables["containers"].groupby("part_no")["pieces"].sum()
