@@ -12,6 +12,7 @@ from dashboards.elements import attributes, lack, number
 from dashboards.formats import clock, count, moment
 from dashboards.manner import say
 from dashboards.ribbon import Hour, Span
+from dashboards.take_away import take_away
 from dashboards.url import View
 from monitor.charts.style import kind_of
 
@@ -29,7 +30,14 @@ def board_html(board: Board, view: View) -> list[Any]:
         parts.append(html.P([f"{first} ", html.Strong(" ".join(rest))], className="summary"))
     if board.called:
         parts.append(_alarms(board.called))
-    return [*parts, html.Div([_press(row) for row in board.rows], className="presses")]
+    parts.append(html.Div([_press(row) for row in board.rows], className="presses"))
+    return parts if view.wall or board.taken is None else [*parts, _taken(board.taken)]
+
+
+def _taken(view: View) -> Any:
+    """The figures of the shift to take away."""
+    groups = [[html.Span(name), take_away(name, view)] for name in ("shifts", "hours", "stops", "coils", "scrap")]
+    return html.Footer([html.Div(group, className="taken") for group in groups], className="taken-all")
 
 
 def _alarms(called: tuple[Called, ...]) -> Any:
@@ -96,7 +104,7 @@ def _who(row: PressRow) -> Any:
     die = dcc.Link(row.die_id, href=f"/die{View(die=row.die_id).search}") if row.die_id else say("no die")
     return html.Div(
         [
-            html.H2([dcc.Link(row.press_id, href=row.page), html.Small(row.name, title=row.name)]),
+            html.H2([dcc.Link(row.press_id, href=row.page, title=row.press_id), html.Small(row.name, title=row.name)]),
             *_state(row),
             *([html.P(row.held, className="held-strip")] if row.held else []),
             html.P([die, f" {row.die_name}"], className="what", title=row.die_name),
@@ -117,7 +125,7 @@ def _state(row: PressRow) -> list[Any]:
     if state.look == "silent":
         told = say("Counter silent for {time}", time="{time}")
         words = html.B(state.words, className="since", **attributes(data_since=row.seen, data_words=told))
-    detail = html.Span([state.detail, html.Em(say("Give a reason")) if row.stands else ""])
+    detail = html.Span([f"{state.detail} ", html.Em(say("Give a reason")) if row.stands else ""])
     if row.stands:
         return [html.Button([glyph, html.Span([words, detail])], className="state", **attributes(data_stop=row.stands))]
     return [html.Div([glyph, html.P([words, detail])], className="state")]

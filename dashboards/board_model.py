@@ -88,7 +88,8 @@ class PressRow:
 class Board:
     """The board: `live` follows the newest reading; `lack` says what to do where there is nothing to show.
 
-    `called` are the alarms of the watch on scrap, `zone` the plant's time zone.
+    `called` are the alarms of the watch on scrap, `zone` the plant's time zone; `taken` is the view whose figures are
+    there to be taken away.
     """
 
     title: str = ""
@@ -101,6 +102,7 @@ class Board:
     lack: str = ""
     called: tuple[Called, ...] = ()
     zone: str = ""
+    taken: View | None = None
 
 
 @dataclass(frozen=True)
@@ -198,7 +200,9 @@ def _filled(
     main = _commonest(windows.values())
     press_id = next(press_id for press_id, window in windows.items() if window == main)
     earlier, later = before_and_after(calendar, press_id, main, us(newest) or 0, view)
-    board = Board(_title(main), newest, live, earlier=earlier, later=later, zone=calendar.plant.timezone)
+    taken = View(since=main.shift_date, until=main.shift_date, shift=main.shift, press=view.press)
+    zone = calendar.plant.timezone
+    board = Board(_title(main), newest, live, earlier=earlier, later=later, zone=zone, taken=taken)
     shown = [shift.of("shifts", press_id, window) for press_id, window in windows.items()]
     if not live and not any(shown):
         lack = say("No press has a reading in the {shift}. Go to another shift, or load its files.", shift=_title(main))

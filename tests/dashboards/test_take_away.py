@@ -1,11 +1,14 @@
 import csv
 import io
+import re
 
 import pandas as pd
 import pytest
 from flask import Flask
 
 from dashboards.assembly import assemble
+from dashboards.board_html import board_html
+from dashboards.board_model import load_board
 from dashboards.take_away import hand_out, offer, rows_of, take_away
 from dashboards.url import View
 from tests.dashboards.invented_plant import PlantDoor, plant
@@ -31,6 +34,16 @@ def test_csv_and_parquet_hold_the_rows_of_the_view(door, client):
     assert sum(int(row["pieces"]) for row in rows) == shown["pieces"].sum()
     parquet = pd.read_parquet(io.BytesIO(client.get(f"/take-away/shifts.parquet{view.search}").data))
     pd.testing.assert_frame_equal(parquet, shown.reset_index(drop=True), check_dtype=False)
+
+
+def test_the_board_gives_away_the_figures_of_its_shift_and_the_wall_nothing(door, client):
+    view = View()
+    board = load_board(door.read(), view)
+    links = re.findall(r"/take-away/[a-z]+\.csv[^'\"]*", str(board_html(board, view)))
+    assert [link.split("/")[2].split(".")[0] for link in links] == ["shifts", "hours", "stops", "coils", "scrap"]
+    rows = list(csv.DictReader(io.StringIO(client.get(links[0]).data.decode("utf-8-sig"))))
+    assert {(row["shift_date"], row["shift"]) for row in rows} == {("2026-11-02", "late")}
+    assert "/take-away/" not in str(board_html(board, View(wall=True)))
 
 
 def test_a_file_is_named_after_its_view_and_nothing_in_it_is_a_path(client):
