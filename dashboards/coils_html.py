@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
 from typing import Any
 
 import pandas as pd
 from dash import html
 
 from dashboards import ids
-from dashboards.coils_model import PARTS, CoilsView, difference_words, heavy, hold_on, mass, parts_of, where
+from dashboards.coil_words import PARTS, Row, difference_words, heavy, mass, parts_of, where
+from dashboards.coils_model import CoilsView, hold_on
 from dashboards.elements import attributes, lack, number
 from dashboards.formats import UNKNOWN, between, count, decimal, known, length, moment, share, text, weight_unit
 from dashboards.manner import manner, say, say_n
@@ -21,8 +21,6 @@ from dashboards.take_away import take_away
 from dashboards.url import View
 from monitor.charts.yields import yields_chart
 from monitor.figures.coil_ledger import UNEXPLAINED, UNWEIGHED
-
-Row = Mapping[Any, Any]
 
 MOST_COILS = 2_000
 """Coils sent to the browser, what needs somebody first; more are counted, and the command gives them all."""

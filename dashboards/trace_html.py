@@ -8,7 +8,7 @@ import pandas as pd
 from dash import dcc, html
 
 from dashboards import ids
-from dashboards.coils_model import STATES, heavy
+from dashboards.coil_words import STATES, heavy
 from dashboards.elements import lack, number
 from dashboards.formats import UNKNOWN, count
 from dashboards.hold_html import bites_html, holds_html
