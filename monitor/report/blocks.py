@@ -33,11 +33,12 @@ class Column:
 
 @dataclass(frozen=True)
 class Grid:
-    """A table of finished text; with `total` the last row is a sum."""
+    """A table of finished text; with `total` the last row is a sum, with `leads` it stays with what follows it."""
 
     columns: tuple[Column, ...]
     rows: tuple[tuple[str, ...], ...]
     total: bool = False
+    leads: bool = False
 
     def __post_init__(self) -> None:
         """Raise ValueError for a row that has not a cell for every column."""

@@ -16,9 +16,8 @@ def part_blocks(view: View, words: Words, colour: str, part: Row) -> list[Block]
     part_no = part["part_no"]
     heading = title_of(part) + (f", {words('revision', r=part['revision'])}" if part["revision"] else "")
     names = ("made", "setup_pieces", "rejected", "reworked", "good", "shipped", "accepted_pieces", "disputed")
-    counts = Grid(
-        tuple(Column(words[name], True, 1) for name in names), (tuple(words.number(part[name]) for name in names),)
-    )
+    columns = tuple(Column(words[name], True, 1) for name in names)
+    counts = Grid(columns, (tuple(words.number(part[name]) for name in names),), leads=True)
     own = {name: view.tables[name][view.tables[name]["part_no"] == part_no] for name in _BY_PART}
     blocks: list[Block] = [Heading(1, heading), counts, *_trend(own["trend"], view.weeks, words, colour, part)]
     if pd.isna(part["made"]):
@@ -105,7 +104,7 @@ def _capability(table: pd.DataFrame, words: Words) -> list[Block]:
         Column(words["n"], True, 1.4),
         Column(words["mean"], True),
         *(Column(name, True) for name in ("Cp", "Cpk", "Pp", "Ppk")),
-        Column(f"Ppk {words['interval']}", True, 1.2),
+        Column(words["ppk_interval"], True, 1.2),
         Column(words["note"], width=1.7),
     )
     rows = []

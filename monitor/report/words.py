@@ -99,6 +99,7 @@ PHRASES: Mapping[str, str] = {
     "press": "Press, die",
     "n": "n (subgroups)",
     "mean": "Mean",
+    "ppk_interval": "Ppk 95 % interval",
     "note": "Note",
     "not_stable": "not stable",
     "not_normal": "not normal",

@@ -147,6 +147,18 @@ def test_no_heading_of_a_column_runs_into_the_next(pdf: Path) -> None:
     assert [(a[3], b[3]) for a, b in pairs if b[0] - a[2] < 2] == []
 
 
+def test_numbers_stay_whole_and_the_counts_of_a_part_stay_with_its_trend(tmp_path: Path) -> None:
+    with Ledger.open(loaded(Works({"Acme": 12}, MONDAY, days=2), tmp_path)) as ledger:
+        view = view_of(gather(ledger.snapshot(), "2026-W45"), "Acme")
+    (tmp_path / "parts.pdf").write_bytes(make(view, House(Report()), {Output.PDF})["report.pdf"])
+    told = ran("pdftotext", "-layout", tmp_path / "parts.pdf", "-")
+    assert re.search(r"Q-zqaa, Q-zqab.*\n +Q-", told)  # The holds go over two lines.
+    assert not re.search(r"\b[QPD]-\s*\n", told)
+    pages = [(page.count("Set-up"), page.count(words("en")["trend"])) for page in told.split("\f")]
+    assert sum(counts for counts, _ in pages) == 12
+    assert [counts for counts, _ in pages] == [trends for _, trends in pages]
+
+
 def test_axes_name_their_days_as_the_reader_does(pdf: Path) -> None:
     day = {"en": "2 Nov", "es": "2 nov", "de": "2. Nov."}[pdf.stem[:2]]
     assert f"{day} 06h" in ran("pdftotext", "-layout", pdf, "-")
