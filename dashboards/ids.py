@@ -115,6 +115,7 @@ FLOOR_BODY: Final = "floor-body"
 FLOOR_ENTERED: Final = "floor-entered"
 FLOOR_SHEET: Final = "floor-sheet"
 FLOOR_TOLD: Final = "floor-told"
+FLOOR_UNANSWERED: Final = "floor-unanswered"
 FLOOR_WHO: Final = "floor-who"
 
 SHIFT_URL: Final = "shift-url"

@@ -29,6 +29,7 @@ def sheet() -> Any:
             html.Dialog(
                 [
                     html.Div(id=ids.FLOOR_BODY, className="sheet-body"),
+                    html.P(id=ids.FLOOR_UNANSWERED, className="unanswered", role="alert"),
                     html.Label([say("Who enters it (function, not name)"), who], className="who-enters"),
                     html.Button(say("Close"), className="close", **attributes(data_close="")),
                 ],

@@ -43,7 +43,14 @@ _DOCUMENT = """<!DOCTYPE html>
 </html>"""
 
 
-_SCRIPT_WORDS = (key("Dark"), key("Light"), key("{age} ago"), key("days"))
+_SCRIPT_WORDS = (
+    key("Dark"),
+    key("Light"),
+    key("{age} ago"),
+    key("days"),
+    key("Waiting for the server."),
+    key("The server did not answer. See whether it was entered before you try again."),
+)
 
 
 def document() -> str:

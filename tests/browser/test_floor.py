@@ -232,6 +232,39 @@ def test_a_server_that_starts_anew_in_the_middle_loses_nothing(plant, visit):
         again.stop()
 
 
+def test_a_tap_that_no_server_takes_is_told_and_can_be_made_again(plant, visit):
+    first = Served(build_app(plant.ledger.root))
+    port = int(first.url.rsplit(":", 1)[1])
+    page = visit(first, "/", restarts=True, **PHONE)
+    page.locator("button.state").click()
+    expect(tile(page, "broken punch")).to_be_visible()
+    first.stop()
+    tile(page, "broken punch").click()
+    expect(page.locator(".unanswered")).to_contain_text("did not answer")
+    expect(page.locator(".unanswered")).to_be_in_viewport(ratio=1)
+    assert reasons(plant)["13:00"] == "no reason yet"
+    again = Served(build_app(plant.ledger.root), port)
+    try:
+        tile(page, "broken punch").click()
+        expect(page.locator(".told")).to_contain_text("broken punch")
+        expect(page.locator(".unanswered")).to_be_empty()
+        assert reasons(plant)["13:00"] == "PUN"
+    finally:
+        again.stop()
+
+
+def test_a_slow_server_is_waited_for_in_words(plant, served, visit):
+    page, held = visit(served, "/", **PHONE), []
+    page.route("**/_dash-update-component*", lambda route: held.append(route))
+    page.locator("button.state").click()
+    expect(page.locator(".told")).to_have_text("Waiting for the server.")
+    page.unroute("**/_dash-update-component*")
+    for route in held:
+        route.continue_()
+    expect(tile(page, "broken punch")).to_be_visible()
+    expect(page.locator(".told")).to_be_empty()
+
+
 def test_what_is_loaded_is_shown_within_five_seconds_and_nothing_jumps(plant, served, visit):
     page = visit(served, "/", width=390, height=500)
     expect(page.locator(".press")).to_have_count(1)

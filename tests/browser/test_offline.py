@@ -28,6 +28,8 @@ def test_a_server_that_is_gone_is_told_loudly(chromium):
         expect(page.locator(".offline")).to_be_hidden()
         page.route("**/health", lambda route: route.abort())
         expect(page.locator(".offline")).to_contain_text("does not answer", timeout=30000)
+        page.evaluate("window.scrollTo(0, document.documentElement.scrollHeight)")
+        expect(page.locator(".offline")).to_be_in_viewport()
         page.unroute("**/health")
         expect(page.locator(".offline")).to_be_hidden(timeout=15000)
     finally:
