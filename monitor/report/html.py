@@ -26,7 +26,7 @@ h3{margin:1.2rem 0 .3rem;font-size:1rem}
 .soft,small,figcaption,footer{color:#515a60;font-size:.85rem}
 .wide{overflow-x:auto}table{border-collapse:collapse;width:100%;font-variant-numeric:tabular-nums;font-size:.9rem}
 th,td{padding:.25rem .5rem;text-align:left;vertical-align:top;border-bottom:1px solid #e8e5dc;overflow-wrap:anywhere}
-td.n,th.n{text-align:right;white-space:nowrap;overflow-wrap:normal}
+td:not(.n){min-width:5.5rem}td.n,th.n{text-align:right;white-space:nowrap;overflow-wrap:normal}
 thead th{border-bottom:2px solid HOUSE;position:sticky;top:0;background:#fff;overflow-wrap:normal}
 tr.sum td{font-weight:700}figure{margin:0}.pictures{display:grid;gap:1rem;grid-template-columns:minmax(0,1fr)}
 .two{grid-template-columns:repeat(2,minmax(0,1fr))}

@@ -128,6 +128,18 @@ def test_a_file_that_no_job_made_is_not_there(served_week, visit):
         assert page.request.get(served_week.url + path).status == 404
 
 
+def test_no_name_is_cut_into_letters_on_a_phone(root, chromium, tmp_path):
+    with Ledger.open(root) as ledger:
+        files = make(view_of(gather(ledger.snapshot(), WEEK), "Acme"), House(Report()), {Output.HTML})
+    (tmp_path / "report.html").write_bytes(files["report.html"])
+    page = chromium.new_context(offline=True, viewport={"width": 390, "height": 900}).new_page()
+    page.goto((tmp_path / "report.html").as_uri())
+    part = page.locator("td", has_text="zqaa bracket zqaa").first
+    assert part.bounding_box()["height"] < 80  # Three lines.
+    assert page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
+    page.context.close()
+
+
 def test_the_page_of_a_report_works_from_a_folder_without_a_network(root, chromium, tmp_path):
     with Ledger.open(root) as ledger:
         view = view_of(gather(ledger.snapshot(), WEEK), "Acme")

@@ -196,6 +196,12 @@ def test_every_language_and_paper_can_be_printed(views: dict[str, View], languag
     assert files["report.pdf"].startswith(b"%PDF-")
 
 
+def test_a_plant_without_a_name_leaves_no_gap_in_the_foot(views: dict[str, View], tmp_path: Path) -> None:
+    nameless = dataclasses.replace(views["West"], plant="")
+    text = searched(make(nameless, House(Report()), {Output.PDF}), tmp_path)["report.pdf text"]
+    assert re.search(r"^ *Ledger version \d+ ", text, re.MULTILINE)
+
+
 def test_four_hundred_lots_fill_a_table_with_its_heading_on_every_page(tmp_path: Path) -> None:
     root = loaded(Works({"Acme": 1}, MONDAY, days=5, coils_a_day=80), tmp_path)
     with Ledger.open(root) as ledger:
