@@ -150,11 +150,13 @@ def _trend_charts(book: Workbook, sheet: Worksheet, table: pd.DataFrame, colour:
                     "marker": {"type": "circle", "size": 5, "fill": {"color": line}, "border": {"color": line}},
                 }
             )
-        chart.set_title({"name": f"{part_no}: {words['trend']}", "name_font": {"size": 11}})
+        description = f"{part_no}: {words['trend']}"
+        chart.set_title({"name": words["trend"], "name_font": {"size": 11}})
+        # Handed to set_title, the number of a part that looks like the place of a cell would become a formula.
+        chart.title.name = description
         chart.set_legend({"position": "bottom"})
         chart.set_y_axis({"min": 0, "major_gridlines": {"visible": True, "line": {"color": "#d3cfc4"}}})
         chart.set_size({"width": 620, "height": 260})
-        description = f"{part_no}: {words['trend']}"
         sheet.insert_chart(*_place(place), chart, {"description": description})
 
 

@@ -152,6 +152,22 @@ def test_nothing_in_the_workbook_runs(papers: dict[str, dict[str, bytes]]) -> No
     assert [name for name in names if name.startswith("xl/charts/chart")]
 
 
+@pytest.mark.parametrize("part_no", ["=parts!$A$1", "parts!A1"])
+def test_no_number_of_a_part_is_a_formula_in_a_chart(views: dict[str, View], part_no: str) -> None:
+    tables = {
+        name: table.assign(part_no=part_no) if "part_no" in table else table
+        for name, table in views["West"].tables.items()
+    }
+    book = make(dataclasses.replace(views["West"], tables=tables), House(Report()), {Output.XLSX})["report.xlsx"]
+    with zipfile.ZipFile(io.BytesIO(book)) as parts:
+        charts = [parts.read(name).decode() for name in parts.namelist() if name.startswith("xl/charts/chart")]
+    assert len(charts) == 2
+    asked = {formula for chart in charts for formula in re.findall(r"<c:f>([^<]*)", chart)}
+    assert asked
+    assert all(re.fullmatch(r"(trend|rejects)!\$[A-Z]\$\d+(:\$[A-Z]\$\d+)?", formula) for formula in asked)
+    assert any(f"<a:t>{part_no}: ppm" in chart for chart in charts)
+
+
 def test_a_long_customers_name_has_room_in_the_workbook(views: dict[str, View]) -> None:
     view = dataclasses.replace(views["Acme"], customer=LONG)
     book = io.BytesIO(make(view, House(Report()), {Output.XLSX})["report.xlsx"])
