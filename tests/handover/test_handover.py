@@ -8,6 +8,7 @@ import shutil
 import subprocess
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -174,6 +175,21 @@ def test_text_is_printed_as_it_is_and_the_same_sheet_gives_the_same_bytes(plant:
     shown = " ".join(page.replace("\u200b", "").split())
     assert '=HYPERLINK("x") <script>alert(1)</script> #import "x" $x$ *b* `c` \\' in shown
     assert pdf_of(told(plant), tmp_path).read_bytes() == first
+
+
+def test_no_word_lies_on_another_and_none_leaves_the_page(tmp_path: Path) -> None:
+    path = pdf_of(crowd(3, "P" + "W" * 77), tmp_path)
+    printed(path)
+    ran = subprocess.run(["pdftotext", "-bbox", str(path), "-"], capture_output=True, check=True)
+    word = re.compile(r'<word xMin="([\d.]+)" yMin="([\d.]+)" xMax="([\d.]+)" yMax="([\d.]+)">')
+    for page in ran.stdout.decode().split("<page ")[1:]:
+        boxes = [tuple(map(float, found)) for found in word.findall(page)]
+        assert max(box[2] for box in boxes) < 595 - 36
+        lines: dict[float, list[tuple[float, float]]] = {}
+        for left, top, right, _ in boxes:
+            lines.setdefault(round(top), []).append((left, right))
+        for line in map(sorted, lines.values()):
+            assert all(after[0] > before[1] - 1 for before, after in pairwise(line)), line
 
 
 def test_long_names_and_empty_parts(tmp_path: Path) -> None:
