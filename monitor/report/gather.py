@@ -179,10 +179,15 @@ def _filled(snapshot: Snapshot, chosen: Range) -> pd.DataFrame:
 
 
 def _looked_at(snapshot: Snapshot, containers: Iterable[str]) -> pd.DataFrame:
-    """Return what our own inspections found in some containers: container_id, cause, inspected, rejected."""
-    rows = snapshot.lookup("inspections", "container_id", sorted(set(containers) - {""}))
+    """Return what our own inspections found in some containers, and to whom each was sent (`sent_to`)."""
+    wanted = sorted(set(containers) - {""})
+    sent_to: dict[str, set[str]] = {name: set() for name in wanted}
+    for row in snapshot.lookup("shipments", "container_id", wanted):
+        sent_to[row["container_id"]] |= {row["customer"]} - {None}
+    rows = snapshot.lookup("inspections", "container_id", wanted)
     names = ("container_id", "inspection_id", "cause", "inspected", "rejected")
-    return pd.DataFrame([[row[name] for name in names] for row in rows], columns=names)
+    found = [[*(row[name] for name in names), sent_to[row["container_id"]]] for row in rows]
+    return pd.DataFrame(found, columns=[*names, "sent_to"])
 
 
 def _key_ones(specifications: dict[tuple[str, str], Record]) -> list[Record]:

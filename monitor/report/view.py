@@ -240,7 +240,9 @@ def _containers(week: PlantWeek, boxes: pd.DataFrame) -> pd.DataFrame:
 
 def _complaints(week: PlantWeek, customer: str) -> pd.DataFrame:
     table = week.complaints[week.complaints["customer"] == customer].sort_values(["reported_us", "complaint_id"])
+    # Of a container that went to somebody else nothing is told, whoever names it.
     looked = week.complained_boxes
+    looked = looked[looked["sent_to"].map(lambda to: not to or customer in to).astype(bool)]
     once = looked.drop_duplicates(["container_id", "inspection_id"]).groupby("container_id")["inspected"].sum()
     found = looked.groupby(["container_id", "cause"])["rejected"].sum()
     boxes = [name if name in once.index else "" for name in table["container_id"]]

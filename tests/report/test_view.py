@@ -79,6 +79,19 @@ def test_rows_set_aside_of_tables_that_no_figure_comes_from_are_not_told(tmp_pat
     assert view(root, "Acme", "2026-W45").set_aside == {"strokes": 1}
 
 
+def test_of_a_container_sent_to_another_customer_nothing_is_told(tmp_path: Path) -> None:
+    root = loaded(Works({"Acme": 1, "Acme West": 1}, MONDAY, days=1), tmp_path)
+    told = {"reported_at": "2026-11-04T10:00:00", "customer": "Acme West", "cause": "BUR", "pieces": 2}
+    theirs = {"complaint_id": "K-1", "part_no": "zqaa", "container_id": "B-zqaa-0-1", **told}
+    own = {"complaint_id": "K-2", "part_no": "zqab", "container_id": "B-zqab-0-1", **told}
+    (tmp_path / "complaints-more.csv").write_text(text([theirs, own]), "utf-8")
+    with Ledger.open(root) as ledger:
+        load([tmp_path / "complaints-more.csv"], ledger)
+    table = view(root, "Acme West", "2026-W45").tables["complaints"].set_index("complaint_id")
+    assert table.loc["K-1", ["our_inspected", "our_rejected"]].isna().all()
+    assert tuple(table.loc["K-2", ["our_inspected", "our_rejected"]]) == (3599, 5)
+
+
 def test_shipped_is_what_the_containers_trace_to(root: Path) -> None:
     found = view(root, "Acme", "2026-W45")
     by_part = found.tables["containers"].groupby("part_no")["pieces"].sum()
