@@ -69,7 +69,10 @@ def holds(view: View, words: Words) -> list[Block]:
     if table.empty:
         return [heading, Text((words["no_holds"],))]
     columns = (
-        *(Column(words[name], width=1) for name in ("hold", "placed", "held", "part")),
+        *(
+            Column(words[name], width=width)
+            for name, width in (("hold", 1), ("placed", 1.6), ("held", 2), ("part", 1.1))
+        ),
         *(Column(words[name], True) for name in ("here", "gone")),
     )
     rows = [

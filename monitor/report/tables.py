@@ -110,7 +110,10 @@ _COLUMNS: dict[str, tuple[Kind, str]] = {
     "delivered_in": (Kind.TEXT, "week of the delivery it is about; the week reported where it names none"),
     "standing": (Kind.TEXT, "accepted; disputed: refused or open; withdrawn: closed without being accepted"),
     "closed_at": (Kind.TIME, "when it was closed"),
-    "our_inspected": (Kind.COUNT, "pieces of that container we had looked at; empty: none, or no container of this customer named"),
+    "our_inspected": (
+        Kind.COUNT,
+        "pieces of that container we had looked at; empty: none, or no container of this customer named",
+    ),
     "our_rejected": (Kind.COUNT, "pieces of that cause we had found and kept back"),
     "done": (Kind.TEXT, "what was done about the cause, as the quality desk wrote it"),
     "hold_id": (Kind.TEXT, "the hold"),
