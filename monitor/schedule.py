@@ -37,7 +37,7 @@ from monitor.report import (
     view_of,
     write,
 )
-from shared.errors import LedgerBusy
+from shared.errors import LedgerBusy, StrokeledgerError
 
 LOCK = "reports.lock"
 
@@ -97,7 +97,7 @@ class Schedule:
         except LedgerBusy:
             return []  # Whoever makes them has noted it when we look again.
         except Exception as error:  # The pages go on, whatever nobody thought of.
-            self._failed(f"{type(error).__name__}: {error}")
+            self._failed(_told(error))
             return []
         return made
 
@@ -132,7 +132,7 @@ class Schedule:
             folder, entry = make_files(found, customer, house, set(Output), self.out, root)
             note_made(root, found, entry, self.now_us())
         except Exception as error:  # One customer's report must not hold up those of the others.
-            self._failed(f"{customer}: {type(error).__name__}: {error}")
+            self._failed(f"{customer}: {_told(error)}")
             return False
         self.say(f"{customer}: the report of week {found.range.week} was due and is made, {folder}")
         self._problem = ""
@@ -143,6 +143,11 @@ class Schedule:
         if problem != self._problem:
             self.say(f"reports that are due cannot be made and are tried again every {AGAIN_S / 60:g} min: {problem}")
         self._problem = problem
+
+
+def _told(error: Exception) -> str:
+    """Return what an error says; of one that nobody thought of, its kind as well."""
+    return str(error) if isinstance(error, StrokeledgerError) else f"{type(error).__name__}: {error}"
 
 
 def note_made(root: Path, found: PlantWeek, entry: Sent, now_us: int) -> None:

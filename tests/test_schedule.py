@@ -176,7 +176,9 @@ def test_what_goes_wrong_is_told_once_and_tried_again(server: Server, root: Path
     assert server.schedule.step() == []
     assert server.schedule.step() == []
     assert len(server.said) == 1
-    assert "Acme: RequestError" in server.said[0]
+    assert "Acme: " in server.said[0]
+    assert "expected a folder that can be written to" in server.said[0]
+    assert "RequestError" not in server.said[0]
     assert "tried again every 10 min" in server.said[0]
     server.now_us += int(AGAIN_S * 1e6)
     assert server.schedule.step() == []
@@ -193,7 +195,7 @@ def test_one_report_that_fails_holds_up_no_other(server: Server, root: Path, tmp
     (tmp_path / "out" / "Acme").write_text("a file where the folder should be")
     assert server.at("2026-11-12T12:00").schedule.step() == ["Acme West"]
     assert made(root) == [("Acme West", "2026-W45")]
-    assert any("Acme: RequestError" in line for line in server.said)
+    assert any("Acme: " in line and "expected a folder" in line for line in server.said)
 
 
 def test_a_broken_ledger_is_told_and_the_watch_goes_on_until_it_is_stopped(

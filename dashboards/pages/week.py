@@ -197,8 +197,12 @@ def _register_making(app: Dash, door: Door) -> None:
 
 def preview(desk: Desk) -> Response:
     """The page of a report as the customer gets it."""
-    shown = load_week(desk, View.parse(request.query_string.decode()))
-    page = shown.report.page if shown.report else escape(shown.lack)
+    try:
+        shown = load_week(desk, View.parse(request.query_string.decode()))
+    except StrokeledgerError as error:
+        page = escape(say_error(error))
+    else:
+        page = shown.report.page if shown.report else escape(shown.lack)
     return Response(page, headers={"Cache-Control": "no-store"}, content_type="text/html; charset=utf-8")
 
 

@@ -141,7 +141,7 @@ def write(files: Mapping[str, bytes], folder: Path) -> None:
             whole.write_bytes(content)
             whole.replace(path)
     except OSError as error:
-        mend = phrase("choose another folder with --out, or close the file")
+        mend = phrase("choose another folder with --out, of a server with --reports, or close the file")
         expected = phrase("a folder that can be written to")
         raise RequestError(str(folder), error.strerror or str(error), expected, mend) from None
 

@@ -7,6 +7,7 @@ import time
 
 import pytest
 
+from dashboards.assembly import assemble
 from dashboards.data import LedgerDoor
 from dashboards.desk import Job
 from dashboards.die_model import load_die
@@ -145,3 +146,11 @@ def test_only_the_last_jobs_are_kept(door):
     numbers = [made(door, ["West"]) for _ in range(MOST_JOBS + 1)]
     assert door.desk.job(numbers[0]) is None
     assert "Make them again" in str(job_html(numbers[0], None))
+
+
+def test_a_logo_that_is_no_picture_is_said_in_place_of_the_preview(tmp_path):
+    root = loaded(Works({"Acme": 1}, MONDAY, days=1), tmp_path, PLANT + '[report]\nlogo = "logo.png"\n')
+    (root / "logo.png").write_bytes(b"no picture")
+    answer = assemble(LedgerDoor(root)).server.test_client().get(f"/preview?customer=Acme&week={WEEK}&lang=en")
+    assert answer.status_code == 200
+    assert "a picture in PNG, JPEG or SVG" in answer.get_data(as_text=True)
