@@ -49,15 +49,14 @@ def _alarms(called: tuple[Called, ...]) -> Any:
 def _head(board: Board, view: View) -> Any:
     newest = say("Readings up to {newest}", newest=moment(board.newest)) if board.newest else ""
     told = board.newest if board.live else ""
-    silence = say(
-        "No reading of any press for {time}: what you see is as of {clock}.", time="{time}", clock=clock(told)
-    )
+    silence = say("No reading of any press for {time}: what you see is as of {clock}.", time="{time}", clock="{clock}")
+    as_of = {"data_clock": clock(told), "data_moment": moment(told) if told else ""}
     return html.Header(
         [
             html.H1(board.title or say("Board")),
             html.Span(className="clock", **attributes(data_zone=board.zone, aria_hidden="true")),
             html.P([newest, html.Span(className="age", **attributes(data_newest=told))]),
-            html.P(className="stale", role="alert", **attributes(data_since=told, data_words=silence)),
+            html.P(className="stale", role="alert", **attributes(data_since=told, data_words=silence, **as_of)),
             html.Nav(_shift_links(board, view), **attributes(aria_label=say("Shifts"))),
         ],
         className="head",

@@ -19,7 +19,8 @@ def order_number(order: OrderPace | None, calendar: Calendar, now: str) -> Numbe
     label = say("Order")
     if order is None:
         return Number(label, "–", (say("no order noted"),))
-    done = share(min(1.0, order.done / order.quantity), 0) if order.quantity else "–"
+    # Cut and not rounded: 100 % is an order that lacks nothing.
+    done = share(min(100, order.done * 100 // order.quantity) / 100, 0) if order.quantity else "–"
     of = say("{done} of {all}", done=count(order.done), all=count(order.quantity))
     ends = [_moment(calendar, at_us, now) for at_us in (order.ends_low_us, order.ends_high_us, order.due_us)]
     below = [of]

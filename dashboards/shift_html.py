@@ -86,7 +86,12 @@ def _split(shown: ShiftView, reasons: tuple[Reason, ...]) -> Any:
         say("Split a stop"),
         [
             html.Label([say("Stop"), dcc.Dropdown(stops, id=ids.SHIFT_STOP, clearable=False)]),
-            html.Label([say("At (hh:mm)"), dcc.Input(id=ids.SHIFT_AT, type="text", maxLength=5, placeholder="00:00")]),
+            html.Label(
+                [
+                    say("At (hh:mm)"),
+                    dcc.Input(id=ids.SHIFT_AT, type="text", inputMode="numeric", maxLength=5, placeholder="00:00"),
+                ]
+            ),
             html.Label([say("Before it"), dcc.Dropdown(options, id=ids.SHIFT_BEFORE, placeholder=keep)]),
             html.Label([say("From then on"), dcc.Dropdown(options, id=ids.SHIFT_AFTER, placeholder=keep)]),
         ],
@@ -96,7 +101,7 @@ def _split(shown: ShiftView, reasons: tuple[Reason, ...]) -> Any:
 
 
 def _first_off(shown: ShiftView) -> Any:
-    at = dcc.Input(id=ids.SHIFT_OFF_AT, type="text", maxLength=5, value=shown.clock)
+    at = dcc.Input(id=ids.SHIFT_OFF_AT, type="text", inputMode="numeric", maxLength=5, value=shown.clock)
     parts = [html.Label([say("Good since (hh:mm)"), at])]
     return _form(say("First-off released"), parts, ids.SHIFT_OFF, say("Enter first-off"))
 
@@ -118,7 +123,10 @@ def _service(shown: ShiftView) -> Any:
             html.Label([say("Station (empty = all that cut)"), dcc.Input(id=ids.SHIFT_STATION, type="number", min=1)]),
             html.Label([say("Removed, {unit}", unit=size_unit()), removed]),
             html.Label(
-                [say("Done at (hh:mm)"), dcc.Input(id=ids.SHIFT_WORK_AT, type="text", maxLength=5, value=shown.clock)]
+                [
+                    say("Done at (hh:mm)"),
+                    dcc.Input(id=ids.SHIFT_WORK_AT, type="text", inputMode="numeric", maxLength=5, value=shown.clock),
+                ]
             ),
             html.Label([say("Remark"), dcc.Input(id=ids.SHIFT_REMARK, type="text", maxLength=400)]),
         ],

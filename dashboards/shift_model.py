@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
@@ -25,6 +26,8 @@ ENTERED = ("stops", "die_changes")
 """Tables whose entries about the press stand on its page, by when it happened; work on a die follows the die."""
 
 _ALWAYS_US = 1 << 62
+#: Digits alone do, too: the large keys of a phone have no colon.
+_CLOCK = re.compile(r"([01]?\d|2[0-3])[:.]?([0-5]\d)", re.ASCII)
 
 
 @dataclass(frozen=True)
@@ -115,15 +118,15 @@ def _history(reading: Reading, press: str, window: ShiftWindow) -> list[Told]:
 
 
 def moment_us(reading: Reading, view: View, text_: str) -> int | None:
-    """The moment of a clock time ("13:05") in the shift of a view, also past midnight; None where it is none."""
+    """The moment of a clock time ("13:05", "13.05", "1305") in the shift of a view, also past midnight; else None."""
     calendar = reading.calendar()
     if calendar is None or view.date is None:
         return None
     window = shift_shown(calendar, view.press, 0, view)
-    hours, _, minutes = text_.partition(":")
-    if window is None or not (hours.isdigit() and minutes.isdigit() and int(hours) < 24 and int(minutes) < 60):
+    written = _CLOCK.fullmatch(text_)
+    if window is None or written is None:
         return None
-    wall = int(hours) * 60 + int(minutes)
+    wall = int(written[1]) * 60 + int(written[2])
     on_day = [calendar.wall_us(window.shift_date + dt.timedelta(days=more), wall) for more in (0, 1)]
     return next((at_us for at_us in on_day if window.start_us <= at_us <= window.end_us), None)
 

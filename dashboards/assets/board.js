@@ -2,7 +2,7 @@
 (function () {
   "use strict";
 
-  const STALE_MIN = 5, TURN_MS = 12000;
+  const STALE_MIN = 5, DAY_MIN = 1440, TURN_MS = 12000;
 
   function lasted(minutes) {
     if (minutes < 120) { return minutes + " min"; }
@@ -24,7 +24,8 @@
     document.querySelectorAll("[data-since][data-words]").forEach(function (place) {
       const minutes = minutesSince(place);
       const old = Number.isFinite(minutes) && minutes >= STALE_MIN;
-      tell(place, old ? place.dataset.words.replace("{time}", lasted(minutes)) : null);
+      const asOf = minutes < DAY_MIN ? place.dataset.clock : place.dataset.moment;
+      tell(place, old ? place.dataset.words.replace("{time}", lasted(minutes)).replace("{clock}", asOf) : null);
     });
   }
 
@@ -43,7 +44,8 @@
     const rows = Array.from(wall.querySelectorAll(".press"));
     rows.forEach(function (row) { row.hidden = false; });
     const top = rows.length ? rows[0].getBoundingClientRect().top : 0;
-    const room = window.innerHeight - top - (wall.querySelector(".stale[data-told]") ? 84 : 40);
+    const stale = wall.querySelector(".stale[data-told]");
+    const room = window.innerHeight - top - (stale ? stale.getBoundingClientRect().height + 4 : 40);
     const heights = rows.map(function (row) { return row.getBoundingClientRect().height; });
     const tallest = Math.max(1, ...heights);
     const fit = Math.max(1, Math.floor(room / tallest));

@@ -254,11 +254,12 @@ def test_a_tap_that_no_server_takes_is_told_and_can_be_made_again(plant, visit):
 
 
 def test_a_slow_server_is_waited_for_in_words(plant, served, visit):
-    page, held = visit(served, "/", **PHONE), []
-    page.route("**/_dash-update-component*", lambda route: held.append(route))
+    page, held, free = visit(served, "/", **PHONE), [], []
+    expect(page.locator("button.state")).to_be_visible()
+    page.route("**/_dash-update-component*", lambda route: route.continue_() if free else held.append(route))
     page.locator("button.state").click()
     expect(page.locator(".told")).to_have_text("Waiting for the server.")
-    page.unroute("**/_dash-update-component*")
+    free.append(True)
     for route in held:
         route.continue_()
     expect(tile(page, "broken punch")).to_be_visible()
@@ -299,6 +300,10 @@ def test_old_readings_are_said_loudly_and_the_clock_goes_on(plant, served, visit
     page.clock.run_for(4 * 60_000)
     told = stale.get_attribute("data-told")
     assert told == "No reading of any press for 8 min: what you see is as of 13:30."
+    page.clock.fast_forward("24:00:00")
+    page.clock.run_for(1_500)
+    told = stale.get_attribute("data-told")
+    assert told == "No reading of any press for 24 h: what you see is as of Mon 2 Nov 2026, 13:30."
 
 
 def test_the_wall_has_no_chrome_large_letters_and_the_plant_s_clock(plant, served, visit):
@@ -311,6 +316,28 @@ def test_the_wall_has_no_chrome_large_letters_and_the_plant_s_clock(plant, serve
     small = page.evaluate(SMALLEST)
     assert small >= 22, small
     assert page.evaluate("document.documentElement.scrollHeight <= innerHeight")
+
+
+def test_names_of_eighty_letters_stay_in_their_place(plant, served, visit):
+    press, die = "P" + "W" * 79, "D" + "M" * 79
+    plant.add("presses", press_id=press, rated_spm=200)
+    plant.die(die, 1)
+    plant.set_die(at("06:00"), die, press)
+    plant.add("strokes", time=at("06:00"), press_id=press, counter=1)
+    plant.add("strokes", time=at("13:30"), press_id=press, counter=1)
+    plant.load()
+    page = visit(served, "/?wall=1", width=1920, height=1080)
+    expect(page.locator(".press")).to_have_count(2)
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    for width in (1920, 390):
+        page.set_viewport_size({"width": width, "height": 1080})
+        page.goto(served.url)
+        name = page.get_by_role("link", name=press)
+        expect(name).to_be_visible()
+        place, room = name.bounding_box(), page.locator(f"[data-press={press}] .who").bounding_box()
+        assert place["width"] <= room["width"]
+        assert place["height"] < 130
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
 
 
 #: Height of the smallest letters on the screen; 22 px are 14 mm on a screen of 55 inches, a letter 10 mm high.

@@ -28,6 +28,11 @@ def test_an_order_says_what_is_done_when_it_will_be_and_when_it_is_due():
     assert shown.below == ("30\u202f000 of 40\u202f000", "done Tue 06:40 to 12:20", "due Wed 14:00")
 
 
+def test_an_order_that_lacks_pieces_is_not_called_whole():
+    assert order_number(replace(ORDER, done=39_990), CALENDAR, NOW).value == "99\u202f%"
+    assert order_number(replace(ORDER, done=40_000), CALENDAR, NOW).value == "100\u202f%"
+
+
 def test_an_order_that_will_be_late_is_loud_and_says_what_pace_it_wants():
     late = replace(ORDER, due_us=at("2026-11-03 06:00"), wanted=5_000.0)
     shown = order_number(late, CALENDAR, NOW)

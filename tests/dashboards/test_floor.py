@@ -77,8 +77,9 @@ def test_the_page_of_a_press_tells_its_stops_and_what_was_entered(door):
 
 def test_a_clock_time_is_one_of_the_shift(door):
     view = View(press="P", date=DAY, shift="early")
-    assert moment_us(door.read(), view, "13:05") == us("13:05")
-    for wrong in ("14:01", "5", "25:00", "ab:cd", "", "12:60"):
+    for written in ("13:05", "13.05", "1305"):
+        assert moment_us(door.read(), view, written) == us("13:05")
+    for wrong in ("14:01", "5", "25:00", "ab:cd", "", "12:60", "1360"):
         assert moment_us(door.read(), view, wrong) is None
 
 
