@@ -164,7 +164,7 @@ def sheet_pdf(found: Evidence, names: Mapping[str, str], house: House, words: Wo
     paper = Paper(
         language=words.language,
         page=style.page,
-        colour=style.colour,
+        colour=house.colour,
         title=words.say("Evidence sheet"),
         subtitle=words.say("{cause} on {die}", die=called[0], cause=called[1]),
         week=naming.named(found.line, words),

@@ -71,9 +71,9 @@ def holds(view: View, words: Words) -> list[Block]:
     columns = (
         *(
             Column(words[name], width=width)
-            for name, width in (("hold", 1), ("placed", 1.6), ("held", 2), ("part", 1.1))
+            for name, width in (("hold", 1), ("placed", 1.5), ("held", 2), ("part", 1.3))
         ),
-        *(Column(words[name], True) for name in ("here", "gone")),
+        *(Column(words[name], True, 1.5) for name in ("here", "gone")),
     )
     rows = [
         (

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import re
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from enum import StrEnum
@@ -28,6 +28,8 @@ _SHOWN_OF_HASH = 16
 _UNSAFE = re.compile(r"[^\w-]+")
 _RESERVED = re.compile(r"(con|prn|aux|nul|com\d|lpt\d)", re.IGNORECASE)
 _LONGEST_NAME = 60
+#: Luminance up to which the contrast to white is 4.5 : 1, as WCAG 2.2 asks of text.
+_DARK_ENOUGH = 1.05 / 4.5 - 0.05
 
 
 class Output(StrEnum):
@@ -45,6 +47,19 @@ class House:
 
     style: Report
     logo: bytes = b""
+
+    @property
+    def colour(self) -> str:
+        """The plant's colour, darkened until what is written in it can be read on white, and white on it."""
+        parts = [int(self.style.colour[at : at + 2], 16) for at in (1, 3, 5)]
+        shades = ([round(part * share / 100) for part in parts] for share in range(100, -1, -1))
+        return "#" + "".join(f"{part:02x}" for part in next(s for s in shades if _luminance(s) <= _DARK_ENOUGH))
+
+
+def _luminance(parts: Sequence[int]) -> float:
+    """Return the relative luminance of a colour, 0 to 1 (WCAG 2.2)."""
+    linear = [c / 12.92 if c <= 0.04045 else ((c + 0.055) / 1.055) ** 2.4 for c in (part / 255 for part in parts)]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
 
 def make(view: View, house: House, outputs: Collection[Output], before: Sent | None = None) -> dict[str, bytes]:
@@ -65,7 +80,7 @@ def make(view: View, house: House, outputs: Collection[Output], before: Sent | N
             if Output.HTML in outputs:
                 found["report.html"] = html(paper).encode()
         if Output.XLSX in outputs:
-            found["report.xlsx"] = xlsx(view, language, house.style.colour, page, made_at)
+            found["report.xlsx"] = xlsx(view, language, house.colour, page, made_at)
         if Output.DATA in outputs:
             found |= {f"data/{name}": content for name, content in data_files(view).items()}
         return found if printed is None else {"report.pdf": printed.result(), **found}
@@ -77,7 +92,7 @@ def _paper(view: View, house: House, language: Words, page: str, before: Sent | 
     return Paper(
         language=language.language,
         page=page,
-        colour=style.colour,
+        colour=house.colour,
         title=language["title"],
         subtitle=language("for", customer=view.customer),
         week=f"{language['week']} {view.week}",
@@ -91,7 +106,7 @@ def _paper(view: View, house: House, language: Words, page: str, before: Sent | 
         logo=house.logo,
         logo_kind=_kind(style),
         logo_alt=language("logo", name=view.plant),
-        blocks=sections(view, language, style.colour, since),
+        blocks=sections(view, language, house.colour, since),
     )
 
 

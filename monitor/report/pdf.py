@@ -55,7 +55,7 @@ def _logo(logo: bytes, kind: str) -> dict[str, Any]:
 
 def _data(paper: Paper, names: dict[int, str]) -> dict[str, Any]:
     head = {field.name: getattr(paper, field.name) for field in dataclasses.fields(paper)}
-    shown = {"title_shown": breakable(paper.title), "subtitle_shown": breakable(paper.subtitle)}
+    shown = {f"{name}_shown": breakable(getattr(paper, name)) for name in ("title", "subtitle", "sender")}
     logo = _logo(paper.logo, paper.logo_kind)
     return {**head, **shown, **logo, "blocks": [_block(block, names) for block in paper.blocks]}
 

@@ -280,6 +280,21 @@ def test_a_logo_that_is_no_picture_is_refused_in_words(root: Path, name: str, co
     assert name in str(refused.value)
 
 
+@pytest.mark.parametrize(
+    ("plant", "printed"),
+    [("#1d4f63", "#1d4f63"), ("#ffffff", "#757575"), ("#ffee00", "#807700"), ("#000000", "#000000")],
+)
+def test_a_colour_too_bright_to_be_read_is_darkened_as_far_as_needed(
+    views: dict[str, View], plant: str, printed: str
+) -> None:
+    house = House(Report.model_validate({"colour": plant}))
+    assert house.colour == printed
+    files = make(views["West"], house, {Output.HTML, Output.XLSX})
+    assert f"color:{printed}" in files["report.html"].decode()
+    with zipfile.ZipFile(io.BytesIO(files["report.xlsx"])) as parts:
+        assert f"FF{printed[1:].upper()}" in parts.read("xl/styles.xml").decode()
+
+
 @pytest.mark.parametrize("customer", ["../../etc", "con", "", "a" * 200, "A/B", "..", "/", "\\x", "Müller & Söhne"])
 def test_a_customers_folder_is_one_plain_name(customer: str) -> None:
     name = folder_of(customer, [customer])
