@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from monitor.ledger import Entered, Snapshot, Stay
+from monitor.reckoning.stops import NOTED_EARLY_US
 from shared.errors import Overtaken, RequestError
 from shared.phrases import key, phrase
 from shared.table import Table
@@ -21,7 +23,10 @@ _OPEN_US = 1 << 62
 
 @dataclass(frozen=True)
 class Change:
-    """One row that an entry changed, as it stood before and after; None where there was none."""
+    """One row that an entry changed, as it stood before and after; None where there was none.
+
+    In a history, what stood before a new row of `stops` is the row of another key that spoke of its beginning.
+    """
 
     key: str
     before: Row | None
@@ -54,7 +59,42 @@ def history(snapshot: Snapshot, tables: Iterable[str], from_us: int, to_us: int,
         Told(entries[version], tuple(rows.values()), undone.get(entries[version].load_id, 0))
         for version, rows in changes.items()
     ]
-    return sorted(told, key=lambda one: -one.entered.load_id)
+    laid_over = [_laid_over(snapshot, one) if one.entered.table == "stops" else one for one in told]
+    return sorted(laid_over, key=lambda one: -one.entered.load_id)
+
+
+def _laid_over(snapshot: Snapshot, told: Told) -> Told:
+    """Return an entry of stops with what each of its new rows was laid over."""
+    version = told.entered.version - 1
+    changes = tuple(
+        change if change.before or not change.after else replace(change, before=_spoke(snapshot, change.after, version))
+        for change in told.changes
+    )
+    return replace(told, changes=changes)
+
+
+def _spoke(snapshot: Snapshot, row: Row, version: int) -> Row | None:
+    """Return the row that gave the beginning of a stretch another reason in a version; the one that began last does."""
+    start_us = row["start_at"]
+    stays = snapshot.stays("stops", start_us - REACH_US, start_us + 1, row["press_id"])
+    holding = [stay.row for stay in stays if stay.added <= version and (stay.removed or _OPEN_US) > version]
+    over = [one for one in holding if (one["end_at"] or _OPEN_US) > start_us]
+    last: Row | None = max(over, key=lambda one: int(one["start_at"]), default=None)
+    if last is None or last["reason"] == row["reason"]:
+        return None
+    return last if last["end_at"] or _holds_until(snapshot, last, start_us) else None
+
+
+def _holds_until(snapshot: Snapshot, entry: Row, at_us: int) -> bool:
+    """Whether an entry without an end speaks of the stop that a moment lies in: the first that ends after it began."""
+    date = dt.datetime.fromtimestamp(at_us // 1_000_000, dt.UTC).date()
+    near = (date - dt.timedelta(days=15), date + dt.timedelta(days=3))
+    stops = snapshot.facts("stops", *near, press_id=entry["press_id"])
+    later = stops[(stops["to_us"] > entry["start_at"]) & (stops["from_us"] <= at_us)]
+    if later["stop_id"].nunique() != 1:
+        return False
+    began_us = int(stops.loc[stops["stop_id"] == later["stop_id"].iloc[0], "from_us"].min())
+    return began_us <= int(entry["start_at"]) + NOTED_EARLY_US
 
 
 def changes_of(snapshot: Snapshot, entered: Entered) -> list[Change]:

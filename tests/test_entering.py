@@ -129,6 +129,19 @@ def test_who_when_and_what_was_before_are_kept(plant: Tiny) -> None:
     assert (loads["read"] == loads[["new", "repeated", "corrected", "set_aside"]].sum(axis=1)).all()
 
 
+def test_what_a_file_said_of_a_stop_is_what_stood_before(plant: Tiny) -> None:
+    plant.add("stops", press_id="P", start_at=at("06:58"), end_at="", reason="CCH")
+    plant.add("stops", press_id="P", start_at=at("12:55"), end_at="", reason="NOP")
+    plant.load()
+    # A little before the stop, as a clock on the wall has it; the second speaks of the stop that lasts.
+    assert [(stops(plant)[n][0], stops(plant)[n][2]) for n in (0, -1)] == [("07:00", "CCH"), ("13:00", "NOP")]
+    for start, end in (("07:00", "07:20"), ("09:50", "10:00"), ("13:00", "")):
+        give_reason(plant.ledger, [Stretch("P", us(start), us(end) if end else None)], "PUN")
+    told = history(plant.ledger.snapshot(), ["stops"], 0, OPEN_US, "P")
+    before = [change.before and change.before["reason"] for one in reversed(told) for change in one.changes]
+    assert before == ["CCH", None, "NOP"]
+
+
 def test_an_undo_can_be_undone(plant: Tiny) -> None:
     receipt = give_reason(plant.ledger, [Stretch("P", us("07:00"), us("07:20"))], "CCH")
     entered = figures(plant)

@@ -18,7 +18,7 @@ CLOSED = "closed day"
 NO_SHIFT = "no shift"
 
 #: How long before the counter shows it a person may note a stop that has no end yet [us]; common practice, no source.
-_NOTED_EARLY_US = 600 * 1_000_000
+NOTED_EARLY_US = 600 * 1_000_000
 
 
 @dataclass(frozen=True)
@@ -100,7 +100,7 @@ def _noted(entered: Sequence[EnteredStop], stops: Sequence[tuple[int, int]]) -> 
             noted.append((entry.start_us, entry.end_us, entry.reason))
             continue
         held = next((s for s in stops if s[1] > entry.start_us), None)
-        if held is not None and held[0] <= entry.start_us + _NOTED_EARLY_US:
+        if held is not None and held[0] <= entry.start_us + NOTED_EARLY_US:
             noted.append((entry.start_us, held[1], entry.reason))
     return noted
 
