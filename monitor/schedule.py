@@ -7,7 +7,7 @@ import threading
 import time
 from collections.abc import Callable, Collection, Iterable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from monitor.book import Book, plant_of
@@ -79,7 +79,7 @@ class Schedule:
     out: Path
     say: Say
     now_us: Callable[[], int] = lambda: time.time_ns() // 1_000
-    _problem: str = ""
+    _problems: set[str] = field(default_factory=set)
     _not_before_us: int = 0
 
     def run(self, stop: threading.Event, pause_s: float = PAUSE_S) -> None:
@@ -99,6 +99,8 @@ class Schedule:
         except Exception as error:  # The pages go on, whatever nobody thought of.
             self._failed(_told(error))
             return []
+        if self.now_us() >= self._not_before_us:
+            self._problems.clear()
         return made
 
     def _make(self, stop: threading.Event) -> list[str]:
@@ -135,14 +137,13 @@ class Schedule:
             self._failed(f"{customer}: {_told(error)}")
             return False
         self.say(f"{customer}: the report of week {found.range.week} was due and is made, {folder}")
-        self._problem = ""
         return True
 
     def _failed(self, problem: str) -> None:
         self._not_before_us = self.now_us() + int(AGAIN_S * 1e6)
-        if problem != self._problem:
+        if problem not in self._problems:
             self.say(f"reports that are due cannot be made and are tried again every {AGAIN_S / 60:g} min: {problem}")
-        self._problem = problem
+        self._problems.add(problem)
 
 
 def _told(error: Exception) -> str:

@@ -170,6 +170,15 @@ def test_what_the_command_made_a_server_does_not_make(
     assert server.at("2026-11-12T12:00").schedule.step() == []
 
 
+def test_two_reports_that_fail_are_each_told_once(server: Server, root: Path, tmp_path: Path) -> None:
+    (tmp_path / "out").write_text("a file where the folder should be")
+    server.at("2026-11-12T12:00")
+    for _ in range(3):
+        assert server.schedule.step() == []
+        server.now_us += int(AGAIN_S * 1e6)
+    assert [line.split(": ")[1] for line in server.said] == ["Acme", "Acme West"]
+
+
 def test_what_goes_wrong_is_told_once_and_tried_again(server: Server, root: Path, tmp_path: Path) -> None:
     (tmp_path / "out").write_text("a file where the folder should be")
     server.at("2026-11-09T06:00")
