@@ -7,7 +7,7 @@ import logging
 from collections.abc import Callable
 from typing import Any
 
-from dash import html
+from dash import dcc, html
 from plotly.io.json import to_json_plotly
 
 from dashboards.formats import UNKNOWN
@@ -55,3 +55,13 @@ def failure(error: Exception) -> Any:
     if isinstance(error, StrokeledgerError):
         _log.error("a page could not be drawn", exc_info=error)
     return html.P([say("The figures could not be read."), " ", say_error(error)], className="lack fault", role="alert")
+
+
+def list_words() -> dcc.Dropdown.Labels:
+    """What a list to choose from says of itself, which the component library would say in English."""
+    return {
+        "search": say("Search"),
+        "clear_search": say("Clear the search"),
+        "clear_selection": say("Clear the choice"),
+        "no_options_found": say("Nothing found"),
+    }

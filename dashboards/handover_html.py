@@ -11,7 +11,7 @@ import pandas as pd
 from dash import dcc, html
 
 from dashboards import ids
-from dashboards.elements import attributes, lack
+from dashboards.elements import attributes, lack, list_words
 from dashboards.manner import manner, say
 from dashboards.page import Reading
 from dashboards.take_away import take_away
@@ -48,7 +48,8 @@ def handover_html(told: HandOver, calendar: Calendar | None, press: str = "") ->
 def note_html(presses: list[str]) -> Any:
     """The field to write a note on the shift, of one press or of all."""
     note = dcc.Textarea(id=ids.HANDOVER_NOTE, maxLength=500, rows=3)
-    pick = dcc.Dropdown(presses, id=ids.HANDOVER_PRESS, placeholder=say("all presses"), searchable=False)
+    every = say("all presses")
+    pick = dcc.Dropdown(presses, id=ids.HANDOVER_PRESS, placeholder=every, searchable=False, labels=list_words())
     return html.Section(
         [
             html.H2(say("Note on this shift")),

@@ -7,7 +7,7 @@ from typing import Any
 from dash import dcc, html
 
 from dashboards import ids
-from dashboards.elements import attributes, lack
+from dashboards.elements import attributes, lack, list_words
 from dashboards.formats import size_unit
 from dashboards.manner import say, say_n
 from dashboards.reasons import Reason
@@ -81,19 +81,19 @@ def _tick(stop: Stop) -> Any:
 def _split(shown: ShiftView, reasons: tuple[Reason, ...]) -> Any:
     stops = [{"label": f"{stop.words} {stop.reason}", "value": stop.packed} for stop in shown.stops]
     options = [{"label": reason.name, "value": reason.code} for reason in reasons]
-    keep = say("as it is")
+    keep, told = say("as it is"), list_words()
     return _form(
         say("Split a stop"),
         [
-            html.Label([say("Stop"), dcc.Dropdown(stops, id=ids.SHIFT_STOP, clearable=False)]),
+            html.Label([say("Stop"), dcc.Dropdown(stops, id=ids.SHIFT_STOP, clearable=False, labels=told)]),
             html.Label(
                 [
                     say("At (hh:mm)"),
                     dcc.Input(id=ids.SHIFT_AT, type="text", inputMode="numeric", maxLength=5, placeholder="00:00"),
                 ]
             ),
-            html.Label([say("Before it"), dcc.Dropdown(options, id=ids.SHIFT_BEFORE, placeholder=keep)]),
-            html.Label([say("From then on"), dcc.Dropdown(options, id=ids.SHIFT_AFTER, placeholder=keep)]),
+            html.Label([say("Before it"), dcc.Dropdown(options, id=ids.SHIFT_BEFORE, placeholder=keep, labels=told)]),
+            html.Label([say("From then on"), dcc.Dropdown(options, id=ids.SHIFT_AFTER, placeholder=keep, labels=told)]),
         ],
         ids.SHIFT_SPLIT,
         say("Split"),

@@ -70,8 +70,8 @@ def refresh(
     return stops_html(shown), history_html(shown.history), reading.version
 
 
-def enter(door: Door, *given: Any) -> tuple[Any, Any]:
-    """Enter what the form whose button was pressed says."""
+def enter(door: Door, *given: Any) -> tuple[Any, Any, Any]:
+    """Enter what the form whose button was pressed says; a note that is kept leaves its field."""
     _clicks, (search, stamp, who, *values) = given[:4], given[4:]
     if not any(_clicks):
         raise PreventUpdate
@@ -80,10 +80,11 @@ def enter(door: Door, *given: Any) -> tuple[Any, Any]:
     try:
         told, receipt = _ENTER[str(ctx.triggered_id)](door, reading, view, by, fields, stamp or 0)
     except Overtaken as error:
-        return told_of(error, door.read()), {"version": door.read().version}
+        return told_of(error, door.read()), {"version": door.read().version}, no_update
     except StrokeledgerError as error:
-        return say_error(error), no_update
-    return entered(told, receipt.load_id), {"version": receipt.version}
+        return say_error(error), no_update, no_update
+    note = "" if ctx.triggered_id == ids.SHIFT_WRITE else no_update
+    return entered(told, receipt.load_id), {"version": receipt.version}, note
 
 
 Fields = dict[str, Any]
@@ -170,13 +171,14 @@ def register(app: Dash, door: Door) -> None:
     app.callback(
         Output(ids.FLOOR_TOLD, "children", allow_duplicate=True),
         Output(ids.FLOOR_ENTERED, "data", allow_duplicate=True),
+        Output(ids.SHIFT_NOTE, "value"),
         *[Input(button, "n_clicks") for button in _ENTER],
         State(ids.SHIFT_VIEW, "data"),
         State(ids.SHIFT_STAMP, "data"),
         State(ids.FLOOR_WHO, "value"),
         *[State(name, "value") for name in _FIELDS],
         prevent_initial_call=True,
-        on_error=lambda error: (say_error(error), no_update),
+        on_error=lambda error: (say_error(error), no_update, no_update),
     )(partial(enter, door))
 
 

@@ -216,6 +216,16 @@ def test_a_note_is_handed_over_and_is_only_text(plant, served, visit):
     assert told.value.suggested_filename == f"hand-over-{DAY}-early.pdf"
 
 
+def test_a_note_that_is_kept_leaves_its_field_and_lists_speak_the_language(plant, served, visit):
+    page = visit(served, f"/shift?press=P&date={DAY}&shift=early&lang=de")
+    page.locator("#shift-note").fill("Rinne verstopft")
+    page.locator("#shift-write").click()
+    expect(page.locator(".entries")).to_contain_text("Rinne verstopft")
+    expect(page.locator("#shift-note")).to_have_value("")
+    page.locator("#shift-stop").click()
+    expect(page.get_by_placeholder("Suchen")).to_be_visible()
+
+
 def test_a_server_that_starts_anew_in_the_middle_loses_nothing(plant, visit):
     first = Served(build_app(plant.ledger.root))
     port = int(first.url.rsplit(":", 1)[1])
