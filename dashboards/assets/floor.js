@@ -86,10 +86,12 @@
   }
 
   function look() {
-    const seen = anchors().find(function (element) {
+    const visible = anchors().filter(function (element) {
       const box = element.getBoundingClientRect();
       return box.bottom > 0 && box.top < window.innerHeight;
     });
+    /* A row whose head is out of sight may itself become higher or lower. */
+    const seen = visible.find(function (element) { return element.getBoundingClientRect().top >= 0; }) || visible[0];
     kept = seen && window.scrollY > 0 ? { name: nameOf(seen), top: seen.getBoundingClientRect().top } : null;
   }
 
