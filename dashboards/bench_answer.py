@@ -11,7 +11,7 @@ from dash import dcc, html
 
 from dashboards import ids
 from dashboards.bench_model import GIVEN, Bench, BenchView
-from dashboards.elements import attributes
+from dashboards.elements import attributes, list_words
 from dashboards.formats import count
 from dashboards.manner import manner, say, say_n
 from dashboards.take_away import take_away
@@ -40,7 +40,7 @@ def pickers(shown: BenchView) -> Any:
 
 
 def _dropdown(options: list[dict[str, str]], value: str, name: str) -> Any:
-    return dcc.Dropdown(options, value or None, id=name, clearable=False, className="pick-die")
+    return dcc.Dropdown(options, value or None, id=name, clearable=False, className="pick-die", labels=list_words())
 
 
 def cases_html(shown: BenchView) -> Any:

@@ -7,7 +7,7 @@ from typing import Any
 from dash import dcc, html
 
 from dashboards import ids
-from dashboards.elements import lack, number
+from dashboards.elements import lack, list_words, number
 from dashboards.formats import day
 from dashboards.intake_model import ALL, IntakeView
 from dashboards.manner import key, say, say_n
@@ -58,14 +58,19 @@ def files_html(shown: IntakeView) -> list[Any]:
 def picker(shown: IntakeView) -> Any:
     """The reasons to choose from, the most frequent first."""
     options = [{"label": say(ALL), "value": ALL}, *({"label": one.label, "value": one.key} for one in shown.groups)]
-    return dcc.Dropdown(options, shown.chosen, id=ids.INTAKE_REASON, clearable=False)
+    return dcc.Dropdown(options, shown.chosen, id=ids.INTAKE_REASON, clearable=False, labels=list_words())
 
 
 def mending() -> list[Any]:
     """Fields to mend rows and let them in; every field but the name may stay empty."""
     return [
         html.Label([say("Rows, for instance 7, 12-20"), _field(ids.INTAKE_ROWS, say("all that are shown"))]),
-        html.Label([say("Put into column"), dcc.Dropdown([], id=ids.INTAKE_COLUMN, placeholder=say("nothing"))]),
+        html.Label(
+            [
+                say("Put into column"),
+                dcc.Dropdown([], id=ids.INTAKE_COLUMN, placeholder=say("nothing"), labels=list_words()),
+            ]
+        ),
         html.Label([say("this value"), _field(ids.INTAKE_VALUE, "")]),
         html.Label([say("Who lets them in"), _field(ids.INTAKE_WHO, say("your name"))]),
         dcc.Checklist([{"label": say(REPLACE), "value": REPLACE}], [], id=ids.INTAKE_CORRECT, className="tick"),

@@ -10,7 +10,7 @@ from dash import Dash, Input, Output, dcc, html
 from dashboards import ids
 from dashboards.die_html import die_html
 from dashboards.die_model import chosen, load_die
-from dashboards.elements import drawn_once, failure
+from dashboards.elements import drawn_once, failure, list_words
 from dashboards.linked import written
 from dashboards.manner import key, say
 from dashboards.page import Door, Page, Reading
@@ -57,7 +57,9 @@ def _pickers(reading: Reading, view: View) -> list[Any]:
     names = reading.names("dies")
     # A die that only the address names is an option too, or the picker would empty itself and the address.
     dies = [{"label": f"{die} {names.get(die, '')}".strip(), "value": die} for die in sorted({*names, view.die} - {""})]
-    die = dcc.Dropdown(dies, view.die or None, id=ids.DIE_PICK, clearable=False, className="pick-die")
+    die = dcc.Dropdown(
+        dies, view.die or None, id=ids.DIE_PICK, clearable=False, className="pick-die", labels=list_words()
+    )
     return [html.Label([say("Die"), die]), RANGE.shows(reading, view)]
 
 

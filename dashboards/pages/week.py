@@ -16,7 +16,7 @@ from flask import Response, request
 
 from dashboards import ids
 from dashboards.desk import Desk, Job, Week
-from dashboards.elements import failure
+from dashboards.elements import failure, list_words
 from dashboards.formats import short_day
 from dashboards.manner import key, say, say_error
 from dashboards.page import Door, Page, Reading
@@ -43,7 +43,8 @@ def layout(reading: Reading, view: View) -> Any:
         html.Button(say("Make this report"), id=ids.WEEK_MAKE, className="act"),
         html.Button(say("Make the reports of all customers"), id=ids.WEEK_ALL, className="act"),
     ]
-    week = dcc.Dropdown(id=ids.WEEK_WEEK, clearable=False, className="pick-die")
+    told = list_words()
+    week = dcc.Dropdown(id=ids.WEEK_WEEK, clearable=False, className="pick-die", labels=told)
     return html.Div(
         [
             dcc.Location(id=ids.WEEK_URL, refresh="callback-nav"),
@@ -53,7 +54,10 @@ def layout(reading: Reading, view: View) -> Any:
             html.Div(
                 [
                     html.Label(
-                        [say("Customer"), dcc.Dropdown(id=ids.WEEK_CUSTOMER, clearable=False, className="pick-die")]
+                        [
+                            say("Customer"),
+                            dcc.Dropdown(id=ids.WEEK_CUSTOMER, clearable=False, className="pick-die", labels=told),
+                        ]
                     ),
                     html.Div([html.Label([say("Week"), week]), html.Div(id=ids.WEEK_RANGES)], className="range-picker"),
                 ],
