@@ -23,6 +23,8 @@ RUN_LENGTH = 500.0
 SETTLED_DAYS = 28
 LEAST_LOOKS = 20
 
+_US_PER_DAY = 86_400_000_000
+
 COLUMNS = ("press_id", "die_id", "cause", "at_us", "rejected", "inspected", "usual")
 
 
@@ -33,7 +35,8 @@ def alarms(snapshot: Snapshot, since: dt.date, since_us: int, until_us: int) -> 
     [pieces] of all inspections in that time, usual (settled rate [1], of the days before).  `since` is
     the plant day of `since_us`.  Tub counts speak for no inspection and are left out.
     """
-    rejects = snapshot.facts("rejects", from_date=since - dt.timedelta(days=SETTLED_DAYS))
+    last = since + dt.timedelta(days=2 + (until_us - since_us) // _US_PER_DAY)
+    rejects = snapshot.facts("rejects", from_date=since - dt.timedelta(days=SETTLED_DAYS), to_date=last)
     rejects = rejects[(rejects["kind"] != "tub") & (rejects["to_us"] < until_us) & (rejects["setup"] == 0)]
     looks = rejects.groupby(["die_id", "inspection_id"], as_index=False).agg(
         inspected=("inspected", "sum"), at_us=("to_us", "max"), press_id=("press_id", "last")

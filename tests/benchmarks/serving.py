@@ -29,7 +29,7 @@ import numpy as np
 from playwright.sync_api import sync_playwright
 from waitress.server import create_server
 
-from dashboards.app import build_app
+from dashboards.app import lasting_app
 from monitor.ledger import Ledger
 from shared.calendar import Calendar
 from shared.plant import Plant
@@ -244,7 +244,7 @@ def served(root: Path) -> Iterator[tuple[int, int]]:
 
 def serve(root: Path) -> None:
     """Serve a ledger at a port the system chooses, and say which."""
-    server = create_server(build_app(root).server, host="127.0.0.1", port=0, threads=16)
+    server = create_server(lasting_app(root).server, host="127.0.0.1", port=0, threads=16)
     print(server.effective_port, flush=True)
     thread = threading.Thread(target=server.run)
     thread.start()

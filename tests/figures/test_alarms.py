@@ -26,8 +26,9 @@ class Held:
     def __init__(self, rows: pd.DataFrame) -> None:
         self.rows = rows
 
-    def facts(self, kind: str, from_date: dt.date) -> pd.DataFrame:
+    def facts(self, kind: str, from_date: dt.date, to_date: dt.date) -> pd.DataFrame:
         assert (kind, from_date) == ("rejects", dt.date(2026, 10, 5))
+        assert to_date > TODAY + dt.timedelta(days=1)
         return self.rows
 
 
