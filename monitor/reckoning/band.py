@@ -24,8 +24,10 @@ class Band:
 def usual_band(rejected: ArrayLike, inspected: ArrayLike, now_inspected: float) -> Band | None:
     """Return the band for a shift that inspects `now_inspected` pieces, from the counts of earlier shifts.
 
-    The middle is the rate of all of them together; the width is that of a Poisson count, widened by as much as the
-    earlier shifts scattered more than that.  None where fewer than `LEAST_SHIFTS` of them inspected anything.
+    A prediction interval for a count: the width is that of a Poisson count and of how little the rate of all earlier
+    shifts together is known (a gamma distribution with half a reject more), widened by as much as these scattered more
+    than that.  None where fewer than `LEAST_SHIFTS` of them inspected anything.
+    Source: Bayesian prediction with the prior of Jeffreys, from memory.
     """
     found, looked = np.asarray(rejected, float), np.asarray(inspected, float)
     found, looked = found[looked > 0], looked[looked > 0]
@@ -38,5 +40,6 @@ def usual_band(rejected: ArrayLike, inspected: ArrayLike, now_inspected: float) 
     expected = looked * rate
     scatter = float(np.sum((found - expected) ** 2 / np.maximum(expected, 1e-12)) / (looked.size - 1)) if rate else 1.0
     wider = max(1.0, scatter)
-    low, high = (float(stats.poisson.ppf(part, now_inspected * rate / wider)) * wider for part in (0.025, 0.975))
+    known, share = float(found.sum()) / wider + 0.5, float(looked.sum() / (looked.sum() + now_inspected))
+    low, high = (float(stats.nbinom.ppf(part, known, share)) * wider for part in (0.025, 0.975))
     return Band(rate, math.floor(max(0.0, low)), math.ceil(high))

@@ -4,9 +4,10 @@ import pytest
 from monitor.reckoning.band import Band, usual_band
 
 
-def test_the_band_of_an_even_rate_is_that_of_a_poisson_count() -> None:
-    # 20 expected: 95 of 100 counts lie from 12 to 29.
-    assert usual_band([20] * 12, [1000] * 12, 1000) == Band(0.02, 12, 29)
+def test_the_band_of_an_even_rate_that_is_known_well_is_that_of_a_poisson_count() -> None:
+    # 20 expected: 95 of 100 counts lie from 12 to 29; with a rate from 240 rejects only, to 30.
+    assert usual_band([20] * 1200, [1000] * 1200, 1000) == Band(0.02, 12, 29)
+    assert usual_band([20] * 12, [1000] * 12, 1000) == Band(0.02, 12, 30)
 
 
 def test_shifts_that_scatter_widen_it() -> None:
@@ -16,8 +17,10 @@ def test_shifts_that_scatter_widen_it() -> None:
     assert band.high > 45
 
 
-def test_nothing_ever_found_gives_a_band_of_nought() -> None:
-    assert usual_band([0] * 10, [500] * 10, 500) == Band(0.0, 0, 0)
+def test_one_reject_after_none_is_only_unusual_where_many_pieces_were_seen() -> None:
+    # The chance of none at all in the next n pieces after N without any is (N / (N + n)) ** 0.5.
+    assert usual_band([0] * 10, [500] * 10, 500) == Band(0.0, 0, 1)
+    assert usual_band([0] * 30, [500] * 30, 500) == Band(0.0, 0, 0)
 
 
 def test_too_few_shifts_or_nothing_inspected_gives_none() -> None:
