@@ -40,11 +40,17 @@ def serve_command(
     ] = None,
 ) -> None:
     """Show every page in a browser, and make the weekly reports that plant.toml sets a day for."""
+    Ledger.open(ledger, create=True).close()
+    with watching(watch, ledger), _reporting(reports or ledger / REPORTS, ledger):
+        _show(ledger, host, port)
+
+
+def _show(ledger: Path, host: str, port: int) -> None:
+    """Show every page until told to stop."""
     from dashboards import serve  # Dash takes a second to import, which who asks for help need not wait for.
 
-    Ledger.open(ledger, create=True).close()
     _told.print(f"Board at http://{host}:{port}/  (stop with Ctrl+C)")
-    with watching(watch, ledger), _reporting(reports or ledger / REPORTS, ledger), ended_by_signal():
+    with ended_by_signal():
         serve(ledger, host=host, port=port)
 
 
@@ -69,4 +75,4 @@ def demo_command(
         table = figure(book, "shifts")
     write(table.tail(12), Format.TABLE, None)
     if not only_load:
-        serve_command(ledger, port=port)
+        _show(ledger, "127.0.0.1", port)
