@@ -35,7 +35,7 @@ from dashboards.take_away import as_png, take_away
 from dashboards.url import View
 from monitor import naming, telling
 from monitor.charts import certificate_chart, coil_rates_chart, strip_svg, wear_chart
-from monitor.figures.coil_order import WATCH_RUN
+from monitor.reckoning.watch import RUN_LENGTH
 
 _LEAST_STATION_PX = 106
 
@@ -104,7 +104,7 @@ def _rates(shown: BenchView, bench: Bench, dark: bool) -> Any:
         say_n(len(changes), "The level changed {n} time.", "The level changed {n} times.")
         if len(changes)
         else say("The level did not change."),
-        say("The watch is wrong once in {n} inspections.", n=count(WATCH_RUN)),
+        say("The watch is wrong once in {n} inspections.", n=count(RUN_LENGTH)),
     ]
     if case.coils["wear_rate"].isna().all():
         summary.append(say("No sharpening is known, so nothing is said of what wear alone would give."))

@@ -14,11 +14,6 @@ from monitor.reckoning.watch import cusum
 
 Floats = npt.NDArray[np.float64]
 
-#: How many times the settled rate the watch is to find quickly, and after how many inspections of one die and cause
-#: it is wrong once on average.
-RATIO = 2.0
-RUN_LENGTH = 500.0
-
 #: Days of inspections that say what is settled, and the fewest of them; common practice, no source.
 SETTLED_DAYS = 28
 LEAST_LOOKS = 20
@@ -70,7 +65,7 @@ def _called(looks: pd.DataFrame, rejected: Floats, since_us: int) -> dict[str, o
     expected = inspected * usual
     spread = _spread(rejected[settled], expected[settled])
     limit = _limit(float(f"{np.mean(expected / spread):.2g}"))
-    watch = cusum(rejected / spread, expected / spread, RATIO, RUN_LENGTH, limit)
+    watch = cusum(rejected / spread, expected / spread, limit=limit)
     called = np.flatnonzero(watch.signals & ~settled)
     if not called.size:
         return None
@@ -87,7 +82,7 @@ def _called(looks: pd.DataFrame, rejected: Floats, since_us: int) -> dict[str, o
 @lru_cache(maxsize=1024)
 def _limit(expected: float) -> float:
     """Return the limit of the watch at so many pieces expected an inspection; worked out once, for it takes a while."""
-    return cusum([0.0], [expected], RATIO, RUN_LENGTH).limit
+    return cusum([0.0], [expected]).limit
 
 
 def _spread(rejected: Floats, expected: Floats) -> float:

@@ -19,10 +19,6 @@ from monitor.reckoning.wear import WearTable
 
 Floats = npt.NDArray[np.float64]
 
-#: How many times the usual rate the watch is to find quickly, and after how many inspections it is wrong once.
-WATCH_RATIO = 2.0
-WATCH_RUN = 500.0
-
 #: Changes of level marked at most, and the chance of a false one that is put up with; common practice, no source.
 MOST_CHANGES = 6
 CHANGE_CHANCE = 0.01
@@ -128,7 +124,7 @@ def alarms(checks: pd.DataFrame, usual: float, spread: float) -> pd.DataFrame:
     expected = checks["inspected"].to_numpy(np.float64) * usual
     if not usual > 0 or not expected.sum() > 0:
         return checks.iloc[:0][["place", "to_us", "coil_id"]].rename(columns={"to_us": "time_us"})
-    seen = cusum(checks["rejected"].to_numpy(np.float64) / spread, expected / spread, WATCH_RATIO, WATCH_RUN)
+    seen = cusum(checks["rejected"].to_numpy(np.float64) / spread, expected / spread)
     called = checks[seen.signals][["place", "to_us", "coil_id"]].rename(columns={"to_us": "time_us"})
     return called.drop_duplicates("coil_id").reset_index(drop=True)
 

@@ -16,6 +16,11 @@ from scipy import optimize, special
 Floats = NDArray[np.float64]
 _RunLength = Callable[[float], float]
 
+#: How many times the settled rate a watch is to find quickly, and after how many inspections of one die and cause it is
+#: wrong once on average: on every screen the same watch.  Common practice, no source.
+RATIO = 2.0
+RUN_LENGTH = 500.0
+
 _CELLS = 200
 
 
@@ -36,8 +41,8 @@ class Watch:
 def cusum(
     rejected: ArrayLike,
     expected: ArrayLike,
-    ratio: float = 2.0,
-    run_length: float = 500.0,
+    ratio: float = RATIO,
+    run_length: float = RUN_LENGTH,
     limit: float | None = None,
 ) -> Watch:
     """Sum of the evidence that the rate has risen `ratio` times, never below 0.
