@@ -12,12 +12,16 @@ from monitor.entries import REACH_US
 from monitor.figures import figure
 from monitor.holding import calendar_of
 from monitor.ledger import Ledger, Snapshot
+from monitor.reckoning.die_events import dies_in_press
 from monitor.reckoning.overlay import overlay
 from monitor.reckoning.press import EnteredStop
 from monitor.reckoning.stops import BREAK, CLOSED, NO_SHIFT
-from monitor.records import records
+from monitor.records import die_change, records
 from shared.errors import RequestError
 from shared.phrases import phrase
+
+#: Die events that say what a setting is for, or that it is over.
+_TELL_SETTING = frozenset({"set", "change", "last_off"})
 
 _EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
 _US = dt.timedelta(microseconds=1)
@@ -169,11 +173,13 @@ def _goes_on(snapshot: Snapshot, stretch: Stretch) -> bool:
 
 
 def _setting(snapshot: Snapshot, press_id: str, at_us: int) -> Row:
-    """Return the last setting of a die on a press up to a moment [us]."""
+    """Return the last setting of the die in a press at a moment [us]."""
     changes = records(snapshot.rows("die_changes", press_id, None, at_us + 1))
-    events = ("set", "change", "pull", "last_off")
-    last: Row | None = next((row for row in reversed(changes) if row["event"] in events), None)
-    if last is None or last["event"] in ("pull", "last_off"):
+    since = dies_in_press(die_change(row) for row in changes)
+    die_id = since[-1][1] if since else ""
+    told = (row for row in reversed(changes) if row["die_id"] == die_id and row["event"] in _TELL_SETTING)
+    last: Row | None = next(told, None)
+    if last is None or last["event"] == "last_off":
         raise RequestError(
             phrase("first-off on {press}", press=press_id),
             phrase("no die in the press then"),

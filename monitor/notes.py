@@ -10,8 +10,8 @@ from functools import cached_property
 from monitor.book import Record
 from monitor.ledger import Snapshot
 from monitor.reckoning.carry import Habits
-from monitor.reckoning.press import CoilChange, DieChange, EnteredStop, Event
-from monitor.records import records
+from monitor.reckoning.press import CoilChange, EnteredStop, Event
+from monitor.records import die_change, records
 
 DAY_US = 86_400 * 1_000_000
 
@@ -65,7 +65,7 @@ def habits(ledger: Snapshot, press_id: str) -> Habits:
 def read_notes(ledger: Snapshot, press_id: str, since_us: int | None) -> Notes:
     """Read what was noted of a press since a moment [us]; None is from the beginning."""
     reach_us = None if since_us is None else since_us - STANDING_US
-    changes = [_die_change(row) for row in records(ledger.rows("die_changes", press_id, since_us))]
+    changes = [die_change(row) for row in records(ledger.rows("die_changes", press_id, since_us))]
     coils = [_coil_change(row) for row in records(ledger.rows("coil_changes", press_id, since_us))]
     stops = [_entered(row) for row in records(ledger.rows("stops", press_id, reach_us))]
     events: list[Event] = sorted([*changes, *coils], key=lambda event: event.time_us)
@@ -77,11 +77,6 @@ def _marks(ledger: Snapshot, press_id: str, since_us: int | None) -> Iterator[in
     for table, columns in _MARKING.items():
         for row in records(ledger.rows(table, press_id, since_us)):
             yield from (row[column] for column in columns if row[column] is not None)
-
-
-def _die_change(row: Record) -> DieChange:
-    outs = tuple(int(out) for out in (row["outs_running"] or "").split(";") if out.strip().isdigit())
-    return DieChange(row["time"], row["event"], row["die_id"], row["part_no"] or "", row["order_id"] or "", outs)
 
 
 def _coil_change(row: Record) -> CoilChange:

@@ -6,6 +6,8 @@ from typing import Any
 
 import pyarrow as pa
 
+from monitor.reckoning.press import DieChange
+
 
 def records(table: pa.Table) -> list[dict[str, Any]]:
     """Turn a table into records; times become integers [us], what is missing is None."""
@@ -14,3 +16,9 @@ def records(table: pa.Table) -> list[dict[str, Any]]:
             table = table.set_column(at, column.name, table.column(at).cast(pa.int64()))
     rows: list[dict[str, Any]] = table.to_pylist()
     return rows
+
+
+def die_change(row: dict[str, Any]) -> DieChange:
+    """Turn a record of `die_changes` into the event that the reckoning wants."""
+    outs = tuple(int(out) for out in (row["outs_running"] or "").split(";") if out.strip().isdigit())
+    return DieChange(row["time"], row["event"], row["die_id"], row["part_no"] or "", row["order_id"] or "", outs)

@@ -13,9 +13,10 @@ from monitor.figures.lineage import STANDS_OPEN_US, Reader, packed
 from monitor.figures.scope import Scope
 from monitor.ledger import Snapshot
 from monitor.reckoning.boxes import HOUR_US, Box
+from monitor.reckoning.die_events import dies_in_press
 from monitor.reckoning.exposure import Check, Exposure, exposures, in_die
 from monitor.reckoning.genealogy import Made, within
-from monitor.records import records
+from monitor.records import die_change, records
 
 _KEY = ["press_id", "die_id"]
 
@@ -139,8 +140,7 @@ def _limits(snapshot: Snapshot) -> dict[tuple[str, str], tuple[float, float]]:
 
 
 def _dies_in(snapshot: Snapshot, press_id: str) -> list[tuple[int, str]]:
-    rows = records(snapshot.rows("die_changes", press_id))
-    return [(row["time"], row["die_id"] if row["event"] != "pull" else "") for row in rows]
+    return dies_in_press(die_change(row) for row in records(snapshot.rows("die_changes", press_id)))
 
 
 def _measured(
@@ -228,10 +228,11 @@ def _unfinished(snapshot: Snapshot, book: Book, check: Check, span: tuple[int, i
         return 0
     changes = records(snapshot.rows("die_changes", check.press_id, None, span[1] + 1))
     coils = records(snapshot.rows("coil_changes", check.press_id, None, span[1] + 1))
-    threaded = [row["time"] for row in changes if row["event"] in ("set", "pull")]
+    threaded = [us for us, _ in dies_in_press(die_change(row) for row in changes)]
     threaded += [row["time"] for row in coils if row["event"] in ("mount", "cut") and row["lost_m"] is None]
     fed = _strokes(snapshot, check, span, max(threaded, default=0))
-    outs = [str(row["outs_running"] or "") for row in changes if row["event"] in ("set", "change")]
+    mine = [row for row in changes if row["die_id"] == check.die_id]
+    outs = [str(row["outs_running"] or "") for row in mine if row["event"] in ("set", "change")]
     running = {int(out) for out in outs[-1].split(";") if out.strip().isdigit()} if outs else set()
     parts = [o for o in die.outs if (not running or o.out in running) and check.part_no in ("", o.part_no)]
     return in_die(fed, die.stations, len([o for o in parts if check.out in (None, o.out)]))

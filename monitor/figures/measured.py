@@ -17,6 +17,8 @@ from monitor.figures.scope import Scope
 from monitor.ledger import Snapshot
 from monitor.reckoning.capability import Capability
 from monitor.reckoning.capability import capability as judged
+from monitor.reckoning.die_events import dies_in_press
+from monitor.reckoning.press import DieChange
 from monitor.records import records
 
 #: Values below which no index is worth showing; common practice, no source.
@@ -64,12 +66,13 @@ def specifications(snapshot: Snapshot, book: Book, scope: Scope) -> dict[tuple[s
 
 def die_at(changes: Iterable[Record]) -> Mapping[str, tuple[list[int], list[str]]]:
     """Return, by press, the moments [us] at which its die changed and the die from then on ("" = none)."""
-    found: dict[str, tuple[list[int], list[str]]] = {}
-    for row in sorted(changes, key=lambda row: row["time"]):
-        if row["event"] in ("set", "pull"):
-            moments, dies = found.setdefault(row["press_id"], ([], []))
-            moments.append(row["time"])
-            dies.append(row["die_id"] if row["event"] == "set" else "")
+    by_press: dict[str, list[DieChange]] = {}
+    for row in changes:
+        by_press.setdefault(row["press_id"], []).append(DieChange(row["time"], row["event"], row["die_id"]))
+    found = {}
+    for press_id, events in by_press.items():
+        since = dies_in_press(events)
+        found[press_id] = ([us for us, _ in since], [die_id for _, die_id in since])
     return found
 
 

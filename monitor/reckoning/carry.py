@@ -49,6 +49,14 @@ class DieInPress:
 
 
 @dataclass(frozen=True)
+class DieLeft:
+    """The die that was in the press before, and whether its pull has been noted."""
+
+    die_id: str
+    is_pulled: bool
+
+
+@dataclass(frozen=True)
 class Habits:
     """What is entered for a press: whether first-offs ever are, and whether strip lay in it before the first change.
 
@@ -62,7 +70,10 @@ class Habits:
 
 @dataclass(frozen=True)
 class Carry:
-    """The state of a press after its last accepted reading; `idle_die` was in it when it last fell idle."""
+    """The state of a press after its last accepted reading; `idle_die` was in it when it last fell idle.
+
+    `first_off_early` is the first-off of a die [and us] that was not in the press when it was noted.
+    """
 
     last: Reading | None = None
     strokes: int = 0
@@ -73,6 +84,8 @@ class Carry:
     pending: tuple[Pending, ...] = ()
     coils: Mapping[str, str] = field(default_factory=dict)
     habits: Habits = Habits()
+    left: DieLeft | None = None
+    first_off_early: tuple[str, int] | None = None
 
 
 _ADAPTER: TypeAdapter[Carry] = TypeAdapter(Carry)

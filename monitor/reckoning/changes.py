@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
+from monitor.reckoning import die_events
 from monitor.reckoning import strip as strips
-from monitor.reckoning.carry import Carry, DieInPress
+from monitor.reckoning.carry import Carry
 from monitor.reckoning.press import CoilChange, Die, DieChange, Event, Press
 from monitor.reckoning.strip import Strip
 
@@ -37,49 +38,9 @@ class Changed:
 def apply(event: Event, carry: Carry, press: Press, dies: Mapping[str, Die]) -> Changed:
     """Apply one die change or coil change to the state of a press."""
     if isinstance(event, DieChange):
-        return Changed(_DIE_EVENTS[event.event](event, carry, press))
+        return Changed(die_events.apply(event, carry))
     die = dies.get(carry.die.die_id) if carry.die else None
     return _COIL_EVENTS[event.event](event, carry, press, die)
-
-
-def _set(event: DieChange, carry: Carry, press: Press) -> Carry:
-    die = DieInPress(
-        event.die_id, event.time_us, event.part_no, event.order_id, event.outs_running, carry.habits.first_off
-    )
-    return replace(carry, die=die, strip=strips.clear(carry.strip))
-
-
-def _pull(event: DieChange, carry: Carry, press: Press) -> Carry:
-    return replace(carry, die=None, strip=strips.clear(carry.strip))
-
-
-def _first_off(event: DieChange, carry: Carry, press: Press) -> Carry:
-    return replace(carry, die=replace(carry.die, setup=False)) if carry.die else carry
-
-
-def _change(event: DieChange, carry: Carry, press: Press) -> Carry:
-    if carry.die is None:
-        return carry
-    die = replace(
-        carry.die,
-        part_no=event.part_no or carry.die.part_no,
-        order_id=event.order_id or carry.die.order_id,
-        outs_running=event.outs_running,
-    )
-    return replace(carry, die=die)
-
-
-def _as_it_was(event: DieChange, carry: Carry, press: Press) -> Carry:
-    return carry
-
-
-_DIE_EVENTS: dict[str, Callable[[DieChange, Carry, Press], Carry]] = {
-    "set": _set,
-    "first_off": _first_off,
-    "change": _change,
-    "last_off": _as_it_was,
-    "pull": _pull,
-}
 
 
 def mounting_name(press_id: str, event: CoilChange) -> str:
@@ -133,10 +94,21 @@ def _joint(event: CoilChange, carry: Carry, press: Press, die: Die | None) -> Ch
 
 
 def _cut(event: CoilChange, carry: Carry, press: Press, die: Die | None) -> Changed:
+    """Cut the strip in the die, if it is of the coil named or of one nobody noted; a cut of another changes nothing."""
+    name = _threaded(event.coil_id, carry)
+    if name is None:
+        return Changed(carry)
     lost, beyond_mm, stations = _lost(event, die)
-    name = carry.strip.mounting_id
-    notes = (MountNote(name, carry.coils[name], lost_mm=beyond_mm),) if beyond_mm and name in carry.coils else ()
+    notes = (MountNote(name, event.coil_id, lost_mm=beyond_mm),) if beyond_mm and name in carry.coils else ()
     return Changed(replace(carry, strip=strips.cut(carry.strip, lost, stations)), notes)
+
+
+def _threaded(coil_id: str, carry: Carry) -> str | None:
+    """Return the mounting of a coil that feeds the die or still lies in it, "" of a coil nobody noted; None = not."""
+    feeding = [carry.strip.mounting_id] if carry.strip.on_press else []
+    names = [*feeding, *(joint.mounting_id for joint in reversed(carry.strip.joints))]
+    named = [name for name in names if carry.coils.get(name) == coil_id]
+    return named[0] if named else ("" if any(name not in carry.coils for name in names) else None)
 
 
 def _remove(event: CoilChange, carry: Carry, press: Press, die: Die | None) -> Changed:

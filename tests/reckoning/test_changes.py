@@ -9,7 +9,7 @@ import pytest
 from monitor.reckoning.carry import Carry, DieInPress, Habits
 from monitor.reckoning.changes import MountNote, apply
 from monitor.reckoning.press import Event, Press
-from monitor.reckoning.strip import draw_in
+from monitor.reckoning.strip import draw_in, presumed
 from tests.reckoning.given import SECOND, coil, die, set_die
 
 PRESS = Press("P1", 60 * SECOND, lead_in_mm=300.0)
@@ -121,6 +121,26 @@ def test_cut_notes_only_what_was_cut_off_beyond_the_die() -> None:
     assert (len(notes), carry.strip.feeds) == (1, True)
     _, notes = after(set_die(0), coil(7, "A"), coil(90, "A", "cut", lost_m=1.09), strokes=10)
     assert notes[-1].lost_mm == pytest.approx(1000)
+
+
+def test_cut_of_a_coil_that_is_not_in_the_die_changes_nothing() -> None:
+    before, _ = after(set_die(0), coil(7, "A"), coil(80, "B"), strokes=10)
+    # A left the press when B was mounted: a cut noted of it late is no cut of B.
+    cut, notes = after(coil(90, "A", "cut", lost_m=1.09), start=before)
+    assert (cut.strip, notes) == (before.strip, [])
+
+
+def test_cut_of_the_coil_that_still_lies_in_the_die_after_a_splice_is_booked_to_it() -> None:
+    # Lead-in 300 mm: after 5 strokes the die is full of A, B lies before it; 1.09 m cut, 0.09 of them in the die.
+    spliced, _ = after(set_die(0), coil(7, "A"), coil(80, "B", "splice"), strokes=5)
+    cut, notes = after(coil(90, "A", "cut", lost_m=1.09), start=spliced)
+    assert cut.strip.joints == ()
+    assert [(note.coil_id, note.lost_mm) for note in notes] == [("A", pytest.approx(1000))]
+
+
+def test_cut_of_strip_that_nobody_noted_is_a_cut() -> None:
+    ran = Carry(strip=presumed())
+    assert after(set_die(0), coil(9, "A", "cut"), start=ran)[0].strip.joints == ()
 
 
 def test_coil_put_on_before_the_die_is_threaded_when_the_die_is_set() -> None:
