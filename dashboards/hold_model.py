@@ -70,7 +70,9 @@ def _moment(us: object, calendar: Calendar) -> str:
 def names_in(scope: str, value: str, rows: pd.DataFrame) -> set[tuple[str, str]]:
     """What a hold may be on that bears on what is shown: the thing itself, or a coil, lot, heat or container in it."""
     names = {(scope, value)}
-    for name, column in (("coil", "coil_id"), ("lot", "lot"), ("heat", "heat"), ("container", "container_id")):
+    for name, column in (("lot", "lots"), ("heat", "heats"), ("coil", "coils")):
         if column in rows:
-            names |= {(name, part) for cell in rows[column] for part in str(cell).split(";")}
+            names |= {(name, part) for cell in rows[column] for part in cell}
+    if "container_id" in rows:
+        names |= {("container", name) for name in rows["container_id"]}
     return names

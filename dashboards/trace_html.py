@@ -110,7 +110,7 @@ def _opened(shown: TraceView) -> Any:
 
 def _doubt(row: dict[Any, Any]) -> str:
     """By how many pieces a row is uncertain; those of no one known coil are so as a whole."""
-    if not row["coil_id"] or ";" in row["coil_id"]:
+    if len(row["coils"]) != 1:
         return UNKNOWN
     return count(max(0, row["pieces"] - row["sure_pieces"]))
 
@@ -129,7 +129,7 @@ def _table(rows: pd.DataFrame) -> Any:
             say("Still in it"): [count(pieces) for pieces in rows["here"]],
             say("Shipment"): [sent or say("on the floor") for sent in rows["shipment_id"]],
             say("Customer"): rows["customer"],
-            say("By way of"): [reels.replace(";", ", ") or UNKNOWN for reels in rows["reels"]],
+            say("By way of"): [", ".join(reels) or UNKNOWN for reels in rows["came_by"]],
         }
     )
     words = [say(name) for name in ("Container", "Coil", "Lot", "Heat", "Shipment", "Customer", "By way of")]

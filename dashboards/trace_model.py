@@ -20,7 +20,7 @@ from dashboards.press_rows import Number
 from dashboards.url import View
 from monitor.charts.flow import NO_COIL, ON_THE_FLOOR
 from monitor.figures.bites import BOXED, MOUNTED, SHIPPED, Bite
-from monitor.figures.trace import Traced
+from monitor.figures.trace import EACH, Traced
 
 SCOPES = (key("container"), key("shipment"), key("coil"), key("lot"), key("heat"), key("hold"))
 
@@ -111,14 +111,14 @@ def _of_thing(reading: Reading, view: View, note: str) -> TraceView:
     bites = tuple(
         bite_words(bite) for bite in reading.bites() if bite.hold_id in standing and _is_here(bite, view, everything)
     )
-    lots = tuple(sorted(set(everything["lot"]) - {""})) if view.scope == "heat" else ()
+    lots = tuple(sorted({lot for lots in everything["lots"] for lot in lots})) if view.scope == "heat" else ()
     return TraceView(view, "", note, _totals(rows), rows, links(traced), lines, bites, lots)
 
 
 def _is_here(bite: Bite, view: View, rows: pd.DataFrame) -> bool:
     """Tell whether a hold bites at what is shown: its strip on a press, its shipments, the container itself."""
     if bite.kind == SHIPPED:
-        return bite.name in {name for names in rows["shipment_id"] for name in names.split(";")}
+        return bite.name in {name for names in rows["shipments"] for name in names}
     return bite.kind == MOUNTED or (bite.kind == BOXED and bite.name == view.value)
 
 
@@ -172,7 +172,7 @@ def _totals(rows: pd.DataFrame) -> tuple[Number, ...]:
     here = rows[rows["shipment_id"] == ""]
     pieces, sure = int(rows["here"].sum()), int(rows["sure_pieces"].sum())
     customers = sorted(set(sent["customer"]) - {""})
-    coils = {coil for coils in rows["coil_id"] for coil in coils.split(";")} - {"", "?"}
+    coils = {coil for coils in rows["coils"] for coil in coils} - {""}
     return (
         Number(say("Pieces"), count(pieces), (say("{n} certain", n=count(min(sure, pieces))),)),
         Number(say("Coils"), count(len(coils)), (", ".join(sorted(set(rows["heat"]) - {""})[:3]),)),
@@ -207,7 +207,7 @@ def _way(row: dict[Any, Any], packed: set[str]) -> list[tuple[object, ...]]:
     if row["container_id"] in packed:
         return []
     stages = [("coil", row["coil_id"] or NO_COIL)]
-    stages += [("reel", name) for name in str(row["reels"]).split(";") if name]
+    stages += [("reel", name) for name in row["came_by"]]
     stages.append(("container", row["container_id"]))
     counts = (row["pieces"], row["sure_pieces"])
     return [(*one, *after, *counts) for one, after in pairwise(stages)]
@@ -231,7 +231,8 @@ def _by_place(table: pd.DataFrame, places: dict[str, str]) -> pd.DataFrame:
 def _trace(reading: Reading, view: View) -> pd.DataFrame:
     """The rows shown: of the thing asked for, or of all containers opened in the range."""
     shown = load_trace(reading, view)
-    return shown.rows if view.value else shown.opened
+    rows = shown.rows if view.value else shown.opened
+    return rows.drop(columns=list(EACH), errors="ignore")
 
 
 def _hold_coils(reading: Reading, view: View) -> pd.DataFrame:

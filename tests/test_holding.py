@@ -13,6 +13,7 @@ from typer.testing import CliRunner
 from monitor.cli import app
 from monitor.entering import enter
 from monitor.figures import figure
+from monitor.figures.bites import BOXED, NEXT, SHIPPED, bites
 from monitor.figures.holds import bearing, history, holds
 from monitor.holding import bearing_of, lift, place, tags_of
 from monitor.ledger import Ledger
@@ -219,4 +220,33 @@ def test_a_stretch_is_held_whole_though_its_coil_is_not_known(tmp_path: Path) ->
     assert boxes["pieces"].to_dict() == {"KNOWN": 300, "UNKNOWN": 600}
     assert boxes["coil_id"].to_dict() == {"KNOWN": "C", "UNKNOWN": ""}
     assert bearing(one.ledger, "coil", "C", NEVER).boxes["container_id"].tolist() == ["KNOWN"]
+    one.ledger.close()
+
+
+def test_a_name_with_semicolons_is_one_name(tmp_path: Path) -> None:
+    """M got 300 of the 300 pieces of one coil and 300 of another that lay mixed in B: it may be either, or both."""
+    one = Tiny(tmp_path)
+    one.coil('C;1 "x"', "L;1", "H; 1")
+    one.coil("C 2", "1", "1")  # What a list cut at its semicolons would take the names above for.
+    one.set_die(at("06:00"))
+    one.change(at("06:00"), "mount", 'C;1 "x"')
+    one.change(at("06:05"), "splice", "C 2")
+    one.run(at("06:00"), at("06:10"))
+    one.box("B;2", at("06:00"), at("06:10"), 600)
+    one.box("M;", at("07:00"), at("07:00"), 300)
+    one.add("repacks", time=at("07:00"), from_container="B;2", to_container="M;", quantity=300)
+    one.add("shipments", shipment_id="S;1", container_id="M;", shipped_at=at("09:00"), customer="K")
+    one.load()
+    for scope, value in (("coil", 'C;1 "x"'), ("lot", "L;1"), ("heat", "H; 1"), ("lot", "1"), ("heat", "1")):
+        found = bearing(one.ledger, scope, value, NEVER).boxes.set_index("container_id")
+        assert found["state"].to_dict() == {"B;2": "on the floor", "M;": "sent"}, value
+        assert found.loc["M;", "pieces"] == 300
+        assert found.loc["M;", "shipments"] == ("S;1",)
+        assert found.loc["M;", "coil_id"] == 'C 2;C;1 "x"'
+    for part in ("1", "C", "L", '1 "x"'):
+        assert states(one, "coil", part) == {}
+    place(one.ledger, "lot", "L;1", "cracks")
+    assert [(bite.kind, bite.name) for bite in bites(one.ledger.snapshot())] == [
+        (SHIPPED, "S;1"), (BOXED, "B;2"), (NEXT, 'C;1 "x"'),
+    ]  # fmt: skip
     one.ledger.close()

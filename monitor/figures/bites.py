@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import pandas as pd
 
@@ -95,12 +96,12 @@ def _of_hold(snapshot: Snapshot, hold: Mapping[object, object], lying: Mapping[s
 
 
 def _of_boxes(
-    boxes: Iterable[Mapping[object, object]], named: tuple[str, str, str], placed: dt.datetime
+    boxes: Iterable[Mapping[Hashable, Any]], named: tuple[str, str, str], placed: dt.datetime
 ) -> Iterator[Bite]:
-    sent: dict[tuple[str, str, str], list[Mapping[object, object]]] = {}
+    sent: dict[tuple[str, str, str], list[Mapping[Hashable, Any]]] = {}
     for row in boxes:
         if row["state"] == SENT:
-            for shipment in str(row["shipment_id"]).split(";"):
+            for shipment in row["shipments"]:
                 sent.setdefault((shipment, str(row["customer"]), str(row["shipped_at"])), []).append(row)
         elif row["state"] == FLOOR:
             name, press_id, at = str(row["container_id"]), str(row["press_id"]), str(row["closed_at"])
@@ -111,7 +112,7 @@ def _of_boxes(
         yield Bite(SHIPPED, *named, shipment, press_id, _here(rows), customer, at, after)
 
 
-def _here(rows: Iterable[Mapping[object, object]]) -> int:
+def _here(rows: Iterable[Mapping[Hashable, Any]]) -> int:
     return sum(int(str(row["here"])) for row in rows)
 
 

@@ -13,6 +13,7 @@ from monitor.figures.mounts import mounts_of
 from monitor.figures.trace import Traced, coils_of, made_by, small_book, trace_by, traced
 from monitor.figures.whereabouts import on_press, state
 from monitor.ledger import Ledger, Snapshot
+from monitor.reckoning.genealogy import Origin
 from monitor.records import records
 from shared.errors import RequestError
 from shared.phrases import phrase
@@ -27,7 +28,7 @@ SENT, FLOOR, EMPTIED = "sent", "on the floor", "emptied"
 
 BOXES = (
     "container_id", "part_no", "state", "pieces", "here", "shipment_id", "customer", "coil_id", "press_id",
-    "closed_at", "shipped_at",
+    "closed_at", "shipped_at", "shipments",
 )  # fmt: skip
 COILS = ("coil_id", "lot", "heat", "supplier", "state", "press_id", "kg")
 
@@ -35,6 +36,8 @@ COILS = ("coil_id", "lot", "heat", "supplier", "state", "press_id", "kg")
 @dataclass(frozen=True)
 class Bearing:
     """What a hold bears on, with the columns of `BOXES` (here = pieces still in the container) and of `COILS`.
+
+    `coil_id` is a `;`-list to be shown; `shipments` holds the shipments one by one.
 
     A container whose pieces may be of the held coil, or of another, counts with all that may be.
     """
@@ -102,15 +105,20 @@ def history(snapshot: Snapshot) -> pd.DataFrame:
 
 
 def _boxes(table: pd.DataFrame) -> pd.DataFrame:
-    keys = ["container_id", "part_no", "shipment_id", "customer", "press_id", "closed_at", "shipped_at"]
+    keys = ["container_id", "part_no", "shipment_id", "customer", "press_id", "closed_at", "shipped_at", "shipments"]
     sums = table.groupby(keys, as_index=False, sort=True).agg(
         pieces=("pieces", "sum"),
         here=("here", "sum"),
-        coil_id=("coil_id", lambda coils: ";".join(filter(None, dict.fromkeys(";".join(coils).split(";"))))),
+        coil_id=("coils", _any_of),
     )
     states = zip(sums["shipment_id"], sums["here"], strict=True)
     sums["state"] = [SENT if sent else FLOOR if here else EMPTIED for sent, here in states]
     return sums[list(BOXES)]
+
+
+def _any_of(coils: Iterable[tuple[str, ...]]) -> str:
+    """Return all coils named as they are shown, each once, those known without a doubt or not."""
+    return Origin(tuple(dict.fromkeys(name for some in coils for name in some))).coil_id
 
 
 def _coils(snapshot: Snapshot, names: Iterable[str]) -> pd.DataFrame:

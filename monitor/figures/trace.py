@@ -22,6 +22,10 @@ from shared.errors import RequestError
 #: whatever happened between two readings, press, and when the container was opened, closed and sent.
 DETAILS = ("reels", "here", "sure_pieces", "press_id", "opened_at", "closed_at", "shipped_at")
 
+#: Columns that hold in tuples what others show as `;`-lists: the coils it may be, their lots and heats, reels on the
+#: way, shipments.  An id may hold a `;`, so a list is never taken apart again.
+EACH = ("coils", "lots", "heats", "came_by", "shipments")
+
 COLUMNS = ("container_id", "part_no", "shipment_id", "customer", "coil_id", "lot", "heat", "supplier", "pieces")
 
 _BOOK = ("presses", "dies", "stations", "outs", "routes", "reasons", "parts", "materials", "causes")
@@ -50,7 +54,7 @@ def by_coil(table: pd.DataFrame) -> pd.DataFrame:
     """Sum rows of `trace_of` over the ways through reels: a row a container and coil, as in the figure."""
     named = [name for name in COLUMNS if name != "pieces"]
     some = table[table["pieces"] != 0]
-    return some.groupby(named, sort=False, as_index=False).agg({"pieces": "sum"})
+    return some.groupby([*named, "coils"], sort=False, as_index=False).agg({"pieces": "sum"})[[*named, "pieces"]]
 
 
 def trace_of(
@@ -65,9 +69,9 @@ def trace_of(
 ) -> Traced:
     """Trace one container or shipment back to its coils, or a coil (or reel), lot or heat forward to its containers.
 
-    Reads only what bears on it.  The table has the columns of the figure and those of `DETAILS`; a coil that is one of
-    several is a `;`-list, pieces of no known coil and the difference from the count have none.  Times are text with
-    the plant's offset.  Raises RequestError unless exactly one thing is asked for.
+    Reads only what bears on it.  The table has the columns of the figure, of `DETAILS` and of `EACH`; a coil that is
+    one of several is a `;`-list, pieces of no known coil and the difference from the count have none.  Times are text
+    with the plant's offset.  Raises RequestError unless exactly one thing is asked for.
     """
     asked = {"container": container, "shipment": shipment, "coil": coil, "lot": lot, "heat": heat}
     given = {name: value for name, value in asked.items() if value}
@@ -247,45 +251,46 @@ def _table(snapshot: Snapshot, book: Book, found: Lineage, rows: dict[str, Recor
     for name in sorted(rows):
         row, held = rows[name], found.held[name]
         opened, closed, *_ = book.calendar.local_iso([row["opened_at"], row["closed_at"]])
-        shipment, customer, shipped_at = sent.get(name, ("", "", ""))
+        shipments, customer, shipped_at = sent.get(name, ((), "", ""))
         for origin in sorted({**held.came, **held.here}, key=lambda o: (o == NOBODY, o.coil_id, o.reels)):
-            lot, heat, supplier = _material(found, origin)
+            lots, heats, suppliers = _material(found, origin)
             pieces, here, sure = (some.get(origin, 0) for some in (held.came, held.here, held.sure))
-            known = (name, row["part_no"], shipment, customer, origin.coil_id, lot, heat, supplier, pieces)
+            shown = (EITHER.join(shipments), customer, origin.coil_id)
+            known = (name, row["part_no"], *shown, *map(EITHER.join, (lots, heats, suppliers)), pieces)
             more = (EITHER.join(origin.reels), here, min(sure, max(pieces, 0)), row["press_id"], opened, closed)
-            table.append((*known, *more, shipped_at))
-    return pd.DataFrame(table, columns=[*COLUMNS, *DETAILS])
+            table.append((*known, *more, shipped_at, origin.coils, lots, heats, origin.reels, shipments))
+    return pd.DataFrame(table, columns=[*COLUMNS, *DETAILS, *EACH])
 
 
-def _material(found: Lineage, origin: Origin) -> tuple[str, str, str]:
-    """Return lot, heat and supplier; where a coil is one of several, all that these have."""
-    rows = [found.coils.get(coil, {}) for coil in origin.coil_id.split(EITHER)]
-    lot, heat, supplier = (
-        EITHER.join(sorted({str(row.get(name) or "") for row in rows} - {""})) for name in ("lot", "heat", "supplier")
+def _material(found: Lineage, origin: Origin) -> tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
+    """Return lots, heats and suppliers of a coil, or of all those that it may be."""
+    rows = [found.coils.get(coil, {}) for coil in origin.coils]
+    lots, heats, suppliers = (
+        tuple(sorted({str(row.get(name) or "") for row in rows} - {""})) for name in ("lot", "heat", "supplier")
     )
-    return lot, heat, supplier
+    return lots, heats, suppliers
 
 
-def _sent(snapshot: Snapshot, book: Book, rows: dict[str, Record]) -> dict[str, tuple[str, str, str]]:
-    """Return shipments, customer and the last moment of sending by container; sent twice gives a `;`-list."""
+def _sent(snapshot: Snapshot, book: Book, rows: dict[str, Record]) -> dict[str, tuple[tuple[str, ...], str, str]]:
+    """Return shipments, customer and the last moment of sending by container; two customers give a `;`-list."""
     by_box: dict[str, list[Record]] = defaultdict(list)
     for row in snapshot.lookup("shipments", "container_id", list(rows)):
         by_box[row["container_id"]].append(row)
     buys = {part["part_no"]: part["customer"] or "" for part in book.tables["parts"]}
-    found: dict[str, tuple[str, str, str]] = {}
+    found: dict[str, tuple[tuple[str, ...], str, str]] = {}
     for name, some in by_box.items():
         some.sort(key=lambda row: (row["shipped_at"], row["shipment_id"]))
         ids = dict.fromkeys(row["shipment_id"] for row in some)
         customers = dict.fromkeys(row["customer"] or buys.get(rows[name]["part_no"], "") for row in some)
         (shipped_at,) = book.calendar.local_iso([some[-1]["shipped_at"]])
-        found[name] = (EITHER.join(ids), EITHER.join(customers), shipped_at)
+        found[name] = (tuple(ids), EITHER.join(customers), shipped_at)
     return found
 
 
 def _bears_on(table: pd.DataFrame, coils: set[str]) -> npt.NDArray[np.bool_]:
     """Tell which rows name one of the coils, or came by one of them as a reel."""
-    both = zip(table["coil_id"], table["reels"], strict=True)
-    return np.array([not coils.isdisjoint((*c.split(EITHER), *r.split(EITHER))) for c, r in both], dtype=np.bool_)
+    both = zip(table["coils"], table["came_by"], strict=True)
+    return np.array([not coils.isdisjoint((*c, *r)) for c, r in both], dtype=np.bool_)
 
 
 def in_range(snapshot: Snapshot, from_us: int | None, to_us: int | None, press: str | None) -> Sequence[Record]:

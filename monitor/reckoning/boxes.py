@@ -12,7 +12,7 @@ from itertools import groupby
 
 import numpy as np
 
-from monitor.reckoning.genealogy import EITHER, NOBODY, Made, Origin, Run, one_of, within
+from monitor.reckoning.genealogy import NOBODY, Made, Origin, Run, one_of, within
 from monitor.reckoning.split import largest_remainder
 
 HOUR_US = 3_600 * 1_000_000
@@ -206,7 +206,7 @@ def pour(contents: Mapping[Origin, int], quantity: int) -> tuple[Contents, Conte
 def either(origins: Iterable[Origin]) -> Origin:
     """Return "one of these coils"; of one that is not known nobody can say that it is not among them."""
     origins = list(origins)
-    coils = one_of(coil for origin in origins for coil in origin.coil_id.split(EITHER))
+    coils = one_of(coil for origin in origins for coil in origin.coils or ("",))
     return Origin(coils, tuple(dict.fromkeys(reel for origin in origins for reel in origin.reels)))
 
 

@@ -22,7 +22,8 @@ Lengths = npt.NDArray[np.float64]
 
 MM_PER_M = 1000
 
-#: Joins the ids of coils of which nobody can tell which one it was.
+#: Joins, where ids are shown, those of coils of which nobody can tell which one it was.  An id may hold it as well, so
+#: no such list is ever taken apart again.
 EITHER = ";"
 
 #: Stands in such a list for a coil that is not known.
@@ -95,18 +96,26 @@ class Reel:
 
 @dataclass(frozen=True)
 class Origin:
-    """A coil ("" = not known, a `;`-list = one of these) and the reels on the way, first wound first."""
+    """A coil and the reels on the way, first wound first.
 
-    coil_id: str
+    Several coils = one of these, "" among them = one that is not known; none = nobody knows.
+    """
+
+    coils: tuple[str, ...] = ()
     reels: tuple[str, ...] = ()
+
+    @property
+    def coil_id(self) -> str:
+        """The coil as it is shown: "" = not known, several as a `;`-list."""
+        return EITHER.join(coil or UNKNOWN for coil in self.coils)
 
     @property
     def is_sure(self) -> bool:
         """Tell whether it names one coil."""
-        return bool(self.coil_id) and EITHER not in self.coil_id
+        return len(self.coils) == 1 and self.coils != ("",)
 
 
-NOBODY = Origin("")
+NOBODY = Origin()
 
 Run = tuple[Origin, int]
 
@@ -182,20 +191,20 @@ class Descent:
     def _runs(self, mounting_id: str, entries: Ints, from_us: int, reels: tuple[str, ...]) -> Iterable[Run]:
         mounting = self._mountings.get(mounting_id)
         if mounting is None or not mounting.coil_id:
-            return [(Origin("", reels), len(entries))]
+            return [(Origin((), reels), len(entries))]
         if mounting.coil_id not in self._reels:
             own = len(entries) if mounting.limit is None else int(np.count_nonzero(entries < mounting.limit))
-            return [(Origin(mounting.coil_id, reels), own), (Origin("", reels), len(entries) - own)]
+            return [(Origin((mounting.coil_id,), reels), own), (Origin((), reels), len(entries) - own)]
         way = (mounting.coil_id, *reels)
         if len(way) > DEEPEST:
-            return [(Origin("", reels), len(entries))]
+            return [(Origin((), reels), len(entries))]
         return self._through(mounting.coil_id, mounting.place_mm(entries, from_us), way)
 
     def _through(self, reel_id: str, fed_mm: Lengths, way: tuple[str, ...]) -> Iterable[Run]:
         """Yield what lies on a reel `fed_mm` from the end that is fed first."""
         wound = self._reel(reel_id, 0)
         if wound is None or not wound.strip:
-            yield Origin("", way), len(fed_mm)
+            yield Origin((), way), len(fed_mm)
             return
         if wound.turns is None:
             yield self._one_of(wound, way), len(fed_mm)
@@ -206,7 +215,7 @@ class Descent:
         edges = np.concatenate(([0], np.flatnonzero(np.diff(at)) + 1, [len(at)]))
         for first, last in zip(edges[:-1].tolist(), edges[1:].tolist(), strict=True):
             if at[first] < 0:
-                yield Origin("", way), last - first
+                yield Origin((), way), last - first
             else:
                 yield from self._stretch(wound, int(at[first]), place_mm[first:last], way)
 
@@ -224,7 +233,7 @@ class Descent:
             for made in wound.lying
             for origin, count in self._runs(made.mounting_id, _ends(made), 0, way)
             if count
-            for coil in origin.coil_id.split(EITHER)
+            for coil in origin.coils or ("",)
         }
         return Origin(one_of(found), way)
 
@@ -254,11 +263,11 @@ def _ends(made: Made) -> Ints:
     return np.array([made.entry, made.entry + made.pieces - 1], dtype=np.int64)
 
 
-def one_of(coils: Iterable[str]) -> str:
-    """Return the list of coils of which it is one; "" among them is one that is not known."""
+def one_of(coils: Iterable[str]) -> tuple[str, ...]:
+    """Return the coils of which it is one, in order; "" at the end where it may be one that is not known."""
     some = set(coils)
-    known = sorted(some - {"", UNKNOWN})
-    return EITHER.join([*known, UNKNOWN] if known and len(known) < len(some) else known)
+    known = sorted(some - {""})
+    return (*known, "") if known and "" in some else tuple(known)
 
 
 def _cut_from(mother: _Wound, reel: Reel) -> _Wound:

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import pandas as pd
 
 from monitor.book import Record
 from monitor.figures import trace as genealogy
 from monitor.ledger import Snapshot
-from monitor.reckoning.genealogy import EITHER
 from monitor.records import records
 
 _WEEK_US = 7 * 86_400 * 1_000_000
@@ -49,7 +48,7 @@ class Standing:
 
     def held(self, table: pd.DataFrame) -> list[Held]:
         """Return the holds with their containers; `table` of `traced` holds these and may hold others."""
-        rows = [*zip(*(table[name] for name in ("coil_id", "reels", *_BOX)), strict=True)]
+        rows = [*zip(*(table[name] for name in ("coils", "came_by", *_BOX)), strict=True)]
         of_coil, of_box = _places(rows)
         found = []
         for row in self.rows:
@@ -65,12 +64,12 @@ class Standing:
 _BOX = ("container_id", "part_no", "customer", "here")
 
 
-def _places(rows: Iterable[tuple[str, ...]]) -> tuple[Mapping[str, list[int]], Mapping[str, list[int]]]:
+def _places(rows: Iterable[tuple[Any, ...]]) -> tuple[Mapping[str, list[int]], Mapping[str, list[int]]]:
     """Return which rows bear on a coil or reel, one of several included, and which on a container."""
     of_coil: dict[str, list[int]] = defaultdict(list)
     of_box: dict[str, list[int]] = defaultdict(list)
-    for at, (coil_id, reels, container_id, *_) in enumerate(rows):
-        for name in (*coil_id.split(EITHER), *reels.split(EITHER)):
+    for at, (coils, reels, container_id, *_) in enumerate(rows):
+        for name in (*coils, *reels):
             of_coil[name].append(at)
         of_box[container_id].append(at)
     return of_coil, of_box

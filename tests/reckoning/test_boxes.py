@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from monitor.reckoning.boxes import Box, Falls, Filling, Repack, contents, falls_of, in_order, pour
 from monitor.reckoning.genealogy import NOBODY, Made, Origin
 
-A, B = Origin("A"), Origin("B")
-EITHER = Origin("A;B")
+A, B = Origin(("A",)), Origin(("B",))
+EITHER = Origin(("A", "B"))
 HOUR = 3_600_000_000
 
 
@@ -24,7 +24,7 @@ def box(name: str, begin: int, end: int, **more: object) -> Box:
 
 
 def of_mounting(stretch: Made) -> list[tuple[Origin, int]]:
-    return [(Origin(stretch.mounting_id), stretch.pieces)]
+    return [(Origin((stretch.mounting_id,)), stretch.pieces)]
 
 
 def filled(one: Box, *stretches: Made, sure: bool = False) -> dict[str, Falls]:
@@ -76,7 +76,7 @@ def test_part_of_a_mixed_container_is_one_of_these_coils_but_for_what_must_be_so
 
 
 def test_mixed_with_pieces_of_no_known_coil_it_is_that_coil_or_another() -> None:
-    assert pour({A: 10, NOBODY: 10}, 10) == ({Origin("A;?"): 10}, {Origin("A;?"): 10})
+    assert pour({A: 10, NOBODY: 10}, 10) == ({Origin(("A", "")): 10}, {Origin(("A", "")): 10})
 
 
 def test_more_than_there_was_came_from_nobody_knows_where() -> None:
@@ -84,7 +84,8 @@ def test_more_than_there_was_came_from_nobody_knows_where() -> None:
 
 
 @for_all(
-    st.dictionaries(st.sampled_from([A, B, Origin("C"), NOBODY]), st.integers(1, 50), min_size=1), st.integers(1, 250)
+    st.dictionaries(st.sampled_from([A, B, Origin(("C",)), NOBODY]), st.integers(1, 50), min_size=1),
+    st.integers(1, 250),
 )
 def test_pouring_loses_no_piece_and_claims_no_more_than_there_was(there: dict[Origin, int], quantity: int) -> None:
     moved, left = pour(there, quantity)

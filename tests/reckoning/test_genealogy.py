@@ -76,7 +76,7 @@ def test_reels_cut_from_each_other_in_a_ring_end() -> None:
 def test_a_coil_that_ran_out_is_not_taken_for_more() -> None:
     descent = Descent({"M": Mounting("M", "C", 10.0, limit=8)}, {}, {})
     runs = descent.runs(Made("B", "D2", "N", 1, "M", 10, 10, 0, 0, 1))
-    assert runs == [(Origin("C"), 8), (Origin(""), 2)]
+    assert runs == [(Origin(("C",)), 8), (Origin(), 2)]
 
 
 def test_strip_cut_away_moves_what_follows_along_the_reel() -> None:
@@ -94,13 +94,13 @@ def test_coil_by_way_of_two_reels() -> None:
     reels = {"R": Reel("R", "A", 0, 500), "T": Reel("T", "B", 600, 700)}
     descent = Descent(mountings, reels, {"A": STRIP, "B": second})
     runs = descent.runs(Made("C", "D3", "N", 1, "N", 50, 50, 0, 800, 900))
-    assert runs == [(Origin("C1", ("R", "T")), 30), (Origin("C2", ("R", "T")), 20)]
+    assert runs == [(Origin(("C1",), ("R", "T")), 30), (Origin(("C2",), ("R", "T")), 20)]
 
 
 def test_what_lies_on_a_reel() -> None:
     reels = {"R": Reel("R", "A", 0, 500), "R2": Reel("R2", "A", 0, 500, 0, "R", 0.25, 0.4)}
     descent = Descent(COILS, reels, {"A": STRIP})
-    assert descent.on_reel("R2") == [(Origin("C1"), 5), (Origin("C2"), 10)]
+    assert descent.on_reel("R2") == [(Origin(("C1",)), 5), (Origin(("C2",)), 10)]
     assert descent.on_reel("none") == []
 
 
