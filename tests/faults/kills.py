@@ -1,4 +1,6 @@
-"""Kills loads, refolds, upkeep, compaction, upgrades and backups at random moments, and checks what is left each time.
+"""Kills whatever works on a ledger at random moments, and checks what is left each time.
+
+Loads, refolds, upkeep, compaction, upgrades, backups, restores, entries, holds, releases, reports sent.
 
 Run with `python -m tests.faults.kills --count 300`; prints how many were killed at work, and what was lost, doubled
 or unreadable, all of which must be none.
@@ -13,30 +15,30 @@ import sys
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from multiprocessing import Pipe
 from multiprocessing.connection import Connection
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 
 import pandas as pd
 import pyarrow as pa
 
 from monitor.checking import check
+from monitor.copying import backup
 from monitor.figures import figure
 from monitor.ledger import Ledger
 from monitor.loading import load
-from tests.faults import apart
-from tests.faults.work import do, make_old, work
-from tests.small import BOOK, strokes, write_book
+from tests.faults import apart, by_hand, sending
+from tests.faults.plant import PRESSES, write_plant
+from tests.faults.work import COPIES, SOURCE, do, make_old, work
 
-KINDS = ("load", "refold", "upkeep", "compaction", "upgrade", "backup")
+KINDS = ("load", "refold", "upkeep", "compaction", "upgrade", "backup", "restore", *by_hand.KINDS, "report")
 FAULTS = ("lost", "doubled", "unreadable", "otherwise wrong")
-_PRESSES = 4
-_FILES = 6
 _SAY_EVERY = 20
-#: Minutes of readings in a file.
-_LENGTH = 80
+
+Told = dict[str, list[dict[str, object]]]
 
 
 @dataclass
@@ -49,44 +51,32 @@ class Outcome:
 
 
 class Harness:
-    """A ledger before the work, the figures after it undisturbed, and the time it takes."""
+    """A ledger before the work, what it holds after it undisturbed, and the time it takes."""
 
     def __init__(self, folder: Path, kinds: Sequence[str]) -> None:
         self.folder = folder
         self.base = folder / "base"
         self.drops = {"load": folder / "drop", "refold": folder / "book"}
-        self._write(folder)
+        write_plant(folder)
         with Ledger.open(self.base, create=True) as ledger:
             load([folder / "first"], ledger)
             for part in sorted((folder / "early").iterdir()):
                 load([part], ledger)
-        self.expected: dict[str, dict[str, list[dict[str, object]]]] = {}
+        self.expected: dict[str, Told] = {}
         self.length_s: dict[str, float] = {}
         for kind in kinds:
             self._undisturbed(kind)
 
-    def _write(self, folder: Path) -> None:
-        first = write_book(folder / "first")
-        names = [f"P{number}" for number in range(1, _PRESSES + 1)]
-        (first / "presses.csv").write_text("press_id,rated_spm\n" + "".join(f"{name},60\n" for name in names))
-        for where, numbers in (("early", range(2)), ("drop", range(2, _FILES))):
-            (folder / where).mkdir()
-            for number in numbers:
-                for name in names:
-                    text = strokes(number * _LENGTH, (number + 1) * _LENGTH, name)
-                    (folder / where / f"strokes-{name}-{number}.csv").write_text(
-                        text + f"2026-11-02T23:00:00,{name},x\n"
-                    )
-        (folder / "book").mkdir()
-        (folder / "book" / "dies-2.csv").write_text(BOOK["dies.csv"].replace("D1,30", "D2,40"))
-
     def _undisturbed(self, kind: str) -> None:
         root, folder = self.fresh(kind)
+        worker, here = self._begin(kind, root, folder)
         began = time.monotonic()
-        with Ledger.open(root) as ledger:
-            do(kind, ledger, self._folder(kind, folder))
-            self.length_s[kind] = time.monotonic() - began
-            self.expected[kind] = _told(ledger)
+        while here.recv() != "done":
+            pass
+        self.length_s[kind] = time.monotonic() - began
+        worker.join()
+        self.expected[kind] = _result(kind, root, folder)
+        shutil.rmtree(folder)
 
     def fresh(self, kind: str) -> tuple[Path, Path]:
         """A new copy of the ledger, of the format before where it is to be upgraded, and an empty folder beside it."""
@@ -94,57 +84,85 @@ class Harness:
         shutil.copytree(self.base, folder / "ledger")
         if kind == "upgrade":
             make_old(folder / "ledger")
+        elif kind == "restore":
+            with Ledger.open(folder / "ledger") as ledger:
+                backup(ledger, folder / SOURCE)
         return folder / "ledger", folder
 
-    def _folder(self, kind: str, folder: Path) -> Path:
-        return self.drops.get(kind, folder)
+    def _begin(self, kind: str, root: Path, folder: Path) -> tuple[BaseProcess, Connection]:
+        here, there = Pipe(duplex=False)
+        worker = apart.start(work, kind, root, self.drops.get(kind, folder), there)
+        there.close()
+        assert here.recv() == "begun"
+        return worker, here
 
     def kill(self, kind: str, chance: random.Random, outcome: Outcome) -> None:
         """Kill the work at a random moment, check what is left, finish the work and compare."""
         root, folder = self.fresh(kind)
-        here, there = Pipe(duplex=False)
-        worker = apart.start(work, kind, root, self._folder(kind, folder), there)
-        there.close()
-        assert here.recv() == "begun"
+        worker, here = self._begin(kind, root, folder)
         time.sleep(chance.uniform(0, 0.9 * self.length_s[kind]))
         worker.kill()
         worker.join()
-        (outcome.ended if _is_done(here) else outcome.killed)[kind] += 1
+        said = _said(here)
+        (outcome.ended if "done" in said else outcome.killed)[kind] += 1
         try:
-            outcome.wrong += [f"{kind}: {text}" for text in self._left(kind, root, folder)]
+            outcome.wrong += [f"{kind}: {text}" for text in self._left(kind, root, folder, said)]
         except Exception as error:
             outcome.wrong.append(f"{kind}: unreadable: {type(error).__name__}: {error}")
         worker.close()
         shutil.rmtree(folder)
 
-    def _left(self, kind: str, root: Path, folder: Path) -> list[str]:
-        wrong: list[str] = []
+    def _left(self, kind: str, root: Path, folder: Path, said: list[str]) -> Iterator[str]:
+        """Say what is wrong after a kill, and once the rest of the work has been done."""
         with Ledger.open(root) as ledger:
-            wrong += [f"after the kill: {finding.what}" for finding in check(ledger)]
-            wrong += _whole_files(ledger)
-            shutil.rmtree(folder / "backup", ignore_errors=True)
-            do(kind, ledger, self._folder(kind, folder))
-            wrong += [f"after the work was done again: {finding.what}" for finding in check(ledger)]
-            told = _told(ledger)
-            wrong += [
-                f"{name} differs from an undisturbed run" for name in told if told[name] != self.expected[kind][name]
-            ]
+            yield from (f"after the kill: {finding.what}" for finding in check(ledger))
+            yield from _whole_files(ledger)
+            yield from _own_faults(kind, ledger, folder, [step for step in said if step != "done"])
+            if kind == "backup":  # Nobody takes a backup for whole that they saw killed.
+                shutil.rmtree(folder / COPIES[kind], ignore_errors=True)
+            do(kind, ledger, self.drops.get(kind, folder))
+            yield from (f"after the work was done again: {finding.what}" for finding in check(ledger))
             if ledger.keeper.inspector.idle_files():
-                wrong.append("files are left that no part lies in")
-        if kind == "backup":
-            with Ledger.open(folder / "backup") as copy:
-                wrong += [f"in the backup: {finding.what}" for finding in check(copy)]
-                wrong += ["the backup differs"] * (_told(copy) != self.expected[kind])
-        return wrong
+                yield "files are left that no part lies in"
+            yield from _own_faults(kind, ledger, folder, by_hand.steps(kind), done=True)
+        result = _result(kind, root, folder)
+        yield from (
+            f"{name} differs from an undisturbed run" for name in result if result[name] != self.expected[kind][name]
+        )
 
 
-def _is_done(told: Connection) -> bool:
-    """Whether a program, ended by now, had said that its work is done."""
-    with told:
+def _own_faults(kind: str, ledger: Ledger, folder: Path, said: list[str], done: bool = False) -> list[str]:
+    """What is wrong with what this kind of work makes beside figures and rows; `done` once all of it was done."""
+    if kind in by_hand.KINDS:
+        return by_hand.faults(kind, ledger, said)
+    if kind == "report":
+        return sending.faults(ledger.root, folder / "out", done)
+    left = [f"{path.name} was left" for path in folder.glob("*.unfinished") if done]
+    copy = folder / COPIES.get(kind, "none")
+    if not copy.exists():
+        return left
+    with Ledger.open(copy) as opened:
+        return left + [f"in the copy: {finding.what}" for finding in check(opened)]
+
+
+def _said(here: Connection) -> list[str]:
+    """What a program, ended by now, had said since it began."""
+    found: list[str] = []
+    with here:
         try:
-            return bool(told.poll(0)) and told.recv() == "done"
+            while here.poll(0):
+                found.append(here.recv())
         except EOFError:
-            return False
+            pass
+    return found
+
+
+def _result(kind: str, root: Path, folder: Path) -> Told:
+    """What the work has led to: figures and rows, of the copy where it makes one, and the files it wrote."""
+    copies = kind in COPIES
+    with Ledger.open(folder / COPIES[kind] if copies else root) as ledger:
+        told = _told(ledger)
+    return told | ({"files": [dict(sending.digests(folder / "out"))]} if kind == "report" else {})
 
 
 def _whole_files(ledger: Ledger) -> list[str]:
@@ -161,13 +179,14 @@ def _whole_files(ledger: Ledger) -> list[str]:
     return lost + more
 
 
-def _told(ledger: Ledger) -> dict[str, list[dict[str, object]]]:
+def _told(ledger: Ledger) -> Told:
     """Figures and rows, without what depends on the moment of the load."""
     tables = {name: figure(ledger, name) for name in ("shifts", "hours", "stops", "coils")}
     tables["rows"] = pd.concat(
-        [ledger.snapshot().strokes(press).drop_columns(["load_id"]).to_pandas() for press in ("P1", "P2", "P3", "P4")]
+        [ledger.snapshot().strokes(press).drop_columns(["load_id"]).to_pandas() for press in PRESSES]
     )
     tables["set aside"] = ledger.snapshot().set_aside_rows()[["file", "line", "reason"]]
+    tables |= by_hand.rows(ledger)
     return {name: table.astype("str").to_dict("records") for name, table in tables.items()}  # type: ignore[misc]
 
 
@@ -188,8 +207,9 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--count", type=int, default=300)
     parser.add_argument("--seed", type=int, default=time.time_ns() % 1_000_000)
+    parser.add_argument("--kinds", nargs="+", choices=KINDS, default=KINDS)
     asked = parser.parse_args()
-    outcome = run(asked.count, asked.seed, say=lambda line: print(line, flush=True))
+    outcome = run(asked.count, asked.seed, asked.kinds, say=lambda line: print(line, flush=True))
     print(f"seed {asked.seed}: killed at work {dict(outcome.killed)}, ended before {dict(outcome.ended)}")
     found = Counter(next((fault for fault in FAULTS if f": {fault}:" in text), FAULTS[-1]) for text in outcome.wrong)
     hit, early = sum(outcome.killed.values()), sum(outcome.ended.values())

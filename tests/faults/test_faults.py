@@ -48,6 +48,13 @@ def test_killed_work_loses_and_doubles_nothing() -> None:
     assert sum(outcome.killed.values()) + sum(outcome.ended.values()) == 2
 
 
+@pytest.mark.slow
+def test_killed_entries_holds_releases_restores_and_reports_lose_and_double_nothing() -> None:
+    outcome = run(10, seed=5, kinds=("enter", "hold", "release", "restore", "report"))
+    assert outcome.wrong == []
+    assert sum(outcome.killed.values()) + sum(outcome.ended.values()) == 10
+
+
 @pytest.mark.parametrize("room", [1_500, 400_000])
 def test_full_disk_is_told_and_leaves_the_ledger_as_it_was(
     ledger: Ledger, drop: Path, tmp_path: Path, room: int

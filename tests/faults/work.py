@@ -11,18 +11,29 @@ from pathlib import Path
 
 from monitor import upkeep
 from monitor.book import plant_of
-from monitor.copying import backup
+from monitor.copying import backup, restore
 from monitor.ledger import Ledger
 from monitor.loading import load
 from shared.calendar import Calendar
+from tests.faults import by_hand, sending
 
 #: So late that every version but the newest is let go.
 LATER_US = 365 * upkeep.DAY_US
 
+#: What is made of a ledger by work that copies it, and the backup that is put back.
+COPIES = {"backup": "backup", "restore": "restored"}
+SOURCE = "kept"
 
-def do(kind: str, ledger: Ledger, folder: Path) -> None:
-    """Do the work; `refold` loads a changed plant book, after which every press is folded anew."""
-    if kind in ("load", "refold"):
+
+def do(kind: str, ledger: Ledger, folder: Path, say: by_hand.Say = lambda step: None) -> None:
+    """Do the work, or the rest of it, and say each step that is done where it has some.
+
+    `refold` loads a changed plant book, after which every press is folded anew; `restore` puts back a backup that
+    lies in the folder.
+    """
+    if kind in by_hand.KINDS:
+        by_hand.do(kind, ledger, say)
+    elif kind in ("load", "refold"):
         load([folder], ledger)
     elif kind == "upkeep":
         calendar = Calendar(plant_of(ledger.snapshot().plant_text()))
@@ -31,7 +42,12 @@ def do(kind: str, ledger: Ledger, folder: Path) -> None:
         with ledger.writer(Calendar(plant_of(ledger.snapshot().plant_text()))) as writer:
             writer.compact(dt.date.max.isoformat(), most_rows=1 << 60)
     elif kind == "backup":
-        backup(ledger, folder / "backup")
+        backup(ledger, folder / COPIES["backup"])
+    elif kind == "restore":
+        if not (folder / COPIES["restore"]).exists():
+            restore(folder / SOURCE, folder / COPIES["restore"])
+    elif kind == "report":
+        sending.send(ledger.root, folder / "out")
     elif kind != "upgrade":  # That is done by opening the ledger.
         raise ValueError(f"no work is called {kind}")
 
@@ -46,8 +62,8 @@ def make_old(root: Path) -> None:
 
 
 def work(kind: str, root: Path, folder: Path, told: Connection) -> None:
-    """Do the work; tells when it begins and when it is done."""
+    """Do the work; tells when it begins, each step that is done, and when all of it is."""
     told.send("begun")
     with Ledger.open(root) as ledger:
-        do(kind, ledger, folder)
+        do(kind, ledger, folder, told.send)
     told.send("done")
