@@ -31,6 +31,7 @@ from dashboards.panel import graph, panel
 from dashboards.ribbon import Span
 from dashboards.tables import table
 from dashboards.take_away import take_away
+from dashboards.totals import whole_sum
 from dashboards.url import View
 from monitor.charts import hours_chart, pareto_chart, rates_chart, waterfall_chart
 from monitor.charts.style import kind_of
@@ -226,7 +227,8 @@ def _worst(causes: pd.DataFrame) -> str:
 
 
 def _hours_table(hours: pd.DataFrame) -> Any:
-    sums = hours.groupby("hour_start", as_index=False)[["pieces", "good", "rejected", "running_s"]].sum()
+    groups = hours.groupby("hour_start")
+    sums = groups[["pieces", "rejected", "running_s"]].sum().assign(good=groups["good"].agg(whole_sum)).reset_index()
     sums = sums.sort_values("hour_start", ascending=False)
     rate = sums["pieces"].astype(float) * 3600 / sums["running_s"].where(sums["running_s"] > 0)
     rows = pd.DataFrame(

@@ -16,7 +16,16 @@ from dashboards.page import Reading
 from dashboards.picker import last_days
 from dashboards.press_rows import Number, looked_at
 from dashboards.records import records
-from dashboards.totals import coil_losses, coil_yield, in_shift, scrap_by_cause, scrap_total, scrap_totals, stop_minutes
+from dashboards.totals import (
+    coil_losses,
+    coil_yield,
+    in_shift,
+    scrap_by_cause,
+    scrap_total,
+    scrap_totals,
+    stop_minutes,
+    whole_sum,
+)
 from dashboards.url import View
 from shared.calendar import Calendar
 
@@ -131,12 +140,12 @@ def _totals(tables: Mapping[str, pd.DataFrame], pieces: int) -> tuple[Number, ..
     shifts = tables["shifts"]
     planned_s, running_s = float(shifts["planned_s"].sum()), float(shifts["running_s"].sum())
     scrap = scrap_total(records(tables["scrap"]))
-    setting = int(shifts["setup_pieces"].sum())
+    setting = whole_sum(shifts["setup_pieces"])
     return (
         Number(
             say("Pieces"),
             count(pieces),
-            (say("{n} good", n=count(shifts["good"].sum())), say("{n} setting", n=count(setting))),
+            (say("{n} good", n=count(whole_sum(shifts["good"]))), say("{n} setting", n=count(setting))),
         ),
         Number(
             say("Parts per hour"),
@@ -168,11 +177,10 @@ def _totals(tables: Mapping[str, pd.DataFrame], pieces: int) -> tuple[Number, ..
 
 def _per_shift(tables: Mapping[str, pd.DataFrame], names: Mapping[str, str], calendar: Calendar | None) -> pd.DataFrame:
     """One row a shift and press, newest first, in the words the table shows."""
-    sums = (
-        tables["shifts"]
-        .groupby(_SHIFT)[["pieces", "good", "setup_pieces", "planned_s", "running_s", "stopped_s"]]
-        .sum()
-    )
+    groups = tables["shifts"].groupby(_SHIFT)
+    sums = groups[["pieces", "planned_s", "running_s", "stopped_s"]].sum()
+    for name in ("good", "setup_pieces"):
+        sums[name] = groups[name].agg(whole_sum)
     scrap = scrap_totals(tables["scrap"], _SHIFT)
     stops = stop_minutes(tables["stops"], names, by=_SHIFT).drop_duplicates(_SHIFT)
     starts = {shift.name: shift.start for shift in calendar.plant.shifts} if calendar else {}

@@ -174,6 +174,11 @@ def _sum(rows: Records, name: str) -> float:
     return float(sum(row[name] for row in rows))
 
 
+def _whole_sum(rows: Records, name: str) -> int | None:
+    """Sum of counts; None where one of them is not known, since the others alone would look like all."""
+    return int(_sum(rows, name)) if all(known(row[name]) for row in rows) else None
+
+
 def _open_stop(stops: Records) -> tuple[str, bool]:
     """Reason of the stop that has not ended, and whether it lies outside planned time."""
     standing = [row for row in stops if row["end_at"] == ""]
@@ -192,15 +197,15 @@ def _pieces(
     below = (say("{share} of {n} planned", share=share(pieces / plan, 0), n=count(plan)),) if plan else (lack,)
     if plan and wanted and wanted < plan:
         below = (say("{share} of {n} the order lacked", share=share(pieces / wanted, 0), n=count(wanted)),)
-    setting = int(_sum(shifts, "setup_pieces"))
+    setting = _whole_sum(shifts, "setup_pieces")
     told = (say_n(setting, "{n} setting piece", "{n} setting pieces"),) if setting else ()
     return Number(say("Pieces"), count(pieces), (*below, *told))
 
 
-def _lacked(shifts: Records, order: OrderPace) -> int:
-    """Pieces that the order lacked when the shift began."""
-    made = int(_sum([row for row in shifts if row["part_no"] == order.part_no], "good"))
-    return order.quantity - max(0, order.done - made)
+def _lacked(shifts: Records, order: OrderPace) -> int | None:
+    """Pieces that the order lacked when the shift began; None where its good pieces are not known."""
+    made = _whole_sum([row for row in shifts if row["part_no"] == order.part_no], "good")
+    return None if made is None else order.quantity - max(0, order.done - made)
 
 
 def _scrap(total: ScrapTotal) -> Number:

@@ -153,6 +153,11 @@ def coil_losses(coils: pd.DataFrame) -> tuple[pd.DataFrame, int]:
     return frame, len(coils) - len(weighed)
 
 
+def whole_sum(counts: pd.Series) -> int | None:
+    """Sum of counts; None where one of them is not known, since the others alone would look like all."""
+    return None if counts.isna().any() else int(counts.sum())
+
+
 def in_shift(rows: pd.DataFrame, shift: str, calendar: Calendar | None) -> pd.DataFrame:
     """Rows of one shift of each day, all of them where `shift` is empty or the table knows neither shift nor hour.
 
@@ -183,6 +188,6 @@ def _rates(counts: pd.DataFrame) -> dict[str, pd.Series[float]]:
     fits = (counts["inspected"] > 0) & (counts["rejected"] <= counts["inspected"])
     low, high = wilson(counts["rejected"].where(fits, 0), counts["inspected"].where(fits, 0))
     inspected = counts["inspected"].astype(float)
-    rate = counts["rejected"] / inspected.where(inspected > 0)
+    rate = counts["rejected"] / inspected.where(fits)
     ends = (pd.Series(end, index=counts.index) for end in (low, high))
     return dict(zip(_RATES, (rate, *ends), strict=True))

@@ -51,7 +51,7 @@ class OrderPace:
 
 
 def order_paces(snapshot: Snapshot, calendar: Calendar) -> dict[str, OrderPace]:
-    """Return, by press, how far its order is; presses without one are left out."""
+    """Return, by press, how far its order is; presses without one, or whose good pieces are not known, are left out."""
     carries = {press_id: from_json(text) for press_id, text in snapshot.last_carries().items()}
     running = {
         press_id: carry for press_id, carry in carries.items() if carry.die and carry.die.order_id and carry.last
@@ -64,8 +64,9 @@ def order_paces(snapshot: Snapshot, calendar: Calendar) -> dict[str, OrderPace]:
     found = {}
     for press_id, carry in running.items():
         order = orders.get(carry.die.order_id) if carry.die else None
-        if order is not None:
-            found[press_id] = _pace(press_id, carry, order, made, calendar, snapshot)
+        pace = None if order is None else _pace(press_id, carry, order, made, calendar, snapshot)
+        if pace is not None:
+            found[press_id] = pace
     return found
 
 
@@ -84,10 +85,12 @@ def _made(snapshot: Snapshot, orders: Mapping[str, Record], calendar: Calendar, 
 
 def _pace(
     press_id: str, carry: Carry, order: Record, made: pd.DataFrame, calendar: Calendar, snapshot: Snapshot
-) -> OrderPace:
+) -> OrderPace | None:
     now_us = carry.last.time_us if carry.last else 0
     mine = made[(made["order_id"] == order["order_id"]) & (made["part_no"] == order["part_no"])]
     done = int(mine["good"].sum())
+    if done < 0:
+        return None  # More rejected than made: `contradictions` says where.
     left = int(order["quantity"]) - done
     hours = _hours(snapshot, press_id, mine[mine["press_id"] == press_id], order["order_id"], calendar, now_us)
     told = hours_left(left, hours["good"], hours["planned_h"])

@@ -108,7 +108,7 @@ _MATERIAL = (
     number("setup_kg", "kg", "pieces made while setting", 0),
     number("rejected_kg", "kg", "rejected pieces", 0),
     number("difference_kg", "kg", "start less all that is accounted for, with its sign"),
-    number("coil_yield", "1", "weight of good pieces over weight of strip used", 0),
+    _share("coil_yield", "weight of good pieces over weight of strip used"),
     text("state", "where the coil is", ("on press", "in store", "used up")),
     count("mountings", "", "how often it was on a press"),
     number("received_kg", "kg", "weight on receipt", 0),
@@ -181,6 +181,14 @@ _BOOKKEEPING = (
 _OWN: dict[str, dict[str, Field]] = {
     "stops": {"kind": text("kind", "kind of the reason"), "reason": FIELDS["reason"]},
     "scrap": {"kind": text("kind", "kind of inspection", ("sample", "full", "tub"))},
+    "trace": {
+        "pieces": Field(
+            "pieces",
+            Kind.COUNT,
+            "pieces",
+            "pieces; in a row without a coil also the difference from the count, < 0 = more traced",
+        )
+    },
 }
 _GROUPS = (_WHERE_AND_WHAT, _DURATIONS, _COUNTS, _RATES, _MATERIAL, _CAPABILITY, _FINDINGS, _BOOKKEEPING)
 _FIGURE_FIELDS: dict[str, Field] = FIELDS | {field.name: field for group in _GROUPS for field in group}

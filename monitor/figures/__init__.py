@@ -15,6 +15,7 @@ from monitor.figures import customer, files, measured, production, standstill
 from monitor.figures import exposure as sorting
 from monitor.figures import scrap as scrap_table
 from monitor.figures import trace as genealogy
+from monitor.figures.bounds import in_range
 from monitor.figures.mountings import described, mountings, weighed, with_earlier
 from monitor.figures.mounts import mounts_of
 from monitor.figures.question import Question
@@ -145,7 +146,8 @@ def _typed(name: str, table: pd.DataFrame) -> pd.DataFrame:
     columns = FIGURES[name].columns
     table = table.reindex(columns=[column.name for column in columns])
     kinds = {Kind.COUNT: "Int64", Kind.NUMBER: "float64"}
-    return table.astype({c.name: kinds[c.kind] for c in columns if c.kind in kinds}).reset_index(drop=True)
+    table = table.astype({c.name: kinds[c.kind] for c in columns if c.kind in kinds}).reset_index(drop=True)
+    return table.assign(**{c.name: in_range(table[c.name], c) for c in columns if c.kind in kinds})
 
 
 def _totals(question: Question, key: list[str]) -> pd.DataFrame:

@@ -69,6 +69,9 @@ def unspent(used: pd.DataFrame, coils: pd.DataFrame, density_kg_m3: Mapping[str,
 def _sums(coils: pd.DataFrame) -> dict[str, dict[str, object]]:
     grouped = coils.groupby("coil_id", sort=False)
     sums = grouped[list(_SUMS)].sum(min_count=1)
+    for name, emptied in (("good", ["good", "good_kg"]), ("setup_pieces", ["setup_kg"])):
+        # Pieces that are not known of one mounting are not known of the coil.
+        sums.loc[coils[name].isna().groupby(coils["coil_id"], sort=False).any(), emptied] = pd.NA
     sums["strokes"] = grouped["strokes"].sum()
     sums["mountings"] = grouped.size()
     sums["mounted_at"], sums["removed_at"] = grouped["mounted_at"].first(), grouped["removed_at"].last()

@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 
 from monitor.book import Book
+from monitor.figures.bounds import with_known_counts
 
 Record = Mapping[str, Any]
 
@@ -189,7 +190,15 @@ def _counts(pieces: pd.DataFrame, rejects: pd.DataFrame, book: Book, names: pd.S
     sums["setup_kg"] -= sums["released_kg"]
     sums["good"] = sums["pieces"] - sums["setup_pieces"] - sums["rejected"] - sums["reworked"]
     sums["good_kg"] = sums["made_kg"] - sums["setup_kg"] - sums["rejected_kg"]
-    return sums
+    return _without_impossible(sums)
+
+
+def _without_impossible(sums: pd.DataFrame) -> pd.DataFrame:
+    """Return the counts with those below 0 missing, and the weights of these pieces with them."""
+    known = with_known_counts(sums)
+    for name, pieces in (("setup_kg", "setup_pieces"), ("good_kg", "good")):
+        known[name] = known[name].mask(known[pieces].isna())
+    return known
 
 
 def _summed(facts: pd.DataFrame, columns: list[str], names: pd.Series[str]) -> pd.DataFrame:

@@ -194,8 +194,9 @@ def customer_week(made_rows: pd.DataFrame, delivered_rows: pd.DataFrame | None, 
     table = table.reset_index()
     buys = {part_no: row["customer"] or "" for part_no, row in parts_on(book, dt.date.max).items()}
     own = np.array([buys.get(p, "") == c for p, c in zip(table["part_no"], table["customer"], strict=True)], bool)
+    nothing = own & table["made"].isna()
     for name in CLOSING:
-        table[name] = table[name].fillna(0).where(own | table[name].notna())
+        table[name] = table[name].mask(nothing, 0)
     if delivered_rows is not None:
         lone = ~pd.MultiIndex.from_frame(table[KEY]).isin(delivered_rows.index)
         for name in ("shipped", "complaints", "complaint_pieces", "disputed", "accepted_pieces"):

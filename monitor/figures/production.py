@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from monitor.book import Book
+from monitor.figures.bounds import with_known_counts
 
 US_PER_S = 1_000_000
 US_PER_HOUR = 3600 * US_PER_S
@@ -21,7 +22,10 @@ _COUNTS = ["strokes", "setup_strokes", "strokes_without_strip", "pieces", "setup
 def totals(
     time: pd.DataFrame, strokes: pd.DataFrame, pieces: pd.DataFrame, rejects: pd.DataFrame, key: list[str]
 ) -> pd.DataFrame:
-    """Sum facts by `key`: times [us] and counts; pieces = good + reworked + rejected + setup_pieces in every row."""
+    """Sum facts by `key`: times [us] and counts; pieces = good + reworked + rejected + setup_pieces in every row.
+
+    Where more was rejected than made, `good` is missing: the rows it is made of cannot all be true.
+    """
     sums = [
         _sum(time.assign(setup_us=(time["running_us"] + time["stopped_us"]) * time["setup"]), key, _TIMES),
         _sum(_stroke_columns(strokes), key, ["strokes", "setup_strokes", "strokes_without_strip"]),
@@ -32,7 +36,7 @@ def totals(
     # Released setting pieces are good; pieces used up by tests count as setting pieces, as no cause explains them.
     table["setup_pieces"] -= table["released"]
     table["good"] = table["pieces"] - table["setup_pieces"] - table["rejected"] - table["reworked"]
-    return table[(table != 0).any(axis=1)].drop(columns="released").reset_index()
+    return with_known_counts(table[(table != 0).any(axis=1)].drop(columns="released").reset_index())
 
 
 def _sum(facts: pd.DataFrame, key: list[str], columns: list[str]) -> pd.DataFrame:

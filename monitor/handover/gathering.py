@@ -145,8 +145,8 @@ class _Gathering:
                 ", ".join(sorted(set(rows["die_id"]) - {""})),
                 ", ".join(sorted(set(rows["part_no"]) - {""})),
                 int(rows["pieces"].sum()),
-                int(rows["good"].sum()),
-                int(rows["setup_pieces"].sum()),
+                _whole_sum(rows["good"]),
+                _whole_sum(rows["setup_pieces"]),
                 self._plan(press_id, rows),
                 float(rows["running_s"].sum()),
                 float(rows["stopped_s"].sum()),
@@ -297,3 +297,8 @@ def _known(value: float) -> float | None:
 
 def _whole(value: Any) -> int | None:
     return None if pd.isna(value) else int(value)
+
+
+def _whole_sum(counts: pd.Series) -> int | None:
+    """Return the sum of counts; None where one of them is not known, since the others alone would look like all."""
+    return None if counts.isna().any() else int(counts.sum())

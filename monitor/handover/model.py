@@ -10,15 +10,18 @@ from monitor.pace import OrderPace
 
 @dataclass(frozen=True)
 class PressLine:
-    """Output of a press in the shift; `plan` is what its planned time holds [pieces], None where no rate is known."""
+    """Output of a press in the shift; `plan` is what its planned time holds [pieces], None where no rate is known.
+
+    Good and setting pieces are None where the rows they are made of cannot all be true.
+    """
 
     press_id: str
     name: str
     dies: str
     parts: str
     pieces: int
-    good: int
-    setup_pieces: int
+    good: int | None
+    setup_pieces: int | None
     plan: float | None
     running_s: float
     stopped_s: float

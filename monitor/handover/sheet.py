@@ -90,7 +90,7 @@ def _press(line: PressLine, words: Words, calendar: Calendar) -> tuple[str, ...]
         words.number(line.pieces),
         words.number(plan) if plan else _UNKNOWN,
         words.per_cent(line.pieces / plan, 0) if plan else _UNKNOWN,
-        words.number(line.good),
+        _UNKNOWN if line.good is None else words.number(line.good),
         words.duration(line.running_s),
         words.duration(line.stopped_s),
         order_text(line.order, words, calendar) if line.order else "",

@@ -42,7 +42,7 @@ def _summary(view: View, words: Words) -> tuple[str, ...]:
             "sum_output",
             made=words.number(parts["made"].sum()),
             parts=len(parts),
-            good=words.number(parts["good"].sum()),
+            good=words.number(parts["good"].sum(skipna=False)),
             shipped=words.number(parts["shipped"].sum(skipna=False)),
             shipments=view.tables["containers"]["shipment_id"].nunique(),
         )

@@ -72,9 +72,30 @@ def test_rejects_among_setting_pieces_are_not_taken_off_twice() -> None:
     assert (row["rejected"], row["reworked"], row["good"]) == (0, 0, 2600)
 
 
-def test_rejects_whose_pieces_nobody_found_keep_a_row_that_closes() -> None:
+def test_rejects_whose_pieces_nobody_found_keep_a_row_whose_good_is_not_known() -> None:
     table = summed({"cause": "BUR", "rejected": 3, "die_id": ""}).set_index("die_id")
-    assert table.loc["", ["pieces", "rejected", "good"]].tolist() == [0, 3, -3]
+    assert table.loc["", ["pieces", "rejected"]].tolist() == [0, 3]
+    assert pd.isna(table.loc["", "good"])
+
+
+def test_more_rejected_than_made_leaves_good_and_its_ratios_empty() -> None:
+    # 2965 made, 365 of them while setting: 2600 are left, and 4004 were booked as rejected: good would be -1404.
+    row = only(shifts(summed({"cause": "BUR", "rejected": 4004}), BOOK))
+    assert (row["pieces"], row["setup_pieces"], row["rejected"]) == (2965, 365, 4004)
+    assert all(pd.isna(row[name]) for name in ("good", "quality", "oee_index"))
+    assert row["availability"] == pytest.approx(3000 / 3600)
+
+
+def test_more_released_than_set_leaves_setting_and_good_pieces_empty() -> None:
+    # 365 setting pieces, 400 released: -35 would be left, and 2600 + 400 = 3000 of 2965 would be good.
+    row = only(shifts(summed({"setup": 1, "released": 400}), BOOK))
+    assert row["pieces"] == 2965
+    assert all(pd.isna(row[name]) for name in ("setup_pieces", "good", "quality", "oee_index"))
+
+
+def test_as_many_rejected_as_made_is_none_good() -> None:
+    row = only(shifts(summed({"cause": "BUR", "rejected": 2600}), BOOK))
+    assert (row["good"], row["quality"]) == (0, 0)
 
 
 def test_two_parts_a_stroke_share_the_row_of_none() -> None:

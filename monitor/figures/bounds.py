@@ -1,0 +1,35 @@
+"""What a figure can be: a count that comes out below 0, or a ratio outside its range, is not known and stays empty.
+
+Such a value means that the rows it is made of cannot all be true; `contradictions` names them.
+"""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from shared.fields import Field, Kind
+
+_RATIO = "1"
+
+
+def count_or_empty(counts: pd.Series) -> pd.Series:
+    """Return counts as Int64, those below 0 missing."""
+    whole = counts.astype("Int64")
+    return whole.mask(whole < 0)
+
+
+def with_known_counts(table: pd.DataFrame) -> pd.DataFrame:
+    """Return a table with `setup_pieces` and `good` missing in the rows where they cannot be what they come out as.
+
+    Where more setting pieces were released than there were, the good pieces are not known either.
+    """
+    setup = count_or_empty(table["setup_pieces"])
+    return table.assign(setup_pieces=setup, good=count_or_empty(table["good"]).mask(setup.isna()))
+
+
+def in_range(column: pd.Series, field: Field) -> pd.Series:
+    """Return a column of a figure without the counts below 0 and without ratios outside the range of their field."""
+    bounded = field.kind is Kind.COUNT or (field.kind is Kind.NUMBER and field.unit == _RATIO)
+    if not bounded or field.low is None:
+        return column
+    return column.mask((column < field.low) | (column > (float("inf") if field.high is None else field.high)))
