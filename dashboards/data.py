@@ -95,7 +95,7 @@ class LedgerReading:
 
     def rated_per_hour(self, press_id: str, die_id: str, date: dt.date) -> float | None:
         """Pieces an hour at the rated speed, the lower of press and die on that date; None where it is not known."""
-        page = self._book().on(dt.datetime.combine(date, dt.time(), dt.UTC))
+        page = self._book().page(date)
         die = page.dies.get(die_id)
         if die is None:
             return None

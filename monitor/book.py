@@ -1,12 +1,18 @@
-"""The plant book as the reckoning wants it: presses, dies, parts and reasons as they were on a given day."""
+"""The plant book as it stood on any plant day: presses, dies, parts, reasons and the rest, looked up by key and day.
+
+A row holds from the first plant day it names (`valid_from`; empty = always) until one of the same key with a later day.
+What is asked of the book is asked of a day, so that a row dated later changes nothing that happened before.
+"""
 
 from __future__ import annotations
 
 import datetime as dt
 import hashlib
 import json
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from bisect import bisect_right
+from collections import ChainMap
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import Any, Protocol
 
@@ -14,16 +20,20 @@ import pyarrow as pa
 
 from monitor.reckoning.press import Die, Out, Press, Reason
 from shared.calendar import Calendar
-from shared.plant import Plant
+from shared.plant import ALWAYS, Plant
+from shared.tables import TABLES
 
 Record = Mapping[str, Any]
+Day = dt.date | str
 
 #: What a fold depends on.
 _OF_FOLDS = ("presses", "dies", "stations", "outs", "routes", "reasons")
-_TABLES = (*_OF_FOLDS, "parts", "materials", "causes")
+_DATED = (*_OF_FOLDS, "parts", "materials", "causes", "characteristics")
 #: These grow with every delivery, and few questions need all of them.
 _LONG = ("coils", "reels")
-_LONG_AGO = dt.datetime.min.replace(tzinfo=dt.UTC)
+_EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
+_US = dt.timedelta(microseconds=1)
+_NONE: Record = {}
 
 
 class Rows(Protocol):
@@ -35,22 +45,39 @@ class Rows(Protocol):
 
 
 class _OnDemand(Mapping[str, tuple[Record, ...]]):
-    """Tables of the book, of which the long ones are read when they are first asked for."""
+    """Tables of the book, each read when it is first asked for."""
 
     def __init__(self, rows: Rows) -> None:
         self._rows = rows
-        self._read = {name: tuple(rows.rows(name).to_pylist()) for name in _TABLES}
+        self._read: dict[str, tuple[Record, ...]] = {}
 
     def __getitem__(self, name: str) -> tuple[Record, ...]:
-        if name in _LONG and name not in self._read:
+        if name not in self._read and name in (*_DATED, *_LONG):
             self._read[name] = tuple(self._rows.rows(name).to_pylist())
         return self._read[name]
 
     def __iter__(self) -> Iterator[str]:
-        return iter((*_TABLES, *_LONG))
+        return iter((*_DATED, *_LONG))
 
     def __len__(self) -> int:
-        return len(_TABLES) + len(_LONG)
+        return len(_DATED) + len(_LONG)
+
+
+class _AsOf(Mapping[str, tuple[Record, ...]]):
+    """Tables of a book as it stood on one plant day."""
+
+    def __init__(self, book: Book, day: dt.date) -> None:
+        self._book = book
+        self._day = day
+
+    def __getitem__(self, name: str) -> tuple[Record, ...]:
+        return self._book.rows_on(name, self._day) if name in _DATED else self._book.tables[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._book.tables)
+
+    def __len__(self) -> int:
+        return len(self._book.tables)
 
 
 def plant_of(text: str | None) -> Plant:
@@ -60,20 +87,46 @@ def plant_of(text: str | None) -> Plant:
 
 @dataclass(frozen=True)
 class Book:
-    """The plant book: its rows by table, and the plant."""
+    """The plant book: its rows by table, of all days, and the plant."""
 
     plant: Plant
     tables: Mapping[str, tuple[Record, ...]]
 
     @classmethod
     def read(cls, rows: Rows, plant: Plant) -> Book:
-        """Read the book from whatever holds its rows; coils and reels only when they are first asked for."""
+        """Read the book from whatever holds its rows; each table only when it is first asked for."""
         return cls(plant, _OnDemand(rows))
 
     def of_coils(self, coils: Iterable[Record], reels: Iterable[Record] = ()) -> Book:
         """Return the book as if these were all the coils and reels there are."""
-        others = {name: self.tables[name] for name in self.tables if name not in _LONG}
-        return Book(self.plant, {**others, "coils": tuple(coils), "reels": tuple(reels)})
+        return replace(self, tables=ChainMap({"coils": tuple(coils), "reels": tuple(reels)}, self.tables))  # type: ignore[arg-type]
+
+    def as_of(self, day: dt.date) -> Book:
+        """Return the book of one plant day: of each key the row that held on it, and no other."""
+        return replace(self, tables=_AsOf(self, day))
+
+    def rows_on(self, table: str, day: Day) -> tuple[Record, ...]:
+        """Return the rows of a table that held on a plant day, one a key."""
+        return self._history(table).on(_date(day))
+
+    def row(self, table: str, day: Day, *key: object) -> Record:
+        """Return the row of a key that held on a plant day (a date or its ISO text); empty where there was none."""
+        return self._history(table).row(key, _date(day))
+
+    def column(self, table: str, column: str, days: Iterable[Day], *keys: Iterable[object]) -> list[Any]:
+        """Return one column of the rows that held, one for each plant day and key; None where it is not known."""
+        seen: dict[tuple[object, ...], Any] = {}
+        found = []
+        for day, *key in zip(days, *keys, strict=True):
+            name = (day, *key)
+            if name not in seen:
+                seen[name] = self.row(table, day, *key).get(column)
+            found.append(seen[name])
+        return found
+
+    def day_of(self, us: int) -> dt.date:
+        """Return the plant day of a moment [us since 1970 UTC]."""
+        return self.calendar.plant_day(us)
 
     @cached_property
     def coils(self) -> Mapping[str, Record]:
@@ -86,10 +139,10 @@ class Book:
         return Calendar(self.plant)
 
     @cached_property
-    def changes(self) -> tuple[dt.datetime, ...]:
-        """Return the moments from which something in the book differs, the first a long time ago."""
-        dates = {row["valid_from"] for name in _TABLES for row in self.tables.get(name, ()) if row.get("valid_from")}
-        return tuple(sorted({_LONG_AGO, *(_moment(date) for date in dates)}))
+    def changes(self) -> tuple[dt.date, ...]:
+        """Return the plant days from which something that folds depend on differs, the first long ago."""
+        dated = {_since(row) for name in _OF_FOLDS for row in self.tables.get(name, ())}
+        return tuple(sorted({ALWAYS, *dated}))
 
     @cached_property
     def fingerprint(self) -> str:
@@ -99,18 +152,57 @@ class Book:
         return hashlib.sha256(text.encode()).hexdigest()[:16]
 
     def on(self, moment: dt.datetime) -> Page:
-        """Return the book as it stood at a moment."""
-        current = max(change for change in self.changes if change <= moment)
-        return _page(self, current)
+        """Return what folds want of the book on the plant day of a moment."""
+        return self.page(self.day_of((moment - _EPOCH) // _US))
+
+    def page(self, day: Day) -> Page:
+        """Return what folds want of the book on a plant day."""
+        return _page(self, self.changes[bisect_right(self.changes, _date(day)) - 1])
+
+    @cached_property
+    def _histories(self) -> dict[str, _History]:
+        return {}
+
+    def _history(self, table: str) -> _History:
+        if table not in self._histories:
+            self._histories[table] = _History(self.tables.get(table, ()), TABLES[table].names)
+        return self._histories[table]
 
     def __hash__(self) -> int:
         """Two books are one book only if they are the same object."""
         return id(self)
 
 
+class _History:
+    """The rows of one table by key, each with the plant days from which they hold."""
+
+    def __init__(self, rows: Iterable[Record], key: Sequence[str]) -> None:
+        by_key: dict[tuple[object, ...], list[Record]] = {}
+        for row in rows:
+            by_key.setdefault(tuple(row[column] for column in key), []).append(row)
+        ordered = {name: sorted(some, key=_since) for name, some in by_key.items()}
+        self._by_key = {name: ([_since(row) for row in some], some) for name, some in ordered.items()}
+        self._changes = sorted({day for since, _ in self._by_key.values() for day in since})
+        self._held: dict[int, tuple[Record, ...]] = {}
+
+    def row(self, key: tuple[object, ...], day: dt.date) -> Record:
+        """Return the row of a key that held on a day, empty where there was none."""
+        since, rows = self._by_key.get(key, ([], []))
+        at = bisect_right(since, day)
+        return rows[at - 1] if at else _NONE
+
+    def on(self, day: dt.date) -> tuple[Record, ...]:
+        """Return the rows that held on a day, in the order in which their keys came."""
+        at = bisect_right(self._changes, day)
+        if at not in self._held:
+            rows = (self.row(key, day) for key in self._by_key)
+            self._held[at] = tuple(row for row in rows if row)
+        return self._held[at]
+
+
 @dataclass(frozen=True)
 class Page:
-    """The book as it stood at one moment."""
+    """What folds want of the book as it stood on one plant day."""
 
     presses: Mapping[str, Record]
     dies: Mapping[str, Die]
@@ -131,31 +223,36 @@ class Page:
 
 
 @lru_cache(maxsize=64)
-def _page(book: Book, moment: dt.datetime) -> Page:
-    valid = {name: _valid(book.tables[name], moment) for name in _OF_FOLDS}
+def _page(book: Book, day: dt.date) -> Page:
+    held = book.as_of(day).tables
     return Page(
-        presses={row["press_id"]: row for row in _latest(valid["presses"], "press_id")},
-        dies=_dies(valid),
-        reasons={row["reason"]: _reason(row) for row in _latest(valid["reasons"], "reason")},
+        presses={row["press_id"]: row for row in held["presses"]},
+        dies=_dies(held),
+        reasons={row["reason"]: _reason(row) for row in held["reasons"]},
         stop_after_s=book.plant.stop_after_s,
     )
 
 
-def _dies(valid: Mapping[str, list[Record]]) -> dict[str, Die]:
-    stations = _latest(valid["stations"], "die_id", "station")
-    outs = _latest(valid["outs"], "die_id", "out")
-    routes = _latest(valid["routes"], "part_no", "step")
+def _dies(held: Mapping[str, Sequence[Record]]) -> dict[str, Die]:
+    stations, outs, routes = (_by_die(held[name]) for name in ("stations", "outs", "routes"))
     dies = {}
-    for row in _latest(valid["dies"], "die_id"):
+    for row in held["dies"]:
         name = row["die_id"]
-        mine = [o for o in outs if o["die_id"] == name and o["out"] <= row["parts_per_stroke"]]
-        numbers = [s["station"] for s in stations if s["die_id"] == name]
+        mine = [o for o in outs.get(name, ()) if o["out"] <= row["parts_per_stroke"]]
+        numbers = [s["station"] for s in stations.get(name, ())]
         last = max([1, *numbers, *(o["station"] for o in mine if o["station"])])
-        part_no = next((r["part_no"] for r in routes if r["die_id"] == name), "")
+        part_no = next((r["part_no"] for r in routes.get(name, ())), "")
         listed = [Out(o["out"], o["part_no"], o["station"] or last) for o in sorted(mine, key=lambda o: o["out"])]
         plain = [Out(out, part_no, last) for out in range(1, row["parts_per_stroke"] + 1)]
         dies[name] = Die(name, row["pitch_mm"], row["rated_spm"], last, tuple(listed or plain))
     return dies
+
+
+def _by_die(rows: Iterable[Record]) -> dict[str, list[Record]]:
+    found: dict[str, list[Record]] = {}
+    for row in rows:
+        found.setdefault(row["die_id"], []).append(row)
+    return found
 
 
 def _reason(row: Record) -> Reason:
@@ -163,26 +260,11 @@ def _reason(row: Record) -> Reason:
     return Reason(row["kind"], row["kind"] != "planned" if in_planned is None else in_planned)
 
 
-def _moment(date: dt.date | dt.datetime) -> dt.datetime:
-    if isinstance(date, dt.datetime):
-        return date
-    return dt.datetime.combine(date, dt.time(), dt.UTC)
+def _since(row: Record) -> dt.date:
+    since = row.get("valid_from")
+    return since.date() if isinstance(since, dt.datetime) else since or ALWAYS
 
 
-def _valid(rows: Iterable[Record], moment: dt.datetime) -> list[Record]:
-    return [row for row in rows if not row.get("valid_from") or _moment(row["valid_from"]) <= moment]
-
-
-def _latest(rows: Iterable[Record], *key: str) -> list[Record]:
-    """Keep, for each key, the row that became valid last."""
-    best: dict[tuple[Any, ...], Record] = {}
-    for row in rows:
-        name = tuple(row[column] for column in key)
-        held = best.get(name)
-        if held is None or _since(row) >= _since(held):
-            best[name] = row
-    return list(best.values())
-
-
-def _since(row: Record) -> dt.datetime:
-    return _moment(row["valid_from"]) if row.get("valid_from") else _LONG_AGO
+@lru_cache(maxsize=4096)
+def _date(day: Day) -> dt.date:
+    return dt.date.fromisoformat(day) if isinstance(day, str) else day

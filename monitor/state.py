@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
-
 import pandas as pd
 
 from monitor.book import Book, Page, Record, plant_of
@@ -38,7 +36,7 @@ def press_states(snapshot: Snapshot, book: Book | None = None) -> pd.DataFrame:
     coils = {name for carry in carries.values() if (name := _coil_on(carry))}
     lots = {row["coil_id"]: row["lot"] or "" for row in snapshot.lookup("coils", "coil_id", coils)}
     orders = _orders(snapshot, carries)
-    newest = book.on(dt.datetime.max.replace(tzinfo=dt.UTC))
+    newest = book.page(book.day_of(max((c.last.time_us for c in carries.values() if c.last), default=0)))
     names = sorted({*newest.presses, *carries})
     rows = [_row(press_id, carries.get(press_id, Carry()), newest, book, lots, orders) for press_id in names]
     return pd.DataFrame(rows, columns=list(COLUMNS)).astype({"order_quantity": "Int64", "parts_per_stroke": "Int64"})

@@ -44,6 +44,11 @@ class Table:
         return self.required + self.optional
 
     @property
+    def names(self) -> tuple[str, ...]:
+        """The columns of the key that name a thing, whichever days its rows hold from."""
+        return tuple(column for column in self.key if column != "valid_from")
+
+    @property
     def id_column(self) -> str:
         """The column other tables refer to this one by."""
         return self.key[0]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING, TypedDict, Unpack
@@ -104,7 +105,7 @@ def evidence(
     """
     book = Book.read(snapshot, plant_of(snapshot.plant_text()))
     question = Question(snapshot, book, scope(book.calendar, from_, to, None, die, None))
-    return _evidence(question).get(die, pd.DataFrame()), book
+    return _evidence(question).get(die, pd.DataFrame()), question.standing
 
 
 def look(
@@ -119,10 +120,11 @@ def look(
     from monitor.figures.bench import Look
 
     book = Book.read(snapshot, plant_of(snapshot.plant_text()))
-    rows = _evidence(Question(snapshot, book, scope(book.calendar, from_, to)))
-    suspects = _typed("suspects", analysis.suspects(rows, book, remembered))
+    question = Question(snapshot, book, scope(book.calendar, from_, to))
+    rows = _evidence(question)
+    suspects = _typed("suspects", analysis.suspects(rows, question.standing, remembered))
     services = tuple(records(snapshot.rows("die_service")))
-    return Look(snapshot.version, from_ or "", to or "", book, rows, suspects, services)
+    return Look(snapshot.version, from_ or "", to or "", question.standing, rows, suspects, services)
 
 
 def station_service(snapshot: Snapshot, seen: Look, die: str) -> pd.DataFrame:
@@ -197,14 +199,13 @@ def _accounts(question: Question, table: pd.DataFrame, idle: set[str]) -> pd.Dat
     """Return the accounts of the coils of some mountings, and of those that were never mounted."""
     rows = [row for row in question.book.tables["coils"] if row["coil_id"] in idle]
     lying = on_press(question.snapshot)
-    return accounts.coil_ledger(table, weighed(question, table), question.book, lying, rows)
+    return accounts.coil_ledger(table, weighed(question, table), question.book, lying, rows, question.last_day)
 
 
 def unspent_coils(snapshot: Snapshot) -> pd.DataFrame:
     """Return the `coil_ledger` rows of the coils that are not used up, whenever they were used last, if ever."""
     book = Book.read(snapshot, plant_of(snapshot.plant_text()))
-    density = {row["material"]: row["density_kg_m3"] for row in book.tables["materials"]}
-    wanted = accounts.unspent(snapshot.strip_used(), snapshot.rows("coils").to_pandas(), density)
+    wanted = accounts.unspent(snapshot.strip_used(), book)
     question = Question(snapshot, book.of_coils(snapshot.lookup("coils", "coil_id", wanted)), Scope())
     chain = mounts_of(snapshot, wanted)
     table = strip.with_start(strip.with_material(strip.mountings(chain), question.book, {}))
@@ -234,23 +235,25 @@ def _exposure(question: Question) -> pd.DataFrame:
 def _customer_week(question: Question) -> pd.DataFrame:
     asked, book = question.scope, question.book
     rows = customer.made(question.facts("pieces"), question.facts("rejects"), book)
+    until = dt.date.max if asked.to_us is None else question.last_day
     if asked.press or asked.die:
-        return customer.customer_week(rows, None, book)
+        return customer.customer_week(rows, None, book, until)
     sent = customer.deliveries(question.snapshot, book, asked.from_us, asked.to_us)
     told = customer.complaints(question.snapshot)
     told = told[told["delivered_us"].between(asked.from_us or -(1 << 62), (asked.to_us or 1 << 62) - 1)]
-    return customer.customer_week(rows, customer.delivered(asked.keep_part(sent), asked.keep_part(told), book), book)
+    given = customer.delivered(asked.keep_part(sent), asked.keep_part(told), book)
+    return customer.customer_week(rows, given, book, until)
 
 
 def _dies(question: Question) -> list[str]:
-    dies = sorted({row["die_id"] for row in question.book.tables["dies"]})
+    dies = sorted({row["die_id"] for row in question.standing.tables["dies"]})
     return [die for die in dies if question.scope.die in (None, die)]
 
 
 def _evidence(question: Question) -> dict[str, pd.DataFrame]:
     from monitor.figures import analysis
 
-    return analysis.evidence(question.snapshot, question.book, question.scope, mountings(question), _dies(question))
+    return analysis.evidence(question.snapshot, question.standing, question.scope, mountings(question), _dies(question))
 
 
 def _suspects(question: Question) -> pd.DataFrame:
@@ -258,14 +261,14 @@ def _suspects(question: Question) -> pd.DataFrame:
     from monitor.figures import analysis
 
     whole = replace(question, scope=replace(question.scope, die=None))
-    table = analysis.suspects(_evidence(whole), question.book)
+    table = analysis.suspects(_evidence(whole), question.standing)
     return table[table["die_id"].isin(_dies(question))]
 
 
 def _wear(question: Question) -> pd.DataFrame:
     from monitor.figures import analysis
 
-    return analysis.wear(_evidence(question), question.book)
+    return analysis.wear(_evidence(question), question.standing)
 
 
 def _service(question: Question) -> pd.DataFrame:
@@ -273,7 +276,7 @@ def _service(question: Question) -> pd.DataFrame:
 
     return sharpening.service(
         question.snapshot,
-        question.book,
+        question.standing,
         _evidence(question),
         _dies(question),
         question.scope.to_us,

@@ -6,14 +6,16 @@ table of yields is seen from above: by lot, supplier or die.
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
 
 import numpy as np
 import pandas as pd
 from scipy import special
 
 from monitor.book import Book, Record
-from monitor.figures.coils import MM_PER_M, kg_per_m, metre_kg
+from monitor.figures.coils import MM_PER_M, metre_kg, received_on
 from monitor.figures.whereabouts import state, used_up
 from monitor.reckoning.difference import CoilAccount, judge
 
@@ -33,37 +35,53 @@ _JUDGED = ("finding", "explained_kg", "likeliest", "chance", "entered", "needed"
 
 
 def coil_ledger(
-    mountings: pd.DataFrame, coils: pd.DataFrame, book: Book, on: Mapping[str, str], idle: Iterable[Record] = ()
+    mountings: pd.DataFrame,
+    coils: pd.DataFrame,
+    book: Book,
+    on: Mapping[str, str],
+    idle: Iterable[Record] = (),
+    today: dt.date = dt.date.min,
 ) -> pd.DataFrame:
     """Return a row for each coil of the plant book in `mountings` (see `with_start`), and for each that is `idle`.
 
     `coils` is the `coils` table of the same mountings, `on` the press that a coil lies on now; idle coils were never
-    mounted.
+    mounted: what a metre weighs is that of the day they came in, or of `today` where that is not known.
     """
     known = book.coils
-    density = {row["material"]: row["density_kg_m3"] for row in book.tables["materials"]}
     sums = _sums(coils[coils["coil_id"].isin(list(known))])
     ends = _ends(mountings)
     wanted = _Wanted(book)
-    found = [_row(known[coil], row, ends[coil], on.get(coil, ""), density, wanted) for coil, row in sums.items()]
-    found += [_in_store(row, on.get(row["coil_id"], ""), density) for row in idle]
+    found = [_row(known[coil], row, ends[coil], on.get(coil, ""), wanted) for coil, row in sums.items()]
+    metres = ((row, metre_kg(row, book, received_on(book, row, today))) for row in idle)
+    found += [_in_store(row, on.get(row["coil_id"], ""), kg) for row, kg in metres]
     return pd.DataFrame(found)
 
 
-def unspent(used: pd.DataFrame, coils: pd.DataFrame, density_kg_m3: Mapping[str, float]) -> set[str]:
+def unspent(used: pd.DataFrame, book: Book) -> set[str]:
     """Return the coils that are not used up, those never mounted too.
 
-    `used` is what all mountings used (see `strip_used` of the ledger), `coils` the rows of the plant book.
+    `used` is what all mountings used (see `strip_used` of the ledger), `book` holds all coils.
     """
+    coils = pd.DataFrame(book.tables["coils"], columns=["coil_id", "weight_kg"]).set_index("coil_id")
+    spent_kg = _spent_kg(used, book).reindex(coils.index)
+    # A weight that is not known makes what is left of it not known; a coil never mounted is whole.
+    spent_kg = spent_kg.where(coils.index.isin(used["coil_id"]), 0.0)
     mine = used.groupby("coil_id")
-    coils = coils.set_index("coil_id")
-    spent_kg = mine["used_mm"].sum().reindex(coils.index).fillna(0) / MM_PER_M * metre_kg(coils, density_kg_m3)
     ends = used[used["end_weighed_kg"].notna()].sort_values("end_weighed_us").drop_duplicates("coil_id", keep="last")
     ends = ends.set_index("coil_id").reindex(coils.index)
     # What was weighed at the last end stands, unless the coil went on a press again.
     stands = ends["end_weighed_us"] >= mine["mounted_us"].max().reindex(coils.index).fillna(-1)
     left = ends["end_weighed_kg"].where(stands, coils["weight_kg"] - spent_kg)
     return set(coils.index[~used_up(left, coils["weight_kg"])])
+
+
+def _spent_kg(used: pd.DataFrame, book: Book) -> pd.Series[float]:
+    """Return what was used of each coil [kg], each mounting by the density of the day it began."""
+    known = used[used["coil_id"].isin(list(book.coils)) & used["mounted_us"].notna()]
+    pairs = zip(known["coil_id"], known["mounted_us"], strict=True)
+    metre = [metre_kg(book.coils[coil], book, book.day_of(int(us))) for coil, us in pairs]
+    used_kg: pd.Series[float] = known["used_mm"] / MM_PER_M * np.array(metre, dtype=float)
+    return used_kg.groupby(known["coil_id"]).sum(min_count=1)
 
 
 def _sums(coils: pd.DataFrame) -> dict[str, dict[str, object]]:
@@ -87,7 +105,11 @@ def _listed(names: pd.Series[str]) -> str:
 def _ends(mountings: pd.DataFrame) -> dict[str, dict[str, object]]:
     """Return what each coil began with, what is left of it, and whether that was weighed."""
     ends = mountings.groupby("coil_id").agg(
-        start_kg=("start_kg", "first"), left_kg=("remaining_kg", "last"), last=("mounting_id", "last")
+        start_kg=("start_kg", "first"),
+        left_kg=("remaining_kg", "last"),
+        last=("mounting_id", "last"),
+        metre_kg=("kg_per_m", "last"),
+        mounted_us=("mounted_us", "last"),
     )
     weighed = mountings.set_index("mounting_id")["end_weighed_kg"].notna()
     ends["weighed"] = ends["last"].map(weighed)
@@ -95,18 +117,26 @@ def _ends(mountings: pd.DataFrame) -> dict[str, dict[str, object]]:
 
 
 class _Wanted:
-    """What width and thickness the dies and parts of the plant book want [mm]."""
+    """What width and thickness the dies and parts of the plant book want on a plant day [mm]."""
 
     def __init__(self, book: Book) -> None:
-        self._widths = {row["die_id"]: row["strip_width_mm"] for row in book.tables["dies"]}
-        thickness = {row["part_no"]: row["thickness_mm"] for row in book.tables["parts"]}
-        made = [*book.tables["routes"], *book.tables["outs"]]
-        self._thicknesses = {row["die_id"]: thickness.get(row["part_no"]) for row in made}
+        self._book = book
+        self._held: dict[dt.date, tuple[dict[str, Any], dict[str, Any]]] = {}
 
-    def of(self, dies: str) -> dict[str, float]:
-        """Return what the dies of a coil want, where they agree."""
+    def _on(self, day: dt.date) -> tuple[dict[str, Any], dict[str, Any]]:
+        """Return width and thickness by die."""
+        if day not in self._held:
+            held = self._book.as_of(day).tables
+            thickness = {row["part_no"]: row["thickness_mm"] for row in held["parts"]}
+            made = {row["die_id"]: thickness.get(row["part_no"]) for row in (*held["routes"], *held["outs"])}
+            self._held[day] = {row["die_id"]: row["strip_width_mm"] for row in held["dies"]}, made
+        return self._held[day]
+
+    def of(self, dies: str, mounted_us: object) -> dict[str, float]:
+        """Return what the dies of a coil wanted on the day it was mounted, where they agree."""
         found = {}
-        for name, wants in (("width_mm", self._widths), ("thickness_mm", self._thicknesses)):
+        day = dt.date.min if pd.isna(mounted_us) else self._book.day_of(int(mounted_us))  # type: ignore[call-overload]
+        for name, wants in zip(("width_mm", "thickness_mm"), self._on(day), strict=True):
             values = {wants.get(die) for die in dies.split(";")} - {None}
             if len(values) == 1:
                 found[name] = float(values.pop() or 0)
@@ -118,18 +148,17 @@ def _row(
     sums: dict[str, object],
     end: dict[str, object],
     press_id: str,
-    density: Mapping[str, float],
     wanted: _Wanted,
 ) -> dict[str, object]:
     received = coil["weight_kg"] if coil["weight_kg"] is not None else float(end["start_kg"])  # type: ignore[arg-type]
     left = float(end["left_kg"])  # type: ignore[arg-type]
-    metre_kg = kg_per_m(coil, density)
+    metre_kg = float(end["metre_kg"])  # type: ignore[arg-type]
     row = {**_about(coil), **sums, "received_kg": received, "left_kg": left, "left_m": left / metre_kg}
     row["state"] = state(left, received, press_id)
     row["press_id"] = press_id or sums["press_id"]
     row["difference_kg"] = float(received) - float(sums["used_kg"]) - left  # type: ignore[arg-type]
     row["coil_yield"] = _yield(sums)
-    expected = wanted.of(str(sums["die_id"]))
+    expected = wanted.of(str(sums["die_id"]), end["mounted_us"])
     return row | _judged(coil, row, metre_kg, expected if end["weighed"] else None)
 
 
@@ -142,12 +171,12 @@ def _yield(sums: Mapping[str, object]) -> float:
     return good / used if used > 0 else np.nan
 
 
-def _in_store(coil: Record, press_id: str, density: Mapping[str, float]) -> dict[str, object]:
-    """Return the row of a coil of which nothing was used."""
+def _in_store(coil: Record, press_id: str, metre_kg: float) -> dict[str, object]:
+    """Return the row of a coil of which nothing was used; `metre_kg` is what a metre weighs [kg]."""
     nothing = dict.fromkeys(("mountings", "pieces", "rejected", "good", "used_m", "used_kg", "overrun_m", *_KG), 0)
     kg = np.nan if coil["weight_kg"] is None else coil["weight_kg"]
     where = {"state": state(kg, kg, press_id), "press_id": press_id, "die_id": "", "mounted_at": "", "removed_at": ""}
-    metres = float(kg) / kg_per_m(coil, density)
+    metres = float(kg) / metre_kg
     left = {"received_kg": kg, "left_kg": kg, "left_m": metres, "difference_kg": 0.0}
     return {**_about(coil), **nothing, **where, **left, "finding": UNWEIGHED, "likeliest": ""}
 

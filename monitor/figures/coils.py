@@ -6,6 +6,7 @@ difference is shown with its sign, since it is where a wrong width, pitch, count
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping
 from typing import Any
 
@@ -19,6 +20,7 @@ Record = Mapping[str, Any]
 
 MM_PER_M = 1000
 G_PER_KG = 1000
+_EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
 
 #: Strip beyond a coil's length by weight that weighing and thickness can explain; common practice, no source.
 LENGTH_TOLERANCE = 0.05
@@ -63,14 +65,33 @@ def _dies(used: pd.DataFrame) -> pd.Series:
 
 def with_material(table: pd.DataFrame, book: Book, reels: Mapping[str, Record]) -> pd.DataFrame:
     """Add lot, heat, supplier, material and weight of a metre of strip [kg/m] to each mounting."""
-    density = {row["material"]: row["density_kg_m3"] for row in book.tables["materials"]}
     coils = book.coils
     rows = [coils.get(coil_id) or reels.get(coil_id) or {} for coil_id in table["coil_id"]]
     for name in ("lot", "heat", "supplier", "material"):
         table[name] = pd.Series([row.get(name) or "" for row in rows], index=table.index, dtype="str")
     table["received_kg"] = [row.get("weight_kg") for row in rows]
-    table["kg_per_m"] = [kg_per_m(row, density) for row in rows]
+    days = [_day(book, us, row) for us, row in zip(table["mounted_us"], rows, strict=True)]
+    table["kg_per_m"] = [metre_kg(row, book, day) for row, day in zip(rows, days, strict=True)]
     return table.astype({"received_kg": float, "kg_per_m": float})
+
+
+def _day(book: Book, mounted_us: float, coil: Record) -> dt.date:
+    return received_on(book, coil) if pd.isna(mounted_us) else book.day_of(int(mounted_us))
+
+
+def received_on(book: Book, coil: Record, else_day: dt.date = dt.date.min) -> dt.date:
+    """Return the plant day on which a coil came in, or another day where that is not known."""
+    received = coil.get("received_at")
+    if isinstance(received, dt.datetime):
+        received = (received - _EPOCH) // dt.timedelta(microseconds=1)
+    return else_day if received is None else book.day_of(received)
+
+
+def metre_kg(coil: Record, book: Book, day: dt.date) -> float:
+    """Return `kg_per_m` by the density that the plant book had on a day [kg/m]."""
+    material = coil.get("material") or ""
+    density = book.row("materials", day, material).get("density_kg_m3")
+    return kg_per_m(coil, {} if density is None else {material: density})
 
 
 def kg_per_m(coil: Record, density_kg_m3: Mapping[str, float]) -> float:
@@ -79,12 +100,6 @@ def kg_per_m(coil: Record, density_kg_m3: Mapping[str, float]) -> float:
     if density is None or coil.get("width_mm") is None or coil.get("thickness_mm") is None:
         return float("nan")
     return float(density * coil["width_mm"] / MM_PER_M * coil["thickness_mm"] / MM_PER_M)
-
-
-def metre_kg(coils: pd.DataFrame, density_kg_m3: Mapping[str, float]) -> pd.Series[float]:
-    """Return `kg_per_m` of many coils [kg/m]."""
-    density = coils["material"].map(density_kg_m3).astype(float)
-    return density * coils["width_mm"] / MM_PER_M * coils["thickness_mm"] / MM_PER_M
 
 
 def with_start(table: pd.DataFrame) -> pd.DataFrame:
@@ -166,13 +181,10 @@ def _of_no_coil(rest: pd.DataFrame) -> pd.DataFrame:
 
 def _counts(pieces: pd.DataFrame, rejects: pd.DataFrame, book: Book, names: pd.Series[str]) -> pd.DataFrame:
     """Return pieces and net weights [kg] of the mountings named: made, setting, rejected, good."""
-    net_kg = {row["part_no"]: row["net_weight_g"] / G_PER_KG for row in book.tables["parts"]}
-    made = pieces.assign(
-        weight=pieces["part_no"].map(net_kg).astype(float), setup_pieces=pieces["pieces"] * pieces["setup"]
-    )
+    made = pieces.assign(weight=_net_kg(pieces, book), setup_pieces=pieces["pieces"] * pieces["setup"])
     made["made_kg"] = made["pieces"] * made["weight"]
     made["setup_kg"] = made["setup_pieces"] * made["weight"]
-    lost = rejects.assign(weight=rejects["part_no"].map(net_kg).astype(float))
+    lost = rejects.assign(weight=_net_kg(rejects, book))
     running = 1 - lost["setup"]
     lost["rejected"] = lost["rejected"] * running
     lost["reworked"] = lost["reworked"] * running
@@ -199,6 +211,12 @@ def _without_impossible(sums: pd.DataFrame) -> pd.DataFrame:
     for name, pieces in (("setup_kg", "setup_pieces"), ("good_kg", "good")):
         known[name] = known[name].mask(known[pieces].isna())
     return known
+
+
+def _net_kg(facts: pd.DataFrame, book: Book) -> pd.Series[float]:
+    """Return the weight of one piece of each fact by the part's row of the day it was made [kg]."""
+    grams = book.column("parts", "net_weight_g", facts["shift_date"], facts["part_no"])
+    return pd.Series(grams, index=facts.index, dtype=float) / G_PER_KG
 
 
 def _summed(facts: pd.DataFrame, columns: list[str], names: pd.Series[str]) -> pd.DataFrame:

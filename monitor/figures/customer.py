@@ -16,11 +16,12 @@ import pandas as pd
 
 from monitor.book import Book, Record
 from monitor.figures import production
-from monitor.figures.weeks import week_of
+from monitor.figures.weeks import days_of, week_of
 from monitor.ledger import Snapshot
 from monitor.records import records
 from shared.facts import FACTS
 
+_DAY = dt.timedelta(days=1)
 KEY = ["customer", "part_no", "week"]
 ACCEPTED, DISPUTED, WITHDRAWN = "accepted", "disputed", "withdrawn"
 CLOSING = ["made", "setup_pieces", "rejected", "reworked", "good"]
@@ -33,17 +34,13 @@ _COMPLAINED = [
 
 
 def parts_on(book: Book, date: dt.date) -> dict[str, Record]:
-    """Return the parts as the plant book has them on a date; a part that only comes later as it will be first."""
-    found: dict[str, Record] = {}
-    for row in sorted(book.tables["parts"], key=_since):
-        if _since(row) <= date or row["part_no"] not in found:
-            found[row["part_no"]] = row
-    return found
+    """Return the parts as the plant book has them on a plant day."""
+    return {row["part_no"]: row for row in book.rows_on("parts", date)}
 
 
-def _since(row: Record) -> dt.date:
-    since = row.get("valid_from")
-    return since.date() if isinstance(since, dt.datetime) else since or dt.date.min
+def buyers(book: Book, days: Iterable[dt.date | str], parts: Iterable[str]) -> list[str]:
+    """Return whom each part is made for on a plant day, "" where the plant book does not say."""
+    return [customer or "" for customer in book.column("parts", "customer", days, parts)]
 
 
 def deliveries(snapshot: Snapshot, book: Book, from_us: int | None, to_us: int | None) -> pd.DataFrame:
@@ -57,13 +54,12 @@ def deliveries(snapshot: Snapshot, book: Book, from_us: int | None, to_us: int |
     packed: dict[str, int] = {}
     for move in moves:
         packed[move["to_container"]] = packed.get(move["to_container"], 0) + move["quantity"]
-    buys = {part_no: row["customer"] or "" for part_no, row in parts_on(book, _day(book, to_us)).items()}
     rows = []
     for row in sent:
         box = boxes[row["container_id"]]
         part_no, pieces = box["part_no"], box["quantity"]
         pieces = packed.get(row["container_id"]) if pieces is None else pieces
-        customer = row["customer"] or buys.get(part_no, "")
+        customer = row["customer"] or buyers(book, [book.day_of(row["shipped_at"])], [part_no])[0]
         place = (row["shipment_id"], row["container_id"], row["shipped_at"])
         rows.append((*place, customer, part_no, box["press_id"], pieces))
     return pd.DataFrame(rows, columns=_SENT).astype({"pieces": "Int64", "shipped_us": "int64"})
@@ -71,10 +67,6 @@ def deliveries(snapshot: Snapshot, book: Book, from_us: int | None, to_us: int |
 
 def _of(rows: Iterable[Mapping[str, Any]]) -> set[str]:
     return {row["container_id"] for row in rows}
-
-
-def _day(book: Book, to_us: int | None) -> dt.date:
-    return dt.date.max if to_us is None else book.calendar.plant_day(to_us - 1)
 
 
 def complaints(snapshot: Snapshot) -> pd.DataFrame:
@@ -145,30 +137,41 @@ def _weeks(times: pd.Series, book: Book) -> list[str]:
 
 
 def finished(facts: pd.DataFrame, book: Book) -> pd.DataFrame:
-    """Return the facts of finished pieces: where a part goes through several dies, those of the last one."""
-    last: dict[str, tuple[int, str]] = {}
-    for row in book.tables["routes"]:
-        last[row["part_no"]] = max(last.get(row["part_no"], (0, "")), (row["step"], row["die_id"]))
-    before = {(r["part_no"], r["die_id"]) for r in book.tables["routes"]} - {(p, die) for p, (_, die) in last.items()}
-    if not before:
+    """Return the facts of finished pieces: where a part goes through several dies, those of the last one.
+
+    The route is that of the day on which the pieces were made.
+    """
+    before = {str(day): _before(book, str(day)) for day in facts["shift_date"].unique()}
+    if not any(before.values()):
         return facts
-    keys = zip(facts["part_no"], facts["die_id"], strict=True)
-    return facts[np.array([key not in before for key in keys], dtype=bool)]
+    keys = zip(facts["shift_date"], facts["part_no"], facts["die_id"], strict=True)
+    return facts[np.array([(part, die) not in before[day] for day, part, die in keys], dtype=bool)]
+
+
+def _before(book: Book, day: str) -> set[tuple[str, str]]:
+    """Return the parts and dies of all steps but the last one on a plant day."""
+    routes = book.rows_on("routes", day)
+    last: dict[str, tuple[int, str]] = {}
+    for row in routes:
+        last[row["part_no"]] = max(last.get(row["part_no"], (0, "")), (row["step"], row["die_id"]))
+    return {(row["part_no"], row["die_id"]) for row in routes} - {(part, die) for part, (_, die) in last.items()}
 
 
 def made(pieces: pd.DataFrame, rejects: pd.DataFrame, book: Book) -> pd.DataFrame:
-    """Sum facts by the customer the part is made for, part and week.
+    """Sum facts by the customer the part was made for on the day, part and week.
 
     Columns `CLOSING`; made = setup_pieces + rejected + reworked + good.
     """
     pieces, rejects = finished(pieces, book), finished(rejects, book)
-    frames = [frame.assign(week=_fact_weeks(frame, book)) for frame in (_none("time"), _none("strokes"))]
-    frames += [frame.assign(week=_fact_weeks(frame, book)) for frame in (pieces, rejects)]
-    table = production.totals(frames[0], frames[1], frames[2], frames[3], ["part_no", "week"])
-    last = max((dt.date.fromisoformat(day) for day in pieces["shift_date"].unique()), default=dt.date.max)
-    buys = {part_no: row["customer"] or "" for part_no, row in parts_on(book, last).items()}
-    table["customer"] = [buys.get(part_no, "") for part_no in table["part_no"]]
+    frames = [_named(frame, book) for frame in (_none("time"), _none("strokes"), pieces, rejects)]
+    table = production.totals(frames[0], frames[1], frames[2], frames[3], KEY)
     return table.rename(columns={"pieces": "made"}).set_index(KEY)[CLOSING].astype("Int64")
+
+
+def _named(facts: pd.DataFrame, book: Book) -> pd.DataFrame:
+    """Add the customer and the week of each fact."""
+    customers = buyers(book, facts["shift_date"], facts["part_no"])
+    return facts.assign(customer=pd.Series(customers, index=facts.index, dtype="str"), week=_fact_weeks(facts, book))
 
 
 def _fact_weeks(facts: pd.DataFrame, book: Book) -> pd.Series:
@@ -184,16 +187,26 @@ def _none(kind: str) -> pd.DataFrame:
 _TEXTS = frozenset({"press_id", "day", "shift_date", "shift", "die_id", "part_no", "order_id", "mounting_id"})
 
 
-def customer_week(made_rows: pd.DataFrame, delivered_rows: pd.DataFrame | None, book: Book) -> pd.DataFrame:
+def _buyers_in(book: Book, part_no: str, week: str, until: dt.date) -> set[str]:
+    """Return whom a part is made for on any day of a week, up to the last day asked for."""
+    first, after = days_of(week, book.plant.week_start)
+    days = [first + n * _DAY for n in range((after - first).days) if n == 0 or first + n * _DAY <= until]
+    return set(buyers(book, days, [part_no] * len(days)))
+
+
+def customer_week(
+    made_rows: pd.DataFrame, delivered_rows: pd.DataFrame | None, book: Book, until: dt.date = dt.date.max
+) -> pd.DataFrame:
     """Join what was made to what was delivered; one without the other is none of it.
 
-    What was made is told only to the customer the part is made for: for another one it is missing.  Without
+    `until` is the last day of the range.  What was made is told only to the customers the part was made for in the
+    week: for another one it is missing.  Without
     `delivered_rows` (a press or die was asked for) deliveries are not known.
     """
     table = made_rows if delivered_rows is None else made_rows.join(delivered_rows, how="outer")
     table = table.reset_index()
-    buys = {part_no: row["customer"] or "" for part_no, row in parts_on(book, dt.date.max).items()}
-    own = np.array([buys.get(p, "") == c for p, c in zip(table["part_no"], table["customer"], strict=True)], bool)
+    named = zip(table["part_no"], table["customer"], table["week"], strict=True)
+    own = np.array([customer in _buyers_in(book, part_no, week, until) for part_no, customer, week in named], bool)
     nothing = own & table["made"].isna()
     for name in CLOSING:
         table[name] = table[name].mask(nothing, 0)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from typing import NamedTuple
 
 from monitor.book import Book
@@ -23,6 +22,7 @@ def edges_left(snapshot: Snapshot, book: Book, at_us: int) -> dict[str, Edge]:
 
     A die is left out where the plant book asks for no interval, or no edge was ever renewed.
     """
+    book = book.as_of(book.day_of(at_us))
     services = records(snapshot.rows("die_service", to_us=at_us + 1))
     found = {}
     for die_id, every in _intervals(book).items():
@@ -33,7 +33,6 @@ def edges_left(snapshot: Snapshot, book: Book, at_us: int) -> dict[str, Edge]:
 
 
 def _intervals(book: Book) -> dict[str, int]:
-    """Return the strokes between sharpenings that the plant book asks for last, by die."""
-    rows = sorted(book.tables["dies"], key=lambda row: row["valid_from"] or dt.date.min)
-    asked = {row["die_id"]: row["sharpen_every_strokes"] for row in rows}
+    """Return the strokes between sharpenings that the plant book asks for, by die."""
+    asked = {row["die_id"]: row["sharpen_every_strokes"] for row in book.tables["dies"]}
     return {die_id: int(every) for die_id, every in asked.items() if every is not None}

@@ -36,7 +36,7 @@ class _Seen:
 def exposure(snapshot: Snapshot, book: Book, rejects: pd.DataFrame, scope: Scope) -> pd.DataFrame:
     """Return a row for each press, die and cause or characteristic found bad in range; `rejects` are facts in range."""
     seen = [_Seen(e, False) for e in _of_causes(snapshot, rejects)]
-    seen += [_Seen(e, True) for e in _of_measurements(snapshot, scope)]
+    seen += [_Seen(e, True) for e in _of_measurements(snapshot, book, scope)]
     kept = [one for one in seen if _is_in(one.exposure.check, scope)]
     return pd.DataFrame([_row(snapshot, book, one) for one in kept], columns=list(_COLUMNS))
 
@@ -107,36 +107,34 @@ def _is_of_the_moment(row: Record) -> bool:
 # Checks by measurement
 
 
-def _of_measurements(snapshot: Snapshot, scope: Scope) -> Iterable[Exposure]:
-    limits = _limits(snapshot)
-    if not limits:
+def _of_measurements(snapshot: Snapshot, book: Book, scope: Scope) -> Iterable[Exposure]:
+    if not book.tables["characteristics"]:
         return
     since = None if scope.from_us is None else scope.from_us - _LOOK_BACK_US
     rows = records(snapshot.rows("measurements", scope.press, since, scope.to_us))
     by_press: dict[str, dict[tuple[str, str], dict[int, list[Record]]]] = defaultdict(dict)
     for row in rows:
         what = (row["part_no"], row["characteristic"])
-        if what in limits:
+        if _limits(book, row["time"], *what):
             by_press[row["press_id"]].setdefault(what, defaultdict(list))[row["time"]].append(row)
     for press_id, measured in by_press.items():
         dies = _dies_in(snapshot, press_id)
         for (part_no, name), groups in measured.items():
             checks = [
-                _measured(press_id, part_no, name, us, group, dies, limits[part_no, name])
+                _measured(press_id, part_no, name, us, group, dies, _limits(book, us, part_no, name))
                 for us, group in groups.items()
             ]
             for die_id in sorted({check.die_id for check in checks}):
                 yield from exposures([check for check in checks if check.die_id == die_id], [name])
 
 
-def _limits(snapshot: Snapshot) -> dict[tuple[str, str], tuple[float, float]]:
-    found = {}
-    for row in records(snapshot.rows("characteristics")):
-        low, high = row["lower"], row["upper"]
-        if low is not None or high is not None:
-            bounds = (-float("inf") if low is None else low, float("inf") if high is None else high)
-            found[row["part_no"], row["characteristic"]] = bounds
-    return found
+def _limits(book: Book, us: int, part_no: str, name: str) -> tuple[float, float] | None:
+    """Return the limits of a characteristic on the day of a moment [us]; None where it had none."""
+    row = book.row("characteristics", book.day_of(us), part_no, name)
+    low, high = row.get("lower"), row.get("upper")
+    if low is None and high is None:
+        return None
+    return -float("inf") if low is None else low, float("inf") if high is None else high
 
 
 def _dies_in(snapshot: Snapshot, press_id: str) -> list[tuple[int, str]]:
@@ -150,9 +148,9 @@ def _measured(
     us: int,
     group: Sequence[Record],
     dies: Sequence[tuple[int, str]],
-    limits: tuple[float, float],
+    limits: tuple[float, float] | None,
 ) -> Check:
-    low, high = limits
+    low, high = limits or (-float("inf"), float("inf"))
     bad = sum(not low <= row["value"] <= high for row in group)
     counts = {name: bad} if bad else {}
     die_id = next((die for since, die in reversed(dies) if since <= us and die), "")
@@ -223,7 +221,7 @@ def _strokes(snapshot: Snapshot, check: Check, span: tuple[int, int], since_us: 
 
 def _unfinished(snapshot: Snapshot, book: Book, check: Check, span: tuple[int, int]) -> int:
     """Return the pieces that lay unfinished in the die at the end of a span."""
-    die = book.on(max(book.changes)).dies.get(check.die_id)
+    die = book.page(book.day_of(span[1])).dies.get(check.die_id)
     if die is None:
         return 0
     changes = records(snapshot.rows("die_changes", check.press_id, None, span[1] + 1))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from monitor.book import Book, Record
+from monitor.book import Record
 from monitor.figures import coils as strips
 from monitor.figures.mounts import mounts_of
 from monitor.figures.trace import Traced, coils_of, made_by, small_book, trace_by, traced
@@ -137,7 +137,6 @@ def _coils(snapshot: Snapshot, names: Iterable[str]) -> pd.DataFrame:
 def _left(snapshot: Snapshot, coils: Mapping[str, Record]) -> dict[str, float]:
     """Return what is left of the coils that were mounted [kg]."""
     chain = mounts_of(snapshot, coils)
-    plain = small_book(snapshot)
-    book = Book(plain.plant, {"materials": plain.tables["materials"], "coils": tuple(coils.values())})
+    book = small_book(snapshot).of_coils(coils.values())
     table = strips.with_start(strips.with_material(strips.mountings(chain), book, {}))
     return dict(zip(table["coil_id"], table["remaining_kg"].tolist(), strict=True))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
@@ -148,13 +149,18 @@ class Reader:
         return mountings, reels, {press_id: self._last_out(some) for press_id, some in wound.items()}
 
     def _last_out(self, made: Iterable[Made]) -> list[Made]:
-        dies = self.book.on(max(self.book.changes)).dies
-        lasting = {
+        by_day: dict[dt.date, list[Made]] = defaultdict(list)
+        for stretch in made:
+            by_day[self.book.day_of(stretch.from_us)].append(stretch)
+        return [kept for day in sorted(by_day) for kept in last_out(by_day[day], self._lasting(day))]
+
+    def _lasting(self, day: dt.date) -> dict[str, list[int]]:
+        """Return, by die, the outs that part off last, as the plant book has them on a day."""
+        return {
             die.die_id: [out.out for out in die.outs if out.station == max(o.station for o in die.outs)]
-            for die in dies.values()
+            for die in self.book.page(day).dies.values()
             if die.outs
         }
-        return last_out(made, lasting)
 
     def reels(self, names: Collection[str]) -> dict[str, Reel]:
         """Return the reels among some names, and those they were cut from."""
@@ -197,7 +203,7 @@ class Reader:
         self.coils |= {row["coil_id"]: row for row in self.snapshot.lookup("coils", "coil_id", names)}
 
     def _limits(self, table: pd.DataFrame) -> pd.Series:
-        book = Book(self.book.plant, {"materials": self.book.tables["materials"], "coils": tuple(self.coils.values())})
+        book = self.book.of_coils(self.coils.values())
         return strips.run_out(strips.with_start(strips.with_material(table, book, {})))
 
     def _cuts(self, chain: pd.DataFrame) -> dict[str, tuple[tuple[int, float], ...]]:

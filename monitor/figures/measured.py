@@ -10,9 +10,11 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 import pyarrow as pa
+import pyarrow.compute as pc
 from scipy import special
 
 from monitor.book import Book, Record
+from monitor.figures.question import last_day
 from monitor.figures.scope import Scope
 from monitor.ledger import Snapshot
 from monitor.reckoning.capability import Capability
@@ -50,18 +52,20 @@ def measured(snapshot: Snapshot, scope: Scope) -> pd.DataFrame:
 
 
 def specifications(snapshot: Snapshot, book: Book, scope: Scope) -> dict[tuple[str, str], Record]:
-    """Return the characteristics as the plant book had them at the end of a range, by part and name.
+    """Return the characteristics as the plant book had them on the last day of a range, by part and name.
 
-    One that only comes later stands as it will be first.
+    Where the range has no end, that is the day of the newest counter reading or measurement.
     """
-    last = dt.date.max if scope.to_us is None else book.calendar.plant_day(scope.to_us - 1)
-    found: dict[tuple[str, str], Record] = {}
-    rows: list[Record] = snapshot.rows("characteristics").to_pylist()
-    for row in sorted(rows, key=lambda row: row["valid_from"] or dt.date.min):
-        key = (row["part_no"], row["characteristic"])
-        if (row["valid_from"] or dt.date.min) <= last or key not in found:
-            found[key] = row
-    return found
+    rows = book.rows_on("characteristics", _last_day(snapshot, book, scope))
+    return {(row["part_no"], row["characteristic"]): row for row in rows}
+
+
+def _last_day(snapshot: Snapshot, book: Book, scope: Scope) -> dt.date:
+    day = last_day(snapshot, book, scope)
+    if scope.to_us is not None:
+        return day
+    newest = pc.max(snapshot.rows("measurements").column("time").cast(pa.int64())).as_py()
+    return day if newest is None else max(day, book.day_of(newest))
 
 
 def die_at(changes: Iterable[Record]) -> Mapping[str, tuple[list[int], list[str]]]:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
-
 import numpy as np
 import pandas as pd
 
@@ -107,7 +105,7 @@ def _rated_pieces_per_s(table: pd.DataFrame, book: Book) -> pd.Series:
 
 
 def _rated(book: Book, shift_date: str, press_id: str, die_id: str, part_no: str) -> float:
-    page = book.on(dt.datetime.fromisoformat(shift_date).replace(tzinfo=dt.UTC))
+    page = book.page(shift_date)
     die = page.dies.get(die_id)
     if die is None:
         return float("nan")

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import pandas as pd
 
 from monitor.book import Book
 from monitor.figures.scope import SHARPENING_PIECES, Scope
 from monitor.ledger import Snapshot
+from monitor.reckoning.carry import from_json
 
 
 @dataclass(frozen=True)
@@ -21,6 +24,16 @@ class Question:
     sharpening_pieces: float = SHARPENING_PIECES
     _held: dict[str, pd.DataFrame] = field(default_factory=dict, init=False, compare=False)
 
+    @cached_property
+    def last_day(self) -> dt.date:
+        """The last plant day of the range; where it has no end, that of the newest counter reading."""
+        return last_day(self.snapshot, self.book, self.scope)
+
+    @cached_property
+    def standing(self) -> Book:
+        """The plant book as it stood on the last day of the range."""
+        return self.book.as_of(self.last_day)
+
     def facts(self, kind: str) -> pd.DataFrame:
         """Return the facts of one kind in range and filters, read once for all figures asked."""
         if kind not in self._held:
@@ -29,3 +42,14 @@ class Question:
             facts = self.snapshot.facts(kind, from_date=first, to_date=after, press_id=press, die_id=die)
             self._held[kind] = self.scope.keep(facts)
         return self._held[kind].copy(deep=False)
+
+
+def last_day(snapshot: Snapshot, book: Book, scope: Scope) -> dt.date:
+    """Return the last plant day of a range; where it has no end, that of the newest counter reading.
+
+    Before the first reading it is the first day there is, so that rows that hold always are all there are.
+    """
+    if scope.to_us is not None:
+        return book.day_of(scope.to_us - 1)
+    seen = [last.time_us for text in snapshot.last_carries().values() if (last := from_json(text).last)]
+    return book.day_of(max(seen)) if seen else dt.date.min

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
@@ -24,7 +23,6 @@ RECENT_DAYS = 14
 
 _US_PER_S = 1_000_000
 _US_PER_DAY = 86_400 * _US_PER_S
-_EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
 
 
 def service(
@@ -37,8 +35,9 @@ def service(
 ) -> pd.DataFrame:
     """Return a row for each station with an edge, as it stands at `until_us` [us], by default the newest reading.
 
-    `rows_by_die` are the inspections that say how the scrap rises with wear; `sharpening_pieces` is what a sharpening
-    costs [rejected pieces].  Before the first entry the history of a station is not known.
+    `book` is that of the day (see `Book.as_of`), `rows_by_die` are the inspections that say how the scrap rises with
+    wear; `sharpening_pieces` is what a sharpening costs [rejected pieces].  Before the first entry the history of a
+    station is not known.
     """
     services = records(snapshot.rows("die_service"))
     newest = max((_newest_us(told) for told in snapshot.last_carries().values()), default=0)
@@ -68,7 +67,7 @@ class _Wear:
 
     def interval(self, station: int, at_us: int) -> float:
         """Return the strokes at which the scrap this station can make costs more than a sharpening; NaN = not known."""
-        die = self.book.on(_EPOCH + dt.timedelta(microseconds=at_us)).dies.get(self.die_id)
+        die = self.book.page(self.book.day_of(at_us - 1)).dies.get(self.die_id)
         if self.rows is None or die is None:
             return np.nan
         mine = [c for c in causes_in(self.rows) if station in dict(making_stations(self.die_id, c, self.book))]
@@ -78,8 +77,8 @@ class _Wear:
 
     def entered(self) -> float:
         """Return the strokes between sharpenings that the plant book asks for; NaN = none."""
-        rows = [row for row in self.book.tables["dies"] if row["die_id"] == self.die_id]
-        asked = max(rows, key=lambda row: row["valid_from"] or dt.date.min)["sharpen_every_strokes"] if rows else None
+        rows = (row for row in self.book.tables["dies"] if row["die_id"] == self.die_id)
+        asked = next((row["sharpen_every_strokes"] for row in rows), None)
         return np.nan if asked is None else float(asked)
 
 

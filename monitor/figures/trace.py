@@ -11,6 +11,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from monitor.book import Book, Record, plant_of
+from monitor.figures.customer import buyers
 from monitor.figures.lineage import STANDS_OPEN_US, Lineage, lineage, packed
 from monitor.ledger import Ledger, Snapshot
 from monitor.reckoning.boxes import HOUR_US, Repack, in_order
@@ -27,8 +28,6 @@ DETAILS = ("reels", "here", "sure_pieces", "press_id", "opened_at", "closed_at",
 EACH = ("coils", "lots", "heats", "came_by", "shipments")
 
 COLUMNS = ("container_id", "part_no", "shipment_id", "customer", "coil_id", "lot", "heat", "supplier", "pieces")
-
-_BOOK = ("presses", "dies", "stations", "outs", "routes", "reasons", "parts", "materials", "causes")
 
 
 @dataclass(frozen=True)
@@ -122,8 +121,7 @@ def scopes_of(snapshot: Snapshot, value: str) -> list[str]:
 
 def small_book(snapshot: Snapshot) -> Book:
     """Read the book without coils and reels, which may be many."""
-    tables = {name: tuple(snapshot.rows(name).to_pylist()) for name in _BOOK}
-    return Book(plant_of(snapshot.plant_text()), tables | {"coils": (), "reels": ()})
+    return Book.read(snapshot, plant_of(snapshot.plant_text())).of_coils(())
 
 
 def _containers(snapshot: Snapshot, scope: str, value: str, coils: Collection[str]) -> dict[str, Record]:
@@ -276,12 +274,13 @@ def _sent(snapshot: Snapshot, book: Book, rows: dict[str, Record]) -> dict[str, 
     by_box: dict[str, list[Record]] = defaultdict(list)
     for row in snapshot.lookup("shipments", "container_id", list(rows)):
         by_box[row["container_id"]].append(row)
-    buys = {part["part_no"]: part["customer"] or "" for part in book.tables["parts"]}
     found: dict[str, tuple[tuple[str, ...], str, str]] = {}
     for name, some in by_box.items():
         some.sort(key=lambda row: (row["shipped_at"], row["shipment_id"]))
         ids = dict.fromkeys(row["shipment_id"] for row in some)
-        customers = dict.fromkeys(row["customer"] or buys.get(rows[name]["part_no"], "") for row in some)
+        days = [book.day_of(row["shipped_at"]) for row in some]
+        bought = buyers(book, days, [rows[name]["part_no"]] * len(days))
+        customers = dict.fromkeys(row["customer"] or own for row, own in zip(some, bought, strict=True))
         (shipped_at,) = book.calendar.local_iso([some[-1]["shipped_at"]])
         found[name] = (tuple(ids), EITHER.join(customers), shipped_at)
     return found

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
 import pandas as pd
 
-from monitor.book import Book, plant_of
+from monitor.book import Book, Record, plant_of
 from monitor.figures import ask
 from monitor.figures.alarms import alarms
 from monitor.figures.holds import holds
@@ -55,7 +55,8 @@ def hand_over(snapshot: Snapshot, date: dt.date | None = None, shift: str = "", 
     book = Book.read(snapshot, plant_of(snapshot.plant_text()))
     carries = {press_id: from_json(text) for press_id, text in snapshot.last_carries().items()}
     seen = {press_id: carry.last.time_us for press_id, carry in carries.items() if carry.last}
-    names = sorted({*book.on(dt.datetime.max.replace(tzinfo=dt.UTC)).presses, *seen})
+    day = date or book.day_of(max(seen.values(), default=0))
+    names = sorted({*book.page(day).presses, *seen})
     names = [name for name in names if press in ("", name)]
     if not seen or not names:
         return HandOver(lack=f"There is no press “{press}”." if seen else "No counter has been read yet.")
@@ -131,11 +132,16 @@ class _Gathering:
         return rows[rows["shift"] == shift] if "shift" in rows else rows
 
     @cached_property
+    def _held(self) -> Mapping[str, Sequence[Record]]:
+        """Return the tables of the plant book as they stood on the day of the shift."""
+        return self.book.as_of(self.window[0]).tables
+
+    @cached_property
     def _ran(self) -> pd.DataFrame:
         return self._figure("shifts")
 
     def _presses(self) -> Iterator[PressLine]:
-        presses = self.book.on(_moment(self.window[3])).presses
+        presses = self.book.page(self.window[0]).presses
         paces = order_paces(self.snapshot, self.book.calendar) if self.newest_us < self.window[3] else {}
         for press_id in sorted(self.windows):
             rows = self._ran[self._ran["press_id"] == press_id]
@@ -156,7 +162,7 @@ class _Gathering:
 
     def _plan(self, press_id: str, rows: pd.DataFrame) -> float | None:
         """Return the pieces that the planned time holds at rated speed; None where a die has no rate."""
-        page, total = self.book.on(_moment(self.window[2])), 0.0
+        page, total = self.book.page(self.window[0]), 0.0
         for die_id, mine in rows[rows["die_id"] != ""].groupby("die_id"):
             die = page.dies.get(str(die_id))
             if die is None:
@@ -168,7 +174,7 @@ class _Gathering:
     def _stops(self) -> Iterator[StopLine]:
         rows = self._figure("stops")
         rows = rows[(rows["seconds"] > LONG_S) & ~rows["reason"].isin(_NOT_TOLD) & rows["press_id"].isin(self.windows)]
-        names = {row["reason"]: row["name"] or "" for row in self.book.tables["reasons"]}
+        names = {row["reason"]: row["name"] or "" for row in self._held["reasons"]}
         for row in rows.sort_values(["press_id", "start_at"]).to_dict("records"):
             reason = names.get(row["reason"]) or row["reason"]
             yield StopLine(row["press_id"], row["start_at"], row["end_at"], row["seconds"], reason, row["kind"])
@@ -191,7 +197,7 @@ class _Gathering:
     @cached_property
     def _causes(self) -> dict[str, str]:
         """Return the names of the causes, by their code."""
-        return {row["cause"]: row["name"] or "" for row in self.book.tables["causes"]}
+        return {row["cause"]: row["name"] or "" for row in self._held["causes"]}
 
     def _coils(self) -> Iterator[CoilLine]:
         end_us, calendar = self.window[3], self.book.calendar
@@ -233,9 +239,9 @@ class _Gathering:
         # Of an edge that was never renewed nobody knows how worn it is.
         known = {row["die_id"] for row in records(self.snapshot.rows("die_service")) if row["work"] in RENEWED}
         ran = sorted(set(self._ran["die_id"]) & known)
-        entered = {row["die_id"] for row in self.book.tables["dies"] if row["sharpen_every_strokes"]}
+        entered = {row["die_id"] for row in self._held["dies"] if row["sharpen_every_strokes"]}
         yield from service(
-            self.snapshot, self.book, {}, [die for die in ran if die in entered], self.window[3]
+            self.snapshot, self.book.as_of(self.window[0]), {}, [die for die in ran if die in entered], self.window[3]
         ).to_dict("records")
         for die in ran:
             if die not in entered:
@@ -285,10 +291,6 @@ def _causes(
         line = ScrapLine(*what, rejected, looked, low, high)
         if rejected or line.out:
             yield line
-
-
-def _moment(us: int) -> dt.datetime:
-    return dt.datetime.fromtimestamp(us // 1_000_000, dt.UTC)
 
 
 def _known(value: float) -> float | None:

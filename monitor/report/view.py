@@ -171,7 +171,8 @@ def _rejects(week: PlantWeek, customer: str) -> pd.DataFrame:
 
 
 def _names(week: PlantWeek) -> dict[str, str]:
-    return {row["cause"]: row["name"] or "" for row in week.book.tables["causes"]}
+    causes = week.book.rows_on("causes", week.range.to_date - dt.timedelta(days=1))
+    return {row["cause"]: row["name"] or "" for row in causes}
 
 
 def _charts(week: PlantWeek, customer: str) -> pd.DataFrame:
