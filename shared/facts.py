@@ -51,6 +51,7 @@ TIME = FactTable(
         ("stopped_us", _I),
         ("extra_us", _I),
         ("unresolved_us", _I),
+        ("untimed", _I),
     ),
 )
 
@@ -105,6 +106,20 @@ STOPS = FactTable(
     ),
 )
 
+UNRESOLVED = FactTable(
+    "unresolved",
+    "stretch between readings in one shift and die in which nobody saw whether the press ran or stood",
+    (
+        *_WHERE,
+        ("die_id", _T),
+        ("shift_date", _T),
+        ("shift", _T),
+        ("from_us", _I),
+        ("to_us", _I),
+        ("planned", _I),
+    ),
+)
+
 MOUNTS = FactTable(
     "mounts",
     "mounting of a coil, die and day: strip that went in and strip that came out finished",
@@ -155,4 +170,6 @@ GLITCHES = FactTable(
     (*_WHERE, ("load_id", _I), ("line", _I), ("time_us", _I), ("counter", _I), ("reason", _T)),
 )
 
-FACTS: dict[str, FactTable] = {fact.name: fact for fact in (TIME, STROKES, PIECES, STOPS, MOUNTS, REJECTS, GLITCHES)}
+FACTS: dict[str, FactTable] = {
+    fact.name: fact for fact in (TIME, STROKES, PIECES, STOPS, UNRESOLVED, MOUNTS, REJECTS, GLITCHES)
+}

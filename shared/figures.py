@@ -45,6 +45,7 @@ _DURATIONS = (
     number("planned_s", "s", "time planned for the press, running outside the plan included", 0),
     number("running_s", "s", "time in which the press strokes", 0),
     number("stopped_s", "s", "planned time in which it does not", 0),
+    number("unresolved_s", "s", "planned time in which nobody saw whether it did: the readings lie too far apart", 0),
     number("setup_s", "s", "part of running and stopped time between setting a die and its first-off", 0),
     number("extra_run_s", "s", "running time in a break or outside the plan", 0),
     number("seconds", "s", "how long the stop lasted in this shift", 0),
@@ -207,16 +208,16 @@ FIGURES: dict[str, Figure] = {
         _figure(
             "shifts",
             "press, shift, die, part (die empty: no die in the press)",
-            "shift_date shift press_id die_id part_no planned_s running_s stopped_s setup_s extra_run_s "
+            "shift_date shift press_id die_id part_no planned_s running_s stopped_s unresolved_s setup_s extra_run_s "
             "strokes setup_strokes strokes_without_strip pieces setup_pieces rejected reworked good "
             "parts_per_planned_hour parts_per_running_hour availability effectiveness quality oee_index",
             _PIECES,
-            ("planned_s", ("running_s", "stopped_s")),
+            ("planned_s", ("running_s", "stopped_s", "unresolved_s")),
         ),
         _figure(
             "hours",
             "press, clock hour, die, part",
-            "hour_start press_id die_id part_no running_s strokes pieces rejected good",
+            "hour_start press_id die_id part_no running_s unresolved_s strokes pieces rejected good",
         ),
         _figure(
             "stops",

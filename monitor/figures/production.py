@@ -13,7 +13,10 @@ US_PER_HOUR = 3600 * US_PER_S
 SHIFT = ["shift_date", "shift", "press_id", "die_id", "part_no"]
 HOUR = ["hour_us", "press_id", "die_id", "part_no"]
 
-_TIMES = ["planned_us", "running_us", "stopped_us", "setup_us", "extra_us"]
+_TIMES = ["planned_us", "running_us", "stopped_us", "unresolved_us", "setup_us", "extra_us", "untimed"]
+
+#: Above this share of unresolved time, or of strokes without a time, ratios to running time are not known.
+MOST_UNRESOLVED = 0.01
 _COUNTS = ["strokes", "setup_strokes", "strokes_without_strip", "pieces", "setup_pieces", "rejected", "reworked"]
 
 
@@ -59,16 +62,19 @@ def shifts(table: pd.DataFrame, book: Book) -> pd.DataFrame:
     planned_s, running_s = table["planned_us"] / US_PER_S, table["running_us"] / US_PER_S
     pieces = table["pieces"]
     shown = pd.DataFrame({name: table[name] for name in SHIFT})
-    for name in ("planned", "running", "stopped", "setup"):
+    for name in ("planned", "running", "stopped", "unresolved", "setup"):
         shown[f"{name}_s"] = table[f"{name}_us"] / US_PER_S
     shown["extra_run_s"] = table["extra_us"] / US_PER_S
     for name in _COUNTS:
         shown[name] = table[name]
     shown["good"] = table["good"]
     shown["parts_per_planned_hour"] = _ratio(pieces * 3600, planned_s)
-    shown["parts_per_running_hour"] = _ratio(pieces * 3600, running_s)
-    shown["availability"] = _ratio(running_s, planned_s)
-    shown["effectiveness"] = _ratio(pieces, rated * running_s)
+    seen = table["unresolved_us"] <= MOST_UNRESOLVED * table["planned_us"]
+    # Strokes without a time would be measured against the running time of others.
+    timed = seen & (table["untimed"] <= MOST_UNRESOLVED * table["strokes"])
+    shown["parts_per_running_hour"] = _ratio(pieces * 3600, running_s.where(timed))
+    shown["availability"] = _ratio(running_s.where(seen), planned_s)
+    shown["effectiveness"] = _ratio(pieces, rated * running_s.where(timed))
     shown["quality"] = _ratio(table["good"], pieces)
     shown["oee_index"] = shown["availability"] * shown["effectiveness"] * shown["quality"]
     return shown
@@ -79,7 +85,8 @@ def hours(table: pd.DataFrame, book: Book) -> pd.DataFrame:
     shown = pd.DataFrame({"hour_start": book.calendar.local_iso(table["hour_us"])})
     for name in HOUR[1:]:
         shown[name] = table[name]
-    shown["running_s"] = table["running_us"] / US_PER_S
+    for name in ("running", "unresolved"):
+        shown[f"{name}_s"] = table[f"{name}_us"] / US_PER_S
     for name in ("strokes", "pieces", "rejected", "good"):
         shown[name] = table[name]
     return shown

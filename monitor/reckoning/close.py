@@ -57,4 +57,4 @@ def _until(end_us: int, last: Reading) -> Readings:
 
 def _as_running(part: Pending) -> Row:
     length = part.to_us - part.from_us
-    return (*label_row(part.label), length, length, 0, 0 if part.planned else length, 0)
+    return (*label_row(part.label), length, length, 0, 0 if part.planned else length, 0, 0)

@@ -7,8 +7,9 @@ whole microseconds, so every sum over the facts equals the counter and the clock
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
@@ -16,10 +17,11 @@ from monitor.reckoning import changes
 from monitor.reckoning import strip as strips
 from monitor.reckoning.carry import Carry, Label, Pending
 from monitor.reckoning.counters import Counted, Reading, count_strokes
+from monitor.reckoning.gaps import Seen, resolve
 from monitor.reckoning.press import CoilChange, Die, Event, Out, PressDay, in_order
 from monitor.reckoning.rows import KINDS, Facts, label_row, note_row
-from monitor.reckoning.running import Idle, Standing, is_active, seconds_before, standing
-from monitor.reckoning.segments import Segment, cut_up, cuts_inside, off_plan, spread_no_further
+from monitor.reckoning.running import Idle, Standing, seconds_before, standing
+from monitor.reckoning.segments import Segment, cut_up, cuts_inside, off_plan
 from monitor.reckoning.stops import PlanIndex, StopPiece, stop_name, stop_pieces
 
 
@@ -39,7 +41,7 @@ class Folded:
 def fold(day: PressDay, carry: Carry) -> Folded:
     """Reckon one press over one plant day."""
     carry = _from_shift_start(day, carry)
-    counted = spread_no_further(_count(day, carry))
+    counted = _count(day, carry)
     last = counted.last or carry.last
     if last is None:
         return Folded({kind: [] for kind in KINDS}, carry, counted.settled)
@@ -88,18 +90,20 @@ class _Fold:
 
     def run(self) -> Folded:
         """Walk the span once and collect what it leaves."""
-        stop_after_us = self.day.press.stop_after_us
-        active = is_active(self.counted, stop_after_us)
-        stood = standing(self.counted, active, stop_after_us, self.before.idle)
-        pieces = self._stop_pieces(stood)
         events = in_order([event for event in self.day.events if event.time_us <= self.last.time_us])
+        moments = self._moments(events)
+        seen = resolve(self.counted, self.day, self.before, self.plan, moments)
+        stood = standing(seen.counted, seen.idle, self.day.press.stop_after_us, self.before.idle)
+        pieces = self._stop_pieces(stood)
         segments: list[Segment] = []
-        if len(self.counted.end_us):
-            cuts = cuts_inside(self.counted, self._moments(stood.open_idle, events))
-            segments = cut_up(self.counted, cuts, stood, pieces, active, stop_after_us)
+        if len(seen.counted.end_us):
+            if stood.open_idle is not None and not stood.open_idle.is_stop:
+                moments.append(stood.open_idle.since_us)
+            segments = cut_up(seen, cuts_inside(seen.counted, moments), stood, pieces)
         self._decide_pending(stood, pieces)
         self._walk(segments, events, stood.open_idle)
         self._keep_stops(pieces)
+        self._keep_unresolved(seen)
         self._keep_rest()
         return Folded(self.facts, self._next(stood.open_idle), self.counted.settled, self.counted.resets_us)
 
@@ -109,13 +113,10 @@ class _Fold:
         since_us = idle.since_us if idle is not None and not idle.is_stop else self.first_us
         return stop_pieces(stood, since_us, self.day.entered, self.day.reasons, self.plan)
 
-    def _moments(self, idle: Idle | None, events: list[Event]) -> list[int]:
-        moments = [*self.day.plan.hours_us, *self.plan.edges_us, *self.day.marks_us]
-        moments += [start for start, _ in self.day.plan.days]
-        moments += [event.time_us for event in events]
-        if idle is not None and not idle.is_stop:
-            moments.append(idle.since_us)
-        return moments
+    def _moments(self, events: list[Event]) -> list[int]:
+        moments = {*self.day.plan.hours_us, *self.plan.edges_us, *self.day.marks_us}
+        moments |= {start for start, _ in self.day.plan.days}
+        return sorted(moments | {event.time_us for event in events})
 
     def _decide_pending(self, stood: Standing, pieces: list[StopPiece]) -> None:
         """Book the idle time carried in, now that it is known to be a stop or running."""
@@ -127,7 +128,7 @@ class _Fold:
             edges = np.array([part.from_us, part.to_us])
             length = part.to_us - part.from_us
             off_us = int(np.diff(seconds_before(edges, starts, ends))[0]) if stood.carried else 0
-            self._book(part.label, part.planned, length, length if stood.carried else 0, off_us, 0)
+            self._book(part.label, part.planned, length, length if stood.carried else 0, off_us)
 
     def _walk(self, segments: list[Segment], events: list[Event], idle: Idle | None) -> None:
         waiting = list(events)
@@ -135,7 +136,8 @@ class _Fold:
         pending_from = idle.since_us if idle is not None and not idle.is_stop else None
         for segment in segments:
             label = self._label(segment.from_us)
-            self.die_since.append((segment.from_us, label.die_id))
+            if not self.die_since or self.die_since[-1][1] != label.die_id:
+                self.die_since.append((segment.from_us, label.die_id))
             self._spend(segment, label, pending_from)
             if segment.strokes:
                 self._stroke(segment, label)
@@ -173,7 +175,8 @@ class _Fold:
             self._wait(Pending(label, planned, segment.from_us, segment.to_us))
             return
         length = segment.to_us - segment.from_us
-        self._book(label, planned, length, segment.stopped_us, segment.off_plan_us, segment.unresolved_us)
+        times = (length, segment.stopped_us, segment.off_plan_us, segment.unresolved_us)
+        self._book(label, planned, *times, untimed=segment.untimed)
 
     def _wait(self, part: Pending) -> None:
         """Keep idle time undecided; stretches that follow one another are one, however the readings came."""
@@ -183,14 +186,17 @@ class _Fold:
         else:
             self.pending.append(part)
 
-    def _book(self, label: Label, planned: bool, length: int, stopped: int, off: int, dark: int) -> None:
-        """Book time [us] as planned, running, stopped, extra and not resolved; planned = running + stopped."""
-        spent = self.time.setdefault(label, [0, 0, 0, 0, 0])
-        running = length - stopped
-        stopped = stopped - off if planned else 0
+    def _book(
+        self, label: Label, planned: bool, length: int, stopped: int, off: int, dark: int = 0, untimed: int = 0
+    ) -> None:
+        """Book time [us]: planned = running + stopped + unresolved; outside the plan only running counts."""
+        running = length - stopped - dark
+        stopped, dark = (stopped - off, dark) if planned else (0, 0)
         extra = 0 if planned else running
-        for slot, us in enumerate((running + stopped, running, stopped, extra, dark)):
-            spent[slot] += us
+        spent = (running + stopped + dark, running, stopped, extra, dark, untimed)
+        if any(spent):
+            held = self.time.setdefault(label, [0] * len(spent))
+            self.time[label] = [before + more for before, more in zip(held, spent, strict=True)]
 
     def _stroke(self, segment: Segment, label: Label) -> None:
         """Draw strip in and part pieces off; strokes without strip, die or feed make nothing and use nothing."""
@@ -261,6 +267,16 @@ class _Fold:
                     int(not piece.in_plan),
                 )
             )
+
+    def _keep_unresolved(self, seen: Seen) -> None:
+        """Note the stretches in which nobody saw how the time was spent, cut where shift, break or die change."""
+        moments = {*self.plan.edges_us, *(start for start, _ in self.day.plan.days)}
+        edges = sorted(moments.union(us for us, _ in self.die_since))
+        for start, end in seen.spans:
+            inside = edges[bisect_right(edges, start) : bisect_left(edges, end)]
+            for from_us, to_us in pairwise([start, *inside, end]):
+                where = (self._die_at(from_us), *self.plan.shift(from_us))
+                self.facts["unresolved"].append((*where, from_us, to_us, int(not self.plan.off(from_us))))
 
     def _keep_rest(self) -> None:
         self.facts["time"] = [(*label_row(label), *spent) for label, spent in self.time.items()]

@@ -9,7 +9,7 @@ Row = tuple[object, ...]
 Facts = dict[str, list[Row]]
 
 #: Kinds of fact that a fold leaves.
-KINDS = ("time", "strokes", "pieces", "stops", "mounts", "glitches")
+KINDS = ("time", "strokes", "pieces", "stops", "unresolved", "mounts", "glitches")
 
 
 def label_row(label: Label) -> Row:

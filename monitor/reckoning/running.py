@@ -36,45 +36,34 @@ class Standing:
     carried: bool | None
 
 
-def is_active(counted: Counted, stop_after_us: int) -> npt.NDArray[np.bool_]:
-    """Tell for each interval whether the press stroked in it.
+def standing(counted: Counted, idle: npt.NDArray[np.bool_], stop_after_us: int, carried: Idle | None) -> Standing:
+    """Find the stops: stretches of `idle` intervals that last longer than `stop_after_us` [us].
 
-    A long interval counts when its strokes, spread evenly, lie no further apart than a stop.
+    `idle` tells for each interval whether the press is known to have made no stroke in it.
     """
-    length = counted.end_us - counted.start_us
-    return (counted.strokes > 0) & (length <= stop_after_us * counted.strokes)
-
-
-def unresolved(counted: Counted, active: npt.NDArray[np.bool_], stop_after_us: int) -> npt.NDArray[np.bool_]:
-    """Tell which running intervals are too long to show the stops inside them."""
-    return active & (counted.end_us - counted.start_us > stop_after_us)
-
-
-def standing(counted: Counted, active: npt.NDArray[np.bool_], stop_after_us: int, carried: Idle | None) -> Standing:
-    """Find the stops: stretches of intervals without strokes that last longer than `stop_after_us` [us]."""
-    if len(active) == 0:
+    if len(idle) == 0:
         return Standing(counted.start_us, counted.end_us, carried, None)
-    begins, ends = _idle_stretches(counted, active, carried)
+    begins, ends = _idle_stretches(counted, idle, carried)
     is_stop = ends - begins > stop_after_us
-    if carried is not None and not active[0]:
+    if carried is not None and idle[0]:
         is_stop[0] |= carried.is_stop
-    open_idle = None if active[-1] else Idle(int(begins[-1]), bool(is_stop[-1]))
-    return Standing(begins[is_stop], ends[is_stop], open_idle, _outcome(carried, active, is_stop))
+    open_idle = Idle(int(begins[-1]), bool(is_stop[-1])) if idle[-1] else None
+    return Standing(begins[is_stop], ends[is_stop], open_idle, _outcome(carried, idle, is_stop))
 
 
-def _outcome(carried: Idle | None, active: npt.NDArray[np.bool_], is_stop: npt.NDArray[np.bool_]) -> bool | None:
+def _outcome(carried: Idle | None, idle: npt.NDArray[np.bool_], is_stop: npt.NDArray[np.bool_]) -> bool | None:
     if carried is None:
         return None
-    if active[0]:
+    if not idle[0]:
         return False
     if is_stop[0]:
         return True
-    return None if not active.any() else False
+    return None if idle.all() else False
 
 
-def _idle_stretches(counted: Counted, active: npt.NDArray[np.bool_], carried: Idle | None) -> tuple[Ints, Ints]:
-    edge = np.diff(np.concatenate(([1], active.astype(np.int8), [1])))
-    first, after = np.flatnonzero(edge == -1), np.flatnonzero(edge == 1)
+def _idle_stretches(counted: Counted, idle: npt.NDArray[np.bool_], carried: Idle | None) -> tuple[Ints, Ints]:
+    edge = np.diff(np.concatenate(([0], idle.astype(np.int8), [0])))
+    first, after = np.flatnonzero(edge == 1), np.flatnonzero(edge == -1)
     begins, ends = counted.start_us[first].copy(), counted.end_us[after - 1].copy()
     if carried is not None and len(first) and first[0] == 0:
         begins[0] = carried.since_us

@@ -3,23 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
-from monitor.reckoning.counters import US_PER_S, Counted, Ints
-from monitor.reckoning.running import Standing, seconds_before, unresolved
+from monitor.reckoning.counters import Counted, Ints
+from monitor.reckoning.gaps import Seen
+from monitor.reckoning.running import Standing, seconds_before
 from monitor.reckoning.split import before_cuts
 from monitor.reckoning.stops import StopPiece
-
-#: Strokes are not spread over a gap longer than this [us]; the longest usual shift.
-LONGEST_SPREAD_US = 12 * 3600 * US_PER_S
 
 
 @dataclass(frozen=True)
 class Segment:
-    """A stretch (from, to] [us] between two cuts: strokes, strokes with strip fed, and how the time was spent [us]."""
+    """A stretch (from, to] [us] between two cuts: strokes, strokes with strip fed, and how the time was spent [us].
+
+    `untimed` are the strokes among them whose running time is not known.
+    """
 
     from_us: int
     to_us: int
@@ -28,21 +28,7 @@ class Segment:
     stopped_us: int
     off_plan_us: int
     unresolved_us: int
-
-
-def spread_no_further(counted: Counted) -> Counted:
-    """Book the strokes of a gap longer than a shift to the second in which they were read."""
-    long = np.flatnonzero((counted.end_us - counted.start_us > LONGEST_SPREAD_US) & (counted.strokes > 0))
-    if len(long) == 0:
-        return counted
-    edge = counted.end_us[long] - US_PER_S
-    return replace(
-        counted,
-        start_us=np.insert(counted.start_us, long + 1, edge),
-        end_us=np.insert(counted.end_us, long, edge),
-        strokes=np.insert(counted.strokes, long, 0),
-        feeds=np.insert(counted.feeds, long, 0),
-    )
+    untimed: int
 
 
 def cuts_inside(counted: Counted, moments_us: Iterable[int]) -> Ints:
@@ -51,16 +37,9 @@ def cuts_inside(counted: Counted, moments_us: Iterable[int]) -> Ints:
     return np.array(sorted({us for us in moments_us if first < us < last} | {first, last}), dtype=np.int64)
 
 
-def cut_up(
-    counted: Counted,
-    cuts_us: Ints,
-    stood: Standing,
-    pieces: Sequence[StopPiece],
-    active: npt.NDArray[np.bool_],
-    stop_after_us: int,
-) -> list[Segment]:
+def cut_up(seen: Seen, cuts_us: Ints, stood: Standing, pieces: Sequence[StopPiece]) -> list[Segment]:
     """Share strokes and time over the stretches between cuts; the shares add up exactly."""
-    dark = unresolved(counted, active, stop_after_us)
+    counted, dark = seen.counted, seen.unresolved
     strokes = before_cuts(cuts_us, counted.start_us, counted.end_us, counted.strokes)
     columns = (
         np.diff(strokes),
@@ -68,6 +47,7 @@ def cut_up(
         np.diff(seconds_before(cuts_us, stood.starts_us, stood.ends_us)),
         np.diff(seconds_before(cuts_us, *off_plan(pieces))),
         np.diff(seconds_before(cuts_us, counted.start_us[dark], counted.end_us[dark])),
+        np.diff(before_cuts(cuts_us, counted.start_us, counted.end_us, seen.untimed)),
     )
     rows = zip(cuts_us[:-1].tolist(), cuts_us[1:].tolist(), *(c.tolist() for c in columns), strict=True)
     return [Segment(*row) for row in rows]

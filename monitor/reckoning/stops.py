@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -51,6 +51,12 @@ class PlanIndex:
         """Return the shift that holds a moment [us], if any."""
         at = bisect_right(self._starts, us) - 1
         return self._windows[at] if at >= 0 and us < self._windows[at].end_us else None
+
+    def longest_us(self, from_us: int, to_us: int, otherwise_us: int) -> int:
+        """Return the length [us] of the longest shift with time in [from, to) [us], `otherwise_us` without any."""
+        first = max(0, bisect_right(self._starts, from_us) - 1)
+        met = (w for w in self._windows[first : bisect_left(self._starts, to_us)] if w.end_us > from_us)
+        return max((window.end_us - window.start_us for window in met), default=otherwise_us)
 
     def shift(self, us: int) -> tuple[str, str]:
         """Return shift date and shift of a moment [us]; outside the plan its plant day and no shift."""

@@ -18,7 +18,7 @@ from sample_runs.simulate.script import Script
 ROW = ["press_id", "die_id", "part_no"]
 SHIFT_ROW = ["shift_date", "shift", *ROW]
 HOUR_ROW = ["hour_s", *ROW]
-SECONDS = ["planned_s", "running_s", "stopped_s", "setup_s", "extra_run_s"]
+SECONDS = ["planned_s", "running_s", "stopped_s", "unresolved_s", "setup_s", "extra_run_s"]
 STROKES = ["strokes", "setup_strokes", "strokes_without_strip"]
 PIECES = ["pieces", "setup_pieces", "rejected", "reworked", "good"]
 
@@ -34,20 +34,25 @@ class PressTruth:
     mountings: pd.DataFrame
 
 
-def running_seconds(readings: Readings, from_s: int, to_s: int, stop_after_s: float) -> np.ndarray:
-    """Whether the press counts as running in each second of [from_s, to_s).
+def spent_seconds(
+    readings: Readings, from_s: int, to_s: int, stop_after_s: float, rated_spm: np.ndarray
+) -> tuple[np.ndarray, np.ndarray]:
+    """Whether the press counts as running in each second of [from_s, to_s), and whether nobody saw what it did.
 
     Time between two readings runs when the counter rose; a stretch without a stroke counts as running too when it
-    is not longer than `stop_after_s`.
+    is not longer than `stop_after_s`.  Between readings further apart than that it ran only if its strokes, at the
+    highest of `rated_spm` (one a second of time) in between, leave no room for a longer stop.
     """
     times, strokes = readings.time_s[~readings.glitch], readings.true_strokes[~readings.glitch]
-    running = np.zeros(to_s - from_s, dtype=bool)
-    for start, end, rise in zip(times[:-1], times[1:], np.diff(strokes), strict=True):
-        running[start - from_s : end - from_s] = rise > 0
-    for start, end in stretches(~running):
+    running, unseen = np.zeros(to_s - from_s, dtype=bool), np.zeros(to_s - from_s, dtype=bool)
+    for start, end, rise in zip(times[:-1] - from_s, times[1:] - from_s, np.diff(strokes), strict=True):
+        room_s = end - start - 60 * rise / rated_spm[start:end].max()
+        unseen[start:end] = rise > 0 and end - start > stop_after_s and room_s > stop_after_s
+        running[start:end] = rise > 0 and not unseen[start]
+    for start, end in stretches(~running & ~unseen):
         if end - start <= stop_after_s:
             running[start:end] = True
-    return running
+    return running, unseen
 
 
 def stretches(flags: np.ndarray) -> list[tuple[int, int]]:
@@ -70,14 +75,22 @@ def press_truth(
     line = clock.timeline(book, press.press_id, from_s, to_s)
     strokes, pieces = frames or made(book, press, played, from_s, to_s)
     stop_after_s = press.stop_after_s if press.stop_after_s is not None else book.stop_after_s
-    running = running_seconds(readings, from_s, to_s, stop_after_s)
+    rated = _rated_spm(book, press, played, from_s, to_s)
+    running, unseen = spent_seconds(readings, from_s, to_s, stop_after_s, rated)
     return PressTruth(
         strokes=strokes,
         pieces=pieces,
-        seconds=_seconds(book, press, played, readings, line, running),
-        stops=_stops(press, script, line, _standstills(readings, running, from_s)),
+        seconds=_seconds(book, press, played, readings, line, (running, unseen)),
+        stops=_stops(press, script, line, _standstills(readings, running | unseen, from_s)),
         mountings=_mountings(press, played),
     )
+
+
+def _rated_spm(book: Book, press: Press, played: Played, from_s: int, to_s: int) -> np.ndarray:
+    """The lower rated speed of press and die in each second; without a die the press's."""
+    of_eras = [min(press.rated_spm, book.die(e.die_id).rated_spm if e.die_id else np.inf) for e in played.eras]
+    era = np.searchsorted(np.array(played.era_from_s), np.arange(from_s, to_s), side="right") - 1
+    return np.array(of_eras)[era]
 
 
 def made(book: Book, press: Press, played: Played, from_s: int, to_s: int) -> tuple[pd.DataFrame, pd.DataFrame]:
@@ -153,27 +166,34 @@ def spoil(pieces: pd.DataFrame, which: list[int], fate: str) -> None:
 
 
 def _seconds(
-    book: Book, press: Press, played: Played, readings: Readings, line: clock.Timeline, running: np.ndarray
+    book: Book,
+    press: Press,
+    played: Played,
+    readings: Readings,
+    line: clock.Timeline,
+    spent: tuple[np.ndarray, np.ndarray],
 ) -> pd.DataFrame:
     """One row a stretch of equal seconds, summed over shift, hour, die and part."""
+    running, unseen = spent
     second = np.arange(line.from_s, line.to_s, dtype=np.int64)
     era = np.searchsorted(np.array(played.era_from_s), second, side="right") - 1
     setting = np.array([e.setting for e in played.eras])[era]
-    planned, extra = line.planned, running & ~line.planned
-    read = _read_shifts(line, readings)
+    extra = running & ~line.planned
+    planned = (line.planned & _read_shifts(line, readings)[line.shift_of]) | extra
     frame = pd.DataFrame(
         {
             "shift_index": line.shift_of,
             "hour_s": clock.hour_starts_s(book.timezone, second),
             "era": era,
-            "planned_s": (planned & read[line.shift_of]) | extra,
+            "planned_s": planned,
             "running_s": running,
-            "setup_s": setting & ((planned & read[line.shift_of]) | extra),
+            "unresolved_s": planned & unseen,
+            "setup_s": setting & planned & ~unseen,
             "extra_run_s": extra,
         }
     )
     frame = frame.groupby(["shift_index", "hour_s", "era"], as_index=False).sum()
-    frame["stopped_s"] = frame["planned_s"] - frame["running_s"]
+    frame["stopped_s"] = frame["planned_s"] - frame["running_s"] - frame["unresolved_s"]
     frame["press_id"] = press.press_id
     frame["die_id"] = [played.eras[number].die_id for number in frame["era"]]
     frame["part_no"] = [played.eras[number].part_no for number in frame["era"]]
@@ -190,11 +210,11 @@ def _read_shifts(line: clock.Timeline, readings: Readings) -> np.ndarray:
     return read
 
 
-def _standstills(readings: Readings, running: np.ndarray, from_s: int) -> list[tuple[int, int]]:
+def _standstills(readings: Readings, other: np.ndarray, from_s: int) -> list[tuple[int, int]]:
     """Stretches in which the press stood; before the first and after the last reading nobody knows."""
-    known = np.zeros(len(running), dtype=bool)
+    known = np.zeros(len(other), dtype=bool)
     known[readings.time_s[0] - from_s : readings.time_s[-1] - from_s] = True
-    return stretches(~running & known)
+    return stretches(~other & known)
 
 
 def _stops(press: Press, script: Script, line: clock.Timeline, standstills: list[tuple[int, int]]) -> pd.DataFrame:
@@ -251,8 +271,10 @@ def shifts(presses: list[PressTruth]) -> pd.DataFrame:
 
 def hours(presses: list[PressTruth]) -> pd.DataFrame:
     """The `hours` figure, with the start of the hour in seconds since 1970 UTC."""
-    frame = _summed(presses, HOUR_ROW, ["running_s"])
-    return frame[[*HOUR_ROW, "running_s", "strokes", "pieces", "setup_pieces", "rejected", "reworked", "good"]]
+    frame = _summed(presses, HOUR_ROW, ["running_s", "unresolved_s"])
+    return frame[
+        [*HOUR_ROW, "running_s", "unresolved_s", "strokes", "pieces", "setup_pieces", "rejected", "reworked", "good"]
+    ]
 
 
 def _summed(presses: list[PressTruth], row: list[str], seconds: list[str]) -> pd.DataFrame:

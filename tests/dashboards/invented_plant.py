@@ -202,7 +202,7 @@ class _Press:
             self._add_to_coil(made, out, bad)
             strokes, pieces, rejected = strokes + made, pieces + out, rejected + bad
             self.rows["hours"].append(self._what() | {
-                "hour_start": iso(hour), "running_s": seconds, "strokes": made, "pieces": out,
+                "hour_start": iso(hour), "running_s": seconds, "unresolved_s": 0.0, "strokes": made, "pieces": out,
                 "rejected": bad, "good": out - bad,
             })  # fmt: skip
             if out:
@@ -251,8 +251,8 @@ class _Press:
         availability, effectiveness, quality = ran / planned, pieces / rated / ran, good / pieces
         self.rows["shifts"].append(self._what() | {
             "shift_date": str(window.shift_date), "shift": window.shift, "planned_s": planned,
-            "running_s": ran, "stopped_s": planned - ran, "setup_s": 0.0, "extra_run_s": 0.0,
-            "strokes": strokes,
+            "running_s": ran, "stopped_s": planned - ran, "unresolved_s": 0.0,
+            "setup_s": 0.0, "extra_run_s": 0.0, "strokes": strokes,
             "setup_strokes": setup, "strokes_without_strip": 0, "pieces": pieces, "setup_pieces": setup,
             "rejected": rejected, "reworked": 0, "good": good,
             "parts_per_planned_hour": pieces * 3600 / planned,

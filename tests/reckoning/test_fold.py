@@ -169,16 +169,28 @@ def test_standing_in_the_break_is_neither_planned_nor_stopped() -> None:
     assert [row["reason"] for row in facts(found, "stops")] == ["break"]
 
 
-def test_long_interval_with_steady_strokes_runs_but_is_not_resolved() -> None:
+def test_long_interval_ran_at_rated_speed_and_is_not_resolved_below_it() -> None:
     found = folded([(0, 0), (600, 600)], THREADED)
-    assert seconds(found) == {"planned": 600, "running": 600, "stopped": 0, "extra": 0, "unresolved": 600}
+    assert seconds(found) == {"planned": 600, "running": 600, "stopped": 0, "extra": 0, "unresolved": 0}
+    found = folded([(0, 0), (600, 500)], THREADED)
+    assert seconds(found) == {"planned": 600, "running": 0, "stopped": 0, "extra": 0, "unresolved": 600}
+    assert facts(found, "stops") == []
 
 
 def test_strokes_of_a_gap_longer_than_a_shift_are_booked_to_the_second_they_were_read_in() -> None:
-    # 13 h without a reading, 100 strokes: nobody knows when, so the gap stands and they count at its end.
-    found = folded([(0, 0), (13 * HOUR, 100)], THREADED)
-    assert [(row["hour_us"], row["strokes"]) for row in facts(found, "strokes")] == [(12 * HOUR * SECOND, 100)]
-    assert seconds(found)["stopped"] == 13 * HOUR - 1
+    # 13 h without a reading, 100 strokes, 97 pieces through four stations: all of them in the shift that was read.
+    eight_hours = plan(window("early", 0, 8 * HOUR), window("late", 8 * HOUR, 16 * HOUR))
+    found = folded([(0, 0), (13 * HOUR, 100)], THREADED, on=eight_hours, dies=[FOUR])
+    assert [(row["shift"], row["hour_us"], row["strokes"]) for row in facts(found, "strokes")] == [
+        ("late", 12 * HOUR * SECOND, 100)
+    ]
+    assert [(row["shift"], row["pieces"]) for row in facts(found, "pieces")] == [("late", 97)]
+    assert seconds(found) == {
+        "planned": 13 * HOUR, "running": 0, "stopped": 0, "extra": 0, "unresolved": 13 * HOUR
+    }  # fmt: skip
+    assert total(facts(found, "time"), "untimed") == 100
+    spans = [(row["shift"], row["from_us"], row["to_us"]) for row in facts(found, "unresolved")]
+    assert spans == [("early", 0, 8 * HOUR * SECOND), ("late", 8 * HOUR * SECOND, 13 * HOUR * SECOND)]
 
 
 def test_strokes_of_a_gap_of_a_shift_are_spread_over_it() -> None:
@@ -263,16 +275,17 @@ EVENTS = st.tuples(
     st.lists(EVENTS, max_size=8),
     st.integers(1, 58),
     st.integers(1, 6),
+    st.sampled_from([10, 50, 90, 8 * HOUR]),
 )
 def test_whatever_happens_sums_close_and_two_folds_give_what_one_gives(
-    rises: list[int], happened: list[tuple[int, str, str]], cut_at: int, stations: int
+    rises: list[int], happened: list[tuple[int, str, str]], cut_at: int, stations: int, every_s: int
 ) -> None:
-    rows = [(10 * i, int(counter)) for i, counter in enumerate(np.cumsum(rises))]
+    rows = [(every_s * i, int(counter)) for i, counter in enumerate(np.cumsum(rises))]
     events: list[Event] = [set_die(0), coil(0, "A")]
     for at, event, name in sorted(happened):
         die_event = event in ("set", "pull", "first_off")
         events.append(set_die(at, event=event) if die_event else coil(at, name, event))
-    day = {"dies": [die("D1", stations)], "on": plan(window("day", 0, 24 * HOUR, (100, 250)))}
+    day = {"dies": [die("D1", stations)], "on": plan(window("day", 0, 6 * HOUR, (100, 250)))}
     whole = folded(rows, events, **day)
     cut_at = min(cut_at, len(rows) - 1)
     edge_us = rows[cut_at - 1][0] * SECOND
@@ -284,7 +297,7 @@ def test_whatever_happens_sums_close_and_two_folds_give_what_one_gives(
 
 
 SUMMED = {
-    "time": ("planned_us", "running_us", "stopped_us", "extra_us"),
+    "time": ("planned_us", "running_us", "stopped_us", "extra_us", "unresolved_us", "untimed"),
     "strokes": ("strokes", "fed"),
     "pieces": ("pieces",),
     "mounts": ("fed", "finished"),
@@ -292,9 +305,11 @@ SUMMED = {
 
 
 def sums(*folds: Folded) -> dict[str, int]:
-    """Sums over the facts of folds; planned = running + stopped is checked on the way."""
+    """Sums over the facts of folds; planned = running + stopped + unresolved is checked."""
     for row in (row for found in folds for row in facts(found, "time")):
-        assert row["planned_us"] == int(str(row["running_us"])) + int(str(row["stopped_us"]))
+        assert row["planned_us"] == total([row], "running_us") + total([row], "stopped_us") + total(
+            [row], "unresolved_us"
+        )
     return {
         f"{kind}.{column}": sum(total(facts(found, kind), column) for found in folds)
         for kind, columns in SUMMED.items()

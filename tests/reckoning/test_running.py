@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from monitor.reckoning.counters import Counted
-from monitor.reckoning.running import Idle, Standing, is_active, seconds_before, standing, unresolved
+from monitor.reckoning.running import Idle, Standing, seconds_before, standing
 from tests.reckoning.given import SECOND, counted
 
 AFTER = 60 * SECOND
@@ -13,7 +13,7 @@ AFTER = 60 * SECOND
 
 def stand(found: Counted, carried: Idle | None = None) -> tuple[list[tuple[int, int]], Standing]:
     """Return the stops [s] and all that was found."""
-    stood = standing(found, is_active(found, AFTER), AFTER, carried)
+    stood = standing(found, found.strokes == 0, AFTER, carried)
     spans = zip(stood.starts_us // SECOND, stood.ends_us // SECOND, strict=True)
     return [(int(start), int(end)) for start, end in spans], stood
 
@@ -29,17 +29,6 @@ def test_a_stop_joins_the_readings_without_strokes() -> None:
 
 def test_two_stops_are_parted_by_a_stroke() -> None:
     assert stand(counted((0, 0), (80, 0), (90, 1), (170, 1), (180, 9)))[0] == [(0, 80), (90, 170)]
-
-
-def test_a_long_interval_runs_when_its_strokes_lie_no_further_apart_than_a_stop() -> None:
-    # 600 s with 10 strokes is one a minute; with 9 it is a stop with strokes in it.
-    assert is_active(counted((0, 0), (600, 10)), AFTER).tolist() == [True]
-    assert is_active(counted((0, 0), (600, 9)), AFTER).tolist() == [False]
-
-
-def test_a_running_interval_longer_than_a_stop_is_not_resolved() -> None:
-    found = counted((0, 0), (60, 60), (121, 121), (181, 121))
-    assert unresolved(found, is_active(found, AFTER), AFTER).tolist() == [False, True, False]
 
 
 def test_idle_at_the_end_is_a_stop_already_or_not_yet() -> None:
