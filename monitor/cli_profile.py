@@ -9,7 +9,7 @@ import typer
 from rich.console import Console
 from rich.markup import escape
 
-from monitor.intake import Profile, read_profile
+from monitor.intake import Profile, read_profile, read_toml
 from monitor.intake.profiles import draft, profile_for, read_back
 from shared.errors import RequestError, StrokeledgerError
 from shared.plant import Plant
@@ -36,7 +36,7 @@ def try_command(
     zone = Plant(timezone=timezone).timezone if timezone else _zone_beside(file)
     for part in told.parts:
         _told.print(f"profile {escape(part.label)}, table {part.table}, plant time {zone}")
-        for sentence in read_back(file, part, zone):
+        for sentence in read_back(file.resolve(), part, zone):
             _told.print(escape(sentence))
 
 
@@ -57,6 +57,6 @@ def _beside(file: Path) -> Profile:
 
 def _zone_beside(file: Path) -> str:
     try:
-        return Plant.from_toml((file.parent / "plant.toml").read_text("utf-8")).timezone
-    except (OSError, UnicodeDecodeError, StrokeledgerError):
+        return Plant.from_toml(read_toml(file.parent / "plant.toml")).timezone
+    except (OSError, StrokeledgerError):
         return "UTC"

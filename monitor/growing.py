@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import hashlib
+import os
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from monitor.intake import Rejected
+from monitor.intake import Rejected, open_plain
 from monitor.ledger import SetAside, Writer
 
 _READ_BLOCK = 1 << 20
@@ -15,24 +16,43 @@ _READ_BLOCK = 1 << 20
 
 @dataclass(frozen=True)
 class Digest:
-    """Digest and size of a file, and the digests of what stood in it up to some earlier sizes."""
+    """Digest, size and time of change of a file, and the digests of what stood in it up to some earlier sizes."""
 
     sha256: str
     size: int
     upto: dict[int, str]
+    mtime_ns: int = 0
 
 
 def digest(path: Path, label: str, sizes: Collection[int] = ()) -> Digest:
-    """Digest of a file; `label` is part of it, since another column profile makes other rows of the same bytes."""
+    """Digest of a file; `label` is part of it, since another column profile makes other rows of the same bytes.
+
+    Raises RefusedFile for what is no plain file, OSError.
+    """
     running, done, upto = hashlib.sha256(label.encode()), 0, {}
     marks = sorted(size for size in sizes if size)
-    with path.open("rb") as file:
+    with open_plain(path) as file:
+        mtime_ns = os.fstat(file.fileno()).st_mtime_ns
         while block := file.read(min(_READ_BLOCK, marks[0] - done) if marks else _READ_BLOCK):
             running.update(block)
             done += len(block)
             if marks and done == marks[0]:
                 upto[marks.pop(0)] = running.hexdigest()
-    return Digest(running.hexdigest(), done, upto)
+    return Digest(running.hexdigest(), done, upto, mtime_ns)
+
+
+def has_changed(path: Path, label: str, found: Digest) -> bool:
+    """Whether a file begins no more with the bytes whose digest was taken.
+
+    One that has only grown, or was taken away after it was read, has not changed.
+    """
+    try:
+        told = path.stat()
+    except FileNotFoundError:
+        return False
+    if (told.st_size, told.st_mtime_ns) == (found.size, found.mtime_ns):
+        return False
+    return told.st_size < found.size or digest(path, label, {found.size}).upto.get(found.size) != found.sha256
 
 
 @dataclass

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from monitor.book import Book
+from monitor.defects import details, log_defect, refusal
 from monitor.folding import refold
-from monitor.intake import Profile, Source, find_files, read_profile, with_profiles
+from monitor.intake import Profile, Source, find_files, read_profile, read_toml, with_profiles
 from monitor.ledger import Ledger
 from monitor.reporting import LoadReport, Steps
 from monitor.taking import Load
@@ -28,26 +30,66 @@ def load(
     correct: bool = False,
     profile: Profile | None = None,
     steps: Steps | None = None,
+    links: bool = True,
 ) -> LoadReport:
     """Load files and folders in one transaction: all of it becomes visible at once, or nothing does.
 
     A file that cannot be read is refused and reported, the others go on.  Loading a file again changes nothing.
     Text files of no table are read by the column profile they fit; `profile` is tried first, for every text file.
+    Links among the paths are followed where `links` says so, those in folders never.
+
+    Where a fault of our own keeps the files from being reckoned together, they are loaded in smaller lots until the
+    file at fault stands alone: that one is refused, and every lot is a transaction of its own.
     """
-    steps = steps or Steps()
-    found = find_files(paths)
+    report = _in_lots(find_files(paths, links), ledger, _Way(correct, profile, steps or Steps()))
+    for file in report.files:
+        if file.defect:
+            with suppress(OSError):  # A full disk is told of by the load itself.
+                log_defect(ledger.root, file.file, file.defect)
+    return report
+
+
+@dataclass(frozen=True)
+class _Way:
+    """How files are to be loaded."""
+
+    correct: bool
+    profile: Profile | None
+    steps: Steps
+
+
+def _in_lots(found: Sequence[Source], ledger: Ledger, way: _Way) -> LoadReport:
+    """Load the files together, or in halves where that fails by a fault of ours."""
+    try:
+        return _together(found, ledger, way)
+    except (StrokeledgerError, OSError):
+        raise
+    except Exception as error:
+        if not found:
+            raise
+        why, text = str(refusal(found[0].name, error)), details(error)
+    if len(found) > 1:
+        half = len(found) // 2
+        return _in_lots(found[:half], ledger, way).followed_by(_in_lots(found[half:], ledger, way))
+    report = _together([replace(found[0], refused=why)], ledger, way)
+    report.files[0].refused, report.files[0].defect = why, text
+    return report
+
+
+def _together(found: Sequence[Source], ledger: Ledger, way: _Way) -> LoadReport:
+    """Load files in one transaction."""
     report = LoadReport()
     stored = ledger.snapshot()
     plant = _plant_in(found, stored.plant_text())
-    sources = with_profiles(found, _profiles_in(found, stored.profile_texts()), profile)
+    sources = with_profiles(found, _profiles_in(found, stored.profile_texts()), way.profile)
     with ledger.writer(Calendar(plant)) as writer:
-        run = Load(writer, plant, correct)
+        run = Load(writer, plant, way.correct)
         for done, source in enumerate(sources):
-            steps.file(done, len(sources), source.path.name)
+            way.steps.file(done, len(sources), source.name)
             report.files.append(run.file(source))
         report.released = run.release_waiting()
         book = Book.read(writer, run.plant)
-        report.refolded = refold(writer, book, touched := run.touched(book), steps.press)
+        report.refolded = refold(writer, book, touched := run.touched(book), way.steps.press)
         run.count_glitches()
         report.clocks = run.clocks.finish(writer, run.noted_presses, touched.presses, book.calendar)
         report.version = writer.version if writer.changed else writer.version - 1
@@ -60,8 +102,8 @@ def _plant_in(sources: Iterable[Source], stored: str | None) -> Plant:
     for source in sources:
         if source.table == "plant" and not source.refused:
             try:
-                return Plant.from_toml(source.path.read_text("utf-8"), source.path.name)
-            except (StrokeledgerError, OSError, UnicodeDecodeError):
+                return Plant.from_toml(read_toml(source.path), source.name)
+            except (StrokeledgerError, OSError):
                 continue  # The file itself is refused, with its reason, when its turn comes.
     return Plant.from_toml(stored) if stored else DEFAULT_PLANT
 

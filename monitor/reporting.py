@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import astuple, dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -22,7 +22,8 @@ class FileReport:
     """What became of one file; read = new + repeated + corrected + set_aside.
 
     `glitches` are readings among the new that cannot be true beside the others: figures count them as set aside.
-    `again` tells that it was refused for something that may pass, so that another try is worth while.
+    `again` tells that it was refused for something that may pass, so that another try is worth while; `defect` is the
+    traceback where it was refused for a fault of our own.
     """
 
     file: str
@@ -35,6 +36,7 @@ class FileReport:
     set_aside: int = 0
     refused: str = ""
     again: bool = False
+    defect: str = ""
     path: Path = field(default_factory=Path)
     already_in: int | None = None
     notes: list[str] = field(default_factory=list)
@@ -59,6 +61,17 @@ class LoadReport:
     refolded: Refolded | None = None
     version: int = 0
     clocks: list[str] = field(default_factory=list)
+
+    def followed_by(self, other: LoadReport) -> LoadReport:
+        """Return one report of two loads that came one after another."""
+        folded = [one.refolded for one in (self, other) if one.refolded]
+        return LoadReport(
+            self.files + other.files,
+            self.released + other.released,
+            Refolded(*(sum(counts) for counts in zip(*map(astuple, folded), strict=True))) if folded else None,
+            max(self.version, other.version),
+            self.clocks + other.clocks,
+        )
 
     @property
     def glitches(self) -> list[str]:

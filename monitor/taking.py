@@ -13,14 +13,16 @@ from monitor.adding_up import TABLE as ADDED_UP
 from monitor.adding_up import PutAside, put_aside
 from monitor.book import Book
 from monitor.clocking import ClockLook
-from monitor.growing import Earlier, digest
-from monitor.intake import Batch, Rejected, Source, read, read_profile, reread
-from monitor.ledger import SetAside, Writer
+from monitor.defects import details, refusal
+from monitor.growing import Earlier, digest, has_changed
+from monitor.intake import Batch, Rejected, Source, read, read_profile, read_toml, reread
+from monitor.ledger import CatalogueFault, SetAside, Writer
 from monitor.reporting import FileReport, contradictions
 from monitor.touched import Touched
 from monitor.touching import touch, touch_rows
 from shared.calendar import Calendar
-from shared.errors import DamagedPart, LedgerError, StrokeledgerError
+from shared.errors import DamagedPart, LedgerError, RefusedFile, StrokeledgerError
+from shared.phrases import phrase
 from shared.plant import Plant
 from shared.tables import TABLES
 
@@ -32,6 +34,26 @@ def read_ahead(batches: Iterator[Batch]) -> Iterator[Batch]:
         while (batch := coming.result()) is not None:
             coming = reader.submit(next, batches, None)
             yield batch
+
+
+class _Changed(RefusedFile):
+    """A file that was written anew while it was read."""
+
+
+_CHANGED = (
+    phrase("a file that was changed while it was read"),
+    phrase("one that is finished"),
+    phrase("Load it again once nobody writes to it"),
+)
+
+
+def _why(file: str, error: Exception) -> tuple[str, bool, str]:
+    """Return why a file is refused, whether another try is worth while, and the traceback of a fault of ours."""
+    if isinstance(error, StrokeledgerError):
+        return str(error), isinstance(error, (DamagedPart, _Changed)), ""
+    if isinstance(error, OSError):
+        return phrase("cannot be read: {why}", why=error.strerror or str(error)), True, ""
+    return str(refusal(file, error)), False, details(error)
 
 
 class Load:
@@ -61,12 +83,15 @@ class Load:
 
     def file(self, source: Source) -> FileReport:
         """Take one file: all its rows are accounted for, or it is refused whole."""
-        report = FileReport(source.path.name, source.table, path=source.path)
+        report = FileReport(source.name, source.table, path=source.path)
+        if not source.plain:
+            report.refused, report.again = source.refused, source.passing
+            return report
         try:
             before = self.writer.loads_of_file(report.file, report.table)
             found = digest(source.path, source.label, {size for _, size, _ in before})
-        except OSError as error:
-            report.refused, report.again = f"cannot be read: {error.strerror or error}", True
+        except (RefusedFile, OSError) as error:
+            report.refused, report.again, _ = _why(source.name, error)
             return report
         report.already_in = self.writer.load_id_of(found.sha256)
         if report.already_in is not None and self.writer.let_go_damaged(report.already_in):
@@ -83,11 +108,13 @@ class Load:
         try:
             self._rows(source, load_id, report)
             self._completed()
-        except (StrokeledgerError, OSError) as error:
-            if isinstance(error, LedgerError) and not isinstance(error, DamagedPart):
+            if has_changed(source.path, source.label, found):
+                raise _Changed(source.name, *_CHANGED)
+        except Exception as error:
+            if isinstance(error, (LedgerError, CatalogueFault)) and not isinstance(error, DamagedPart):
                 raise
-            report = FileReport(source.path.name, source.table, path=source.path, refused=str(error))
-            report.again = not isinstance(error, StrokeledgerError) or isinstance(error, DamagedPart)
+            report = FileReport(source.name, source.table, path=source.path)
+            report.refused, report.again, report.defect = _why(source.name, error)
             self._forget(*held)
             self.clocks = jumped
         self._known = None if source.table in self.known else self._known
@@ -126,8 +153,8 @@ class Load:
             self._batch(source, load_id, batch, report)
 
     def _plant(self, source: Source, report: FileReport) -> None:
-        text = source.path.read_text("utf-8")
-        Plant.from_toml(text, source.path.name)
+        text = read_toml(source.path)
+        Plant.from_toml(text, source.name)
         same = text == self.writer.plant_text()
         self.writer.put_plant(text)
         report.read, report.new, report.repeated = 1, int(not same), int(same)
@@ -149,7 +176,7 @@ class Load:
             rejected += self._merge(source.table, batch.rows, load_id, report)
         fresh = self.earlier.fresh(rejected)
         self._others_of(source.table, fresh)
-        self.writer.set_aside(load_id, source.table, source.path.name, fresh)
+        self.writer.set_aside(load_id, source.table, source.name, fresh)
         report.read += batch.read
         report.outside += batch.outside
         report.set_aside += len(fresh)

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from monitor.holding import newly_biting
+from monitor.intake import open_plain
 from monitor.ledger import Ledger, Look
 from monitor.loading import load
 from monitor.reporting import FileReport, LoadReport
@@ -28,9 +29,15 @@ TELL_EVERY_S = 5.0
 
 Say = Callable[[str], None]
 
+#: How a folder looks that nobody may look into.
+_CLOSED = Look(-1, -1)
+
 
 def look_through(folder: Path) -> dict[str, Look]:
-    """Every file in a folder and those below it by its path there, hidden ones left out; raises OSError."""
+    """Every file in a folder and those below it by its path there, hidden ones left out; raises OSError.
+
+    What is no plain file stands among them, and so does a folder that nobody may look into: a load says so of it.
+    """
     found: dict[str, Look] = {}
     below = [""]
     while below:
@@ -41,6 +48,10 @@ def look_through(folder: Path) -> dict[str, Look]:
         except FileNotFoundError:
             if not within:
                 raise
+        except OSError:
+            if not within:
+                raise
+            found[within.rstrip("/")] = _CLOSED
     return found
 
 
@@ -53,9 +64,9 @@ def _look_into(entries: Iterable[os.DirEntry[str]], within: str, found: dict[str
             continue
         if entry.is_dir(follow_symlinks=False):
             below.append(f"{within}{name}/")
-        elif entry.is_file():
+        else:
             try:
-                told = entry.stat()
+                told = entry.stat(follow_symlinks=False)
             except OSError:  # Taken away since, or renamed.
                 continue
             found[within + name] = Look(told.st_size, told.st_mtime_ns)
@@ -77,6 +88,8 @@ class Watch:
     _gone: bool = False
     _told_s: float = float("-inf")
     _problem: str = ""
+    _refused: dict[Path, str] = field(default_factory=dict)
+    _shut: set[str] = field(default_factory=set)
 
     def run(self, stop: threading.Event, pause_s: float = PAUSE_S) -> None:
         """Look, load and wait until `stop` is set; a load under way is finished first."""
@@ -130,9 +143,7 @@ class Watch:
         finished = {
             path: look
             for path, look in new.items()
-            if self._before.get(path) == look
-            and self._not_before.get(path, now_s) <= now_s
-            and _opens(self.folder / path)
+            if self._before.get(path) == look and self._not_before.get(path, now_s) <= now_s and self._opens(path)
         }
         self._before = new
         self._not_before = {path: at for path, at in self._not_before.items() if path in looks}
@@ -142,7 +153,7 @@ class Watch:
         paths = {self.folder / path: path for path in finished}
         before = self.ledger.version
         try:
-            report = load(list(paths), self.ledger)
+            report = load(list(paths), self.ledger, links=False)
             dealt = {path: finished[path] for path in _dealt_with(paths, report)}
             self.ledger.keeper.seen.add(self._key, dealt)
         except (StrokeledgerError, OSError) as error:
@@ -155,9 +166,29 @@ class Watch:
         self._seen |= dealt
         self._not_before |= dict.fromkeys(finished.keys() - dealt.keys(), self.clock() + AGAIN_S)
         self.taken += len({file.path for file in report.files if not file.refused})
-        for line in [*told(report), *(f"HELD: {line}" for line in newly_biting(self.ledger, before))]:
+        for line in [*self._news(report), *(f"HELD: {line}" for line in newly_biting(self.ledger, before))]:
             self.say(line)
         return report
+
+    def _news(self, report: LoadReport) -> list[str]:
+        """What a load did, unless it only refused once more what it refused before for the same reason."""
+        known = all(file.refused and self._refused.get(file.path) == file.refused for file in report.files)
+        self._refused |= {file.path: file.refused for file in report.files if file.again}
+        return [] if known else told(report)
+
+    def _opens(self, path: str) -> bool:
+        """Whether a file can be opened: on some systems a logger that still writes keeps it to itself."""
+        try:
+            open_plain(self.folder / path).close()
+        except StrokeledgerError:  # No plain file: the load refuses it.
+            pass
+        except OSError as error:
+            if path not in self._shut:
+                self.say(f"{path} cannot be opened ({error.strerror or error}); it waits until it can be")
+                self._shut.add(path)
+            return False
+        self._shut.discard(path)
+        return True
 
     def _tell(self, files: int, running: bool = True) -> None:
         """Leave word for the screens, now and then."""
@@ -177,15 +208,6 @@ class Watch:
             self.ledger.keeper.seen.tell(state)
         except OSError:  # A full disk is told of by the load that meets it.
             return
-
-
-def _opens(path: Path) -> bool:
-    """Whether a file can be opened: on some systems a logger that still writes keeps it to itself."""
-    try:
-        with path.open("rb"):
-            return True
-    except OSError:
-        return False
 
 
 def _dealt_with(paths: Mapping[Path, str], report: LoadReport) -> list[str]:

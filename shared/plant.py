@@ -23,6 +23,7 @@ from shared.phrases import Phrase, key, phrase
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 DAY_MINUTES = 24 * 60
 ALWAYS = dt.date.min
+_YEAR_S = 366 * 86_400
 
 _CLOCK = re.compile(r"([01]\d|2[0-4]):([0-5]\d)")
 
@@ -154,7 +155,7 @@ class Plant(_Part):
     name: str = ""
     timezone: Zone
     week_start: Weekday = "mon"
-    stop_after_s: float = Field(default=60, gt=0, allow_inf_nan=False)
+    stop_after_s: float = Field(default=60, gt=0, le=_YEAR_S, allow_inf_nan=False)
     shifts: tuple[Shift, ...] = Field(default=(), alias="shift")
     breaks: tuple[Break, ...] = Field(default=(), alias="break")
     closed: tuple[Closed, ...] = ()
@@ -164,9 +165,11 @@ class Plant(_Part):
     def from_toml(cls, text: str, where: str = "plant.toml") -> Plant:
         """Read a plant from TOML text; raises PlantError that names the entry and what to write."""
         try:
-            return cls.model_validate(tomllib.loads(text))
-        except tomllib.TOMLDecodeError as error:
+            told = tomllib.loads(text)
+        except (ValueError, RecursionError) as error:  # Numbers of thousands of digits, lists in lists without end.
             raise PlantError(where, str(error), phrase("a TOML file"), phrase("mend the line named here")) from None
+        try:
+            return cls.model_validate(told)
         except ValidationError as error:
             raise _explain(where, error.errors(include_url=False)) from None
 

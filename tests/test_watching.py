@@ -123,7 +123,7 @@ def test_what_was_taken_is_known_after_a_restart_and_not_read_again(
 ) -> None:
     watched.put("strokes-1.csv", strokes(0, 3))
     watched.look(2)
-    monkeypatch.setattr(watching, "_opens", lambda _: pytest.fail("an old file was opened"))
+    monkeypatch.setattr(watching, "open_plain", lambda _: pytest.fail("an old file was opened"))
     watched.begin()
     assert watched.look(3) == []
 
@@ -152,7 +152,7 @@ def test_folder_that_vanishes_is_told_once_and_taken_up_when_it_is_back(watched:
 def test_load_that_fails_is_told_and_tried_again_later(watched: Watched, monkeypatch: pytest.MonkeyPatch) -> None:
     real = watching.load
 
-    def failing(*_: object) -> None:
+    def failing(*_: object, **_more: object) -> None:
         raise LedgerError("ledger", "No space left on device", "a folder with free space", "mend the disk")
 
     monkeypatch.setattr(watching, "load", failing)
@@ -167,19 +167,24 @@ def test_load_that_fails_is_told_and_tried_again_later(watched: Watched, monkeyp
 
 def test_file_that_cannot_be_opened_waits(watched: Watched, monkeypatch: pytest.MonkeyPatch) -> None:
     watched.put("strokes-1.csv", strokes(0, 3))
-    monkeypatch.setattr(watching, "_opens", lambda _: False)
+
+    def shut(_path: Path) -> None:
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(watching, "open_plain", shut)
     assert watched.look(4) == []
+    assert watched.said[-1] == "strokes-1.csv cannot be opened (Permission denied); it waits until it can be"
     monkeypatch.undo()
     assert watched.look() == ["strokes-1.csv"]
 
 
-def test_hidden_files_and_links_to_nowhere_are_left_out(tmp_path: Path) -> None:
+def test_hidden_files_are_left_out_and_links_stand_for_themselves(tmp_path: Path) -> None:
     (tmp_path / "sub").mkdir()
     for name in ("strokes-1.csv", ".strokes-2.csv", "~lock.csv", "sub/coils.csv"):
         (tmp_path / name).write_text("x")
     (tmp_path / "strokes-3.csv").symlink_to(tmp_path / "nowhere")
     (tmp_path / "sub" / "round").symlink_to(tmp_path)
-    assert sorted(look_through(tmp_path)) == ["strokes-1.csv", "sub/coils.csv"]
+    assert sorted(look_through(tmp_path)) == ["strokes-1.csv", "strokes-3.csv", "sub/coils.csv", "sub/round"]
 
 
 def test_screens_are_told_where_it_stands(watched: Watched) -> None:

@@ -2,6 +2,7 @@
 
 from monitor.intake.batch import Batch, Rejected
 from monitor.intake.checks import DIFFERS, too_many
+from monitor.intake.opening import open_plain, read_toml
 from monitor.intake.profiles import Profile
 from monitor.intake.reading import read, reread
 from monitor.intake.sources import Source, find_files, read_profile, with_profiles
@@ -13,8 +14,10 @@ __all__ = [
     "Rejected",
     "Source",
     "find_files",
+    "open_plain",
     "read",
     "read_profile",
+    "read_toml",
     "reread",
     "too_many",
     "with_profiles",

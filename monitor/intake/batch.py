@@ -75,6 +75,17 @@ class Faults:
         return ";".join(waits) if len(waits) == len(self.reasons[place]) else ""
 
 
+def shown(value: pa.Scalar) -> str | None:
+    """A cell as text, None where it is empty; a time that Python has no date for stands as the number it is."""
+    if not value.is_valid:
+        return None
+    try:
+        return str(value.as_py())
+    except (ValueError, OverflowError, NotImplementedError):
+        number = value.cast(pa.int32()) if pa.types.is_date32(value.type) else value.cast(pa.int64())
+        return f"{number.as_py()} {getattr(value.type, 'unit', 'days')} since 1970"
+
+
 def as_row(cells: dict[str, Any]) -> str:
     """A row as it came, as JSON; empty cells are left out."""
     return json.dumps({c: str(v) for c, v in cells.items() if v is not None}, ensure_ascii=False)
@@ -83,8 +94,23 @@ def as_row(cells: dict[str, Any]) -> str:
 def rejected_rows(cells: pa.RecordBatch, line: Whole, faults: Faults) -> list[Rejected]:
     """The rows of a chunk that have a reason against them."""
     places = faults.places()
-    came: Iterable[dict[str, Any]] = cells.take(pa.array(places)).to_pylist()
+    came = cells.take(pa.array(places))
+    columns = [_as_texts(column) for column in came.columns]
+    rows: Iterable[tuple[Any, ...]] = zip(*columns, strict=True) if columns else [()] * len(places)
     return [
-        Rejected(int(line[place]), "; ".join(faults.reasons[place]), as_row(row), faults.waits_for(place))
-        for place, row in zip(places.tolist(), came, strict=True)
+        Rejected(
+            int(line[place]),
+            "; ".join(faults.reasons[place]),
+            as_row(dict(zip(came.schema.names, row, strict=True))),
+            faults.waits_for(place),
+        )
+        for place, row in zip(places.tolist(), rows, strict=True)
     ]
+
+
+def _as_texts(column: pa.Array) -> list[Any]:
+    """The cells of a column for a row as it came."""
+    if pa.types.is_temporal(column.type):
+        return [shown(value) for value in column]
+    values: list[Any] = column.to_pylist()
+    return values

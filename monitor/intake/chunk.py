@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import pyarrow as pa
 
-from monitor.intake.batch import Batch, Faults, Mask, Rejected, Whole, rejected_rows
+from monitor.intake.batch import Batch, Faults, Mask, Rejected, Whole, rejected_rows, shown
 from monitor.intake.places import in_column, not_expected
 from monitor.intake.times import Times, parse_times
 from monitor.intake.values import DAMAGED, HIDDEN, Parsed, WrongType, mask_of, parse
@@ -118,7 +118,7 @@ def _says(column: pa.Array, told: Field) -> Callable[[int], str]:
     expected = told.expected()
 
     def say(place: int) -> str:
-        seen = str(column[place].as_py()).strip()
+        seen = (shown(column[place]) or "").strip()
         if told.identifier and DAMAGED.fullmatch(seen):
             damaged = key("{column} is {seen!r}, expected the name itself: a spreadsheet has made a number of it")
             return phrase(damaged, column=told.name, seen=seen)
@@ -132,7 +132,7 @@ def _says(column: pa.Array, told: Field) -> Callable[[int], str]:
 
 def _time_faults(column: pa.Array, told: Field, times: Times, zone: str, faults: Faults) -> None:
     def seen(place: int) -> dict[str, str]:
-        return {"column": told.name, "seen": str(column[place].as_py()).strip()[:60]}
+        return {"column": told.name, "seen": (shown(column[place]) or "").strip()[:60]}
 
     at = phrase("2026-11-02T06:00:00 (with +01:00 where it is not plant time)")
     asked = {"expected": told.expected(), "example": "2026-11-02" if told.to_the_day else at}

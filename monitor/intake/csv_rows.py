@@ -21,7 +21,7 @@ from monitor.intake.batch import Rejected
 from monitor.intake.chunk import Raw
 from monitor.intake.cut_short import may_be_cut
 from monitor.intake.headings import check_headings
-from monitor.intake.places import in_line, not_as_wide
+from monitor.intake.places import in_line, not_as_wide, shown_name
 from monitor.intake.text_blocks import Block, text_blocks
 from shared.errors import RefusedFile
 from shared.phrases import phrase
@@ -48,7 +48,7 @@ def csv_rows(path: Path, table: Table) -> Iterator[Raw]:
     above = b""
     for block in text_blocks(path):
         if not names:
-            names, block = _without_header(block, table, path.name)
+            names, block = _without_header(block, table, shown_name(path))
         if not block.whole and before:
             before = _joined([before, _last_line(block, above, names, table)])
         elif names:
@@ -57,7 +57,7 @@ def csv_rows(path: Path, table: Table) -> Iterator[Raw]:
             before = _cut(block, names)
         above = block.data
     if before is None:
-        raise RefusedFile(path.name, *_EMPTY)
+        raise RefusedFile(shown_name(path), *_EMPTY)
     yield replace(before, ignored=tuple(n for n in names if n not in table.columns and not n.startswith(_UNNAMED)))
 
 

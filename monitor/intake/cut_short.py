@@ -17,6 +17,8 @@ from shared.table import Table
 LOGGED = frozenset({"strokes", "measurements"})
 _RISING = frozenset({"counter", "feeds"})
 _LINES_BACK = 10_000
+#: Python reads no number of thousands of digits.
+_MOST_DIGITS = 1_000
 
 
 def may_be_cut(cells: Sequence[str], above: bytes, names: Sequence[str], table: Table) -> str:
@@ -37,7 +39,7 @@ def may_be_cut(cells: Sequence[str], above: bytes, names: Sequence[str], table: 
 def _looks_cut(cell: str, before: str, name: str) -> bool:
     if len(cell) < len(before):
         return True
-    numbers = cell.isdecimal() and before.isdecimal()
+    numbers = cell.isdecimal() and before.isdecimal() and len(cell) <= _MOST_DIGITS
     return name in _RISING and numbers and int(cell) < int(before)
 
 

@@ -12,6 +12,8 @@ from pathlib import Path
 from typing import Any
 
 from monitor.intake.compact import Short, Struct
+from monitor.intake.opening import open_plain
+from monitor.intake.places import shown_name
 from shared.errors import RefusedFile
 from shared.phrases import phrase
 
@@ -41,7 +43,7 @@ class Footer:
 def read_footer(path: Path) -> Footer:
     """Return the footer of a Parquet file; raises RefusedFile where it cannot be read."""
     try:
-        with path.open("rb") as file:
+        with open_plain(path) as file:
             size = file.seek(0, 2)
             file.seek(max(0, size - _TAIL))
             length = int.from_bytes(file.read(_TAIL)[:4], "little")
@@ -52,7 +54,7 @@ def read_footer(path: Path) -> Footer:
     except (Short, ValueError, LookupError, TypeError, AttributeError) as error:
         seen = phrase("a footer that cannot be read ({why})", why=f"{type(error).__name__}: {error}")
         mend = phrase("Copy the file again, or write it anew")
-        raise RefusedFile(path.name, seen, phrase("a whole Parquet file"), mend) from None
+        raise RefusedFile(shown_name(path), seen, phrase("a whole Parquet file"), mend) from None
 
 
 def _footer(fields: Mapping[int, Any]) -> Footer:

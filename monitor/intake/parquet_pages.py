@@ -10,7 +10,9 @@ from pathlib import Path
 from typing import BinaryIO
 
 from monitor.intake.compact import Short, Struct
+from monitor.intake.opening import open_plain
 from monitor.intake.parquet_footer import Chunk, Footer
+from monitor.intake.places import shown_name
 from shared.errors import RefusedFile
 from shared.phrases import key, phrase
 
@@ -23,11 +25,11 @@ _UNFOLDED, _FOLDED = 2, 3
 
 def check_pages(path: Path, footer: Footer, names: Collection[str]) -> None:
     """Raise RefusedFile where a page of the columns named claims more bytes than its column chunk has."""
-    with path.open("rb") as file:
+    with open_plain(path) as file:
         for number, (_, chunks) in enumerate(footer.groups):
             for chunk in chunks:
                 if chunk.name in names and chunk.values:
-                    _check_chunk(file, chunk, f"{path.name}, row group {number + 1}, column {chunk.name}")
+                    _check_chunk(file, chunk, f"{shown_name(path)}, row group {number + 1}, column {chunk.name}")
 
 
 def _check_chunk(file: BinaryIO, chunk: Chunk, where: str) -> None:

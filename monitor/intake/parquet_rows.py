@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import os
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -10,9 +12,11 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from monitor.intake.chunk import Raw
+from monitor.intake.opening import open_plain
 from monitor.intake.parquet_footer import read_footer
 from monitor.intake.parquet_guard import check_claims, check_texts, check_types
 from monitor.intake.parquet_pages import check_pages
+from monitor.intake.places import shown_name
 from monitor.intake.values import is_text
 from shared.errors import RefusedFile
 from shared.fields import Kind
@@ -23,32 +27,38 @@ BATCH_ROWS = 1 << 20  # as many as most writers put into a row group
 
 
 def parquet_rows(path: Path, table: Table) -> Iterator[Raw]:
-    """The rows of a Parquet file, at most a million at a time, at least one batch; raises RefusedFile."""
+    """The rows of a Parquet file, at most a million at a time, at least one batch; raises RefusedFile, OSError."""
     try:
         yield from _rows(path, table)
     except (pa.ArrowException, OSError, ValueError) as error:
+        # Of the system's errors only that of a place which the file does not have tells of a damaged file.
+        if isinstance(error, OSError) and error.errno not in (None, errno.EINVAL):
+            raise
         seen = str(error).strip().splitlines()[0][:200] if str(error).strip() else type(error).__name__
         told = phrase("cannot be read ({why})", why=seen)
         mend = phrase("Copy the file again, or write it anew")
-        raise RefusedFile(path.name, told, phrase("a whole Parquet file"), mend) from None
+        raise RefusedFile(shown_name(path), told, phrase("a whole Parquet file"), mend) from None
 
 
 def _rows(path: Path, table: Table) -> Iterator[Raw]:
-    with path.open("rb") as source, pq.ParquetFile(source, page_checksum_verification=True) as file:
+    with open_plain(path) as source, pq.ParquetFile(source, page_checksum_verification=True) as file:
         schema = file.schema_arrow
-        _check_names(schema.names, table, path.name)
+        _check_names(schema.names, table, shown_name(path))
         names = [name for name in table.columns if name in schema.names]
-        check_types(schema, names, path.name)
+        check_types(schema, names, shown_name(path))
         footer = read_footer(path)
-        check_claims(footer, path.stat().st_size, names, path.name)
+        check_claims(footer, os.fstat(source.fileno()).st_size, names, shown_name(path))
         check_pages(path, footer, names)
     ignored = tuple(name for name in schema.names if name not in table.columns)
     # As a dictionary, text is quicker to check, and one long word stands there once however many rows it has.
     texts = [name for name in names if is_text(schema.field(name).type)]
-    with pq.ParquetFile(path, read_dictionary=texts, page_checksum_verification=True) as file:
+    with (
+        open_plain(path) as source,
+        pq.ParquetFile(source, read_dictionary=texts, page_checksum_verification=True) as file,
+    ):
         row = 1
         for batch in file.iter_batches(BATCH_ROWS, columns=names):
-            check_texts(batch, path.name)
+            check_texts(batch, shown_name(path))
             yield Raw(_written_out(batch.select(names), table), np.arange(row, row + len(batch)), ignored=ignored)
             row += len(batch)
         if row == 1:

@@ -2,7 +2,15 @@
 
 from __future__ import annotations
 
+import os
+from pathlib import Path
+
 from shared.phrases import Phrase, phrase
+
+
+def shown_name(path: Path) -> str:
+    """Return the name of a file as text that can be stored and shown; bytes that are not UTF-8 stand as `\\xE4`."""
+    return os.fsencode(path.name).decode("utf-8", "backslashreplace")
 
 
 def in_line(name: str, line: int) -> Phrase:

@@ -41,8 +41,8 @@ def read(
     if source.refused or table is None:
         seen = source.refused or phrase("not a table")
         mend = phrase("Rename the file, write a column profile for it, or leave it out")
-        raise RefusedFile(source.path.name, seen, phrase("a table of the data contract, or a profile that fits"), mend)
-    batches = _batches(_raw_rows(source, table, limits), table, zone, Known(known), source.path.name)
+        raise RefusedFile(source.name, seen, phrase("a table of the data contract, or a profile that fits"), mend)
+    batches = _batches(_raw_rows(source, table, limits), table, zone, Known(known), source.name)
     yield from (part for batch in batches for part in _line_by_line(batch)) if source.profile else batches
 
 

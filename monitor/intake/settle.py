@@ -15,7 +15,7 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from monitor.intake.batch import Faults, Mask, Whole
+from monitor.intake.batch import Faults, Mask, Whole, shown
 from monitor.intake.chunk import Chunk
 from monitor.intake.times import Times
 from shared.phrases import key, phrase
@@ -125,7 +125,7 @@ class Held:
         wall = held.cells.column(name)
         held.faults.add(
             unsettled,
-            lambda place: phrase(_TWICE, column=name, seen=str(wall[place].as_py()), zone=zone),
+            lambda place: phrase(_TWICE, column=name, seen=shown(wall[place]), zone=zone),
         )
         return times.settled(np.where(second, times.later_us, times.us))
 

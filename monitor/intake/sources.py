@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from monitor.intake.opening import check_plain, read_toml
+from monitor.intake.places import shown_name
 from monitor.intake.profiles import Profile, may_be_profiled, profile_for
 from shared.errors import RefusedFile
 from shared.phrases import key, phrase
@@ -20,13 +23,23 @@ _ORDER = {table: place for place, table in enumerate((PLANT, PROFILE, *TABLES))}
 
 @dataclass(frozen=True)
 class Source:
-    """A file and the table it belongs to; `refused` says why it belongs to none, `profile` how it is to be read."""
+    """A file and the table it belongs to; `refused` says why it belongs to none, `profile` how it is to be read.
+
+    `name` is the file's as text that can be shown and stored.  `plain` is false for what must not even be opened, and
+    `passing` tells that this may pass.
+    """
 
     path: Path
     table: str
     format: str
     refused: str = ""
     profile: Profile | None = None
+    name: str = ""
+    plain: bool = True
+    passing: bool = False
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "name", self.name or shown_name(self.path))
 
     @property
     def label(self) -> str:
@@ -37,24 +50,28 @@ class Source:
 _GONE = phrase("no such file")
 
 
-def find_files(paths: Sequence[Path]) -> list[Source]:
+def find_files(paths: Sequence[Path], links: bool = True) -> list[Source]:
     """The files named, and those in the folders named, in the order to load them; hidden files are left out.
 
-    What is referred to comes first: plant, plant book, material, events; refused files come last.
+    What is referred to comes first: plant, plant book, material, events; refused files come last.  A link that is
+    named is followed where `links` says so; one that lies in a folder never is, and is refused.
     """
-    files = dict.fromkeys(file for path in paths for file in _files(path))
-    return sorted((_source(file) for file in files), key=_place)
+    files = dict.fromkeys(
+        file for path in paths for file in (_files(path) if links or not path.is_symlink() else [path])
+    )
+    named = frozenset(paths) if links else frozenset()
+    return sorted((_source(file, file in named) for file in files), key=_place)
 
 
 def read_profile(path: Path) -> tuple[Profile, str]:
     """The profile in a file `profile-NAME.toml` and its text; raises RefusedFile."""
-    name = path.stem.removeprefix(f"{PROFILE}-")
+    name = shown_name(path).removesuffix(path.suffix).removeprefix(f"{PROFILE}-")
     try:
-        text = path.read_text("utf-8")
-    except (OSError, UnicodeDecodeError) as error:
-        seen = str(getattr(error, "strerror", "")) or phrase("bytes that are not UTF-8")
-        raise RefusedFile(path.name, seen, phrase("a TOML file"), phrase("See to the file")) from None
-    return Profile.from_toml(text, name, path.name), text
+        text = read_toml(path)
+    except OSError as error:
+        seen = error.strerror or str(error)
+        raise RefusedFile(shown_name(path), seen, phrase("a TOML file"), phrase("See to the file")) from None
+    return Profile.from_toml(text, name, shown_name(path)), text
 
 
 def with_profiles(sources: Iterable[Source], profiles: Sequence[Profile], given: Profile | None = None) -> list[Source]:
@@ -67,7 +84,7 @@ def with_profiles(sources: Iterable[Source], profiles: Sequence[Profile], given:
 
 
 def _profiled(source: Source, profiles: Sequence[Profile], given: Profile | None) -> list[Source]:
-    if source.format == "toml" or not may_be_profiled(source.path) or not source.path.is_file():
+    if source.format == "toml" or not source.plain or not may_be_profiled(source.path):
         return [source]
     is_named = not source.refused
     reason = ""
@@ -77,37 +94,61 @@ def _profiled(source: Source, profiles: Sequence[Profile], given: Profile | None
         except RefusedFile as refused:
             reason = phrase("{seen} (expected {expected})", seen=refused.seen, expected=refused.expected)
             continue
+        except OSError:  # Gone or closed since it was found: what takes the file says so.
+            return [source]
         if found:
-            return [Source(source.path, part.table, "profile", profile=part) for part in found.parts]
+            return [Source(source.path, part.table, "profile", profile=part, name=source.name) for part in found.parts]
     return [source if is_named or not reason else replace(source, refused=reason)]
 
 
 def _files(path: Path) -> Iterator[Path]:
+    """The path itself, or what lies in the folder and those below it; a folder that nobody may look into is named."""
     if not path.is_dir():
         yield path
         return
-    for file in sorted(path.rglob("*")):
-        if file.is_file() and not _is_hidden(file.relative_to(path)):
-            yield file
+    try:
+        with os.scandir(path) as entries:
+            found = sorted((entry.name, entry.is_dir(follow_symlinks=False)) for entry in entries)
+    except OSError:
+        yield path
+        return
+    for name, is_folder in found:
+        if not name.startswith((".", "~")):
+            yield from _files(path / name) if is_folder else [path / name]
 
 
-def _is_hidden(path: Path) -> bool:
-    return any(part.startswith((".", "~")) for part in path.parts)
-
-
-def _source(path: Path) -> Source:
-    table = re.split(r"[-.]", path.name, maxsplit=1)[0].lower()
+def _source(path: Path, named: bool) -> Source:
+    name = shown_name(path)
+    table = re.split(r"[-.]", name, maxsplit=1)[0].lower()
     ending = path.suffix.lower()
-    if path.name.lower() == "plant.toml":
-        return Source(path, PLANT, "toml", "" if path.is_file() else _GONE)
+    if named and path.is_symlink() and path.is_file():
+        path = path.resolve()
+    unfit, passing = _unfit(path)
+    if unfit:
+        return Source(path, "", "", unfit, name=name, plain=False, passing=passing)
+    if name.lower() == "plant.toml":
+        return Source(path, PLANT, "toml", name=name)
     if ending == ".toml" and table == PROFILE and path.stem.partition("-")[2]:
-        return Source(path, PROFILE, "toml", "" if path.is_file() else _GONE)
-    return Source(path, table if table in TABLES else "", _FORMATS.get(ending, ""), _refusal(path, table, ending))
+        return Source(path, PROFILE, "toml", name=name)
+    return Source(path, table if table in TABLES else "", _FORMATS.get(ending, ""), _refusal(table, ending), name=name)
 
 
-def _refusal(path: Path, table: str, ending: str) -> str:
-    if not path.is_file():
-        return _GONE
+def _unfit(path: Path) -> tuple[str, bool]:
+    """Why a path is not even to be opened, empty for a plain file, and whether that may pass."""
+    try:
+        check_plain(path)
+    except RefusedFile as refused:
+        if path.is_dir() and not path.is_symlink():
+            return phrase("a folder that cannot be looked into, expected one that whoever runs this may read"), True
+        return phrase("{seen} (expected {expected})", seen=refused.seen, expected=refused.expected), False
+    except FileNotFoundError:
+        return _GONE, True
+    except (OSError, ValueError) as error:
+        return phrase("cannot be read: {why}", why=str(getattr(error, "strerror", "") or error)), True
+    return "", False
+
+
+def _refusal(table: str, ending: str) -> str:
     if ending not in _FORMATS:
         wrong = key("ends in {ending!r}, expected .csv, .parquet, plant.toml or profile-NAME.toml")
         return phrase(wrong, ending=ending or "nothing")

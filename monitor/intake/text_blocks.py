@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import BinaryIO
 
 from monitor.intake.magic import MAGIC_BYTES, refuse_binary
-from monitor.intake.places import in_line
+from monitor.intake.opening import open_plain
+from monitor.intake.places import in_line, shown_name
 from shared.errors import RefusedFile
 from shared.phrases import phrase
 
@@ -39,14 +40,9 @@ class Block:
 
 
 def text_blocks(path: Path) -> Iterator[Block]:
-    """The file in blocks of about 16 MB; raises RefusedFile where it is not UTF-8 text or cannot be read."""
-    try:
-        with path.open("rb") as file:
-            yield from _blocks(file, path.name)
-    except OSError as error:
-        raise RefusedFile(
-            path.name, str(error.strerror), phrase("a file that can be read"), phrase("See to the file")
-        ) from None
+    """The file in blocks of about 16 MB; raises RefusedFile where it is not UTF-8 text, OSError."""
+    with open_plain(path) as file:
+        yield from _blocks(file, shown_name(path))
 
 
 def _blocks(file: BinaryIO, name: str) -> Iterator[Block]:

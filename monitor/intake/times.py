@@ -18,6 +18,8 @@ INSTANT = pa.timestamp("us", "UTC")
 _WALL = pa.timestamp("us")
 _LOW_US = int(dt.datetime(1990, 1, 1, tzinfo=dt.UTC).timestamp()) * 1_000_000
 _HIGH_US = int(dt.datetime(2100, 1, 1, tzinfo=dt.UTC).timestamp()) * 1_000_000
+_US_NS = 1_000
+_TICK_NS = {"ns": 1, "us": _US_NS, "ms": 1_000_000, "s": 1_000_000_000, "D": 86_400_000_000_000}
 # Shorter than this there are no minutes, and Arrow would take the hour or the date alone.
 _TO_THE_MINUTE = len("2026-11-02T06:00")
 # Dates that surely exist, so that a cast of what matches cannot fail; 29 February is looked at by itself.
@@ -81,7 +83,7 @@ def parse_times(raw: pa.Array, zone: str, dates: bool) -> Times:
     elif pa.types.is_timestamp(raw.type):
         read = _whole(raw, plant=raw.type.tz is None)
     elif pa.types.is_date(raw.type) and dates:
-        read = _whole(pc.cast(raw, _WALL), plant=True)
+        read = _whole(raw, plant=True)
     else:
         raise WrongType(str(raw.type))
     outside = ~read.missing & ((read.us < _LOW_US) | (read.us >= _HIGH_US))
@@ -103,11 +105,18 @@ def _as_instants(read: _Read, zone: str) -> Times:
 
 
 def _whole(stamps: pa.Array, plant: bool) -> _Read:
-    """A column of timestamps that are all of one sort."""
-    kind = _WALL if plant else INSTANT
+    """A column of timestamps or dates that are all of one sort; what 64 bits of microseconds do not hold is bad."""
     missing = mask_of(pc.is_null(stamps))
-    us: Whole = pc.fill_null(pc.cast(stamps, kind, safe=False).view(pa.int64()), 0).to_numpy(zero_copy_only=False)
-    return _Read(us, missing, np.zeros(len(us), dtype=bool), np.full(len(us), plant))
+    plain = stamps.view(pa.int32()).cast(pa.int64()) if pa.types.is_date32(stamps.type) else stamps.view(pa.int64())
+    ticks: Whole = pc.fill_null(plain, 0).to_numpy(zero_copy_only=False)
+    tick_ns = _TICK_NS["D" if pa.types.is_date32(stamps.type) else getattr(stamps.type, "unit", "ms")]
+    if tick_ns < _US_NS:
+        return _Read(
+            ticks // (_US_NS // tick_ns), missing, np.zeros(len(ticks), dtype=bool), np.full(len(ticks), plant)
+        )
+    factor = tick_ns // _US_NS
+    bad = np.abs(ticks // 2) > np.iinfo(np.int64).max // factor // 2 - 1
+    return _Read(np.where(bad, 0, ticks) * factor, missing, bad & ~missing, np.full(len(ticks), plant))
 
 
 def _from_text(raw: pa.Array, dates: bool) -> _Read:
@@ -150,10 +159,10 @@ def _one(text: str, dates: bool) -> tuple[int, bool] | None:
         moment = dt.datetime.fromisoformat(f"{shape[1]}T{clock}{(shape[4] or '').upper()}")
     except ValueError:
         return None
-    if at_end:
-        if moment.time() != dt.time():
-            return None
-        moment += dt.timedelta(days=1)
+    if at_end and moment.time() != dt.time():
+        return None
     plant = moment.tzinfo is None
+    # In this order nothing passes the last year that Python knows.
     since = moment.replace(tzinfo=moment.tzinfo or dt.UTC) - dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
+    since += dt.timedelta(days=at_end)
     return since // dt.timedelta(microseconds=1), plant

@@ -28,7 +28,9 @@ _COUNT = r"^[+-]?0*[0-9]{1,18}(\.0*)?$"
 _NUMBER = r"^[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?$"
 _FLAGS = {"true": True, "yes": True, "1": True, "false": False, "no": False, "0": False}
 _EXACT = 2**53
+_MOST_DIGITS = 18
 _BEYOND_COUNTING = 10**18
+_FIRST_DATE, _LAST_DATE = dt.date(1990, 1, 1), dt.date(2100, 12, 31)
 
 
 class WrongType(Exception):
@@ -103,7 +105,7 @@ def _choice(word: str, choices: tuple[str, ...]) -> str | None:
 
 
 def _numeral(word: str) -> str | None:
-    return str(int(word)) if word.isascii() and word.isdigit() else None
+    return str(int(word)) if word.isascii() and word.isdigit() and len(word) <= _MOST_DIGITS else None
 
 
 def _count(raw: pa.Array, field: Field) -> Parsed:
@@ -204,7 +206,9 @@ def _flag(raw: pa.Array, field: Field) -> Parsed:
 
 def _date(raw: pa.Array, field: Field) -> Parsed:
     if pa.types.is_date(raw.type):
-        return _all_good(pc.cast(raw, pa.date32()))
+        days = pc.cast(raw, pa.date32(), safe=False)
+        known = mask_of(pc.and_(pc.greater_equal(days, _FIRST_DATE), pc.less_equal(days, _LAST_DATE)))
+        return _without(_all_good(days), ~known & mask_of(pc.is_valid(raw)))
     if pa.types.is_timestamp(raw.type) and raw.type.tz is None:
         raw = pc.cast(raw, pa.string())
     return _word_by_word(raw, field, _as_date)
@@ -216,7 +220,11 @@ def _as_date(word: str) -> dt.date | None:
         moment = dt.datetime.fromisoformat(word)
     except ValueError:
         return None
-    return moment.date() if word[:1].isdigit() and moment.time() == dt.time() and 1990 <= moment.year <= 2100 else None
+    return (
+        moment.date()
+        if word[:1].isdigit() and moment.time() == dt.time() and _FIRST_DATE <= moment.date() <= _LAST_DATE
+        else None
+    )
 
 
 def _word_by_word(raw: pa.Array, field: Field, take: Callable[[str], object | None]) -> Parsed:

@@ -1,6 +1,7 @@
 """The only door to stored rows and facts: versions in an SQL catalogue, bulk rows in immutable Parquet files."""
 
 from monitor.ledger.aside_writer import SetAside
+from monitor.ledger.database import CatalogueFault
 from monitor.ledger.entries import Entered, Stay
 from monitor.ledger.fold_writer import Fold
 from monitor.ledger.inspecting import Finding
@@ -12,6 +13,7 @@ from monitor.ledger.store import Ledger
 from monitor.ledger.writer import Writer
 
 __all__ = [
+    "CatalogueFault",
     "Entered",
     "Finding",
     "Fold",

@@ -14,6 +14,9 @@ from monitor.ledger.schema import ABOUT, FORMAT, METADATA, fingerprint
 from monitor.ledger.upgrades import upgrade
 from shared.errors import LedgerError
 
+#: What the catalogue raises where the disk or its rights are at fault, and no row is.
+CatalogueFault = sa.exc.OperationalError
+
 BUSY_TIMEOUT_S = 30
 
 _PRAGMAS = (

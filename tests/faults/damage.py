@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,6 +12,8 @@ import pyarrow as pa
 import pyarrow.csv as pacsv
 import pyarrow.parquet as pq
 from hypothesis import strategies as st
+
+from tests.small import PLANT
 
 HOSTILE = (
     b"", b"\0", b'"', b'""', b"'", b",", b";", b"\t", b"\n", b"\r", b"\r\n", b"\n\n", b"\xef\xbb\xbf",
@@ -21,6 +24,9 @@ HOSTILE = (
     b"9223372036854775808", b"99999999999999999999", b"4.21E+11", b"4,812.5", b"1_000", b"0001-01-01T00:00",
     b"9999-12-31T23:59:59Z", b"2026-02-29T00:00", b"2026-03-29T02:30", b"2026-10-25T02:30", b"24:00",
     b"2026-11-02T24:00", b"2026-11-02T06:00+99:99", b"true", b"None", b"x" * 5000, b"," * 300, b"\n" * 300,
+    b"9999-12-31T24:00", b"9999-12-31T23:59-23:59", b"0001-01-01T00:00+14:00", b"0000-00-00", b"10000-01-01T00:00Z",
+    b"2099-01-01T00:00Z", b"1990-01-01T00:00Z", b"9" * 5000, b"1;" + b"9" * 5000, b"1e-400", b"-0", b"\xff\xfe\0\0",
+    b"\0\0\xfe\xff", b"\x1b]0;x\x07", b"\x1b[2J", "\u2066=1\u2069".encode(),
 )  # fmt: skip
 
 ROWS = {
@@ -78,6 +84,34 @@ def _parquet(table: str, checksum: bool, compression: str, group: int) -> bytes:
     return sink.getvalue()
 
 
+def _odd_column(kind: pa.DataType, width: pa.DataType, number: int) -> Callable[[pa.Table, str], pa.Table]:
+    """Another value, as the bits of its type give it, in every row of a column: times and dates that nobody has."""
+
+    def put(rows: pa.Table, name: str) -> pa.Table:
+        numbers = pa.array([number] * len(rows), width)
+        column = pa.Array.from_buffers(kind, len(rows), [None, numbers.buffers()[1]])
+        return rows.set_column(rows.column_names.index(name), name, column)
+
+    return put
+
+
+def _other_type(kind: pa.DataType) -> Callable[[pa.Table, str], pa.Table]:
+    """Nothing at all in a column, of a type that the contract does not have there."""
+
+    def put(rows: pa.Table, name: str) -> pa.Table:
+        return rows.set_column(rows.column_names.index(name), name, pa.nulls(len(rows), kind))
+
+    return put
+
+
+def _twice(rows: pa.Table, name: str) -> pa.Table:
+    return rows.append_column(name, rows[name])
+
+
+def _no_rows(rows: pa.Table, _name: str) -> pa.Table:
+    return rows[:0]
+
+
 DIALECTS = Path(__file__).parents[1] / "intake" / "dialects"
 
 SOUND = {
@@ -87,6 +121,7 @@ SOUND = {
         for table in ROWS
         for number, told in enumerate([(True, "snappy", 100), (False, "none", 2), (False, "zstd", 100)])
     },
+    "plant.toml": PLANT.encode(),
     **{path.name: path.read_bytes() for path in DIALECTS.iterdir() if path.suffix != ".toml"},
 }
 
@@ -137,20 +172,60 @@ DAMAGES: st.SearchStrategy[Damage] = st.one_of(
 )
 
 
-def _damaged(name: str, damages: list[Damage], also: str) -> Damaged:
+_ENDS = (0, -1, 2**63 - 1, -(2**63), 253_402_300_800 * 10**6, -62_135_596_801 * 10**6, 4_070_908_800 * 10**3)
+_STAMPS = [pa.timestamp(unit, zone) for unit in ("ms", "us", "ns") for zone in (None, "UTC", "Europe/Berlin", "Mars/X")]
+_TYPES = [
+    pa.list_(pa.int64()), pa.struct([("time", pa.int64())]), pa.map_(pa.string(), pa.int64()), pa.decimal256(70, 2),
+    pa.binary(), pa.bool_(), pa.duration("s"), pa.time64("us"), pa.float16(), pa.uint64(), pa.null(), pa.date32(),
+    pa.dictionary(pa.int32(), pa.string()), pa.large_string(),
+]  # fmt: skip
+#: What is put into a column of a Parquet file before it is written.
+ODD_COLUMNS = st.one_of(
+    st.builds(_odd_column, st.sampled_from(_STAMPS), st.just(pa.int64()), st.sampled_from(_ENDS)),
+    st.builds(_odd_column, st.sampled_from([pa.float64(), pa.uint64(), pa.date64()]), st.just(pa.int64()),
+              st.sampled_from(_ENDS)),
+    st.builds(_odd_column, st.just(pa.date32()), st.just(pa.int32()),
+              st.sampled_from([0, 2**31 - 1, -(2**31), 2_932_897, 47_482])),
+    st.builds(_other_type, st.sampled_from(_TYPES)),
+    st.sampled_from([_twice, _no_rows]),
+)  # fmt: skip
+
+
+def _odd_parquet(table: str, place: float, put: Callable[[pa.Table, str], pa.Table]) -> Damaged:
+    """A sound table but for one column."""
+    rows = pa.table(ROWS[table])
+    sink = io.BytesIO()
+    pq.write_table(put(rows, rows.column_names[int(place * rows.num_columns)]), sink)
+    return Damaged(f"{table}-odd.parquet", sink.getvalue())
+
+
+#: Names under which a file may come; the last is no text.
+NAMES = ("{}", "{}", "{}", "-{}", "x\n{}", "strokes-\x1b]0;x\x07{}", os.fsdecode(b"strokes-\xff") + "{}")
+
+
+def _damaged(name: str, damages: list[Damage], also: str, named: str) -> Damaged:
     data = SOUND[name]
     for damage in damages:
         data = damage(data)
-    return Damaged(also or name, data)
+    return Damaged(named.format(also or name), data)
 
 
-_TEXTS = sorted(name for name in SOUND if not name.endswith(".parquet"))
-_OTHERS = sorted(set(SOUND) - set(_TEXTS))
+_TEXTS = sorted(name for name in SOUND if not name.endswith((".parquet", ".toml")))
+_OTHERS = sorted(name for name in SOUND if name.endswith(".parquet"))
 
-#: Damaged files, two of three of them text; some bear the name of another table or format.
-FILES = st.builds(
+_BROKEN = st.builds(
     _damaged,
     st.one_of(st.sampled_from(_TEXTS), st.sampled_from(_TEXTS), st.sampled_from(_OTHERS)),
     st.lists(DAMAGES, min_size=1, max_size=3),
     st.one_of(*[st.just("")] * 9, st.sampled_from(sorted(SOUND))),
+    st.one_of(*[st.just("{}")] * 9, st.sampled_from(NAMES)),
 )
+_PLANTS = st.builds(
+    lambda damages, name: Damaged(name, _damaged(name, damages, "", "{}").data),
+    st.lists(DAMAGES, min_size=1, max_size=2),
+    st.just("plant.toml"),
+)
+_ODD = st.builds(_odd_parquet, st.sampled_from(sorted(ROWS)), PLACE, ODD_COLUMNS)
+
+#: Damaged files, half of them text; some bear the name of another table or format, or one that is no text.
+FILES = st.one_of(_BROKEN, _BROKEN, _BROKEN, _ODD, _PLANTS)

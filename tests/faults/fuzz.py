@@ -15,11 +15,12 @@ from pathlib import Path
 
 from hypothesis import HealthCheck, given, settings
 
-from monitor.intake import find_files, read, read_profile, with_profiles
+from monitor.intake import find_files, read, read_profile, read_toml, with_profiles
 from monitor.ledger import Ledger
 from monitor.loading import load
 from monitor.reporting import FileReport
-from shared.errors import RefusedFile
+from shared.errors import PlantError, RefusedFile
+from shared.plant import Plant
 from tests.faults.damage import DIALECTS, FILES, SOUND, Damaged
 
 KNOWN = {
@@ -38,11 +39,13 @@ def check_reading(folder: Path, file: Damaged) -> str:
     [source] = with_profiles(find_files([path]), PROFILES)
     rows = rejected = 0
     try:
+        if source.table == "plant":
+            return "taken" if Plant.from_toml(read_toml(source.path)) else "empty"
         for batch in read(source, zone="Europe/Berlin", known=KNOWN):
             assert batch.read == batch.rows.num_rows + len(batch.rejected)
             assert all(one.reason and one.line > 0 for one in batch.rejected)
             rows, rejected = rows + batch.rows.num_rows, rejected + len(batch.rejected)
-    except RefusedFile as refused:
+    except (RefusedFile, PlantError) as refused:
         return "refused" if refused.seen and refused.expected else "refused without a reason"
     return "set aside" if rejected else "taken" if rows else "empty"
 
@@ -53,6 +56,7 @@ def check_load(ledger: Ledger, folder: Path, file: Damaged) -> FileReport:
     [report] = load([folder / file.name], ledger).files
     assert report.read == report.new + report.repeated + report.corrected + report.set_aside
     assert not report.refused or report.read == 0
+    assert not report.defect, report.defect
     stored = ledger.snapshot().loads().iloc[-1] if report.already_in is None else None
     assert stored is None or stored["rows"] == report.read + report.outside
     return report

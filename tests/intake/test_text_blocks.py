@@ -70,8 +70,9 @@ def test_what_is_not_utf8_text_is_refused_with_the_place(tmp_path: Path, data: b
     assert seen in caught.value.seen
 
 
-def test_a_file_that_cannot_be_opened_is_refused(tmp_path: Path) -> None:
-    with pytest.raises(RefusedFile, match="No such file"):
+def test_a_file_that_cannot_be_opened_fails_as_the_system_says(tmp_path: Path) -> None:
+    # What takes the file refuses it, and tries it again: this may pass.
+    with pytest.raises(FileNotFoundError):
         list(text_blocks(tmp_path / "strokes.csv"))
 
 

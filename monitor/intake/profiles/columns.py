@@ -119,6 +119,12 @@ class Columns:
         return lambda cell: cell
 
     def _time(self, cell: str, field: Field) -> str:
+        try:
+            return self._iso(cell, field)
+        except OverflowError:  # Beyond the years that Python knows.
+            raise ValueError(field.expected()) from None
+
+    def _iso(self, cell: str, field: Field) -> str:
         moment = self._moments.read(cell, bool(self._profile.columns[field.name].map))
         if field.kind is Kind.DATE or (moment.day and field.to_the_day):
             return moment.end.date().isoformat()

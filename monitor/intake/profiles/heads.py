@@ -9,6 +9,7 @@ from itertools import chain, islice
 from pathlib import Path
 
 from monitor.intake.headings import check_headings
+from monitor.intake.places import shown_name
 from monitor.intake.profiles.lines import Line, Record, records, text_lines
 from monitor.intake.profiles.model import Profile
 from monitor.intake.profiles.parts import Constant, Layout
@@ -34,11 +35,11 @@ def open_file(path: Path, profile: Profile) -> tuple[Head, Iterator[Record]]:
     lines = text_lines(path, profile.file.encoding)
     farthest = max((constant.line for constant in profile.constants.values()), default=0)
     top = list(islice(lines, max(farthest, profile.file.skip_lines)))
-    constants = {name: _constant(name, one, top, path.name) for name, one in profile.constants.items()}
+    constants = {name: _constant(name, one, top, shown_name(path)) for name, one in profile.constants.items()}
     skipped = top[: profile.file.skip_lines]
     rows = records(chain(top[profile.file.skip_lines :], lines), profile.file)
-    head = _head(rows, profile.file, constants, path.name)
-    _check(head, profile, path.name)
+    head = _head(rows, profile.file, constants, shown_name(path))
+    _check(head, profile, shown_name(path))
     outside = head.outside + sum(bool(line.text.strip()) for line in skipped)
     return Head(head.names, constants, head.units, head.limits, outside), rows
 

@@ -10,6 +10,8 @@ from pathlib import Path
 from typing import BinaryIO, NamedTuple
 
 from monitor.intake.magic import MAGIC_BYTES, refuse_binary
+from monitor.intake.opening import open_plain
+from monitor.intake.places import shown_name
 from monitor.intake.profiles.parts import Layout
 from shared.errors import RefusedFile
 
@@ -38,14 +40,11 @@ class Record(NamedTuple):
 
 
 def text_lines(path: Path, encoding: str) -> Iterator[Line]:
-    """The lines of a file; raises RefusedFile where it is not text of that encoding or a line never ends."""
-    try:
-        with path.open("rb") as file:
-            refuse_binary(file.read(MAGIC_BYTES), path.name)
-            file.seek(0)
-            yield from _lines(file, encoding, path.name)
-    except OSError as error:
-        raise RefusedFile(path.name, str(error.strerror), "a file that can be read", "See to the file") from None
+    """The lines of a file; raises RefusedFile where it is not text of that encoding or a line never ends, OSError."""
+    with open_plain(path) as file:
+        refuse_binary(file.read(MAGIC_BYTES), shown_name(path))
+        file.seek(0)
+        yield from _lines(file, encoding, shown_name(path))
 
 
 def _lines(file: BinaryIO, encoding: str, name: str) -> Iterator[Line]:

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from fnmatch import fnmatchcase
 from pathlib import Path
 
+from monitor.intake.places import shown_name
 from monitor.intake.profiles.heads import open_file
 from monitor.intake.profiles.model import Profile
 from shared.errors import RefusedFile
@@ -29,7 +30,7 @@ def profile_for(path: Path, profiles: Sequence[Profile]) -> Profile:
     if fitting:
         names = " and ".join(profile.name for profile in fitting)
         raise RefusedFile(
-            path.name,
+            shown_name(path),
             phrase("it fits the profiles {names}", names=names),
             phrase("one profile"),
             phrase("Tell them apart by [match] in the profiles"),
@@ -37,14 +38,14 @@ def profile_for(path: Path, profiles: Sequence[Profile]) -> Profile:
     if not tried:
         names = ", ".join(profile.name for profile in profiles) or "none loaded"
         raise RefusedFile(
-            path.name,
+            shown_name(path),
             phrase("a name of no table and of no profile"),
             phrase("a table of the data contract or a profile ({names})", names=names),
             phrase("Rename the file, or write a column profile for it"),
         )
     reasons = "; ".join(f"profile {name}: {reason}" for name, reason in refusals.items())
     seen, mend = phrase("it fits no profile ({why})", why=reasons), phrase("Mend the profile or check the file")
-    raise RefusedFile(path.name, seen, phrase("one profile"), mend)
+    raise RefusedFile(shown_name(path), seen, phrase("one profile"), mend)
 
 
 def may_be_profiled(path: Path) -> bool:
@@ -53,7 +54,7 @@ def may_be_profiled(path: Path) -> bool:
 
 
 def _is_named(path: Path, profile: Profile) -> bool:
-    return fnmatchcase(path.name.lower(), profile.match.name.lower())
+    return fnmatchcase(shown_name(path).lower(), profile.match.name.lower())
 
 
 def _misfits(path: Path, profile: Profile) -> str:

@@ -84,7 +84,7 @@ class Profile(Part):
         where = where or f"profile-{name}.toml"
         try:
             told = tomllib.loads(text)
-        except tomllib.TOMLDecodeError as error:
+        except (ValueError, RecursionError) as error:  # Numbers of thousands of digits, lists in lists without end.
             raise RefusedFile(where, str(error), "a TOML file", "Mend the line named here") from None
         if own := sorted({"name", "version", "also"} & set(told)):
             raise RefusedFile(where, f"the key {own[0]!r}", "the name in the name of the file", "Take the key out")

@@ -8,6 +8,7 @@ from pathlib import Path
 from zoneinfo import ZoneInfo
 
 from monitor.intake.chunk import Chunk, understand
+from monitor.intake.places import shown_name
 from monitor.intake.profiles.model import Profile
 from monitor.intake.profiles.reading import profile_rows
 from shared.fields import Field, Kind
@@ -29,7 +30,7 @@ def read_back(path: Path, profile: Profile, zone: str, rows: int = ROWS) -> list
     found: list[tuple[int, str]] = []
     outside, notes = 0, list[str]()
     for raw in profile_rows(path, profile):
-        chunk = understand(raw, table, zone, path.name)
+        chunk = understand(raw, table, zone, shown_name(path))
         found += _sentences(chunk, table, zone)
         found += [(one.line, f"is set aside: {one.reason}") for one in raw.rejected]
         outside += raw.outside

@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from monitor.intake.chunk import Raw
+from monitor.intake.places import shown_name
 from monitor.intake.profiles.columns import Columns
 from monitor.intake.profiles.heads import Head, open_file
 from monitor.intake.profiles.limits import Limits, differences
@@ -26,7 +27,7 @@ def profile_rows(path: Path, profile: Profile, limits: Limits | None = None) -> 
     table = TABLES[profile.table]
     order = _date_order(path, profile, table)
     head, rows = open_file(path, profile)
-    columns = Columns(head, profile, table, order, path.name)
+    columns = Columns(head, profile, table, order, shown_name(path))
     outside, told = head.outside, set[str]()
     for block in Shaper(head, profile).grids(rows):
         for grid in unpivoted(block, profile, head.names):
@@ -45,7 +46,7 @@ def _date_order(path: Path, profile: Profile, table: Table) -> str:
     firsts = {profile.columns[name].source[0] for name in timed if profile.columns[name].source}
     head, rows = open_file(path, profile)
     blocks = Shaper(head, profile).grids(rows)
-    return order_of((c for b in blocks for name in firsts for c in b.columns.get(name, []) if c), path.name)
+    return order_of((c for b in blocks for name in firsts for c in b.columns.get(name, []) if c), shown_name(path))
 
 
 def _compared(raw: Raw, head: Head, profile: Profile, limits: Limits) -> list[str]:
