@@ -13,8 +13,9 @@ import numpy.typing as npt
 
 from monitor.book import Book, Record
 from monitor.ledger import Writer
-from monitor.reckoning.inspections import Disposition, Inspection, Pieces, merge_rechecks
+from monitor.reckoning.inspections import Disposition, Inspection, Pieces
 from monitor.reckoning.inspections import book as book_rejects
+from monitor.reckoning.rechecks import merge_rechecks
 from monitor.records import records
 from shared.facts import PIECES
 
@@ -73,26 +74,30 @@ class _Rejecting:
         begin = calendar.day_start_us(days[0])
         end = calendar.day_start_us(days[-1] + dt.timedelta(days=1))
         rows = records(self.writer.rows("inspections", self.press_id, begin, end))
-        inspections = self._inspections(self._first_looks(rows))
         booked: dict[str, list[Inspection]] = {day.isoformat(): [] for day in days}
-        for inspection in inspections:
+        for inspection in self._inspections(self._with_rechecks(rows)):
             booked.get(calendar.plant_day(inspection.time_us).isoformat(), []).append(inspection)
-        pieces = self._pieces(days, inspections)
+        pieces = self._pieces(days, [inspection for found in booked.values() for inspection in found])
         return {day: book_rejects(found, pieces) for day, found in booked.items()}
 
-    def _first_looks(self, rows: Sequence[Record]) -> list[Record]:
-        """Leave out second looks at inspections that exist, and add those at the rest, whenever they were made."""
-        rechecked = sorted({row["rechecks"] for row in rows if row["rechecks"]})
-        known = {row["inspection_id"] for row in self.writer.lookup("inspections", "inspection_id", rechecked)}
-        found = [row for row in rows if row["rechecks"] not in known]
-        names = {row["inspection_id"] for row in found}
-        seen = set(names)
-        while names:
-            later = self.writer.lookup("inspections", "rechecks", sorted(names))
-            found += [row for row in later if row["inspection_id"] not in seen]
-            names = {row["inspection_id"] for row in later} - seen
-            seen |= names
+    def _with_rechecks(self, rows: Sequence[Record]) -> list[Record]:
+        """Add the looks that some rows are rechecks of, and all rechecks of those, whenever and wherever made."""
+        found = list(rows)
+        ahead = names = {row["inspection_id"] for row in rows}
+        back = {row["rechecks"] for row in rows if row["rechecks"]} - names
+        while ahead or back:
+            new = [row for row in self._looks(back, ahead) if row["inspection_id"] not in names]
+            found += new
+            ahead = {row["inspection_id"] for row in new}
+            names = names | ahead
+            back = {row["rechecks"] for row in new if row["rechecks"]} - names
         return found
+
+    def _looks(self, names: Collection[str], rechecked: Collection[str]) -> list[Record]:
+        """Return the rows of looks of some names, and of looks that are rechecks of some."""
+        of_name = self.writer.lookup("inspections", "inspection_id", sorted(names)) if names else []
+        of_first = self.writer.lookup("inspections", "rechecks", sorted(rechecked)) if rechecked else []
+        return [*of_name, *(row for row in of_first if row["inspection_id"] not in names)]
 
     def _inspections(self, rows: Sequence[Record]) -> list[Inspection]:
         grouped: dict[str, list[Record]] = defaultdict(list)
@@ -102,7 +107,8 @@ class _Rejecting:
         boxes = self._containers(rows)
         tubs = self._tub_times(rows)
         looks = [self._inspection(grouped[name], decided.get(name, ()), boxes, tubs) for name in sorted(grouped)]
-        return merge_rechecks(looks)
+        here = {name for name, mine in grouped.items() if mine[0]["press_id"] == self.press_id}
+        return [look for look in merge_rechecks(looks) if look.inspection_id in here]
 
     def _inspection(
         self, rows: Sequence[Record], decided: Sequence[Disposition], boxes: Mapping[str, Record], tubs: Sequence[int]
@@ -140,7 +146,8 @@ class _Rejecting:
         found: dict[str, list[Disposition]] = defaultdict(list)
         rows = self.writer.lookup("dispositions", "inspection_id", names)
         for row in sorted(rows, key=lambda r: (r["time"], r["disposition_id"])):
-            found[row["inspection_id"]].append(Disposition(row["cause"] or "", row["outcome"], row["pieces"]))
+            decided = Disposition(row["cause"] or "", row["outcome"], row["pieces"], row["time"])
+            found[row["inspection_id"]].append(decided)
         return found
 
     def _containers(self, rows: Sequence[Record]) -> dict[str, Record]:

@@ -39,11 +39,12 @@ def _inspections(rows: Sequence[Record], touched: Touched, book: Book, ledger: S
     for row in rows:
         touched.at(row["press_id"], row["time"], row.get("made_from"), row.get("made_to"))
         touched.looked(row["press_id"], book.calendar.plant_day(row["time"]))
-    _first_looks({row["rechecks"] for row in rows if row.get("rechecks")}, touched, book, ledger)
+    back = {row["rechecks"] for row in rows if row.get("rechecks")}
+    _looks_around({row["inspection_id"] for row in rows}, back, touched, book, ledger)
 
 
 def _dispositions(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
-    _first_looks({row["inspection_id"] for row in rows}, touched, book, ledger)
+    _looks_around(set(), {row["inspection_id"] for row in rows}, touched, book, ledger)
 
 
 def _containers(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
@@ -71,15 +72,17 @@ def _reels(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapsho
         touched.at(row["press_id"], row["started_at"], row["ended_at"])
 
 
-def _first_looks(names: set[str], touched: Touched, book: Book, ledger: Snapshot) -> None:
-    """Note the inspections of these names, and those that they were second looks at."""
-    seen: set[str] = set()
-    while names - seen:
-        found = ledger.lookup("inspections", "inspection_id", names - seen)
-        seen |= names
+def _looks_around(names: set[str], back: set[str], touched: Touched, book: Book, ledger: Snapshot) -> None:
+    """Note the inspections `back`, those that they are rechecks of, and all rechecks of those and of `names`."""
+    seen, ahead, back = names | back, names, back - names
+    while ahead or back:
+        found = ledger.lookup("inspections", "inspection_id", back)
+        found += ledger.lookup("inspections", "rechecks", ahead | back)
         for row in found:
             touched.looked(row["press_id"], book.calendar.plant_day(row["time"]))
-        names = {row["rechecks"] for row in found if row["rechecks"]}
+        ahead = {row["inspection_id"] for row in found} - seen
+        back = {row["rechecks"] for row in found if row["rechecks"]} - seen - ahead
+        seen |= ahead | back
 
 
 _BY_TABLE: dict[str, Callable[[Sequence[Record], Touched, Book, Snapshot], None]] = {

@@ -74,8 +74,13 @@ def _checks(snapshot: Snapshot, facts: pd.DataFrame) -> list[Check]:
     """Turn reject facts of one press and die into checks; a tub count is no check of anything."""
     facts = facts[facts["kind"] != "tub"]
     rows = {row["inspection_id"]: row for row in _inspections(snapshot, facts)}
+    # A recheck may have made more of a look than its row says: the facts hold what came of both.
     spans = facts.groupby("inspection_id").agg(
-        begin=("from_us", "min"), end=("to_us", "max"), press=("press_id", "max")
+        begin=("from_us", "min"),
+        end=("to_us", "max"),
+        press=("press_id", "max"),
+        kind=("kind", "max"),
+        inspected=("inspected", "sum"),
     )
     causes: dict[str, dict[str, int]] = defaultdict(lambda: defaultdict(int))
     bad = facts[_is_bad(facts)]
@@ -84,13 +89,13 @@ def _checks(snapshot: Snapshot, facts: pd.DataFrame) -> list[Check]:
         causes[name][cause] += pieces
     die_id = str(facts["die_id"].iloc[0]) if len(facts) else ""
     found = []
-    for name, begin, end, press in spans.itertuples(name=None):
+    for name, begin, end, press, kind, inspected in spans.itertuples(name=None):
         row = rows[name]
         made = (row["time"], row["time"]) if _is_of_the_moment(row) else (begin, end)
         about = (row["part_no"] or "", row["out"])
-        counts, is_sort = causes[name], row["kind"] == "full"
+        counts = causes[name]
         found.append(
-            Check(press, die_id, *about, *made, row["time"], frozenset(counts), is_sort, counts, row["inspected"] or 0)
+            Check(press, die_id, *about, *made, row["time"], frozenset(counts), kind == "full", counts, int(inspected))
         )
     return found
 

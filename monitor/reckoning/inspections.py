@@ -19,12 +19,12 @@ from monitor.reckoning.split import largest_remainder
 Row = tuple[object, ...]
 
 #: What a disposition does to a rejected piece: still scrap, mended, or good after all.
-_STAYS = frozenset({"scrap", "return_to_supplier"})
+STAYS = frozenset({"scrap", "return_to_supplier"})
 
 
 @dataclass(frozen=True)
 class Disposition:
-    """What was decided on rejected or setting pieces of an inspection: cause ("" = any), outcome, pieces.
+    """What was decided on rejected or setting pieces of an inspection: cause ("" = any), outcome, pieces, when [us].
 
     Without a cause it speaks of the rejected pieces first, and of setting pieces with what goes beyond them.
     """
@@ -32,6 +32,7 @@ class Disposition:
     cause: str
     outcome: str
     pieces: int
+    time_us: int = 0
 
 
 @dataclass(frozen=True)
@@ -78,53 +79,17 @@ class Pieces:
 
 
 def book(inspections: Iterable[Inspection], pieces: Pieces) -> list[Row]:
-    """Return reject facts (without press and day) for inspections, rechecks already merged by `merge_rechecks`."""
+    """Return reject facts (without press and day) for inspections whose rechecks are merged (`merge_rechecks`)."""
     rows: list[Row] = []
     for inspection in inspections:
         rows += _book_one(inspection, pieces)
     return rows
 
 
-def merge_rechecks(inspections: Sequence[Inspection]) -> list[Inspection]:
-    """Fold second looks into the first: they replace it, or add only what they newly found (scope `passed`)."""
-    by_id = {inspection.inspection_id: inspection for inspection in inspections}
-    result = dict(by_id)
-    for later in sorted(inspections, key=lambda i: i.time_us):
-        first = _first_look(later, by_id)
-        if first is None or first not in result:
-            continue
-        del result[later.inspection_id]
-        result[first] = _second_look(result[first], later)
-    return list(result.values())
-
-
-def _first_look(later: Inspection, by_id: Mapping[str, Inspection]) -> str | None:
-    seen = {later.inspection_id}
-    name = later.rechecks
-    while name in by_id and by_id[name].rechecks and name not in seen:
-        seen.add(name)
-        name = by_id[name].rechecks
-    return name if name in by_id and name not in seen else None
-
-
-def _second_look(first: Inspection, later: Inspection) -> Inspection:
-    rejected = dict(later.rejected)
-    if later.scope == "passed":
-        for cause, count in first.rejected.items():
-            rejected[cause] = rejected.get(cause, 0) + count
-    return replace(
-        first,
-        rejected=rejected,
-        inspected=first.inspected if first.inspected is not None else later.inspected,
-        used_up=first.used_up + later.used_up,
-        dispositions=(*first.dispositions, *later.dispositions),
-    )
-
-
 def _book_one(inspection: Inspection, pieces: Pieces) -> list[Row]:
     rows, weights = _looked_at(inspection, pieces)
     if not pieces.setup[rows].any():
-        inspection = _with_causes(inspection)
+        inspection = with_causes(inspection)
     if len(rows) == 0:
         return [_unplaced(inspection, cause, count) for cause, count in _counts(inspection)]
     spread = int(_is_spread(inspection, pieces, rows))
@@ -155,16 +120,16 @@ def _counts(inspection: Inspection) -> list[tuple[str, int]]:
     return [("", inspection.rejected.get("", 0)), *((c, n) for c, n in inspection.rejected.items() if c)]
 
 
-def _with_causes(inspection: Inspection) -> Inspection:
+def with_causes(inspection: Inspection) -> Inspection:
     """Share decisions without a cause over the causes of the pieces that are still rejected, in proportion."""
     left = {cause: count for cause, count in inspection.rejected.items() if cause}
     named = [decision for decision in inspection.dispositions if decision.cause]
     for decision in named:
-        if decision.outcome not in _STAYS and decision.cause in left:
+        if decision.outcome not in STAYS and decision.cause in left:
             left[decision.cause] -= min(left[decision.cause], decision.pieces)
     shared: list[Disposition] = []
     for decision in inspection.dispositions:
-        if decision.cause or decision.outcome in _STAYS:
+        if decision.cause or decision.outcome in STAYS:
             continue
         moved = min(decision.pieces, sum(left.values()))
         shares = largest_remainder(moved, np.array(list(left.values()), dtype=np.int64)).tolist()
@@ -180,7 +145,7 @@ def _decided(inspection: Inspection, cause: str, found: int) -> tuple[int, int, 
     rejected, reworked = found, 0
     released = -inspection.used_up if cause == "" else 0
     for decision in inspection.dispositions:
-        if decision.cause != cause or decision.outcome in _STAYS:
+        if decision.cause != cause or decision.outcome in STAYS:
             continue
         moved = min(decision.pieces, rejected)
         rejected -= moved

@@ -6,7 +6,7 @@ import numpy as np
 from hypothesis import given as for_all
 from hypothesis import strategies as st
 
-from monitor.reckoning.inspections import Disposition, Inspection, Pieces, book, merge_rechecks
+from monitor.reckoning.inspections import Disposition, Inspection, Pieces, book
 from shared.facts import FACTS
 from tests.reckoning.given import SECOND
 
@@ -193,41 +193,6 @@ def test_setting_pieces_are_released_by_a_look_at_the_first_good_ones() -> None:
 
 def test_pieces_used_up_by_the_test_are_taken_off_like_setting_pieces() -> None:
     assert sums(booked(look(100, 5, used_up=2), pieces(*TWO_COILS)), "released", "rejected") == (-2, 0)
-
-
-def test_second_look_at_all_replaces_what_the_first_found() -> None:
-    first, again = look(100, 50, {"BUR": 9}), look(200, 50, {"BUR": 4}, inspection_id="I2", rechecks="I1", scope="all")
-    (merged,) = merge_rechecks([first, again])
-    assert (merged.inspection_id, merged.inspected, dict(merged.rejected)) == ("I1", 50, {"BUR": 4})
-
-
-def test_second_look_at_the_rejected_replaces_what_the_first_found() -> None:
-    first = look(100, 50, {"BUR": 9, "SCR": 2})
-    again = look(200, 11, {"BUR": 4}, inspection_id="I2", rechecks="I1", scope="rejected")
-    (merged,) = merge_rechecks([again, first])
-    assert (merged.inspected, dict(merged.rejected)) == (50, {"BUR": 4})
-
-
-def test_second_look_at_the_passed_adds_only_what_it_newly_found() -> None:
-    first = look(100, 50, {"BUR": 9})
-    again = look(200, 41, {"BUR": 1, "SCR": 2}, inspection_id="I2", rechecks="I1", scope="passed")
-    (merged,) = merge_rechecks([first, again])
-    assert (merged.inspected, dict(merged.rejected)) == (50, {"BUR": 10, "SCR": 2})
-
-
-def test_third_look_goes_back_to_the_first() -> None:
-    first = look(100, 50, {"BUR": 9})
-    second = look(200, 41, {"BUR": 1}, inspection_id="I2", rechecks="I1", scope="passed")
-    third = look(300, 40, {"BUR": 2}, inspection_id="I3", rechecks="I2", scope="passed")
-    (merged,) = merge_rechecks([first, second, third])
-    assert dict(merged.rejected) == {"BUR": 12}
-
-
-def test_looks_that_name_each_other_or_nobody_stand_on_their_own() -> None:
-    lone = look(100, 5, inspection_id="I1", rechecks="I9")
-    assert merge_rechecks([lone]) == [lone]
-    ring = [look(100, 5, inspection_id="I1", rechecks="I2"), look(200, 5, inspection_id="I2", rechecks="I1")]
-    assert {i.inspection_id for i in merge_rechecks(ring)} == {"I1", "I2"}
 
 
 @for_all(
