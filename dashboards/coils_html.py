@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Collection
 from typing import Any
 
 import pandas as pd
@@ -21,6 +22,7 @@ from dashboards.take_away import take_away
 from dashboards.url import View
 from monitor.charts.yields import yields_chart
 from monitor.figures.coil_ledger import UNEXPLAINED, UNWEIGHED
+from shared.identifiers import listed
 
 MOST_COILS = 2_000
 """Coils sent to the browser, what needs somebody first; more are counted, and the command gives them all."""
@@ -150,7 +152,8 @@ def _cells(row: Row, shown: CoilsView) -> list[dict[str, Any]]:
         {"t": share(row["coil_yield"]), "s": _value(row["coil_yield"]), "below": _pieces(row)},
         {"t": UNKNOWN if unweighed else _signed(row["difference_kg"]), "loud": bool(odd),
          "s": 0 if unweighed else abs(float(row["difference_kg"])), "below": remarks},
-        {"t": where(row), "s": where(row), "below": shown.ends.get(coil) or _when(row), "more": _bench(row)},
+        {"t": where(row), "s": where(row), "below": shown.ends.get(coil) or _when(row),
+         "more": _bench(row, shown.dies)},
     ]  # fmt: skip
 
 
@@ -181,14 +184,13 @@ def _when(row: Row) -> str:
         return say("never mounted")
     often = int(row["mountings"])
     times = say("mounted once") if often == 1 else say("mounted {n} times", n=count(often))
-    presses = text(row["press_id"]).replace(";", ", ")
     begun = moment(text(row["mounted_at"]))
-    return ", ".join(filter(None, (presses, times, begun)))
+    return ", ".join(filter(None, (text(row["press_id"]), times, begun)))
 
 
-def _bench(row: Row) -> list[list[str]]:
+def _bench(row: Row, dies: Collection[str]) -> list[list[str]]:
     """Links to the bench of the dies it ran in."""
-    return [[die, f"/bench{View(die=die).search}"] for die in text(row["die_id"]).split(";") if die]
+    return [[die, f"/bench{View(die=die).search}"] for die in listed(text(row["die_id"]), dies)]
 
 
 # Yields

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
@@ -66,6 +66,7 @@ class CoilsView:
     missing: tuple[str, ...] = ()
     held: Mapping[str, str] = field(default_factory=dict)
     ends: Mapping[str, str] = field(default_factory=dict)
+    dies: Collection[str] = ()
 
 
 def load_coils(reading: Reading, view: View) -> CoilsView:
@@ -97,6 +98,7 @@ def load_coils(reading: Reading, view: View) -> CoilsView:
         missing=tuple(question(one, calendar) for one in reading.missing_scans(*asked, press=view.press)),
         held=held,
         ends=_ends(reading, rows, last),
+        dies=frozenset(reading.names("dies")),
     )
 
 

@@ -7,6 +7,8 @@ from dataclasses import dataclass, fields, replace
 from typing import Self
 from urllib.parse import parse_qs, urlencode
 
+from shared.identifiers import as_identifier
+
 _LONGEST = 200
 _TEXTS = ("shift", "press", "die", "cause", "scope", "value", "customer", "week", "wall")
 
@@ -38,7 +40,7 @@ class View:
     def parse(cls, search: str | None) -> Self:
         """Read a query string; unknown keys and values that cannot be read are left out."""
         given = parse_qs((search or "").removeprefix("?"))
-        last = {key: values[-1].strip()[:_LONGEST] for key, values in given.items()}
+        last = {key: as_identifier(values[-1])[:_LONGEST] for key, values in given.items()}
         texts = {key: last.get(key, "") for key in _TEXTS}
         date, since, until = (date_or_none(last.get(key)) for key in ("date", "since", "until"))
         return cls(date=date, since=since, until=until, **texts)

@@ -36,7 +36,7 @@ def put_aside(writer: Writer, names: Collection[str]) -> PutAside:
     files = dict(zip(*(writer.loads()[name].tolist() for name in ("load_id", "file")), strict=True))
     by_load: dict[int, list[Rejected]] = defaultdict(list)
     for row, fault in gone:
-        by_load[row.load_id].append(Rejected(row.line, fault, _as_it_came(row.row), f"{TABLE}:{row.row[_ID]}"))
+        by_load[row.load_id].append(Rejected(row.line, fault, _as_it_came(row.row), ((TABLE, str(row.row[_ID])),)))
     for load_id, rejected in by_load.items():
         writer.set_aside(load_id, TABLE, files[load_id], rejected)
         writer.uncount(load_id, len(rejected))

@@ -23,6 +23,7 @@ from monitor.ledger import Ledger
 from shared.calendar import Calendar
 from shared.errors import RequestError
 from shared.fields import Kind
+from shared.identifiers import as_identifier
 from shared.tables import TABLES
 
 app = typer.Typer(
@@ -32,7 +33,7 @@ app = typer.Typer(
 WorkName = Enum("WorkName", {n: n for n in TABLES["die_service"].field("work").choices}, type=str)  # type: ignore[misc]
 TableName = Enum("TableName", {name: name for name in ENTERED}, type=str)  # type: ignore[misc]
 LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
-PressId = Annotated[str, typer.Argument(metavar="PRESS", help="The press.")]
+PressId = Annotated[str, typer.Argument(metavar="PRESS", help="The press.", parser=as_identifier)]
 At = Annotated[str, typer.Option("--at", help="When, such as 2026-11-02T14:05.", show_default=False)]
 By = Annotated[str, typer.Option(help="Who does it; the user of this computer where left out.")]
 
@@ -44,7 +45,9 @@ _told = Console(highlight=False, soft_wrap=True)
 @app.command("reason")
 def reason_command(
     press: PressId,
-    reason: Annotated[str, typer.Argument(metavar="REASON", help="Code of the reason, as in the reasons file.")],
+    reason: Annotated[
+        str, typer.Argument(metavar="REASON", help="Code of the reason, as in the reasons file.", parser=as_identifier)
+    ],
     ledger: LedgerFolder,
     at: Annotated[str, typer.Option("--at", help="A moment of the stop: the reason holds for all of it.")] = "",
     from_: Annotated[str, typer.Option("--from", help="Or: from this moment on.")] = "",
@@ -72,7 +75,7 @@ def first_off_command(press: PressId, ledger: LedgerFolder, at: At, by: By = "")
 
 @app.command("service")
 def service_command(
-    die: Annotated[str, typer.Argument(metavar="DIE", help="The die.")],
+    die: Annotated[str, typer.Argument(metavar="DIE", help="The die.", parser=as_identifier)],
     ledger: LedgerFolder,
     at: At,
     work: Annotated[WorkName, typer.Option(help="What was done.")] = WorkName["sharpen"],

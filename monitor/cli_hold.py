@@ -79,7 +79,7 @@ def list_command(
             table = _shown(book, holds(book.snapshot(), everything=everything))
         else:
             found = bearing_of(book, hold_id)
-            table = found.coils if coils else found.boxes
+            table = found.coils if coils else found.boxes.drop(columns="shipments")
     write(table, format_, out)
 
 

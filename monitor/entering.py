@@ -29,6 +29,7 @@ from shared.arrow import arrow_schema
 from shared.calendar import Calendar
 from shared.errors import RequestError
 from shared.fields import Kind
+from shared.identifiers import as_identifier
 from shared.phrases import phrase
 from shared.plant import Plant
 from shared.table import Table
@@ -187,7 +188,10 @@ def _entry_of(snapshot: Snapshot, load_id: int) -> Entered:
 
 def _clean(row: Row) -> Row:
     """Return the row with text that shows, and nothing that does not."""
-    return {name: _printable(value).strip() if isinstance(value, str) else value for name, value in row.items()}
+    return {
+        name: _printable(as_identifier(value)).strip() if isinstance(value, str) else value
+        for name, value in row.items()
+    }
 
 
 def _printable(text: str) -> str:

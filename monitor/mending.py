@@ -22,7 +22,7 @@ LINE_TEXT = "set_aside_text"
 # A spreadsheet takes a cell that begins so for a formula; a cell that begins with an apostrophe is marked too, so that
 # the mark can be told from what the cell held.
 _MARKED = ("=", "+", "-", "@", "\t", "\r", "\n", "'")
-_SINGULAR = re.compile(r"'[^']*'|\"[^\"]*\"|\b[\w.-]*\d[\w.:+-]*")
+_SINGULAR = re.compile(r"'(?:[^'\\]|\\.)*'|\"(?:[^\"\\]|\\.)*\"|\b[\w.-]*\d[\w.:+-]*")
 
 
 def chosen(

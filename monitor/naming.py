@@ -11,6 +11,7 @@ import re
 from collections.abc import Hashable, Mapping, Sequence
 from typing import Any, Final
 
+from shared.factors import BY_NAME
 from shared.units import convert
 from shared.words import Words
 
@@ -38,8 +39,6 @@ _RUN: Final = "the run"
 #: Letters up to which a name tells two parts of a level.
 _ROOM: Final = 60
 
-#: Factors whose levels are names from files.
-_BY_NAME: Final = frozenset({"lot", "heat", "supplier", "press", "shift"})
 _ALL_BUT: Final = "all but {name}"
 _LEVELS: Final = (
     "rising with strokes since sharpening",
@@ -99,7 +98,7 @@ def side(name: str, words: Words) -> str:
 
 def level(text: str, factor_name: str, words: Words) -> str:
     """Return a level of a factor in the language; names from files stay as they are."""
-    if factor_name in _BY_NAME:
+    if factor_name in BY_NAME:
         found = matched(_ALL_BUT, text)
         return words.say(_ALL_BUT, **found) if found else text
     return "; ".join(_level(part, words) for part in text.split("; "))
@@ -121,7 +120,7 @@ def named(line: Row, words: Words) -> str:
 
     Of a level of several parts those are named that a heading has room for; `level` tells them all.
     """
-    if line["factor"] in _BY_NAME:
+    if line["factor"] in BY_NAME:
         text = level(str(line["level"]), str(line["factor"]), words)
         return words.say("{factor} {level}", factor=factor(str(line["factor"]), words), level=text)
     parts = str(line["level"]).split("; ")

@@ -15,7 +15,7 @@ from monitor.book import Book
 from monitor.clocking import ClockLook
 from monitor.defects import details, refusal
 from monitor.growing import Earlier, digest, has_changed
-from monitor.intake import Batch, Rejected, Source, read, read_profile, read_toml, reread
+from monitor.intake import Batch, Ref, Rejected, Source, read, read_profile, read_toml, reread
 from monitor.ledger import CatalogueFault, SetAside, Writer
 from monitor.reporting import FileReport, contradictions
 from monitor.touched import Touched
@@ -64,7 +64,7 @@ class Load:
         self.plant = plant
         self.calendar = Calendar(plant)
         self.correct = correct
-        self.arrived: set[str] = set()
+        self.arrived: set[Ref] = set()
         self.days: dict[str, set[dt.date]] = defaultdict(set)
         self.noted: list[tuple[str, pa.Table]] = []
         self.earlier = Earlier()
@@ -135,7 +135,7 @@ class Load:
         report.outside, report.read = int(row["outside"]), int(row["read"])
         report.repeated, report.set_aside = report.read - int(row["set_aside"]), int(row["set_aside"])
 
-    def _forget(self, days: dict[str, set[dt.date]], noted: int, arrived: set[str]) -> None:
+    def _forget(self, days: dict[str, set[dt.date]], noted: int, arrived: set[Ref]) -> None:
         self.days = defaultdict(set, days)
         self.noted = self.noted[:noted]
         self.arrived = arrived
@@ -204,7 +204,7 @@ class Load:
             self.noted.append((table, rows))
         if table in self.known:
             column = TABLES[table].id_column
-            self.arrived |= {f"{table}:{name}" for name in rows.column(column).unique().to_pylist()}
+            self.arrived |= {(table, name) for name in rows.column(column).unique().to_pylist()}
 
     def _burst(self) -> dict[str, int]:
         """Return, by press, how far a counter can rise between two readings of one second."""
@@ -229,10 +229,10 @@ class Load:
 
     def _others_of(self, table: str, rejected: Sequence[Rejected]) -> None:
         """Let rows that do not add up in their own file count as arrived where other rows of theirs are stored."""
-        refs = {one.waits_for for one in rejected if table == ADDED_UP and one.waits_for.startswith(f"{ADDED_UP}:")}
-        names = {ref.partition(":")[2] for ref in refs}
+        waited = [ref for one in rejected for ref in one.waits_for] if table == ADDED_UP else []
+        names = {name for other, name in waited if other == ADDED_UP}
         stored = self.writer.lookup(ADDED_UP, TABLES[ADDED_UP].id_column, names) if names else []
-        self.arrived |= {f"{ADDED_UP}:{row['inspection_id']}" for row in stored}
+        self.arrived |= {(ADDED_UP, row["inspection_id"]) for row in stored}
 
     def _add_up(self) -> PutAside:
         """Set aside inspections that do not add up over all files, and count their rows so."""

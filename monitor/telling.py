@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 
 from monitor.naming import Row, level, matched, named, numbers, translated
+from shared.factors import tied
 from shared.words import Words
 
 #: Fewer rejects than this are few to rest anything on; common practice, no source.
@@ -123,10 +124,10 @@ def against(line: Row, bad: pd.DataFrame, compared: pd.DataFrame, words: Words) 
 
 
 def _tied(line: Row, words: Words) -> list[str]:
-    others = [name for name in str(line["tied_with"]).split("; ") if name]
+    others = tied(str(line["tied_with"]))
     if not others:
         return []
-    names = ", ".join(_named_text(name, words) for name in others)
+    names = ", ".join(named({"factor": kind, "level": text}, words) for kind, text in others)
     if line["verdict"] == "tied":
         return [
             words.say(
@@ -135,11 +136,6 @@ def _tied(line: Row, words: Words) -> list[str]:
             )
         ]
     return [words.say("The very same pieces are also {others}: nothing here parts the two.", others=names)]
-
-
-def _named_text(name: str, words: Words) -> str:
-    kind, _, text = name.partition(": ")
-    return named({"factor": kind, "level": text}, words)
 
 
 def _narrow(line: Row, bad: pd.DataFrame, compared: pd.DataFrame, words: Words) -> list[str]:

@@ -37,8 +37,8 @@ _ONE = {
 class Field:
     """One column: its kind, unit, meaning and what it may hold (`low` and `high` included, None = open).
 
-    A `listed` column holds a `;`-list, of numbers where there are no `choices`.  An `identifier` names one thing and
-    is kept as it came.  A time `to_the_day` may be a bare date, which means its midnight.
+    A `listed` column holds a `;`-list, of numbers where there are no `choices`.  An `identifier` names one thing,
+    by the rule of `shared.identifiers`.  A time `to_the_day` may be a bare date, which means its midnight.
     """
 
     name: str
@@ -88,7 +88,7 @@ def text(name: str, meaning: str, choices: tuple[str, ...] = (), listed: bool = 
 
 
 def identifier(name: str, meaning: str) -> Field:
-    """A column that names one thing; kept as it came."""
+    """A column that names one thing, by the rule of `shared.identifiers`."""
     return Field(name, Kind.TEXT, "", meaning, identifier=True)
 
 

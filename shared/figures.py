@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from shared.factors import FACTORS
 from shared.fields import FIELDS, Field, Kind, count, flag, identifier, number, text, time
 
 
@@ -140,9 +141,6 @@ _CAPABILITY = (
     flag("outs_differ", "whether outs pooled here have different means, so that each is to be judged by itself"),
 )
 
-FACTORS = (
-    "lot", "heat", "supplier", "cert", "coil_position", "wear", "press", "shift", "setup", "speed", "drift",
-)  # fmt: skip
 _FINDINGS = (
     text("factor", "what was compared", FACTORS),
     text("level", "which lot, press, shift and so on"),

@@ -18,6 +18,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationEr
 from pydantic_core import ErrorDetails, PydanticCustomError
 
 from shared.errors import PlantError
+from shared.identifiers import as_identifier, hidden_in
 from shared.phrases import Phrase, key, phrase
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -81,15 +82,27 @@ class _Part(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
 
 
+def _name(value: object) -> object:
+    if not isinstance(value, str):
+        return value
+    if hidden_in(name := as_identifier(value)):
+        raise _fault(phrase("a name without signs that do not show"), phrase("write it anew"))
+    return name
+
+
+#: A name that tables use too, by their rule for identifiers.
+Name = Annotated[str, BeforeValidator(_name)]
+
+
 class Shift(_Part):
     """A shift; `start`, `end` [min after midnight], an end at or before the start is the next day's."""
 
-    name: str = Field(min_length=1)
+    name: Name = Field(min_length=1)
     start: Clock
     end: Clock
     days: tuple[Weekday, ...] = WEEKDAYS
     valid_from: Date = ALWAYS
-    presses: tuple[str, ...] = ()
+    presses: tuple[Name, ...] = ()
 
     @property
     def length(self) -> int:
@@ -100,7 +113,7 @@ class Shift(_Part):
 class Break(_Part):
     """A planned break of a shift; a time after midnight belongs to the night shift it falls in."""
 
-    shift: str
+    shift: Name
     start: Clock
     end: Clock
     valid_from: Date = ALWAYS
@@ -121,7 +134,7 @@ class Closed(_Part):
 class ReportTo(_Part):
     """How one customer's report differs from the house style, and the weekday it is due on."""
 
-    customer: str = Field(min_length=1)
+    customer: Name = Field(min_length=1)
     day: Weekday | None = None
     language: Language | None = None
     page: Page | None = None

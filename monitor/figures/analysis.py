@@ -18,6 +18,7 @@ from monitor.ledger import Snapshot
 from monitor.reckoning import suspects as verdicts
 from monitor.reckoning.wear import WearTable, wear_table
 from monitor.records import records
+from shared.factors import BY_NAME, tied
 
 FOUND = "found_"
 """Begins the names of the columns that count the rejects of a cause."""
@@ -89,9 +90,21 @@ def suspects(
         for cause in causes_in(rows)
     ]
     table = verdicts.suspects(asked, remembered)
-    for column in ("level", "tied_with", "next_test"):
-        table[column] = [plain_words(text) for text in table[column]]
+    # The words of a factor whose levels are names hold no day or station of ours, only what a file calls its lots.
+    ours = [name not in BY_NAME for name in table["factor"]]
+    for column in ("level", "next_test"):
+        table[column] = [plain_words(text) if ok else text for text, ok in zip(table[column], ours, strict=True)]
+    table["tied_with"] = [_tied_words(text) for text in table["tied_with"]]
     return table
+
+
+def level_words(factor: str, level: str) -> str:
+    """Write the level of a factor as people do; one that is a name stays as it is."""
+    return level if factor in BY_NAME else plain_words(level)
+
+
+def _tied_words(text: str) -> str:
+    return "; ".join(f"{factor}: {level_words(factor, level)}" for factor, level in tied(text))
 
 
 def plain_words(text: str) -> str:

@@ -93,13 +93,14 @@ def _sums(coils: pd.DataFrame) -> dict[str, dict[str, object]]:
     sums["strokes"] = grouped["strokes"].sum()
     sums["mountings"] = grouped.size()
     sums["mounted_at"], sums["removed_at"] = grouped["mounted_at"].first(), grouped["removed_at"].last()
-    for name in ("press_id", "die_id"):
-        sums[name] = grouped[name].agg(_listed)
+    sums["press_id"] = grouped["press_id"].agg(lambda presses: ";".join(dict.fromkeys(presses)))
+    sums["dies"] = grouped["dies"].agg(_all_of)
+    sums["die_id"] = sums["dies"].map(";".join)
     return {str(coil): row for coil, row in zip(sums.index, sums.to_dict("records"), strict=True)}  # type: ignore[misc]
 
 
-def _listed(names: pd.Series[str]) -> str:
-    return ";".join(dict.fromkeys(name for some in names for name in str(some).split(";") if name))
+def _all_of(dies: pd.Series[Any]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(die for some in dies if isinstance(some, tuple) for die in some if die))
 
 
 def _ends(mountings: pd.DataFrame) -> dict[str, dict[str, object]]:
@@ -132,12 +133,12 @@ class _Wanted:
             self._held[day] = {row["die_id"]: row["strip_width_mm"] for row in held["dies"]}, made
         return self._held[day]
 
-    def of(self, dies: str, mounted_us: object) -> dict[str, float]:
+    def of(self, dies: Iterable[str], mounted_us: object) -> dict[str, float]:
         """Return what the dies of a coil wanted on the day it was mounted, where they agree."""
         found = {}
         day = dt.date.min if pd.isna(mounted_us) else self._book.day_of(int(mounted_us))  # type: ignore[call-overload]
         for name, wants in zip(("width_mm", "thickness_mm"), self._on(day), strict=True):
-            values = {wants.get(die) for die in dies.split(";")} - {None}
+            values = {wants.get(die) for die in dies} - {None}
             if len(values) == 1:
                 found[name] = float(values.pop() or 0)
         return found
@@ -158,7 +159,7 @@ def _row(
     row["press_id"] = press_id or sums["press_id"]
     row["difference_kg"] = float(received) - float(sums["used_kg"]) - left  # type: ignore[arg-type]
     row["coil_yield"] = _yield(sums)
-    expected = wanted.of(str(sums["die_id"]), end["mounted_us"])
+    expected = wanted.of(sums["dies"], end["mounted_us"])  # type: ignore[arg-type]
     return row | _judged(coil, row, metre_kg, expected if end["weighed"] else None)
 
 

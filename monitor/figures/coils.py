@@ -50,17 +50,20 @@ def mountings(mounts: pd.DataFrame) -> pd.DataFrame:
         finished=("finished", "sum"),
         used_mm=("used_mm", "sum"),
     )
-    table["die_id"] = _dies(used)
+    table["dies"] = _dies(used)
+    shown = [";".join(dies) if isinstance(dies, tuple) else None for dies in table["dies"]]
+    table["die_id"] = pd.Series(shown, table.index, dtype="str")
     table["pitch_mm"] = ran["pitch_mm"].max()
     return table.sort_values(["mounted_us", "mounting_id"], na_position="first", kind="stable").reset_index()
 
 
 def _dies(used: pd.DataFrame) -> pd.Series:
-    """Return, by mounting, the dies that its strip was fed into, in order."""
+    """Return, by mounting, the dies that its strip was fed into, in order, as a tuple."""
     pairs = used.loc[used["fed"] > 0, ["mounting_id", "die_id"]].drop_duplicates()
-    if pairs["mounting_id"].is_unique:
-        return pairs.set_index("mounting_id")["die_id"]
-    return pairs.groupby("mounting_id", sort=False)["die_id"].agg(";".join)
+    dies: dict[str, tuple[str, ...]] = {}
+    for mounting_id, die_id in zip(pairs["mounting_id"], pairs["die_id"], strict=True):
+        dies[mounting_id] = (*dies.get(mounting_id, ()), die_id)
+    return pd.Series(dies, dtype=object)
 
 
 def with_material(table: pd.DataFrame, book: Book, reels: Mapping[str, Record]) -> pd.DataFrame:
@@ -232,6 +235,7 @@ def _weighed(table: pd.DataFrame, book: Book) -> pd.DataFrame:
     skeleton_kg = used_kg - unfinished_kg - table["made_kg"]
     shown = table[["coil_id", "lot", "heat", "supplier", "material", "press_id"]].copy()
     shown["die_id"] = table["die_id"].fillna("")
+    shown["dies"] = table["dies"]
     for name in ("mounted", "removed"):
         moments = table[f"{name}_us"]
         shown[f"{name}_at"] = book.calendar.local_iso(None if pd.isna(us) else int(us) for us in moments)

@@ -16,6 +16,7 @@ from monitor.ledger import Ledger, Snapshot
 from monitor.reckoning.genealogy import Origin
 from monitor.records import records
 from shared.errors import RequestError
+from shared.identifiers import as_identifier
 from shared.phrases import phrase
 
 _ALWAYS = 1 << 62
@@ -65,7 +66,7 @@ def hold_of(snapshot: Snapshot, hold_id: str) -> Record:
 
 def bearing(ledger: Ledger | Snapshot, scope: str, value: str, span: tuple[int | None, int | None]) -> Bearing:
     """Return what a hold of a scope and value bears on; `span` [us] narrows a die or a range on a press."""
-    snapshot = ledger if isinstance(ledger, Snapshot) else ledger.snapshot()
+    snapshot, value = ledger if isinstance(ledger, Snapshot) else ledger.snapshot(), as_identifier(value)
     table = traced_hold(snapshot, scope, value, span).table
     if scope in OF_STRIP:
         # What is of no known coil is not of the coils held; a container or stretch is held whole.

@@ -33,7 +33,7 @@ def with_earlier(question: Question) -> tuple[pd.DataFrame, set[str]]:
     table = strip.with_start(described(question, chain))
     chosen = table["mounting_id"].isin(set(strip.by_press(wanted)["mounting_id"]))
     if asked.die is not None:
-        chosen &= np.array([asked.die in str(dies).split(";") for dies in table["die_id"]], dtype=bool)
+        chosen &= np.array([isinstance(dies, tuple) and asked.die in dies for dies in table["dies"]], dtype=bool)
     return table, set(table.loc[chosen, "mounting_id"])
 
 

@@ -9,11 +9,12 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from monitor.figures.analysis import plain_words
+from monitor.figures.analysis import level_words
 from monitor.reckoning.attribution.candidates import build as build_candidates
 from monitor.reckoning.attribution.columns import Candidates, named
 from monitor.reckoning.attribution.context import build as build_context
 from monitor.reckoning.attribution.lines import sides
+from shared.factors import tied
 
 Flags = npt.NDArray[np.bool_]
 _JOINT = "; "
@@ -54,7 +55,7 @@ class Proofs:
 
     def of(self, factor: str, level: str, tied_with: str = "") -> Proof | None:
         """Return the rows of a line, named as in `suspects`; None where they no longer hold what it names."""
-        others = [tuple(name.split(": ", 1)) for name in tied_with.split(_JOINT) if ": " in name]
+        others = tied(tied_with)
         inspected = self._context.inspected
         column = _column(self._candidates, factor, level)
         if column is None:
@@ -75,10 +76,10 @@ class Proofs:
 
 def _column(candidates: Candidates, factor: str, level: str) -> npt.NDArray[np.float64] | None:
     """Return the column that a factor and level name; of joint levels the first."""
-    wanted = (level, level.split(_JOINT)[0])
-    for text in dict.fromkeys(wanted):
-        for number, question in enumerate(candidates.questions):
-            if named(question.factor) == factor and plain_words(question.level) == text:
+    mine = [(n, level_words(factor, q.level)) for n, q in enumerate(candidates.questions) if named(q.factor) == factor]
+    for is_meant in (level.__eq__, lambda text: level.startswith(text + _JOINT)):
+        for number, text in mine:
+            if is_meant(text):
                 return candidates.column(number)
     return None
 

@@ -10,6 +10,7 @@ import pandas as pd
 
 from shared.calendar import Calendar
 from shared.errors import RequestError
+from shared.identifiers import as_identifier
 from shared.phrases import phrase
 
 #: Rejected pieces that one sharpening is worth, lost press time and grind life included, unless told otherwise;
@@ -99,6 +100,7 @@ def scope(
             phrase("an end after the beginning"),
             phrase("give a later --to; it is not included itself"),
         )
+    press, die, part = (None if name is None else as_identifier(name) for name in (press, die, part))
     return Scope(from_us, to_us, from_date, to_date, press, die, part)
 
 

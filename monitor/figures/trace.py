@@ -18,6 +18,7 @@ from monitor.reckoning.boxes import HOUR_US, Repack, in_order
 from monitor.reckoning.genealogy import EITHER, NOBODY, Origin
 from monitor.records import records
 from shared.errors import RequestError
+from shared.identifiers import as_identifier
 
 #: Columns of `trace_of` beyond those of the figure: reels on the way, pieces still in the container, pieces certain
 #: whatever happened between two readings, press, and when the container was opened, closed and sent.
@@ -82,7 +83,7 @@ def trace_of(
 
 def trace_by(ledger: Ledger | Snapshot, scope: str, value: str, *, sure: bool = True) -> Traced:
     """Trace what is named by its scope (container, shipment, coil, lot, heat); see `trace_of`."""
-    snapshot = ledger if isinstance(ledger, Snapshot) else ledger.snapshot()
+    snapshot, value = ledger if isinstance(ledger, Snapshot) else ledger.snapshot(), as_identifier(value)
     book = small_book(snapshot)
     coils = coils_of(snapshot, scope, value)
     rows = _containers(snapshot, scope, value, coils)

@@ -1,6 +1,6 @@
 """Intake: bytes to accepted rows and rows set aside."""
 
-from monitor.intake.batch import Batch, Rejected
+from monitor.intake.batch import Batch, Ref, Rejected
 from monitor.intake.checks import DIFFERS, too_many
 from monitor.intake.opening import open_plain, read_toml
 from monitor.intake.profiles import Profile
@@ -11,6 +11,7 @@ __all__ = [
     "DIFFERS",
     "Batch",
     "Profile",
+    "Ref",
     "Rejected",
     "Source",
     "find_files",

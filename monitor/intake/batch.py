@@ -16,20 +16,24 @@ Mask = NDArray[np.bool_]
 Whole = NDArray[np.int64]
 
 
+#: Table and identifier of something that a row refers to.
+Ref = tuple[str, str]
+
+
 @dataclass(frozen=True)
 class Rejected:
     """One row set aside.
 
     `line` is the line of the file (Parquet: the row), 1 = first.  `row` is the row as it came, as JSON: an object
-    of column and text, or the bare text where the line could not be cut into cells.  `waits_for` is a `;`-list
-    such as `presses:P07` when nothing but an unknown reference stands against the row; one of them arriving makes
-    another try worth while.
+    of column and text, or the bare text where the line could not be cut into cells.  `waits_for` names what is
+    referred to and not known, where nothing else stands against the row; one of them arriving makes another try
+    worth while.
     """
 
     line: int
     reason: str
     row: str
-    waits_for: str = ""
+    waits_for: tuple[Ref, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -52,14 +56,14 @@ class Faults:
     """Reasons against rows, by place in the chunk, and what rows wait for."""
 
     reasons: dict[int, list[str]] = field(default_factory=lambda: defaultdict(list))
-    waits: dict[int, list[str]] = field(default_factory=lambda: defaultdict(list))
+    waits: dict[int, list[tuple[Ref, ...]]] = field(default_factory=lambda: defaultdict(list))
 
     def add(self, mask: Mask, say: Callable[[int], str]) -> None:
         """Hold a reason against every row of the mask."""
         for place in np.flatnonzero(mask).tolist():
             self.reasons[place].append(say(place))
 
-    def wait(self, mask: Mask, say: Callable[[int], str], refs: Callable[[int], str]) -> None:
+    def wait(self, mask: Mask, say: Callable[[int], str], refs: Callable[[int], tuple[Ref, ...]]) -> None:
         """Let every row of the mask wait for one of the references."""
         for place in np.flatnonzero(mask).tolist():
             self.reasons[place].append(say(place))
@@ -69,10 +73,10 @@ class Faults:
         """Rows with a reason against them, in order."""
         return np.array(sorted(self.reasons), dtype=np.int64)
 
-    def waits_for(self, place: int) -> str:
+    def waits_for(self, place: int) -> tuple[Ref, ...]:
         """What the row waits for, or nothing where something else stands against it as well."""
         waits = self.waits.get(place, [])
-        return ";".join(waits) if len(waits) == len(self.reasons[place]) else ""
+        return tuple(ref for refs in waits for ref in refs) if len(waits) == len(self.reasons[place]) else ()
 
 
 def shown(value: pa.Scalar) -> str | None:

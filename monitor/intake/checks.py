@@ -9,7 +9,7 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from monitor.intake.batch import Mask
+from monitor.intake.batch import Mask, Ref
 from monitor.intake.chunk import Chunk
 from monitor.intake.values import mask_of
 from shared.fields import Kind
@@ -49,8 +49,8 @@ def check_references(chunk: Chunk, table: Table, known: Known) -> None:
             waits = key("{column} is {seen!r}, expected one that {tables} has; the row waits for it")
             return phrase(waits, column=name, seen=column[place].as_py(), tables=where)
 
-        def refs(place: int, column: pa.Array = column, tables: tuple[str, ...] = tables) -> str:
-            return ";".join(f"{table}:{column[place].as_py()}" for table in tables)
+        def refs(place: int, column: pa.Array = column, tables: tuple[str, ...] = tables) -> tuple[Ref, ...]:
+            return tuple((table, column[place].as_py()) for table in tables)
 
         chunk.faults.wait(unknown, say, refs)
 
@@ -139,7 +139,9 @@ def _hold(chunk: Chunk, places: pd.Index, say: Callable[[int], str]) -> None:
 
 def _wait(chunk: Chunk, places: pd.Index, say: Callable[[int], str]) -> None:
     """Let rows wait for more of their inspection, in another file: a correction may let all of them add up."""
-    chunk.faults.wait(_at(chunk, places), say, lambda place: f"inspections:{chunk.values['inspection_id'][place]}")
+    chunk.faults.wait(
+        _at(chunk, places), say, lambda place: (("inspections", str(chunk.values["inspection_id"][place])),)
+    )
 
 
 def _at(chunk: Chunk, places: pd.Index) -> Mask:

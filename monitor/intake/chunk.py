@@ -11,9 +11,10 @@ import pyarrow as pa
 from monitor.intake.batch import Batch, Faults, Mask, Rejected, Whole, rejected_rows, shown
 from monitor.intake.places import in_column, not_expected
 from monitor.intake.times import Times, parse_times
-from monitor.intake.values import DAMAGED, HIDDEN, Parsed, WrongType, mask_of, parse
+from monitor.intake.values import DAMAGED, Parsed, WrongType, as_text, mask_of, parse
 from shared.errors import RefusedFile
 from shared.fields import Field, Kind
+from shared.identifiers import hidden_in
 from shared.phrases import key, phrase
 from shared.table import Table
 
@@ -118,11 +119,11 @@ def _says(column: pa.Array, told: Field) -> Callable[[int], str]:
     expected = told.expected()
 
     def say(place: int) -> str:
-        seen = (shown(column[place]) or "").strip()
+        seen = as_text(shown(column[place]) or "", told)
         if told.identifier and DAMAGED.fullmatch(seen):
             damaged = key("{column} is {seen!r}, expected the name itself: a spreadsheet has made a number of it")
             return phrase(damaged, column=told.name, seen=seen)
-        if told.identifier and HIDDEN.search(seen):
+        if told.identifier and hidden_in(seen):
             hidden = key("{column} is {seen!a}, expected a name without signs that do not show")
             return phrase(hidden, column=told.name, seen=seen[:60])
         return not_expected(told.name, seen, expected)

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+import unicodedata
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -19,11 +20,10 @@ import pyarrow.compute as pc
 from monitor.intake.batch import Mask
 from shared.arrow import ARROW_TYPES
 from shared.fields import Field, Kind
+from shared.identifiers import as_identifier, hidden_in
 
 # 421 000 000 000 comes out of a spreadsheet as 4.21E+11, and the digits behind it are gone.
 DAMAGED = re.compile(r"[+-]?\d([.,]\d+)?E\+\d+", re.IGNORECASE)
-# Signs that do not show and make two names look like one: controls, marks of direction, zero widths.
-HIDDEN = re.compile(r"[\x00-\x1f\x7f-\x9f\u200b-\u200f\u2028-\u202e\u2060-\u2069\ufeff]")
 _COUNT = r"^[+-]?0*[0-9]{1,18}(\.0*)?$"
 _NUMBER = r"^[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?$"
 _FLAGS = {"true": True, "yes": True, "1": True, "false": False, "no": False, "0": False}
@@ -90,14 +90,19 @@ def _text(raw: pa.Array, field: Field) -> Parsed:
 
 def _clean(word: str | None, field: Field) -> str | None:
     """The word as it is kept; None where it is empty or cannot be taken."""
-    word = (word or "").strip()
-    if not word or (field.identifier and (DAMAGED.fullmatch(word) or HIDDEN.search(word))):
+    word = as_text(word or "", field)
+    if not word or (field.identifier and (DAMAGED.fullmatch(word) or hidden_in(word))):
         return None
     if field.listed:
         items = [item.strip() for item in word.split(";") if item.strip()]
         kept = [_choice(item, field.choices) if field.choices else _numeral(item) for item in items]
         return None if None in kept else ";".join(item for item in kept if item)
     return _choice(word, field.choices) if field.choices else word
+
+
+def as_text(word: str, field: Field) -> str:
+    """The word as it is kept, trimmed; letters composed of several signs are one, whoever wrote the file."""
+    return as_identifier(word) if field.identifier else unicodedata.normalize("NFC", word).strip()
 
 
 def _choice(word: str, choices: tuple[str, ...]) -> str | None:

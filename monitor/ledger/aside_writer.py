@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Protocol
@@ -28,13 +29,13 @@ class Refused(Protocol):
         """The row as it came, as JSON."""
 
     @property
-    def waits_for(self) -> str:
-        """A `;`-list such as `presses:P07`, empty where waiting does not help."""
+    def waits_for(self) -> tuple[tuple[str, str], ...]:
+        """What it refers to and waits for, as table and identifier; empty where waiting does not help."""
 
 
 @dataclass(frozen=True)
 class SetAside:
-    """A row set aside, as it is kept."""
+    """A row set aside, as it is kept; `waits_for` as `refs_text` writes it."""
 
     id: int
     load_id: int
@@ -53,16 +54,19 @@ class AsideWriter(RowWriter):
         """Keep rows that are not taken."""
         names = ("load_id", "table", "file", "line", "reason", "row", "waits_for", "set_aside_at", "added")
         known, since = (load_id, table, file), (self._now_us(), self.version)
-        rows = [(*known, row.line, row.reason, row.row, row.waits_for, *since) for row in rejected]
+        rows = [(*known, row.line, row.reason, row.row, refs_text(row.waits_for), *since) for row in rejected]
         self._insert(SET_ASIDE, names, rows)
 
-    def waiting(self, refs: Collection[str]) -> list[SetAside]:
-        """Rows set aside that wait for one of the ids, such as `presses:P07`, in the order they came."""
+    def waiting(self, refs: Collection[tuple[str, str]]) -> list[SetAside]:
+        """Rows set aside that wait for one of the identifiers, given with their table, in the order they came."""
         lists = self._all(sa.select(SET_ASIDE.c.waits_for).where(live(SET_ASIDE, self.version)).distinct())
-        arrived = [text for (text,) in lists if not set(refs).isdisjoint(text.split(";"))]
+        wanted = set(refs)
+        arrived = [text for (text,) in lists if text and _waits(text, wanted)]
         columns = [SET_ASIDE.c[name] for name in SetAside.__dataclass_fields__]
         query = sa.select(*columns).where(live(SET_ASIDE, self.version)).order_by(SET_ASIDE.c.id)
-        return [SetAside(*row) for row in self._all(query.where(SET_ASIDE.c.waits_for.in_(arrived)))]
+        chunks = (arrived[at : at + KEYS_A_QUERY] for at in range(0, len(arrived), KEYS_A_QUERY))
+        rows = [row for some in chunks for row in self._all(query.where(SET_ASIDE.c.waits_for.in_(some)))]
+        return sorted((SetAside(*row) for row in rows), key=lambda row: row.id)
 
     def set_aside_by(self, loads: Collection[int]) -> tuple[list[SetAside], list[SetAside]]:
         """Rows that loads have set aside: those that still are, and those let in since."""
@@ -91,3 +95,16 @@ class AsideWriter(RowWriter):
         query = query.values(**values, released_row=sa.bindparam("given_row"))
         if mended:
             self._execute(query, [{"given_id": row, "given_row": text} for row, text in mended.items()])
+
+
+def refs_text(refs: Collection[tuple[str, str]]) -> str:
+    """What a row waits for as it is kept: a list of [table, identifier] in JSON, "" where it waits for nothing."""
+    return json.dumps([list(ref) for ref in refs], ensure_ascii=False) if refs else ""
+
+
+def _waits(text: str, refs: Collection[tuple[str, str]]) -> bool:
+    """Whether what a row waits for, as it is kept, names one of the identifiers."""
+    if text.startswith("["):
+        return not {(table, name) for table, name in json.loads(text)}.isdisjoint(refs)
+    # Until December 2026 it was kept as `presses:P07;dies:D1`, and an identifier may hold a `;` itself.
+    return any(f";{table}:{name};" in f";{text};" for table, name in refs)

@@ -43,9 +43,14 @@ def apply(event: Event, carry: Carry, press: Press, dies: Mapping[str, Die]) -> 
     return _COIL_EVENTS[event.event](event, carry, press, die)
 
 
+def _plain(name: str) -> str:
+    """Write a name so that the @ of a mounting's name is no part of it."""
+    return name.replace("%", "%25").replace("@", "%40")
+
+
 def mounting_name(press_id: str, event: CoilChange) -> str:
     """Name a mounting by its coil, press and moment."""
-    return f"{event.coil_id}@{press_id}@{event.time_us}"
+    return f"{_plain(event.coil_id)}@{_plain(press_id)}@{event.time_us}"
 
 
 def _begin(event: CoilChange, carry: Carry, press: Press, strip: Strip, lost_mm: float) -> Changed:

@@ -8,6 +8,7 @@ from monitor.report.blocks import Block, Column, Grid, Heading, Text
 from monitor.report.cells import cause_of, rows_of
 from monitor.report.view import View
 from monitor.report.words import MISSING, Words
+from shared.identifiers import listed
 
 
 def lots(view: View, words: Words) -> list[Block]:
@@ -75,12 +76,13 @@ def holds(view: View, words: Words) -> list[Block]:
         ),
         *(Column(words[name], True, 1.5) for name in ("here", "gone")),
     )
+    known = set(view.tables["parts"]["part_no"])
     rows = [
         (
             row["hold_id"],
             words.day(row["placed_at"]),
             words(f"scope_{row['scope']}", v=row["value"]),
-            row["parts"].replace(";", ", "),
+            ", ".join(listed(row["parts"], known)),
             *(
                 f"{words.number(row[f'containers_{where}'])} / {words.number(row[f'pieces_{where}'])}"
                 for where in ("here", "shipped")
@@ -108,7 +110,7 @@ def containers(view: View, words: Words) -> list[Block]:
             *(row[name] for name in ("shipment_id", "container_id")),
             row["lot"] or MISSING,
             row["heat"] or MISSING,
-            row["coil_id"].replace(";", ", ") or MISSING,
+            row["coil_id"] or MISSING,
             words.number(row["pieces"]),
         )
         for row in rows_of(table)

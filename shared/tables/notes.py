@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from shared.fields import Field, Kind, identifier, text
+from shared.fields import Field, Kind, identifier
 from shared.table import Table
 
 TABLE = Table(
@@ -17,7 +17,7 @@ TABLE = Table(
     own=(
         identifier("note_id", "the note"),
         Field("shift_date", Kind.DATE, "", "date on which the shift it is about starts"),
-        text("shift", "name of the shift it is about"),
+        identifier("shift", "name of the shift it is about"),
         identifier("press_id", "the press it is about; empty = all of them"),
     ),
 )

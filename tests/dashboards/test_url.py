@@ -5,9 +5,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from dashboards.url import View, date_or_none
+from shared.identifiers import as_identifier
 
 DATES = st.none() | st.dates(dt.date(1000, 1, 1))
-TEXTS = st.text(st.characters(exclude_categories=("Cs",)), max_size=40).map(str.strip)
+TEXTS = st.text(st.characters(exclude_categories=("Cs",)), max_size=40).map(as_identifier)
 
 
 @given(st.builds(View, date=DATES, shift=TEXTS, press=TEXTS, die=TEXTS, since=DATES, until=DATES))

@@ -87,7 +87,7 @@ def test_a_name_with_signs_that_do_not_show_is_set_aside(tmp_path: Path, name: s
     taken = take(tmp_path, "strokes.csv", f"{HEAD}2026-11-02T06:00Z,{name},1\n")
     [rejected] = taken.rejected
     assert rejected.reason == f"press_id is {name!a}, expected a name without signs that do not show"
-    assert rejected.waits_for == ""
+    assert rejected.waits_for == ()
 
 
 @pytest.mark.parametrize("name", ["../../etc/passwd", "..", "C:\\x", "=1+1", "<b>P</b>", "'; DROP TABLE strokes; --"])

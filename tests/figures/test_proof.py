@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from monitor.figures.analysis import plain_words
+from monitor.figures.analysis import level_words, plain_words
 from monitor.figures.proof import Proofs
 from monitor.reckoning.suspects import Series, suspects
 
@@ -60,3 +60,9 @@ def test_rows_without_pieces_are_on_neither_side_and_a_name_that_is_gone_has_non
     assert not told.compared[-1]
     assert Proofs(ROWS).of("lot", "L9") is None
     assert Proofs(ROWS).of("wear", "rising", "lot: L9") is None
+
+
+def test_a_lot_called_as_a_day_or_a_station_keeps_its_name() -> None:
+    assert level_words("lot", "day 20000") == "day 20000"
+    assert level_words("supplier", "station 1_2") == "station 1_2"
+    assert level_words("drift", "from day 20000 on") == "from 2024-10-04 on"

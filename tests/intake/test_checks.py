@@ -90,9 +90,9 @@ def test_a_row_waits_for_what_is_not_known_yet(tmp_path: Path) -> None:
     taken = take(tmp_path, "coil_changes.csv", text)
     assert taken.column("coil_id") == ["R-1"]
     assert [one.waits_for for one in taken.rejected] == [
-        "coils:C-9;reels:C-9",
-        "presses:P99;coils:C-9;reels:C-9",
-        "",  # the event is wrong as well, so no arrival can mend it
+        (("coils", "C-9"), ("reels", "C-9")),
+        (("presses", "P99"), ("coils", "C-9"), ("reels", "C-9")),
+        (),  # the event is wrong as well, so no arrival can mend it
     ]
 
 
@@ -112,7 +112,7 @@ def test_a_reason_not_yet_known_does_not_cost_the_row(tmp_path: Path) -> None:
 def test_nothing_known_at_all_lets_everything_wait(tmp_path: Path) -> None:
     path = tmp_path / "strokes.csv"
     path.write_text(f"time,press_id,counter\n{T},P07,1\n")
-    assert [one.waits_for for one in take_file(path, known={}).rejected] == ["presses:P07"]
+    assert [one.waits_for for one in take_file(path, known={}).rejected] == [(("presses", "P07"),)]
 
 
 @pytest.mark.parametrize(
@@ -147,3 +147,11 @@ def test_a_name_defined_in_the_same_file_is_known(tmp_path: Path) -> None:
     taken = take(tmp_path, "reels.csv", text)
     assert taken.rejected == []
     assert taken.notes == ["from_reel 'R-7' is not in reels"]
+
+
+def test_what_a_row_waits_for_is_named_whole_whatever_its_signs(tmp_path: Path) -> None:
+    path = tmp_path / "strokes.csv"
+    path.write_text(f'time,press_id,counter\n{T},"P;7: ""x""",1\n{T},"Pre\u0308sse",1\n', "utf-8")
+    assert [one.waits_for for one in take_file(path, known={}).rejected] == [
+        (("presses", 'P;7: "x"'),), (("presses", "Pr\u00ebsse"),),
+    ]  # fmt: skip

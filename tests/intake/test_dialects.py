@@ -97,7 +97,7 @@ def test_7_spreadsheet_dates_are_read_and_damaged_names_set_aside() -> None:
         4: r"coil_id is '2026-11-03', expected what fits 'C-\\d{5}', as the profile says",
     }
     waiting = {one.line: (one.waits_for, one.row) for one in found.rejected if one.waits_for}
-    assert waiting[2][0] == "coils:C-20931;reels:C-20931"
+    assert waiting[2][0] == (("coils", "C-20931"), ("reels", "C-20931"))
     assert '"time": "2026-11-02T07:00:00"' in waiting[2][1]
     assert '"time": "2026-11-02T10:00:00"' in waiting[5][1]
     assert (found.read, found.outside) == (5, 0)

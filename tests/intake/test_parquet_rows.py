@@ -37,7 +37,7 @@ def test_rows_at_fault_are_set_aside_with_the_row_as_it_came(tmp_path: Path) -> 
     table = strokes(press_id=pa.array(["P07", None, "P99"]), counter=pa.array([-5, 2, 3]))
     taken = take_table(tmp_path, "strokes.parquet", table)
     assert taken.rows == []
-    assert [one.waits_for for one in taken.rejected] == ["", "", "presses:P99"]
+    assert [one.waits_for for one in taken.rejected] == [(), (), (("presses", "P99"),)]
     assert taken.rejected[0].row == '{"time": "2026-11-02 06:00:00+00:00", "press_id": "P07", "counter": "-5"}'
     assert "counter is '-5', expected a whole number not below 0" in taken.reasons[1]
     assert "press_id is empty" in taken.reasons[2]

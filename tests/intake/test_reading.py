@@ -106,7 +106,7 @@ def test_rows_set_aside_are_taken_once_what_they_lacked_is_there(tmp_path: Path)
         "time,press_id,counter\n2026-10-25 02:50,P99,100\n2026-10-25 02:10,P99,110\n2026-11-02T06:00Z,P07,x\n"
     )
     first = take_file(path)
-    assert [one.waits_for for one in first.rejected] == ["presses:P99", "presses:P99", ""]
+    assert [one.waits_for for one in first.rejected] == [(("presses", "P99"),), (("presses", "P99"),), ()]
     waiting = [(one.line, one.row) for one in first.rejected]
     again = reread("strokes", waiting, zone="Europe/Berlin", known=KNOWN | {"presses": frozenset({"P99", "P07"})})
     assert [(row["line"], row["time"], row["counter"]) for row in again.rows.to_pylist()] == [

@@ -117,7 +117,7 @@ def test_a_row_at_fault_in_the_repeated_hour_keeps_its_own_reason(tmp_path: Path
         "2026-10-25 02:10,P07,110", "2026-03-29 02:10,P07,120",
     )  # fmt: skip
     assert taken.column("counter") == [100, 110]
-    assert [one.waits_for for one in taken.rejected] == ["", "presses:P99", ""]
+    assert [one.waits_for for one in taken.rejected] == [(), (("presses", "P99"),), ()]
     assert "counter is 'x'" in taken.reasons[3]
     assert "it never existed" in taken.reasons[6]
 

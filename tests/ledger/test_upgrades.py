@@ -29,6 +29,9 @@ def test_rows_and_versions_stand_as_they_were(old: Path) -> None:
         assert readings(ledger.snapshot()) == [(0, 100), (10, 105), (20, 102), (30, 106)]
         assert readings(ledger.snapshot(1)) == [(0, 100), (10, 101), (20, 102)]
         assert ledger.snapshot().set_aside_rows()["waits_for"].tolist() == ["presses:P09"]
+        with ledger.writer(CALENDAR) as writer:
+            assert len(writer.waiting({("presses", "P09")})) == 1
+            assert writer.waiting({("presses", "P0"), ("dies", "P09")}) == []
         assert ledger.snapshot().loads()["new"].tolist() == [1, 3, 1, 0]
 
 

@@ -20,7 +20,7 @@ class Row:
     line: int
     reason: str
     row: str
-    waits_for: str = ""
+    waits_for: tuple[tuple[str, str], ...] = ()
 
 
 def fact(kind: str, **known: object) -> tuple[object, ...]:
@@ -94,21 +94,23 @@ def test_rows_set_aside_wait_for_what_they_lack(ledger: Ledger) -> None:
     with ledger.writer(CALENDAR) as writer:
         load_id = writer.begin_load("stops.csv", "stops", "a", 1)
         lacking = [
-            Row(2, "unknown press P07", '{"press_id": "P07"}', "presses:P07"),
+            Row(2, "unknown press P07", '{"press_id": "P07"}', (("presses", "P07"),)),
             Row(3, "end before start", '{"press_id": "P01"}'),
-            Row(4, "unknown press P08, reason JAM", '{"press_id": "P08"}', "presses:P08;reasons:JAM"),
+            Row(4, "unknown press P08, reason JAM", '{"press_id": "P08"}', (("presses", "P08;"), ("reasons", "JAM"))),
         ]
         writer.set_aside(load_id, "stops", "stops.csv", lacking)
         writer.finish_load(load_id, rows=3, read=3, set_aside=3)
     with ledger.writer(CALENDAR) as writer:
-        assert [row.line for row in writer.waiting({"presses:P07", "dies:D1"})] == [2]
-        assert [row.line for row in writer.waiting({"reasons:JAM"})] == [4]
-        assert writer.waiting({"presses:P0"}) == []
-        row = writer.waiting({"presses:P07"})[0]
+        assert [row.line for row in writer.waiting({("presses", "P07"), ("dies", "D1")})] == [2]
+        assert [row.line for row in writer.waiting({("reasons", "JAM")})] == [4]
+        assert [row.line for row in writer.waiting({("presses", "P08;")})] == [4]
+        assert writer.waiting({("presses", "P08")}) == writer.waiting({("dies", "P07")}) == []
+        assert writer.waiting({("presses", "P0")}) == []
+        row = writer.waiting({("presses", "P07")})[0]
         assert (row.table, row.file, row.load_id, row.row) == ("stops", "stops.csv", 1, '{"press_id": "P07"}')
         writer.release([row.id])
         writer.recount(row.load_id, new=1)
-        assert writer.waiting({"presses:P07"}) == []
+        assert writer.waiting({("presses", "P07")}) == []
     assert ledger.snapshot(1).set_aside_rows()["line"].tolist() == [2, 3, 4]
     held = ledger.snapshot(2).set_aside_rows()
     assert held["line"].tolist() == [3, 4]
