@@ -14,9 +14,9 @@ from monitor.notes import DAY_US, Notes, habits, read_notes
 from monitor.readings import DayReadings, as_readings
 from monitor.reckoning.carry import Carry, from_json, to_json
 from monitor.reckoning.close import close
-from monitor.reckoning.counters import Readings
-from monitor.reckoning.fold import fold
-from monitor.reckoning.press import Plan, PressDay
+from monitor.reckoning.counters import BELIEVED_AFTER, Readings
+from monitor.reckoning.fold import Folded, fold
+from monitor.reckoning.press import BookPage, Plan, PressDay
 from monitor.rejecting import rebook
 from monitor.touched import Touched
 from shared.errors import DamagedPart
@@ -157,21 +157,36 @@ class _PressFolding:
             if place > last and self._known(folds[-1]):
                 return folds, from_json(self.stored[self.days[-1].isoformat()][0])
             readings, ahead = self.readings.on(place, last)
-            folded = fold(self._told(readings, ahead, carry, notes), carry)
+            folded = self._folded(self.days[place], readings, ahead, carry, notes)
             carry = folded.carry
             folds.append(Fold(day, folded.facts, to_json(carry), folded.settled))
         return folds, carry
+
+    def _folded(self, day: dt.date, readings: Readings, ahead: int, carry: Carry, notes: Notes) -> Folded:
+        """Fold one day; the interval up to its first reading is judged by the plant book of the day it began."""
+        began = self.book.day_of(carry.last.time_us) if carry.last else day
+        if self.book.page(began) == self.book.page(day) or len(readings) <= ahead:
+            return fold(self._told(day, readings, ahead, carry, notes), carry)
+        after = min(len(readings) - 1, BELIEVED_AFTER)
+        first = fold(self._told(began, readings.part(0, 1 + after), after, carry, notes), carry)
+        if len(readings) - ahead == 1:
+            return first
+        rest = fold(self._told(day, readings.part(1, len(readings)), ahead, first.carry, notes), first.carry)
+        facts = {
+            kind: [*first.facts.get(kind, ()), *rest.facts.get(kind, ())] for kind in {**first.facts, **rest.facts}
+        }
+        return replace(rest, facts=facts, settled=first.settled and rest.settled)
 
     def _known(self, fold: Fold) -> bool:
         """Tell whether a fold carries on what it carried on before, so that the days after it stand as they are."""
         return self.stored.get(fold.day, ("", True))[0] == fold.carry
 
-    def _told(self, readings: Readings, ahead: int, carry: Carry, notes: Notes) -> PressDay:
-        """Gather all that bears on the readings, from the carry's moment to the last of them."""
+    def _told(self, day: dt.date, readings: Readings, ahead: int, carry: Carry, notes: Notes) -> PressDay:
+        """Gather all that bears on the readings of a plant day, from the carry's moment to the last of them."""
         last_us = int(readings.time_us[len(readings) - ahead - 1]) if len(readings) > ahead else _last_us(carry)
         since_us = carry.last.time_us if carry.last else int(readings.time_us[0])
         reach_us = min(since_us, carry.idle.since_us) if carry.idle else since_us
-        page = self.book.on(dt.datetime.fromtimestamp(last_us // 1_000_000, dt.UTC))
+        page = self.book.page(day)
         return PressDay(
             press=page.press(self.press_id),
             dies=page.dies,
@@ -182,12 +197,21 @@ class _PressFolding:
             reasons=page.reasons,
             plan=plan(self.book, self.press_id, reach_us - HOUR_US, last_us + HOUR_US),
             marks_us=notes.marks_in(since_us, last_us),
+            pages=self._pages(self.book.day_of(reach_us), self.book.day_of(last_us)),
         )
+
+    def _pages(self, first: dt.date, last: dt.date) -> tuple[BookPage, ...]:
+        """Return the plant book of plant days, if it changes within them or just before."""
+        first -= dt.timedelta(days=1)
+        changes = [change for change in self.book.changes if first < change <= last]
+        pages = ((day, self.book.page(day)) for day in (first, *changes)) if changes else ()
+        return tuple(BookPage(day.isoformat(), page.dies, page.reasons) for day, page in pages)
 
     def _closed(self, carry: Carry, notes: Notes) -> Fold:
         """Reckon the open end: what the last reading leaves undecided and what was noted after it."""
         last_us = _last_us(carry)
-        told = self._told(as_readings(self.writer.strokes(self.press_id, 0, 0)), 0, carry, notes)
+        none = as_readings(self.writer.strokes(self.press_id, 0, 0))
+        told = self._told(self.book.day_of(last_us), none, 0, carry, notes)
         told = replace(
             told,
             events=notes.events_in(last_us, 1 << 62),

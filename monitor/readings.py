@@ -58,16 +58,11 @@ class DayReadings:
             self._coming = None
         low, high = (bisect_left(self._held.time_us, us) for us in (begin, end))
         after = min(high + BELIEVED_AFTER, len(self._held))
-        return _cut(self._held, low, after), after - high
+        return self._held.part(low, after), after - high
 
 
 def _read(parts: Sequence[Callable[[], pa.Table]]) -> Readings:
     return as_readings(pa.concat_tables(part() for part in parts))
-
-
-def _cut(readings: Readings, low: int, high: int) -> Readings:
-    columns = (readings.time_us, readings.counter, readings.feeds, readings.load_id, readings.line)
-    return Readings(*(column[low:high] for column in columns))
 
 
 def as_readings(table: pa.Table) -> Readings:

@@ -52,6 +52,11 @@ class Readings:
     def __len__(self) -> int:
         return len(self.time_us)
 
+    def part(self, first: int, after: int) -> Readings:
+        """Return the readings from one place up to another, which is left out."""
+        columns = (self.time_us, self.counter, self.feeds, self.load_id, self.line)
+        return Readings(*(column[first:after] for column in columns))
+
 
 @dataclass(frozen=True)
 class Glitch:

@@ -22,7 +22,7 @@ from monitor.reckoning.press import CoilChange, Die, Event, Out, PressDay, in_or
 from monitor.reckoning.rows import KINDS, Facts, label_row, note_row
 from monitor.reckoning.running import Idle, Standing, seconds_before, standing
 from monitor.reckoning.segments import Segment, cut_up, cuts_inside, off_plan
-from monitor.reckoning.stops import PlanIndex, StopPiece, stop_name, stop_pieces
+from monitor.reckoning.stops import PlanIndex, StopPiece, as_dated, stop_name, stop_pieces
 
 
 @dataclass(frozen=True)
@@ -82,6 +82,7 @@ class _Fold:
         if carry.last is None and len(counted.start_us):
             self.first_us = int(counted.start_us[0])
         self.plan = PlanIndex(day.plan)
+        self.dies = day.dies
         self.facts: Facts = {kind: [] for kind in KINDS}
         self.time: dict[Label, list[int]] = {}
         self.use: dict[tuple[str, str, float], list[int]] = {}
@@ -111,7 +112,8 @@ class _Fold:
         idle = self.before.idle
         # A stop left its facts up to the last reading; an idle stretch too short to be one has left none yet.
         since_us = idle.since_us if idle is not None and not idle.is_stop else self.first_us
-        return stop_pieces(stood, since_us, self.day.entered, self.day.reasons, self.plan)
+        pieces = stop_pieces(stood, since_us, self.day.entered, self.day.reasons, self.plan)
+        return as_dated(pieces, self.day, self.plan) if self.day.pages else pieces
 
     def _moments(self, events: list[Event]) -> list[int]:
         moments = {*self.day.plan.hours_us, *self.plan.edges_us, *self.day.marks_us}
@@ -145,12 +147,14 @@ class _Fold:
 
     def _apply_until(self, waiting: list[Event], until_us: int) -> None:
         while waiting and waiting[0].time_us <= until_us:
-            changed = changes.apply(waiting.pop(0), self.carry, self.day.press, self.day.dies)
+            dies = self.day.page(self.plan.shift(waiting[0].time_us)[0]).dies
+            changed = changes.apply(waiting.pop(0), self.carry, self.day.press, dies)
             self.carry = changed.carry
             self.facts["mounts"] += [note_row(note, self.carry) for note in changed.notes]
 
     def _label(self, us: int) -> Label:
         shift_date, shift = self.plan.shift(us)
+        self.dies = self.day.page(shift_date).dies
         die = self.carry.die
         if die is None:
             return Label(shift_date, shift, self.plan.hour(us), "", "", "", False)
@@ -159,7 +163,7 @@ class _Fold:
         return Label(shift_date, shift, self.plan.hour(us), die.die_id, part_no, die.order_id, die.setup)
 
     def _die(self) -> Die | None:
-        return self.day.dies.get(self.carry.die.die_id) if self.carry.die else None
+        return self.dies.get(self.carry.die.die_id) if self.carry.die else None
 
     def _outs(self) -> list[Out]:
         die = self._die()

@@ -13,7 +13,7 @@ import numpy.typing as npt
 from monitor.reckoning import die_events
 from monitor.reckoning.carry import Carry
 from monitor.reckoning.counters import US_PER_S, Counted, Ints
-from monitor.reckoning.press import DieChange, PressDay, in_order
+from monitor.reckoning.press import Die, DieChange, PressDay, in_order
 from monitor.reckoning.stops import PlanIndex
 
 Bools: TypeAlias = npt.NDArray[np.bool_]
@@ -69,7 +69,7 @@ def resolve(counted: Counted, day: PressDay, carry: Carry, plan: PlanIndex, mome
     gaps = np.flatnonzero(moved & (length > day.press.stop_after_us))
     unresolved = np.zeros(len(length), dtype=bool)
     long = []
-    speed = _Speed(day, carry)
+    speed = _Speed(day, carry, plan)
     for at in gaps.tolist():
         start, end = int(counted.start_us[at]), int(counted.end_us[at])
         if end - start > plan.longest_us(start, end, DAY_US) + LATE_US:
@@ -101,8 +101,9 @@ def _at_the_end(seen: Seen, long: Ints, moments_us: Sequence[int]) -> Seen:
 class _Speed:
     """The rated speed of a press with the dies that were in it; the lower of the two counts."""
 
-    def __init__(self, day: PressDay, carry: Carry) -> None:
+    def __init__(self, day: PressDay, carry: Carry, plan: PlanIndex) -> None:
         self._day = day
+        self._plan = plan
         self._since = [-(1 << 62)]
         self._dies = [carry.die.die_id if carry.die else ""]
         for event in in_order(list(day.events)):
@@ -114,11 +115,11 @@ class _Speed:
     def needed_us(self, start_us: int, end_us: int, strokes: int) -> float:
         """Return the time [us] that the strokes of a gap take at the rated speed of its fastest die; 0 = not known."""
         first, after = bisect_right(self._since, start_us) - 1, bisect_left(self._since, end_us)
-        speeds = [self._rated_spm(die_id) for die_id in set(self._dies[first : max(after, first + 1)])]
+        dies = self._day.page(self._plan.shift(start_us)[0]).dies
+        speeds = [self._rated_spm(dies.get(die_id)) for die_id in set(self._dies[first : max(after, first + 1)])]
         known = [speed for speed in speeds if speed]
         return strokes * US_PER_MINUTE / max(known) if len(known) == len(speeds) else 0.0
 
-    def _rated_spm(self, die_id: str) -> float | None:
-        die = self._day.dies.get(die_id)
+    def _rated_spm(self, die: Die | None) -> float | None:
         speeds = [speed for speed in (self._day.press.rated_spm, die.rated_spm if die else None) if speed]
         return min(speeds, default=None)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -106,11 +107,21 @@ class Plan:
 
 
 @dataclass(frozen=True)
+class BookPage:
+    """Dies and reasons as the plant book has them from one shift date on."""
+
+    since: str
+    dies: Mapping[str, Die]
+    reasons: Mapping[str, Reason]
+
+
+@dataclass(frozen=True)
 class PressDay:
     """All that one fold needs: the readings of one press and plant day and everything that bears on them.
 
     `ahead` readings at the end belong to the days after and are only looked at; `marks_us` are further moments at
-    which strokes must be known exactly (inspections, containers).
+    which strokes must be known exactly (inspections, containers).  Where the plant book changes within the span,
+    `pages` hold what was true of which date, in order.
     """
 
     press: Press
@@ -122,3 +133,10 @@ class PressDay:
     reasons: Mapping[str, Reason]
     plan: Plan
     marks_us: tuple[int, ...] = field(default=())
+    pages: tuple[BookPage, ...] = field(default=())
+
+    def page(self, shift_date: str) -> BookPage:
+        """Return dies and reasons as the plant book had them on a date."""
+        if not self.pages:
+            return BookPage("", self.dies, self.reasons)
+        return self.pages[max(0, bisect_right(self.pages, shift_date, key=lambda page: page.since) - 1)]

@@ -5,10 +5,10 @@ from __future__ import annotations
 import datetime as dt
 from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from monitor.reckoning.press import EnteredStop, Plan, Reason
+from monitor.reckoning.press import EnteredStop, Plan, PressDay, Reason
 from monitor.reckoning.running import Standing
 from shared.calendar import ShiftWindow
 
@@ -97,6 +97,18 @@ def stop_pieces(
         cuts = sorted(edge for edge in edges | {max(start, since_us)} if edge >= since_us)
         pieces += [_piece(start, a, b, mine, reasons, plan) for a, b in pairwise(cuts)]
     return pieces
+
+
+def as_dated(pieces: Sequence[StopPiece], day: PressDay, plan: PlanIndex) -> list[StopPiece]:
+    """Return the pieces with the kind that each reason had in the plant book on the date of the piece."""
+    dated = []
+    for piece in pieces:
+        meaning = day.page(piece.shift_date).reasons.get(piece.reason)
+        if meaning is not None:
+            in_plan = meaning.in_planned_time and not plan.off(piece.from_us)
+            piece = replace(piece, kind=meaning.kind, in_plan=in_plan)
+        dated.append(piece)
+    return dated
 
 
 def _noted(entered: Sequence[EnteredStop], stops: Sequence[tuple[int, int]]) -> list[tuple[int, int, str]]:
