@@ -162,7 +162,8 @@ def numbers(
 def planned_pieces(shifts: Records, rated_per_hour: Mapping[str, float | None]) -> float | None:
     """Pieces the planned time so far holds at the rated speed of each die, None where a die has no known rate."""
     total = 0.0
-    for row in shifts:
+    # Of a die of several parts one row alone has the time.
+    for row in (row for row in shifts if known(row["planned_s"])):
         rate = rated_per_hour.get(row["die_id"])
         if row["die_id"] and rate is None:
             return None
@@ -171,7 +172,7 @@ def planned_pieces(shifts: Records, rated_per_hour: Mapping[str, float | None]) 
 
 
 def _sum(rows: Records, name: str) -> float:
-    return float(sum(row[name] for row in rows))
+    return float(sum(row[name] for row in rows if known(row[name])))
 
 
 def _whole_sum(rows: Records, name: str) -> int | None:

@@ -205,7 +205,8 @@ FIGURES: dict[str, Figure] = {
     for figure in (
         _figure(
             "shifts",
-            "press, shift, die, part (die empty: no die in the press)",
+            "press, shift, die, part (die empty: no die in the press; of a die of several parts only the first running "
+            "out has strokes and time)",
             "shift_date shift press_id die_id part_no planned_s running_s stopped_s unresolved_s setup_s extra_run_s "
             "strokes setup_strokes strokes_without_strip pieces setup_pieces rejected reworked good "
             "parts_per_planned_hour parts_per_running_hour availability effectiveness quality oee_index",

@@ -17,7 +17,8 @@ _TIMES = ["planned_us", "running_us", "stopped_us", "unresolved_us", "setup_us",
 
 #: Above this share of unresolved time, or of strokes without a time, ratios to running time are not known.
 MOST_UNRESOLVED = 0.01
-_COUNTS = ["strokes", "setup_strokes", "strokes_without_strip", "pieces", "setup_pieces", "rejected", "reworked"]
+_STROKES = ["strokes", "setup_strokes", "strokes_without_strip"]
+_COUNTS = [*_STROKES, "pieces", "setup_pieces", "rejected", "reworked"]
 
 
 def totals(
@@ -25,11 +26,12 @@ def totals(
 ) -> pd.DataFrame:
     """Sum facts by `key`: times [us] and counts; pieces = good + reworked + rejected + setup_pieces in every row.
 
+    Strokes and times are missing where none are noted: they stand with the first running out of a die, once.
     Where more was rejected than made, `good` is missing: the rows it is made of cannot all be true.
     """
     sums = [
         _sum(time.assign(setup_us=(time["running_us"] + time["stopped_us"]) * time["setup"]), key, _TIMES),
-        _sum(_stroke_columns(strokes), key, ["strokes", "setup_strokes", "strokes_without_strip"]),
+        _sum(_stroke_columns(strokes), key, _STROKES),
         _sum(pieces.assign(setup_pieces=pieces["pieces"] * pieces["setup"]), key, ["pieces", "setup_pieces"]),
         _sum(_reject_columns(rejects), key, ["rejected", "reworked", "released"]),
     ]
@@ -37,7 +39,18 @@ def totals(
     # Released setting pieces are good; pieces used up by tests count as setting pieces, as no cause explains them.
     table["setup_pieces"] -= table["released"]
     table["good"] = table["pieces"] - table["setup_pieces"] - table["rejected"] - table["reworked"]
-    return with_known_counts(table[(table != 0).any(axis=1)].drop(columns="released").reset_index())
+    with_strokes = table.index.isin(sums[0].index) | table.index.isin(sums[1].index)
+    known = with_known_counts(table[(table != 0).any(axis=1)].drop(columns="released"))
+    return _without_strokes(known, ~pd.Series(with_strokes, table.index)[known.index]).reset_index()
+
+
+def _without_strokes(table: pd.DataFrame, others: pd.Series) -> pd.DataFrame:
+    """Return totals with strokes and times missing in the rows of the other outs."""
+    counts, times = _STROKES, [name for name in _TIMES if name in table]
+    return table.assign(
+        **{name: table[name].astype("Int64").mask(others) for name in counts},
+        **{name: table[name].astype("float64").mask(others) for name in times},
+    )
 
 
 def _sum(facts: pd.DataFrame, key: list[str], columns: list[str]) -> pd.DataFrame:

@@ -158,8 +158,9 @@ class _Fold:
         die = self.carry.die
         if die is None:
             return Label(shift_date, shift, self.plan.hour(us), "", "", "", False)
-        book = self._die()
-        part_no = die.part_no or (book.outs[0].part_no if book else "")
+        outs = self._outs()
+        # Strokes and time stand with the first out that runs, whatever part the die was set for.
+        part_no = outs[0].part_no if outs else die.part_no
         return Label(shift_date, shift, self.plan.hour(us), die.die_id, part_no, die.order_id, die.setup)
 
     def _die(self) -> Die | None:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from array import array
 from collections import deque
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from sample_runs.simulate.book import Die, Press
 from sample_runs.simulate.script import CoilChange, DieChange, Script
@@ -20,12 +20,16 @@ NO_STRIP = -1
 
 @dataclass(frozen=True)
 class Era:
-    """What is in the press between two events; `setting` until the first-off."""
+    """What is in the press between two events; `setting` until the first-off.
+
+    `lead_part` is the part of the first out that runs: with it stand strokes and time of a die of several parts.
+    """
 
     die_id: str
     part_no: str
     order_id: str
     setting: bool
+    lead_part: str = ""
 
 
 @dataclass
@@ -133,15 +137,16 @@ class PressMachine:
             self._give_die_to_waiting_coil()
             era = Era(event.die_id, event.part_no or self.die.outs[0].part_no, event.order_id, True)
         elif event.event == "first_off":
-            era = Era(era.die_id, era.part_no, era.order_id, False)
+            era = replace(era, setting=False)
         elif event.event == "change":
-            era = Era(era.die_id, event.part_no or era.part_no, event.order_id or era.order_id, era.setting)
+            era = replace(era, part_no=event.part_no or era.part_no, order_id=event.order_id or era.order_id)
         elif event.event == "pull":
             self._empty_die()
             self.die = None
             era = Era("", "", "", False)
         if event.event in ("set", "change"):
             self._run_outs(event.outs_running)
+            era = replace(era, lead_part=self._lead_part())
         self.played.eras.append(era)
         self.played.era_from_s.append(event.at_s)
         self.era += 1
@@ -155,6 +160,10 @@ class PressMachine:
         assert self.die is not None
         outs = enumerate(self.die.outs, start=1)
         self.parting = [(number, out.station) for number, out in outs if not running or number in running]
+
+    def _lead_part(self) -> str:
+        assert self.die is not None
+        return self.die.outs[min(out for out, _ in self.parting) - 1].part_no
 
     def _empty_die(self) -> None:
         stations = self.die.station_count if self.die else 0

@@ -117,7 +117,7 @@ def _strokes(book: Book, press: Press, played: Played, line: clock.Timeline) -> 
             "hour_s": clock.hour_starts_s(book.timezone, second),
             "press_id": press.press_id,
             "die_id": np.array([e.die_id for e in played.eras], dtype=object)[era],
-            "part_no": np.array([e.part_no for e in played.eras], dtype=object)[era],
+            "part_no": np.array([e.lead_part for e in played.eras], dtype=object)[era],
             "mounting": mounting,
             "setting": setting,
             "strokes": 1,
@@ -196,7 +196,7 @@ def _seconds(
     frame["stopped_s"] = frame["planned_s"] - frame["running_s"] - frame["unresolved_s"]
     frame["press_id"] = press.press_id
     frame["die_id"] = [played.eras[number].die_id for number in frame["era"]]
-    frame["part_no"] = [played.eras[number].part_no for number in frame["era"]]
+    frame["part_no"] = [played.eras[number].lead_part for number in frame["era"]]
     frame["shift_date"] = [line.names[number][0] for number in frame["shift_index"]]
     frame["shift"] = [line.names[number][1] for number in frame["shift_index"]]
     return frame.drop(columns=["shift_index", "era"])
@@ -278,14 +278,17 @@ def hours(presses: list[PressTruth]) -> pd.DataFrame:
 
 
 def _summed(presses: list[PressTruth], row: list[str], seconds: list[str]) -> pd.DataFrame:
-    parts = []
+    parts, made = [], []
     for press in presses:
         parts.append(press.seconds.groupby(row)[seconds].sum())
         parts.append(press.strokes.groupby(row)[STROKES].sum())
-        parts.append(press.pieces.groupby(row)[PIECES].sum())
+        made.append(press.pieces.groupby(row)[PIECES].sum())
     values = [*seconds, *STROKES, *PIECES]
-    frame = pd.concat(parts).reindex(columns=values).fillna(0).groupby(level=row).sum().astype(np.int64)
-    return frame[(frame != 0).any(axis=1)].reset_index()
+    frame = pd.concat([*parts, *made]).reindex(columns=values).fillna(0).groupby(level=row).sum().astype("Int64")
+    # Strokes and time stand with the first running out alone; those of the other outs nobody counts.
+    others = ~frame.index.isin(pd.concat(parts).index)
+    frame.loc[others, [*seconds, *STROKES]] = pd.NA
+    return frame[(frame.fillna(0) != 0).any(axis=1)].reset_index()
 
 
 def coils(presses: list[PressTruth], book: Book, coils_by_id: Mapping[str, Coil]) -> pd.DataFrame:

@@ -146,6 +146,18 @@ def test_numbers_stand_with_what_they_rest_on():
     assert shown[3].below == ("6 of 3\u202f000", "0.09 to 0.44\u202f%")
 
 
+def test_time_of_a_die_of_two_parts_is_counted_once_and_no_number_is_nan():
+    empty = dict.fromkeys(("planned_s", "running_s", "stopped_s"), float("nan"))
+    both = lines("shifts", [shift(setup_pieces=12), shift(setup_pieces=0, **empty)])
+    none = lines("scrap", [])
+    one, two = (numbers(rows, none, RATED) for rows in (lines("shifts", [shift(setup_pieces=12)]), both))
+    # Twice 3,000 pieces in the same planned hour, half of it running.
+    assert (one[1].value, two[1].value) == ("3\u202f000", "6\u202f000")
+    assert two[1].below == ("planned", "12\u202f000 running")
+    assert [number.value for number in two[2:]] == [number.value for number in one[2:]]
+    assert planned_pieces(both, RATED) == 7200
+
+
 def test_a_sample_is_marked_and_no_inspection_is_not_nought():
     sample = lines("scrap", [{"kind": "sample", "inspected": 40, "rejected": 0, "cause": "", "spread": False}])
     assert numbers(lines("shifts", [shift()]), sample, RATED)[3].below[0] == "0 of 40 sampled"

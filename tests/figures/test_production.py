@@ -98,13 +98,26 @@ def test_as_many_rejected_as_made_is_none_good() -> None:
     assert (row["good"], row["quality"]) == (0, 0)
 
 
-def test_two_parts_a_stroke_share_the_row_of_none() -> None:
+def test_strokes_and_time_of_two_parts_a_stroke_are_in_one_row_and_empty_in_the_other() -> None:
     right = facts("pieces", {"part_no": "N1", "pieces": 10}, {"part_no": "N2", "pieces": 12})
     table = totals(TIME, STROKES, right, facts("rejects"), SHIFT).set_index("part_no")
-    assert table["strokes"].to_dict() == {"N1": 3000, "N2": 0}
     assert table["pieces"].to_dict() == {"N1": 10, "N2": 12}
     shown = shifts(table.reset_index(), BOOK).set_index("part_no")
-    assert pd.isna(shown.loc["N2", "availability"])
+    needs_time = [*(f"{name}_s" for name in ("planned", "running", "stopped", "unresolved", "setup", "extra_run")),
+                  "strokes", "setup_strokes", "strokes_without_strip", "parts_per_planned_hour",
+                  "parts_per_running_hour", "availability", "effectiveness", "oee_index"]  # fmt: skip
+    assert shown.loc["N2", needs_time].isna().all()
+    assert shown.loc["N1", needs_time].notna().all()
+    assert (shown.loc["N1", "strokes"], shown["strokes"].sum(), shown["running_s"].sum()) == (3000, 3000, 3000)
+    assert shown.loc["N2", ["setup_pieces", "rejected", "good", "quality"]].tolist() == [0, 0, 12, 1]
+    by_hour = hours(totals(TIME, STROKES, right, facts("rejects"), HOUR), BOOK).set_index("part_no")
+    assert by_hour.loc["N2", ["running_s", "unresolved_s", "strokes"]].isna().all()
+    assert by_hour.loc["N2", ["pieces", "rejected", "good"]].tolist() == [12, 0, 12]
+
+
+def test_a_row_of_standing_time_alone_has_0_strokes_and_not_none() -> None:
+    row = only(totals(TIME, facts("strokes"), facts("pieces"), facts("rejects"), SHIFT))
+    assert (row["strokes"], row["setup_strokes"], row["running_us"]) == (0, 0, 3000 * SECOND)
 
 
 def test_ratios_of_nothing_are_not_known_and_never_0() -> None:

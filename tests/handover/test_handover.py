@@ -77,6 +77,28 @@ def test_output_stands_as_in_the_figures(plant: Tiny) -> None:
     assert (line.order.done, line.order.late) == (17_720, True)
 
 
+def test_a_die_of_two_parts_has_its_time_once(tmp_path: Path) -> None:
+    plant = Tiny(tmp_path, SHIFTS)
+    plant.die("E", 1, outs=2)
+    plant.add("parts", part_no="M", net_weight_g=10, customer="K")
+    for out, part in ((1, "M"), (2, "N")):
+        plant.add("outs", die_id="E", out=out, part_no=part, station=1)
+    plant.set_die(at("06:00"), "E", part_no="N")
+    plant.coil("C1")
+    plant.change(at("06:00"), "mount", "C1")
+    plant.run(at("06:00"), at("07:00"))
+    plant.load()
+    by_part = figure(plant.ledger, "shifts").set_index("part_no")
+    assert by_part["pieces"].to_dict() == {"M": 3600, "N": 3600}
+    assert (by_part.loc["M", "strokes"], by_part.loc["M", "running_s"]) == (3600, 3600)
+    assert by_part.loc["N", ["strokes", "running_s", "planned_s"]].isna().all()
+    (line,) = told(plant).presses
+    assert (line.pieces, line.running_s, line.planned_s) == (7200, 3600, 3600)
+    shown = sheet(told(plant), ENGLISH, CALENDAR)
+    assert not any("nan" in cell.lower() for part in shown.parts for row in part.rows for cell in row)
+    plant.ledger.close()
+
+
 def test_stops_over_five_minutes_without_the_planned_ones(plant: Tiny) -> None:
     shown = [(line.start_at[11:16], line.end_at[11:16], line.reason, line.kind) for line in told(plant).stops]
     assert shown == [("07:00", "07:20", "coil change", "setup"), ("10:30", "10:40", "no reason yet", "")]

@@ -59,6 +59,20 @@ def test_splice_with_6_m_ahead_at_60_spm_40_pieces_at_240_strokes_are_15_old_and
     assert by_mounting(found, "strokes", "strokes") == {"old": 1200, "new": 40}
 
 
+def test_strokes_and_time_stand_with_the_first_out_that_runs_whatever_part_the_die_was_set_for() -> None:
+    two = die("D1", 1, Out(1, "N1", 1), Out(2, "N2", 1))
+    # 40 s with both outs, set for the second; 60 s with the second alone.
+    events = (set_die(0, part_no="N2"), coil(0, "A"), set_die(40, event="change", part_no="N1", outs_running=(2,)))
+    found = folded(steady(0, 100), events, dies=[two])
+    for kind, column, by_part in (
+        ("strokes", "strokes", {"N1": 40, "N2": 60}),
+        ("time", "running_us", {"N1": 40 * SECOND, "N2": 60 * SECOND}),
+        ("pieces", "pieces", {"N1": 40, "N2": 100}),
+    ):
+        rows = facts(found, kind)
+        assert {part: total([r for r in rows if r["part_no"] == part], column) for part in ("N1", "N2")} == by_part
+
+
 def test_hour_boundary_inside_an_interval_splits_its_strokes_by_time() -> None:
     # 3590 to 3620 s with 30 strokes: 10 before the full hour, 20 after.
     found = folded([(3590, 0), (3620, 30)], THREADED)

@@ -16,11 +16,14 @@ from sample_runs.simulate import dirty
 SAMPLES = Path(__file__).parents[2] / "sample_runs"
 FORTNIGHT = SAMPLES / "fortnight"
 TRUTH = SAMPLES / "fortnight_truth"
+TIMES = ("planned_s", "running_s", "stopped_s", "unresolved_s", "setup_s", "extra_run_s")
 
 
 @cache
 def truth(name: str) -> pd.DataFrame:
-    return pd.read_csv(TRUTH / f"{name}.csv", keep_default_na=False, na_values={})
+    # Strokes and time of a die of several parts stand in the row of its first out, and are empty in the others.
+    empty = {column: [""] for column in ("strokes", "strokes_without_strip", *TIMES)} if name != "coils" else {}
+    return pd.read_csv(TRUTH / f"{name}.csv", keep_default_na=False, na_values=empty)
 
 
 @cache
@@ -60,7 +63,7 @@ def test_the_strokes_of_the_truth_are_those_of_the_counter(press_id: str) -> Non
 
 def test_the_sums_of_the_truth_close() -> None:
     shifts, coils = truth("shifts"), truth("coils")
-    assert (shifts["planned_s"] == shifts[["running_s", "stopped_s", "unresolved_s"]].sum(axis=1)).all()
+    assert (shifts["planned_s"].fillna(0) == shifts[["running_s", "stopped_s", "unresolved_s"]].sum(axis=1)).all()
     assert shifts["unresolved_s"].sum() == 3600  # The gap of one hour in which P4 was busy.
     assert (shifts["pieces"] == shifts[["good", "rejected", "reworked", "setup_pieces"]].sum(axis=1)).all()
     assert shifts["pieces"].sum() == truth("hours")["pieces"].sum() == coils["pieces"].sum()
@@ -83,7 +86,7 @@ def test_the_night_of_the_clock_change_is_nine_hours_and_the_saturday_run_lies_o
     night = shifts[(shifts["shift_date"] == "2026-10-24") & (shifts["shift"] == "Weekend night")]
     assert night["planned_s"].sum() - night["extra_run_s"].sum() == 9 * 3600 - 1800
     saturday = shifts[(shifts["shift_date"] == "2026-10-24") & (shifts["shift"] == "") & (shifts["press_id"] == "P1")]
-    assert (saturday["planned_s"] == saturday["extra_run_s"]).all()
+    assert (saturday["planned_s"].dropna() == saturday["extra_run_s"].dropna()).all()
     assert saturday["running_s"].sum() > 3 * 3600
 
 
