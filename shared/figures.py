@@ -177,7 +177,27 @@ _BOOKKEEPING = (
     text("refused", "why the file was refused; empty = taken"),
 )
 
+CONTRADICTIONS = (
+    "more_rejected_than_made", "coil_on_two_presses", "die_in_two_presses", "box_sent_twice",
+    "more_decided_than_rejected", "sample_larger_than_made", "stop_while_running", "event_of_other_die",
+)  # fmt: skip
+_CONTRADICTIONS = (
+    text("code", "what cannot be", CONTRADICTIONS),
+    time("at", "when the row was noted that cannot be true beside the others"),
+    text("affects", "figures that it makes wrong or leaves empty", listed=True),
+    text("remedy", "what is wrong, and what to do"),
+)
+
 _OWN: dict[str, dict[str, Field]] = {
+    "contradictions": {
+        "press_id": text("press_id", "the presses", listed=True),
+        "die_id": text("die_id", "the dies", listed=True),
+        "part_no": text("part_no", "the parts", listed=True),
+        "coil_id": text("coil_id", "the coils", listed=True),
+        "container_id": text("container_id", "the containers", listed=True),
+        "inspection_id": text("inspection_id", "the inspections", listed=True),
+        "rows": text("rows", "file and line of each row", listed=True),
+    },
     "stops": {"kind": text("kind", "kind of the reason"), "reason": FIELDS["reason"]},
     "scrap": {"kind": text("kind", "kind of inspection", ("sample", "full", "tub"))},
     "trace": {
@@ -189,7 +209,17 @@ _OWN: dict[str, dict[str, Field]] = {
         )
     },
 }
-_GROUPS = (_WHERE_AND_WHAT, _DURATIONS, _COUNTS, _RATES, _MATERIAL, _CAPABILITY, _FINDINGS, _BOOKKEEPING)
+_GROUPS = (
+    _WHERE_AND_WHAT,
+    _DURATIONS,
+    _COUNTS,
+    _RATES,
+    _MATERIAL,
+    _CAPABILITY,
+    _FINDINGS,
+    _BOOKKEEPING,
+    _CONTRADICTIONS,
+)
 _FIGURE_FIELDS: dict[str, Field] = FIELDS | {field.name: field for group in _GROUPS for field in group}
 
 
@@ -305,6 +335,11 @@ FIGURES: dict[str, Figure] = {
             "customer_week",
             "customer, part, week",
             "customer part_no week made good shipped complaints complaint_pieces ppm_ours ppm_theirs disputed",
+        ),
+        _figure(
+            "contradictions",
+            "set of rows that cannot all be true",
+            "code press_id die_id part_no coil_id container_id inspection_id at rows affects remedy",
         ),
         _figure("set_aside", "row set aside", "id table file line reason row set_aside_at"),
         _figure(

@@ -288,6 +288,12 @@ def _capability(question: Question) -> pd.DataFrame:
     return measured.capability(question.snapshot, question.book, question.scope)
 
 
+def _contradictions(question: Question) -> pd.DataFrame:
+    from monitor.figures.contradictions import contradictions
+
+    return contradictions(question)
+
+
 def _set_aside(question: Question) -> pd.DataFrame:
     return files.set_aside(question.snapshot, question.book)
 
@@ -310,6 +316,7 @@ _MADE_BY: dict[str, Callable[[Question], pd.DataFrame]] = {
     "capability": _capability,
     "exposure": _exposure,
     "customer_week": _customer_week,
+    "contradictions": _contradictions,
     "set_aside": _set_aside,
     "loads": _loads,
 }

@@ -7,8 +7,9 @@ from monitor.ledger.fold_writer import Fold
 from monitor.ledger.inspecting import Finding
 from monitor.ledger.keeping import Keeper, Pin, Stored
 from monitor.ledger.outcome import Merge
+from monitor.ledger.placed import Placed
 from monitor.ledger.seen import Look
-from monitor.ledger.snapshot import Placed, Snapshot
+from monitor.ledger.snapshot import Snapshot
 from monitor.ledger.store import Ledger
 from monitor.ledger.writer import Writer
 

@@ -6,7 +6,7 @@ import datetime as dt
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from functools import cached_property
 from itertools import pairwise
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -14,8 +14,8 @@ import pyarrow as pa
 import pyarrow.compute as pc
 import sqlalchemy as sa
 
-from monitor.ledger.entries import EntryReader
 from monitor.ledger.parts import Part, find_parts
+from monitor.ledger.placed import PlacedReader
 from monitor.ledger.schema import BULK, KEYS_A_QUERY, LOADS, PARTS, PLANTS, PROFILES, ROWS, SET_ASIDE, live
 from monitor.ledger.values import arrow_rows, canonical
 from shared.calendar import Calendar
@@ -33,16 +33,7 @@ _REFERRED = {
 } - set(BULK)
 
 
-class Placed(NamedTuple):
-    """A stored row with its key, and the load and line of the file that it came by."""
-
-    key: str
-    load_id: int
-    line: int
-    row: dict[str, Any]
-
-
-class Snapshot(EntryReader):
+class Snapshot(PlacedReader):
     """What the ledger held at `version`; later loads do not change what it answers.  Threads may share one."""
 
     def rows(
@@ -175,16 +166,6 @@ class Snapshot(EntryReader):
         chunks = (wanted[at : at + KEYS_A_QUERY] for at in range(0, len(wanted), KEYS_A_QUERY))
         rows = (row for some in chunks for row in self._all(query.where(made.c[column].in_(some))))
         return [dict(zip(names, row, strict=True)) for row in rows]
-
-    def placed(self, table: str, column: str, values: Collection[str]) -> list[Placed]:
-        """Rows of which a column holds one of the values, as `lookup` gives them, with load and line they came by."""
-        made, names = ROWS[table], TABLES[table].columns
-        query = sa.select(made.c.row_key, made.c.load_id, made.c.line, *(made.c[name] for name in names))
-        query = query.where(live(made, self.version)).order_by(made.c.load_id, made.c.line, made.c.row_key)
-        wanted = sorted(set(values))
-        chunks = (wanted[at : at + KEYS_A_QUERY] for at in range(0, len(wanted), KEYS_A_QUERY))
-        rows = (row for some in chunks for row in self._all(query.where(made.c[column].in_(some))))
-        return [Placed(key, load_id, line, dict(zip(names, row, strict=True))) for key, load_id, line, *row in rows]
 
     def known(self) -> Mapping[str, frozenset[str]]:
         """Ids that other tables may refer to, by table; those of a table are read when they are first asked for."""

@@ -1,0 +1,218 @@
+"""More pieces rejected or inspected than there were."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
+
+import pandas as pd
+
+from monitor.figures import production
+from monitor.figures.contradictions.boxes import Boxes
+from monitor.figures.contradictions.decided import beyond_rejected
+from monitor.figures.contradictions.found import DECIDED, REJECTED, SAMPLE, Contradiction, Names, named, places
+from monitor.figures.contradictions.looks import Look, looks_of
+from monitor.figures.contradictions.made import Made
+from monitor.figures.question import Question
+from monitor.ledger import Snapshot
+from shared.phrases import Phrase, phrase
+
+_CELL = production.SHIFT
+
+
+def counted(question: Question) -> Iterator[Contradiction]:
+    """Yield inspections that looked at more pieces than there were, and those that reject more than were made.
+
+    Looked at are the inspections of the range, and all that were booked to rows of `shifts` which come out below 0.
+    """
+    snapshot, asked = question.snapshot, question.scope
+    cells = list(_cells(question))
+    behind = {name for cell in cells for name in cell.inspections}
+    rows = snapshot.placed_between("inspections", asked.from_us, asked.to_us, press_id=asked.press)
+    rows += snapshot.placed("inspections", "inspection_id", behind - {row.row["inspection_id"] for row in rows})
+    looks = looks_of(snapshot, question.book.calendar, rows)
+    made = Made(snapshot)
+    found = list(_by_look(snapshot, looks, made))
+    explained: set[str] = set()
+    for one in found:
+        explained |= set(one.inspections)
+        yield replace(one, in_figures=one.code == REJECTED and not behind.isdisjoint(one.inspections))
+    for cell in cells:
+        if cell.is_released:
+            yield from _released(snapshot, cell)
+        elif cell.is_placed and explained.isdisjoint(cell.inspections):
+            yield from _by_cell(snapshot, cell, looks, made)
+
+
+# Rows of `shifts` that come out below 0
+
+
+@dataclass(frozen=True)
+class _Cell:
+    """A row of `shifts` that cannot be: where it is, its pieces, and the inspections booked to it."""
+
+    press_id: str
+    die_id: str
+    part_no: str
+    pieces: int
+    lost: int
+    is_released: bool
+    inspections: frozenset[str]
+
+    @property
+    def is_placed(self) -> bool:
+        """Whether the pieces were found; of the others nobody knows which they were."""
+        return self.die_id != ""
+
+
+def _cells(question: Question) -> Iterator[_Cell]:
+    rejects = question.facts("rejects")
+    time, strokes, pieces = (question.facts(kind) for kind in ("time", "strokes", "pieces"))
+    table = production.totals(time, strokes, pieces, rejects, _CELL)
+    bad = table[table["good"].isna()]
+    if bad.empty:
+        return
+    mine = dict(list(rejects.groupby(_CELL)))
+    for row in bad.to_dict("records"):
+        booked = mine.get(tuple(row[name] for name in _CELL), rejects.iloc[:0])
+        released = bool(pd.isna(row["setup_pieces"]))
+        acts = booked["released"] != 0 if released else booked["rejected"] + booked["reworked"] > 0
+        lost = int(row["rejected"] + row["reworked"] + (0 if released else row["setup_pieces"]))
+        where = (str(row["press_id"]), str(row["die_id"]), str(row["part_no"]), int(row["pieces"]))
+        yield _Cell(*where, lost, released, frozenset(booked.loc[acts, "inspection_id"]))
+
+
+def _by_cell(snapshot: Snapshot, cell: _Cell, looks: Mapping[str, Look], made: Made) -> Iterator[Contradiction]:
+    mine = [looks[name] for name in sorted(cell.inspections) if name in looks]
+    if mine and all(made.reaches(look.press_id, look.time_us) for look in mine):
+        remedy = _too_many(cell.lost, cell.pieces, _places(snapshot, mine))
+        yield replace(_of(REJECTED, mine, snapshot, remedy), dies=(cell.die_id,), in_figures=True)
+
+
+def _released(snapshot: Snapshot, cell: _Cell) -> Iterator[Contradiction]:
+    """Yield the decisions that release more setting pieces than there were in a row of `shifts`."""
+    found = list(beyond_rejected(snapshot, set(cell.inspections)))
+    if found:
+        yield from (replace(one, in_figures=True) for one in found)
+        return
+    decisions = snapshot.placed("dispositions", "inspection_id", cell.inspections)
+    if decisions:
+        rows = places(snapshot, decisions)
+        remedy = phrase(
+            "Decisions release more setting pieces than die {die!r} made. Correct the pieces in {rows!r} and load with "
+            "--correct.",
+            die=cell.die_id,
+            rows="; ".join(rows),
+        )
+        us = max(row.row["time"] for row in decisions)
+        where = {"presses": (cell.press_id,), "dies": named(cell.die_id), "parts": named(cell.part_no)}
+        names = named(*cell.inspections)
+        yield Contradiction(DECIDED, us, rows, remedy, **where, inspections=names, in_figures=True)
+
+
+# Inspections one by one
+
+
+def _by_look(snapshot: Snapshot, looks: Mapping[str, Look], made: Made) -> Iterator[Contradiction]:
+    boxes = Boxes(snapshot, {look.row["container_id"] for look in looks.values()} - {None})
+    for look in looks.values():
+        limit = _limit(look, made, boxes)
+        if limit is not None and (look.row["inspected"] or 0) > limit:
+            yield _of(SAMPLE, [look], snapshot, _too_large(look, limit, _places(snapshot, [look])))
+        if limit is not None and look.rejected > limit:
+            yield _of(REJECTED, [look], snapshot, _too_many(look.rejected, limit, _places(snapshot, [look])))
+    yield from _by_box(snapshot, looks, made, boxes)
+
+
+def _limit(look: Look, made: Made, boxes: Boxes) -> int | None:
+    """Return how many pieces an inspection can speak of at most; None where that is not known, or it is not beyond."""
+    row, count = look.row, max(look.row["inspected"] or 0, look.rejected)
+    if not count or row["rechecks"]:
+        return None
+    if row["container_id"]:
+        held = boxes.held(row["container_id"])
+        return held if held is not None and count > held else None
+    if row["kind"] == "tub" and row["made_from"] is None:
+        return _since_last(look, made)
+    begin, end = row["made_from"], min(row["made_to"] or look.time_us, look.time_us)
+    about = (row["part_no"] or "", row["out"])
+    if begin is None and made.at_least(look.press_id, end, count, *about):
+        return None
+    limit = made.at_most(look.press_id, made.since(look.press_id) if begin is None else begin, end, *about)
+    return _beyond(count, limit, made.is_known(look.press_id, begin, end))
+
+
+def _beyond(count: int, limit: int, is_known: bool) -> int | None:
+    return limit if is_known and count > limit else None
+
+
+def _since_last(look: Look, made: Made) -> int | None:
+    """Return the limit of a tub count: what was made since the last one, whose pieces it was booked to."""
+    booked = look.facts[look.facts["die_id"] != ""]
+    if look.rejected <= int(booked["inspected"].sum()):
+        return None
+    begin = made.last_count(look.press_id, look.time_us) if booked.empty else int(booked["from_us"].min())
+    if begin is None:
+        return None
+    limit = made.at_most(look.press_id, begin, look.time_us, look.row["part_no"] or "", look.row["out"])
+    return _beyond(look.rejected, limit, made.is_known(look.press_id, begin, look.time_us))
+
+
+def _by_box(snapshot: Snapshot, looks: Mapping[str, Look], made: Made, boxes: Boxes) -> Iterator[Contradiction]:
+    """Yield containers of which inspections together reject more pieces than can have fallen into them."""
+    for name in sorted({look.row["container_id"] for look in looks.values() if look.rejected} - {None}):
+        found = boxes.looks(name)
+        rejected = sum(row.row["rejected"] or 0 for rows in found.values() for row in rows)
+        limit = boxes.filled(name, made, rejected)
+        if limit is not None:
+            some = [looks[one] if one in looks else Look(tuple(rows), _NO_FACTS) for one, rows in found.items()]
+            yield _of(REJECTED, some, snapshot, _too_many(rejected, limit, _places(snapshot, some)))
+
+
+_NO_FACTS = pd.DataFrame({"die_id": [], "part_no": [], "mounting_id": []})
+
+
+# What is said
+
+
+def _places(snapshot: Snapshot, looks: Iterable[Look]) -> Names:
+    return places(snapshot, [row for look in looks for row in look.rows])
+
+
+def _of(code: str, looks: list[Look], snapshot: Snapshot, remedy: str) -> Contradiction:
+    rows = [row for look in looks for row in look.rows]
+    boxes = named(*(look.row["container_id"] for look in looks))
+    of_boxes = snapshot.placed("containers", "container_id", boxes) if boxes else []
+    return Contradiction(
+        code,
+        max(look.time_us for look in looks),
+        places(snapshot, [*rows, *of_boxes]),
+        remedy,
+        presses=named(*(look.press_id for look in looks)),
+        dies=named(*(die for look in looks for die in look.dies)),
+        parts=named(*(part for look in looks for part in look.parts)),
+        coils=named(*(coil for look in looks for coil in look.coils)),
+        containers=boxes,
+        inspections=named(*(look.name for look in looks)),
+    )
+
+
+def _too_many(rejected: int, made: int, rows: Names) -> Phrase:
+    return phrase(
+        "{rejected} pieces were rejected or made while setting, but only {made} were made. Correct the counts in "
+        "{rows!r} and load with --correct, or enter the change of coil or die that is missing.",
+        rejected=rejected,
+        made=made,
+        rows="; ".join(rows),
+    )
+
+
+def _too_large(look: Look, limit: int, rows: Names) -> Phrase:
+    return phrase(
+        "Inspection {look!r} looked at {inspected} pieces, but there were only {made}. Correct the pieces, or what it "
+        "names, in {rows!r} and load with --correct.",
+        look=look.name,
+        inspected=look.row["inspected"],
+        made=limit,
+        rows="; ".join(rows),
+    )

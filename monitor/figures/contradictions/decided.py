@@ -1,0 +1,118 @@
+"""More pieces decided on than were rejected, or could be released."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+
+from monitor.figures.contradictions.found import DECIDED, Contradiction, named, places
+from monitor.figures.question import Question
+from monitor.ledger import Placed, Snapshot
+from monitor.reckoning.contradictions import EDGE_US, Beyond, Decision, decided_beyond
+from shared.phrases import phrase
+
+_DAY_US = 86_400 * 1_000_000
+
+#: How far back the setting is looked for whose pieces an inspection may release [us]; common practice, no source.
+_LOOK_BACK_US = 14 * _DAY_US
+
+
+def decided(question: Question) -> Iterator[Contradiction]:
+    """Yield the inspections of which more pieces were decided on than they rejected, and than could be released."""
+    snapshot, asked = question.snapshot, question.scope
+    names = {row.row["inspection_id"] for row in snapshot.placed_between("dispositions", asked.from_us, asked.to_us)}
+    yield from beyond_rejected(snapshot, names)
+
+
+def beyond_rejected(snapshot: Snapshot, names: set[str]) -> Iterator[Contradiction]:
+    """Yield those of some inspections, with all second looks, of which more was decided on than there was."""
+    looks = _chains(snapshot, names)
+    decisions: dict[str, list[Placed]] = defaultdict(list)
+    first_of = {row.row["inspection_id"]: first for first, rows in looks.items() for row in rows}
+    for row in snapshot.placed("dispositions", "inspection_id", set(first_of)):
+        decisions[first_of[row.row["inspection_id"]]].append(row)
+    for first, rows in sorted(looks.items()):
+        found = _beyond(snapshot, rows, decisions[first])
+        if found is not None:
+            yield _contradiction(snapshot, rows, decisions[first], found)
+
+
+def _chains(snapshot: Snapshot, names: set[str]) -> dict[str, list[Placed]]:
+    """Return the rows of inspections and of all second looks at them, by the name of the first look."""
+    rows: dict[str, list[Placed]] = {}
+    wanted = set(names)
+    while wanted:
+        found = snapshot.placed("inspections", "inspection_id", wanted)
+        found += snapshot.placed("inspections", "rechecks", wanted)
+        for row in found:
+            mine = rows.setdefault(row.row["inspection_id"], [])
+            if row not in mine:
+                mine.append(row)
+        wanted = {row.row["inspection_id"] for row in found} | {row.row["rechecks"] for row in found} - {None}
+        wanted -= {*rows}
+    chains: dict[str, list[Placed]] = defaultdict(list)
+    for some in rows.values():
+        chains[_first(some[0].row["inspection_id"], rows)] += some
+    return dict(chains)
+
+
+def _first(name: str, rows: Mapping[str, Sequence[Placed]]) -> str:
+    seen = {name}
+    while (before := rows[name][0].row["rechecks"] or "") in rows and before not in seen:
+        seen.add(before)
+        name = before
+    return name
+
+
+def _beyond(snapshot: Snapshot, looks: Sequence[Placed], decisions: Sequence[Placed]) -> Beyond | None:
+    rejected: Counter[str] = Counter()
+    for look in (row.row for row in looks):
+        if look["scope"] != "rejected":  # Whoever looks at rejected pieces again finds no new ones.
+            rejected[look["cause"] or ""] += look["rejected"] or 0
+    some = [
+        Decision(row.row["cause"] or "", row.row["outcome"], row.row["pieces"], row.row["time"], row)
+        for row in sorted(decisions, key=lambda r: (r.row["time"], r.row["disposition_id"]))
+    ]
+    found = decided_beyond(some, rejected)
+    if found is None or found.decision.cause:
+        return found
+    return decided_beyond(some, rejected, _setting_pieces(snapshot, looks, max(d.time_us for d in some)))
+
+
+def _setting_pieces(snapshot: Snapshot, looks: Sequence[Placed], until_us: int) -> int:
+    """Return the setting pieces that an inspection may have looked at: since the last two dies were set before it."""
+    look = looks[0].row
+    press_id = look["press_id"]
+    moment = min(us for row in looks for us in (row.row["time"], row.row["made_from"]) if us is not None)
+    changes = snapshot.placed_between("die_changes", moment - _LOOK_BACK_US, moment + 1, press_id=press_id)
+    sets = [row.row["time"] for row in changes if row.row["event"] == "set"]
+    begin = sets[-2] if len(sets) > 1 else moment - _LOOK_BACK_US
+    facts = snapshot.facts("pieces", press_id=press_id, made_us=(begin - EDGE_US, until_us + EDGE_US))
+    setting = facts[facts["setup"] == 1]
+    if look["part_no"]:
+        setting = setting[setting["part_no"].isin([look["part_no"], ""])]
+    return int(setting["pieces"].sum())
+
+
+def _contradiction(
+    snapshot: Snapshot, looks: Sequence[Placed], decisions: Sequence[Placed], found: Beyond
+) -> Contradiction:
+    rows = places(snapshot, [*looks, *decisions])
+    look, decision = looks[0].row, found.decision
+    remedy = phrase(
+        "Decisions on inspection {look!r} are for {beyond} more pieces than were rejected. Correct the pieces in "
+        "{rows!r} and load with --correct.",
+        look=look["inspection_id"],
+        beyond=found.pieces,
+        rows="; ".join(places(snapshot, decisions)),
+    )
+    return Contradiction(
+        DECIDED,
+        decision.time_us,
+        rows,
+        remedy,
+        presses=named(*(row.row["press_id"] for row in looks)),
+        parts=named(*(row.row["part_no"] for row in looks)),
+        containers=named(*(row.row["container_id"] for row in looks)),
+        inspections=named(*(row.row["inspection_id"] for row in looks)),
+    )

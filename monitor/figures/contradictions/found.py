@@ -1,0 +1,99 @@
+"""What a contradiction is, and what is said of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+import pandas as pd
+
+from monitor.figures.scope import Scope
+from monitor.ledger import Placed, Snapshot
+from shared.calendar import Calendar
+
+REJECTED, DECIDED, SAMPLE = "more_rejected_than_made", "more_decided_than_rejected", "sample_larger_than_made"
+COIL, DIE, BOX = "coil_on_two_presses", "die_in_two_presses", "box_sent_twice"
+STOP, EVENT = "stop_while_running", "event_of_other_die"
+
+#: Code -> the figures that cannot be relied on.
+AFFECTS: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {
+        REJECTED: ("shifts", "hours", "coils", "coil_ledger", "scrap", "customer_week"),
+        COIL: ("coils", "coil_ledger", "scrap", "trace", "suspects"),
+        DIE: ("shifts", "hours", "wear", "service", "suspects", "exposure"),
+        BOX: ("customer_week", "trace", "exposure"),
+        DECIDED: ("shifts", "hours", "coils", "coil_ledger", "scrap", "customer_week"),
+        SAMPLE: ("scrap", "suspects", "wear", "exposure"),
+        STOP: ("stops",),
+        EVENT: ("shifts", "hours", "coils", "customer_week"),
+    }
+)
+
+#: Joins ids, files and figures where several are shown in one cell.
+JOINT = ";"
+
+Names = tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Contradiction:
+    """Rows that cannot all be true: of which code, when [us], from which files and lines, and what to do.
+
+    `in_figures` tells that it is shown with the figures of the range asked for, although it was noted outside of it.
+    """
+
+    code: str
+    at_us: int
+    rows: Names
+    remedy: str
+    presses: Names = ()
+    dies: Names = ()
+    parts: Names = ()
+    coils: Names = ()
+    containers: Names = ()
+    inspections: Names = ()
+    in_figures: bool = field(default=False, compare=False)
+
+    @property
+    def key(self) -> tuple[object, ...]:
+        """What makes it the same contradiction in two versions, whatever has been loaded in between."""
+        return (self.code, self.at_us, self.presses, self.dies, self.coils, self.containers, self.inspections)
+
+    def is_in(self, scope: Scope) -> bool:
+        """Tell whether it is asked for."""
+        filters = ((scope.press, self.presses), (scope.die, self.dies), (scope.part, self.parts))
+        if any(value is not None and value not in names for value, names in filters):
+            return False
+        begins = scope.from_us is None or self.at_us >= scope.from_us
+        return self.in_figures or (begins and (scope.to_us is None or self.at_us < scope.to_us))
+
+
+def named(*names: object) -> Names:
+    """Return the names that there are, each once, in order."""
+    return tuple(sorted({str(name) for name in names if name not in (None, "")}))
+
+
+def places(snapshot: Snapshot, rows: Iterable[Placed]) -> Names:
+    """Return file and line of some rows: `inspections.csv:12`."""
+    rows = list(rows)
+    files = snapshot.file_names({row.load_id for row in rows})
+    return tuple(dict.fromkeys(f"{files.get(row.load_id, '')}:{row.line}" for row in rows))
+
+
+def table_of(found: Iterable[Contradiction], calendar: Calendar) -> pd.DataFrame:
+    """Return contradictions as rows of the figure."""
+    some = list(found)
+    lists = {
+        "press_id": [one.presses for one in some],
+        "die_id": [one.dies for one in some],
+        "part_no": [one.parts for one in some],
+        "coil_id": [one.coils for one in some],
+        "container_id": [one.containers for one in some],
+        "inspection_id": [one.inspections for one in some],
+        "rows": [one.rows for one in some],
+        "affects": [AFFECTS[one.code] for one in some],
+    }
+    table = {name: [JOINT.join(names) for names in cells] for name, cells in lists.items()}
+    told = {"code": [one.code for one in some], "remedy": [str(one.remedy) for one in some]}
+    return pd.DataFrame({**told, **table, "at": calendar.local_iso([one.at_us for one in some])}, dtype=object)

@@ -1,0 +1,113 @@
+"""What a press can have made in a span of time at most, as far as anybody can know."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from monitor.figures.lineage import DAY_US, Doubts
+from monitor.ledger import Snapshot
+from monitor.reckoning.boxes import HOUR_US
+from monitor.reckoning.contradictions import EDGE_US
+from monitor.reckoning.counters import Ints
+
+
+@dataclass(frozen=True)
+class _Day:
+    """The stretches of pieces that begin on one day, as arrays of one length."""
+
+    part_no: npt.NDArray[np.object_]
+    out: Ints
+    pieces: Ints
+    from_us: Ints
+    to_us: Ints
+
+
+class Made:
+    """Counts the pieces of presses in spans of time; facts are read a day at a time, and once."""
+
+    def __init__(self, snapshot: Snapshot) -> None:
+        self._snapshot = snapshot
+        self._days: dict[tuple[str, int], _Day] = {}
+        self._read: dict[str, tuple[int, int] | None] = {}
+        self._doubts = Doubts(snapshot)
+
+    def is_known(self, press_id: str, from_us: int | None, to_us: int) -> bool:
+        """Tell whether readings reach over a span [us], None = from the first reading on, with a die all the time."""
+        read = self._reach(press_id)
+        if read is None or not self.reaches(press_id, to_us):
+            return False
+        if from_us is not None and from_us < read[0] - EDGE_US:
+            return False
+        begin = max(read[0], to_us - DAY_US) if from_us is None else from_us
+        strokes = self._snapshot.facts("strokes", press_id=press_id, made_us=(begin - HOUR_US, to_us))
+        inside = strokes[(strokes["to_us"] > begin) & (strokes["strokes"] > 0)]
+        # Where no die or no strip was noted, nobody knows what was made.
+        return not ((inside["die_id"] == "") | (inside["fed"] < inside["strokes"])).any()
+
+    def reaches(self, press_id: str, us: int) -> bool:
+        """Tell whether readings of a press reach up to a moment [us]: what they lack, a later file may bring."""
+        read = self._reach(press_id)
+        return read is not None and us <= read[1] + EDGE_US
+
+    def since(self, press_id: str) -> int:
+        """Return when the readings of a press begin [us]."""
+        read = self._reach(press_id)
+        return 0 if read is None else read[0]
+
+    def last_count(self, press_id: str, before_us: int) -> int | None:
+        """Return when the reject tub of a press was counted last before a moment [us], if it was in a fortnight."""
+        looks = self._snapshot.placed_between("inspections", before_us - 14 * DAY_US, before_us, press_id=press_id)
+        return max((int(one.row["time"]) for one in looks if one.row["kind"] == "tub"), default=None)
+
+    def at_most(self, press_id: str, from_us: int, to_us: int, part_no: str = "", out: int | None = None) -> int:
+        """Return how many pieces of a part and out ("" and None = any) may have been made in a span [us].
+
+        People round times, and between two readings nobody knows which strokes came first.
+        """
+        begin, end = from_us - EDGE_US, to_us + EDGE_US
+        pieces = self.pieces(press_id, begin, end, part_no, out)
+        strokes = self._doubts.strokes(press_id, begin) + self._doubts.strokes(press_id, end)
+        outs = len(set(self._day(press_id, to_us // DAY_US).out.tolist())) or 1
+        return pieces + round(strokes * outs)
+
+    def at_least(self, press_id: str, until_us: int, wanted: int, part_no: str = "", out: int | None = None) -> bool:
+        """Tell whether so many pieces had been made until a moment [us]; looks back no further than it must."""
+        made, end, days = 0, until_us + EDGE_US, 1
+        first = self.since(press_id)
+        while made < wanted and end > first:
+            begin = max(first, end - days * DAY_US)
+            made += self.pieces(press_id, begin, end, part_no, out)
+            end, days = begin, 2 * days
+        return made >= wanted
+
+    def pieces(self, press_id: str, from_us: int, to_us: int, part_no: str = "", out: int | None = None) -> int:
+        """Return the pieces made in a span [us], whole stretches in proportion, rounded up."""
+        found = 0.0
+        # A stretch belongs to the day it begins on, and none is longer than an hour.
+        for day in range((from_us - HOUR_US) // DAY_US, to_us // DAY_US + 1):
+            made = self._day(press_id, day)
+            fits = (made.from_us < to_us) & (made.to_us >= from_us)
+            if part_no:
+                fits &= (made.part_no == part_no) | (made.part_no == "")
+            if out is not None:
+                fits &= made.out == out
+            begin, end = made.from_us[fits], np.maximum(made.to_us[fits], made.from_us[fits] + 1)
+            inside = np.minimum(end, max(to_us, from_us + 1)) - np.maximum(begin, from_us)
+            found += float((made.pieces[fits] * np.clip(inside / (end - begin), 0.0, 1.0)).sum())
+        return int(np.ceil(found - 1e-6))
+
+    def _day(self, press_id: str, day: int) -> _Day:
+        if (press_id, day) not in self._days:
+            span = (day * DAY_US, (day + 1) * DAY_US)
+            facts = self._snapshot.facts("pieces", press_id=press_id, made_us=span)
+            counts = (facts[name].to_numpy(np.int64) for name in ("out", "pieces", "from_us", "to_us"))
+            self._days[press_id, day] = _Day(facts["part_no"].to_numpy(object), *counts)
+        return self._days[press_id, day]
+
+    def _reach(self, press_id: str) -> tuple[int, int] | None:
+        if press_id not in self._read:
+            self._read[press_id] = self._snapshot.read_between(press_id)
+        return self._read[press_id]
