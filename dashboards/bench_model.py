@@ -118,7 +118,8 @@ def chosen(reading: Reading, view: View) -> View:
 def load_bench(reading: Reading, view: View) -> BenchView:
     """The die and cause of a view over its range; says what is lacking instead of showing nothing."""
     view = chosen(reading, view)
-    shown = BenchView(view, reading.version, reading.names("dies"), reading.names("causes"))
+    dies, causes = reading.names("dies", view.until), reading.names("causes", view.until)
+    shown = BenchView(view, reading.version, dies, causes)
     seen = look_of(reading, view)
     if seen is None:
         return replace(shown, lack=_no_range(view))

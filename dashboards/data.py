@@ -21,6 +21,8 @@ from monitor.figures import Missing, ask_all, look, missing_scans, station_servi
 from monitor.figures.bench import Look
 from monitor.figures.bites import Bite, bites, mounted
 from monitor.figures.holds import Bearing, history, holds
+from monitor.figures.question import last_day
+from monitor.figures.scope import Scope
 from monitor.figures.scope import scope as read_range
 from monitor.figures.trace import Traced, scopes_of, trace_by
 from monitor.holding import calendar_of, lift, place, tags_of, traced_of
@@ -89,9 +91,9 @@ class LedgerReading:
         """The plant calendar, None before a plant.toml has been loaded; shared, it only adds to what it remembers."""
         return self.once(("calendar",), self._calendar)
 
-    def names(self, table: str) -> dict[str, str]:
-        """Names of the plant book by id; an entry with a later `valid_from` replaces the earlier one."""
-        return dict(self.once(("names", table), lambda: self._names(table)))
+    def names(self, table: str, day: dt.date | None = None) -> dict[str, str]:
+        """Names of the plant book by id, as on a plant day; without one that of the newest counter reading."""
+        return dict(self.once(("names", table, str(day or "")), lambda: self._names(table, day)))
 
     def rated_per_hour(self, press_id: str, die_id: str, date: dt.date) -> float | None:
         """Pieces an hour at the rated speed, the lower of press and die on that date; None where it is not known."""
@@ -195,10 +197,10 @@ class LedgerReading:
         snapshot = self._ledger.snapshot(self.version)
         return self.once(("book",), lambda: Book.read(snapshot, plant_of(self._plant_text())))
 
-    def _names(self, table: str) -> dict[str, str]:
-        rows = self._ledger.snapshot(self.version).rows(table).to_pandas()
-        rows = rows.sort_values("valid_from", na_position="first", kind="stable")
-        return {str(row[_KEYS[table]]): text(row["name"]) for row in rows.to_dict("records")}
+    def _names(self, table: str, day: dt.date | None) -> dict[str, str]:
+        book = self._book()
+        day = day or last_day(self._ledger.snapshot(self.version), book, Scope())
+        return {str(row[_KEYS[table]]): text(row["name"]) for row in book.rows_on(table, day)}
 
 
 class LedgerDoor:

@@ -61,7 +61,7 @@ def chosen(reading: Reading, view: View) -> View:
 def load_die(reading: Reading, view: View) -> DieView:
     """The die of a view over its plant days; says what is lacking instead of showing nothing."""
     view = chosen(reading, view)
-    names = reading.names("dies")
+    names = reading.names("dies", view.until)
     shown = DieView(view, names.get(view.die, ""))
     lack = _lack(reading, view, names)
     if lack or not (view.since and view.until):
@@ -85,6 +85,8 @@ def load_die(reading: Reading, view: View) -> DieView:
 
 def _filled(reading: Reading, shown: DieView, tables: dict[str, pd.DataFrame]) -> DieView:
     pieces = int(tables["shifts"]["pieces"].sum())
+    until = shown.view.until
+    reasons = reading.names("reasons", until)
     losses, left_out = coil_losses(tables["coils"])
     return replace(
         shown,
@@ -92,13 +94,13 @@ def _filled(reading: Reading, shown: DieView, tables: dict[str, pd.DataFrame]) -
         rated_per_hour=_rated(reading, tables["shifts"]),
         left_out=left_out,
         ribbons=shift_ribbons(reading, tables["shifts"]),
-        stops=die_stops(tables["stops"], reading.names("reasons")),
+        stops=die_stops(tables["stops"], reasons),
         tables={
             "hours": tables["hours"],
-            "reasons": stop_minutes(tables["stops"], reading.names("reasons")),
+            "reasons": stop_minutes(tables["stops"], reasons),
             "losses": losses,
-            "causes": scrap_by_cause(tables["scrap"], reading.names("causes")),
-            "shifts": _per_shift(tables, reading.names("reasons"), reading.calendar()),
+            "causes": scrap_by_cause(tables["scrap"], reading.names("causes", until)),
+            "shifts": _per_shift(tables, reasons, reading.calendar()),
         },
     )
 

@@ -51,8 +51,11 @@ class Reading(Protocol):
     def calendar(self) -> Calendar | None:
         """The plant calendar, None before a plant.toml has been loaded."""
 
-    def names(self, table: str) -> dict[str, str]:
-        """Names of the plant book by id, for `presses`, `dies`, `parts`, `causes` or `reasons`."""
+    def names(self, table: str, day: dt.date | None = None) -> dict[str, str]:
+        """Names of the plant book by id, for `presses`, `dies`, `parts`, `causes` or `reasons`, as on a plant day.
+
+        Without one that is the day of the newest counter reading.
+        """
 
     def scopes_of(self, value: str) -> list[str]:
         """What a name is known as: container, shipment, coil, lot, heat."""

@@ -91,7 +91,7 @@ def load_shift(reading: Reading, view: View) -> ShiftView:
     rows = rows[rows["shift"] == window.shift]
     die_id = _die(reading, rows, state)
     earlier, later = before_and_after(calendar, press, window, newest, view)
-    names = reading.names("reasons")
+    names = reading.names("reasons", window.shift_date)
     told = _history(reading, press, window)
     return ShiftView(
         view,

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 
 import pyarrow as pa
+import pyarrow.compute as pc
 
 from monitor.adding_up import TABLE as ADDED_UP
 from monitor.adding_up import PutAside, put_aside
@@ -185,7 +186,7 @@ class Load:
 
     def _merge(self, table: str, rows: pa.Table, load_id: int, report: FileReport) -> list[Rejected]:
         """Merge rows into the ledger; return those that contradict what is stored."""
-        burst = self._burst() if table == "strokes" else None
+        burst = self._burst(rows) if table == "strokes" else None
         merged = self.writer.merge(table, rows, load_id, self.correct, burst)
         report.new += merged.new
         report.repeated += merged.repeated
@@ -206,9 +207,11 @@ class Load:
             column = TABLES[table].id_column
             self.arrived |= {(table, name) for name in rows.column(column).unique().to_pylist()}
 
-    def _burst(self) -> dict[str, int]:
-        """Return, by press, how far a counter can rise between two readings of one second."""
-        rated = {row["press_id"]: row["rated_spm"] for row in self.writer.rows("presses").to_pylist()}
+    def _burst(self, rows: pa.Table) -> dict[str, int]:
+        """Return, by press, how far a counter can rise between two readings of one second, on the day rows begin."""
+        book = Book.read(self.writer, self.plant)
+        day = book.day_of(pc.min(rows.column("time").cast(pa.int64())).as_py())
+        rated = {row["press_id"]: row["rated_spm"] for row in book.rows_on("presses", day)}
         return {press_id: int(1.5 * (spm or 0) / 60) + 1 for press_id, spm in rated.items()}
 
     def release_waiting(self) -> int:

@@ -97,14 +97,14 @@ def gather(snapshot: Snapshot, week: str, customer: str | None = None, book: Boo
     pieces, rejects = (_facts(snapshot, kind, book, chosen) for kind in ("pieces", "rejects"))
     now = trend[trend.index.get_level_values("week") == week]
     sent = sent[sent["shipped_us"] >= chosen.from_us].reset_index(drop=True)
-    filled = _filled(snapshot, chosen)
+    filled = _filled(snapshot, book, chosen)
     parts = weekly.parts_on(book, chosen.to_date - dt.timedelta(days=1))
     mine = None
     if customer is not None:
         mine = {part_no for part_no, row in parts.items() if row["customer"] == customer}
         mine |= set(trend.reset_index().query("customer == @customer")["part_no"])
         sent = sent[sent["customer"] == customer]
-        filled = filled[filled["part_no"].isin({name for name, row in parts.items() if row["customer"] == customer})]
+        filled = filled[filled["made_for"] == customer]
     wanted, holds = {*sent["container_id"], *filled["container_id"]}, standing(snapshot, chosen.to_us, mine)
     # What was sent, filled and is held are mostly the same containers: all are traced at once.
     rows = [*snapshot.lookup("containers", "container_id", sorted(wanted)), *holds.boxes]
@@ -121,7 +121,7 @@ def gather(snapshot: Snapshot, week: str, customer: str | None = None, book: Boo
         totals=weekly.customer_week(weekly.made(pieces, rejects, book), now, book),
         trend=trend.reset_index(),
         weeks=weeks,
-        rejects=weekly.finished(rejects, book),
+        rejects=_made_for(weekly.finished(rejects, book), book),
         sent=sent,
         filled=filled,
         traced=genealogy.by_coil(boxes[boxes["container_id"].isin(wanted)]),
@@ -166,16 +166,25 @@ def _facts(snapshot: Snapshot, kind: str, book: Book, chosen: Range) -> pd.DataF
     return chosen.scope.keep(snapshot.facts(kind, from_date=first, to_date=after))
 
 
+def _made_for(facts: pd.DataFrame, book: Book) -> pd.DataFrame:
+    """Add whom the pieces of each fact were made for on their day."""
+    bought = weekly.buyers(book, facts["shift_date"], facts["part_no"])
+    return facts.assign(made_for=pd.Series(bought, index=facts.index, dtype="str"))
+
+
 def _of_week(complaints: pd.DataFrame, chosen: Range) -> pd.DataFrame:
     """Return the complaints about deliveries of the week and those reported in it."""
     within = [complaints[name].between(chosen.from_us, chosen.to_us - 1) for name in ("delivered_us", "reported_us")]
     return complaints[within[0] | within[1]].reset_index(drop=True)
 
 
-def _filled(snapshot: Snapshot, chosen: Range) -> pd.DataFrame:
+def _filled(snapshot: Snapshot, book: Book, chosen: Range) -> pd.DataFrame:
+    """Return the containers opened in the week, and whom the part was made for on that day."""
     rows = records(snapshot.rows("containers", None, chosen.from_us, chosen.to_us))
-    names = ("container_id", "part_no", "opened_at")
-    return pd.DataFrame([[row[name] for name in names] for row in rows], columns=names)
+    days = [book.day_of(row["opened_at"]) for row in rows]
+    bought = weekly.buyers(book, days, [row["part_no"] for row in rows])
+    table = [(row["container_id"], row["part_no"], own) for row, own in zip(rows, bought, strict=True)]
+    return pd.DataFrame(table, columns=["container_id", "part_no", "made_for"])
 
 
 def _looked_at(snapshot: Snapshot, containers: Iterable[str]) -> pd.DataFrame:

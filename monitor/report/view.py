@@ -151,7 +151,7 @@ def _trend(week: PlantWeek, customer: str) -> pd.DataFrame:
 
 def _rejects(week: PlantWeek, customer: str) -> pd.DataFrame:
     """Return what our own inspections found, by part, kind of inspection and cause; a clean one has no cause."""
-    facts = week.rejects[week.rejects["part_no"].isin(_own(week, customer))]
+    facts = week.rejects[week.rejects["made_for"] == customer]
     facts = facts.assign(in_setup=facts["rejected"] * facts["setup"])
     key = ["part_no", "kind"]
     looked = facts.groupby(key, as_index=False)["inspected"].sum()
@@ -176,7 +176,7 @@ def _names(week: PlantWeek) -> dict[str, str]:
 
 
 def _charts(week: PlantWeek, customer: str) -> pd.DataFrame:
-    facts = week.rejects[week.rejects["part_no"].isin(_own(week, customer))]
+    facts = week.rejects[week.rejects["made_for"] == customer]
     table = charts(facts, week.range.from_us)
     table["start_at"] = week.book.calendar.local_iso(table["start_us"])
     table["cause_name"] = table["cause"].map(_names(week)).fillna("")
@@ -208,7 +208,7 @@ def _actions(week: PlantWeek, customer: str) -> pd.DataFrame:
 def _boxes(week: PlantWeek, customer: str) -> pd.DataFrame:
     """Return the traced containers of a customer, as shipped to it, or filled for it and not yet shipped to another."""
     sent = week.sent[week.sent["customer"] == customer]
-    filled = week.filled[week.filled["part_no"].isin(_own(week, customer))]
+    filled = week.filled[week.filled["made_for"] == customer]
     traced = week.traced
     mine = traced["container_id"].isin(sent["container_id"])
     here = traced["container_id"].isin(filled["container_id"]) & traced["customer"].isin(["", customer])

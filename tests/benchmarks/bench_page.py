@@ -5,6 +5,7 @@ Prints seconds of the processor for the look at the plant, the case, the page, a
 
 from __future__ import annotations
 
+import datetime as dt
 import time
 from collections.abc import Callable
 
@@ -75,7 +76,7 @@ class Year:
     def station_service(self, seen: Look, die: str) -> pd.DataFrame:
         return self.service
 
-    def names(self, table: str) -> dict[str, str]:
+    def names(self, table: str, day: dt.date | None = None) -> dict[str, str]:
         return {"dies": {"D1": "Bracket"}}.get(table, {})
 
     def figure(self, name: str, *asked: str, **only: str) -> pd.DataFrame:

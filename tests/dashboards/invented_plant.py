@@ -414,7 +414,7 @@ class PlantDoor:
     def calendar(self) -> Calendar | None:
         return self._calendar
 
-    def names(self, table: str) -> dict[str, str]:
+    def names(self, table: str, day: dt.date | None = None) -> dict[str, str]:
         return dict(NAMES[table])
 
     @property

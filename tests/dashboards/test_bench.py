@@ -59,7 +59,7 @@ class Reading:
     def station_service(self, look: Look, die: str) -> pd.DataFrame:
         return NO_SERVICE
 
-    def names(self, table: str) -> dict[str, str]:
+    def names(self, table: str, day: dt.date | None = None) -> dict[str, str]:
         return {"dies": {"D1": "Bracket <b>"}, "causes": {"BUR": "burr", "CRK": "crack"}}[table]
 
     def press_states(self) -> pd.DataFrame:

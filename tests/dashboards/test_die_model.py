@@ -75,5 +75,5 @@ def test_a_ledger_without_readings_says_what_to_load():
 
 
 def test_a_plant_book_without_dies_says_what_to_load(door, monkeypatch):
-    monkeypatch.setattr(door, "names", lambda table: {})
+    monkeypatch.setattr(door, "names", lambda table, day=None: {})
     assert "dies.csv" in load_die(door, View()).lack

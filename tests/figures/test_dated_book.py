@@ -9,7 +9,10 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
+from dashboards.data import LedgerReading
 from monitor.figures import figure, unspent_coils
+from monitor.report.gather import gather
+from monitor.report.view import view_of
 from tests.tiny import SHIFTS, Tiny, at
 
 LATER = "2027-01-01"
@@ -118,3 +121,28 @@ def test_a_row_holds_from_the_start_of_its_plant_day(tiny: Tiny) -> None:
     tiny.load()
     rows = figure(tiny.ledger, "customer_week").set_index("customer")
     assert rows["shipped"].to_dict() == {"K": 1805, "M": 1800}
+
+
+def test_names_are_those_of_the_day_asked_for(tiny: Tiny) -> None:
+    tiny.add("reasons", reason="BRK", kind="press", name="breakdown")
+    tiny.add("reasons", reason="BRK", kind="press", name="failure", valid_from=TUESDAY.isoformat())
+    tiny.add("reasons", reason="BRK", kind="press", name="outage", valid_from=LATER)
+    tiny.add("presses", press_id="P2", rated_spm=100, valid_from=LATER)
+    tiny.load()
+    reading = LedgerReading(tiny.ledger, tiny.ledger.version)
+    monday = dt.date(2026, 11, 2)
+    assert reading.names("reasons", monday) == {"BRK": "breakdown"}
+    assert reading.names("reasons") == {"BRK": "failure"}
+    # A press that comes in 2027 is in no list yet.
+    assert list(reading.names("presses")) == ["P"]
+    assert list(reading.press_states()["press_id"]) == ["P"]
+
+
+def test_rejects_are_told_to_whom_the_pieces_were_made_for(tiny: Tiny) -> None:
+    tiny.add("parts", part_no="N", net_weight_g=10, customer="M", valid_from=TUESDAY.isoformat())
+    tiny.look("I1", at("06:20"), "full", 100, 7)
+    tiny.look("I2", at("06:20", TUESDAY), "full", 100, 3)
+    tiny.load()
+    week = gather(tiny.ledger.snapshot(), "2026-W45")
+    told = {who: int(view_of(week, who).tables["rejects"]["rejected"].sum()) for who in ("K", "M")}
+    assert told == {"K": 7, "M": 3}
