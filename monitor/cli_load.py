@@ -48,12 +48,16 @@ def load_command(
 
 
 def load_and_tell(
-    paths: Sequence[Path], ledger: Ledger, correct: bool = False, profile: Profile | None = None
+    paths: Sequence[Path],
+    ledger: Ledger,
+    correct: bool = False,
+    profile: Profile | None = None,
+    now_us: int | None = None,
 ) -> LoadReport:
-    """Load files into a ledger and print, file by file, how their rows add up."""
+    """Load files into a ledger and print, file by file, how their rows add up; see `load`."""
     before = ledger.version
     with _steps() as steps:
-        report = load(paths, ledger, correct=correct, profile=profile, steps=steps)
+        report = load(paths, ledger, correct=correct, profile=profile, steps=steps, now_us=now_us)
     _print_report(report)
     for line in newly_biting(ledger, before):
         _told.print(f"HELD     {escape(without_commands(line))}")

@@ -21,7 +21,7 @@ import pyarrow as pa
 from monitor.book import Book, plant_of
 from monitor.entries import Change, changes_of, overtaken_by, undoing
 from monitor.folding import refold
-from monitor.intake import reread
+from monitor.intake import Plausible, reread
 from monitor.ledger import Entered, Ledger, Snapshot, Writer
 from monitor.touched import Touched
 from monitor.touching import touch_rows
@@ -227,7 +227,8 @@ def _taken(entry: _Entry, rows: Sequence[Row]) -> pa.Table:
     """Return the rows as intake takes them from a file: ranges kept, and what they refer to known."""
     texts = [(line, json.dumps(_as_text(entry.contract, row))) for line, row in enumerate(rows, 1)]
     known = _known(entry.writer, entry.contract, rows)
-    batch = reread(entry.contract.name, texts, zone=entry.plant.timezone, known=known)
+    plausible = Plausible(entry.plant.times, entry.now_us)
+    batch = reread(entry.contract.name, texts, zone=entry.plant.timezone, known=known, plausible=plausible)
     for rejected in batch.rejected:
         raise RequestError(entry.contract.name, rejected.reason, phrase("a row that holds"), phrase("enter it so"))
     return batch.rows

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from collections.abc import Iterable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
@@ -31,22 +32,30 @@ def load(
     profile: Profile | None = None,
     steps: Steps | None = None,
     links: bool = True,
+    now_us: int | None = None,
 ) -> LoadReport:
     """Load files and folders in one transaction: all of it becomes visible at once, or nothing does.
 
     A file that cannot be read is refused and reported, the others go on.  Loading a file again changes nothing.
     Text files of no table are read by the column profile they fit; `profile` is tried first, for every text file.
-    Links among the paths are followed where `links` says so, those in folders never.
+    Links among the paths are followed where `links` says so, those in folders never.  `now_us` is the moment of the
+    load [us since 1970 UTC], by the clock where left out: rows far ahead of it or long before it are set aside.
 
     Where a fault of our own keeps the files from being reckoned together, they are loaded in smaller lots until the
     file at fault stands alone: that one is refused, and every lot is a transaction of its own.
     """
-    report = _in_lots(find_files(paths, links), ledger, _Way(correct, profile, steps or Steps()))
+    now_us = clock_us() if now_us is None else now_us
+    report = _in_lots(find_files(paths, links), ledger, _Way(correct, profile, steps or Steps(), now_us))
     for file in report.files:
         if file.defect:
             with suppress(OSError):  # A full disk is told of by the load itself.
                 log_defect(ledger.root, file.file, file.defect)
     return report
+
+
+def clock_us() -> int:
+    """Return the moment by the clock of this computer [us since 1970 UTC]."""
+    return time.time_ns() // 1_000
 
 
 @dataclass(frozen=True)
@@ -56,6 +65,7 @@ class _Way:
     correct: bool
     profile: Profile | None
     steps: Steps
+    now_us: int
 
 
 def _in_lots(found: Sequence[Source], ledger: Ledger, way: _Way) -> LoadReport:
@@ -83,7 +93,7 @@ def _together(found: Sequence[Source], ledger: Ledger, way: _Way) -> LoadReport:
     plant = _plant_in(found, stored.plant_text())
     sources = with_profiles(found, _profiles_in(found, stored.profile_texts()), way.profile)
     with ledger.writer(Calendar(plant)) as writer:
-        run = Load(writer, plant, way.correct)
+        run = Load(writer, plant, way.correct, way.now_us)
         for done, source in enumerate(sources):
             way.steps.file(done, len(sources), source.name)
             report.files.append(run.file(source))

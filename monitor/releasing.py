@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import getpass
+import time
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -24,16 +25,24 @@ class Released:
     version: int = 0
 
 
-def release(ledger: Ledger, rows: Mapping[int, str | None], *, by: str = "", correct: bool = False) -> Released:
+def release(
+    ledger: Ledger,
+    rows: Mapping[int, str | None],
+    *,
+    by: str = "",
+    correct: bool = False,
+    now_us: int | None = None,
+) -> Released:
     """Look at rows set aside again and take those that hold now, in one transaction.
 
     `rows` gives by id the row as it was mended, as JSON, or None for the row as it came.  `by` is who lets them in,
     the user of this computer where it is empty.  With `correct`, rows that contradict stored ones replace them.  A
     row that is taken counts as new, repeated or corrected in the load it came with, no longer as set aside.
+    `now_us` is the moment of it [us since 1970 UTC], that of the clock where it is left out.
     """
     plant = plant_of(ledger.snapshot().plant_text())
     with ledger.writer(Calendar(plant)) as writer:
-        run = Load(writer, plant, correct)
+        run = Load(writer, plant, correct, time.time_ns() // 1_000 if now_us is None else now_us)
         found = writer.set_aside_of(list(rows))
         mended = {row.id: text for row in found if (text := rows[row.id]) is not None and text != row.row}
         stay = run.release(found, mended, by or user())

@@ -16,7 +16,7 @@ from monitor.book import Book
 from monitor.clocking import ClockLook
 from monitor.defects import details, refusal
 from monitor.growing import Earlier, digest, has_changed
-from monitor.intake import Batch, Ref, Rejected, Source, read, read_profile, read_toml, reread
+from monitor.intake import Batch, Plausible, Ref, Rejected, Source, read, read_profile, read_toml, reread
 from monitor.ledger import CatalogueFault, SetAside, Writer
 from monitor.reporting import FileReport, contradictions
 from monitor.touched import Touched
@@ -60,9 +60,10 @@ def _why(file: str, error: Exception) -> tuple[str, bool, str]:
 class Load:
     """One load under way: takes file after file and remembers what they touched."""
 
-    def __init__(self, writer: Writer, plant: Plant, correct: bool) -> None:
+    def __init__(self, writer: Writer, plant: Plant, correct: bool, now_us: int) -> None:
         self.writer = writer
         self.plant = plant
+        self.plausible = Plausible(plant.times, now_us)
         self.calendar = Calendar(plant)
         self.correct = correct
         self.arrived: set[Ref] = set()
@@ -149,7 +150,8 @@ class Load:
             self._profile(source, report)
             return
         limits = self._limits() if source.profile else None
-        batches = read(source, zone=self.plant.timezone, known=self.known, limits=limits)
+        zone = self.plant.timezone
+        batches = read(source, zone=zone, known=self.known, limits=limits, plausible=self.plausible)
         for batch in read_ahead(batches):
             self._batch(source, load_id, batch, report)
 
@@ -270,7 +272,7 @@ class Load:
     ) -> dict[int, str]:
         self._known = None
         texts = [(row.line, mended.get(row.id, row.row)) for row in rows]
-        batch = reread(table, texts, zone=self.plant.timezone, known=self.known)
+        batch = reread(table, texts, zone=self.plant.timezone, known=self.known, plausible=self.plausible)
         report = FileReport("", table)
         stay = {rejected.line: rejected.reason for rejected in batch.rejected}
         if batch.rows.num_rows:

@@ -20,8 +20,9 @@ Written by `python -m shared.docs`; change the tables under `shared/`, not this 
 A table arrives as CSV (UTF-8, a header row, commas, quotes doubled inside quotes) or Parquet, in any number
 of files.  A file belongs to the table its name starts with, up to the first `-` or `.`:
 `strokes-2026-11-02.csv`, `coils.parquet`.  Times are ISO 8601; with an offset they are taken as they are,
-without one they are plant time.  `*` = required.  A value outside its range is set aside with its row; the
-ranges catch a wrong unit, not a bad day.
+without one they are plant time.  A time that is *planned* may lie ahead; others have happened, and lie no further
+ahead of the load, or back, than `[times]` in `plant.toml` says.  `*` = required.  A value outside its range
+is set aside with its row; the ranges catch a wrong unit, not a bad day.
 """
 
 
@@ -45,11 +46,12 @@ def _input_table(table: Table) -> str:
 
 def _column(table: Table, name: str) -> tuple[str, str, str]:
     field = table.field(name)
+    planned = f"{field.meaning} (planned)" if field.planned else field.meaning
     star = "*" if name in table.required else ""
     must = table.refers.get(name)
     may = table.mentions.get(name)
     link = f"; must be known in {' or '.join(must)}" if must else f"; see {' or '.join(may)}" if may else ""
-    return f"`{name}`{star}", field.expected(), field.meaning + link
+    return f"`{name}`{star}", field.expected(), planned + link
 
 
 def _figure_table(figure: Figure) -> str:

@@ -38,7 +38,8 @@ class Field:
     """One column: its kind, unit, meaning and what it may hold (`low` and `high` included, None = open).
 
     A `listed` column holds a `;`-list, of numbers where there are no `choices`.  An `identifier` names one thing,
-    by the rule of `shared.identifiers`.  A time `to_the_day` may be a bare date, which means its midnight.
+    by the rule of `shared.identifiers`.  A time `to_the_day` may be a bare date, which means its midnight; one that is
+    `planned` may lie ahead, others have happened.
     """
 
     name: str
@@ -51,6 +52,7 @@ class Field:
     listed: bool = False
     identifier: bool = False
     to_the_day: bool = False
+    planned: bool = False
 
     def expected(self) -> Phrase:
         """What a value must be, as a phrase for a message or the manual."""
@@ -102,9 +104,9 @@ def number(name: str, unit: str, meaning: str, low: float | None = None, high: f
     return Field(name, Kind.NUMBER, unit, meaning, low, high)
 
 
-def time(name: str, meaning: str, to_the_day: bool = False) -> Field:
-    """A column of instants."""
-    return Field(name, Kind.TIME, "", meaning, to_the_day=to_the_day)
+def time(name: str, meaning: str, to_the_day: bool = False, planned: bool = False) -> Field:
+    """A column of instants: of what happened, or of what is planned."""
+    return Field(name, Kind.TIME, "", meaning, to_the_day=to_the_day, planned=planned)
 
 
 def flag(name: str, meaning: str) -> Field:
@@ -222,12 +224,12 @@ _TIMES = (
     time("opened_at", "when the first piece went in"),
     time("closed_at", "when it was closed"),
     time("shipped_at", "when it left the plant", to_the_day=True),
-    time("due_at", "when it is due", to_the_day=True),
+    time("due_at", "when it is due", to_the_day=True, planned=True),
     time("reported_at", "when the customer reported it", to_the_day=True),
     time("placed_at", "when the hold was placed", to_the_day=True),
     time("lifted_at", "when the hold was lifted; empty = still held", to_the_day=True),
-    time("from", "start of the range held"),
-    time("to", "end of the range held"),
+    time("from", "start of the range held", planned=True),
+    time("to", "end of the range held", planned=True),
 )
 
 _FLAGS = (

@@ -162,6 +162,13 @@ class Report(_Part):
         )
 
 
+class Times(_Part):
+    """Which times of rows are plausible at the moment of a load: so many years back, and so many days ahead."""
+
+    years_back: float = Field(default=20, gt=0, le=200)
+    days_ahead: float = Field(default=2, ge=0, le=36_500)
+
+
 class Plant(_Part):
     """Everything `plant.toml` says; `from_toml` is the way in."""
 
@@ -172,6 +179,7 @@ class Plant(_Part):
     shifts: tuple[Shift, ...] = Field(default=(), alias="shift")
     breaks: tuple[Break, ...] = Field(default=(), alias="break")
     closed: tuple[Closed, ...] = ()
+    times: Times = Times()
     report: Report = Report()
 
     @classmethod
@@ -306,7 +314,13 @@ def _expectation(fault: ErrorDetails) -> tuple[str, str]:
     if fault["type"] == "missing":
         return phrase("a value for {key}", key=fault["loc"][-1]), phrase("add the key")
     if fault["type"] == "extra_forbidden":
-        parts: dict[str, type[_Part]] = {"shift": Shift, "break": Break, "closed": Closed, "report": Report}
+        parts: dict[str, type[_Part]] = {
+            "shift": Shift,
+            "break": Break,
+            "closed": Closed,
+            "report": Report,
+            "times": Times,
+        }
         part = ReportTo if "customer" in fault["loc"][:-1] else parts.get(str(fault["loc"][0]), Plant)
         keys = ", ".join(field.alias or name for name, field in part.model_fields.items())
         return phrase("one of {words}", words=keys), phrase("mend the spelling or take the key out")

@@ -3,6 +3,7 @@
 from monitor.intake.batch import Batch, Ref, Rejected
 from monitor.intake.checks import DIFFERS, too_many
 from monitor.intake.opening import open_plain, read_toml
+from monitor.intake.plausible import Plausible
 from monitor.intake.profiles import Profile
 from monitor.intake.reading import read, reread
 from monitor.intake.sources import Source, find_files, read_profile, with_profiles
@@ -10,6 +11,7 @@ from monitor.intake.sources import Source, find_files, read_profile, with_profil
 __all__ = [
     "DIFFERS",
     "Batch",
+    "Plausible",
     "Profile",
     "Ref",
     "Rejected",

@@ -10,6 +10,7 @@ import pyarrow as pa
 
 from monitor.intake.batch import Batch, Faults, Mask, Rejected, Whole, rejected_rows, shown
 from monitor.intake.places import in_column, not_expected
+from monitor.intake.plausible import Plausible
 from monitor.intake.times import Times, parse_times
 from monitor.intake.values import DAMAGED, Parsed, WrongType, as_text, mask_of, parse
 from shared.errors import RefusedFile
@@ -76,7 +77,7 @@ class Chunk:
         return Batch(rows, rejected, len(rows) + len(rejected), notes=notes)
 
 
-def understand(raw: Raw, table: Table, zone: str, where: str) -> Chunk:
+def understand(raw: Raw, table: Table, zone: str, where: str, plausible: Plausible | None = None) -> Chunk:
     """The canonical columns of raw rows, a fault for each cell that cannot be taken; raises RefusedFile."""
     faults = Faults()
     values: dict[str, pa.Array] = {}
@@ -93,6 +94,8 @@ def understand(raw: Raw, table: Table, zone: str, where: str) -> Chunk:
                 times[name] = parse_times(column, zone, told.to_the_day)
                 empty = times[name].missing
                 _time_faults(column, told, times[name], zone, faults)
+                if plausible:
+                    _year_faults(column, told, times[name], plausible, faults)
             else:
                 parsed = parse(column, told)
                 values[name], empty = parsed.values, _empty(parsed)
@@ -141,6 +144,17 @@ def _time_faults(column: pa.Array, told: Field, times: Times, zone: str, faults:
     never = key("{column} is {seen!r}, a time the clock change skipped in {zone}: it never existed")
     faults.add(times.bad, lambda place: phrase(such, **seen(place), **asked))
     faults.add(times.never & ~times.bad & ~times.missing, lambda place: phrase(never, **seen(place), zone=zone))
+
+
+def _year_faults(column: pa.Array, told: Field, times: Times, plausible: Plausible, faults: Faults) -> None:
+    known = ~(times.bad | times.never | times.missing)
+    for mask, wrong, number in plausible.faults(times.us, told):
+
+        def say(place: int, wrong: str = wrong, number: str = number) -> str:
+            seen = (shown(column[place]) or "").strip()[:60]
+            return phrase(wrong, column=told.name, seen=seen, n=number)
+
+        faults.add(mask & known, say)
 
 
 def _wrong_type(where: str, told: Field, wrong: WrongType) -> RefusedFile:

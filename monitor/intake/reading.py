@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -15,6 +15,7 @@ from monitor.intake.checks import Known, check_references, check_rows, unknown_m
 from monitor.intake.chunk import Raw, understand
 from monitor.intake.csv_rows import csv_rows
 from monitor.intake.parquet_rows import parquet_rows
+from monitor.intake.plausible import Plausible
 from monitor.intake.profiles import Limits, profile_rows
 from monitor.intake.settle import Held
 from monitor.intake.sources import Source
@@ -28,21 +29,26 @@ _MOST_NOTES = 20
 
 
 def read(
-    source: Source, *, zone: str, known: Mapping[str, frozenset[str]], limits: Limits | None = None
+    source: Source,
+    *,
+    zone: str,
+    known: Mapping[str, frozenset[str]],
+    limits: Limits | None = None,
+    plausible: Plausible | None = None,
 ) -> Iterator[Batch]:
     """The rows of one file, at most about a million a batch; in every batch read = rows + rejected.
 
     `zone` is the plant's time zone, `known` the identifiers of each table that rows may refer to, `limits` those of
-    the plant book, which a profile compares with the ones in a file.  Rows in an hour that the clock change repeats
-    come in the last batch, and no batch holds two rows of one line.  Raises RefusedFile where the file cannot be
-    taken; then nothing of it may be kept, the batches already given included.
+    the plant book, which a profile compares with the ones in a file, `plausible` the time rows may lie in.  Rows in an
+    hour that the clock change repeats come in the last batch, and no batch holds two rows of one line.  Raises
+    RefusedFile where the file cannot be taken; then nothing of it may be kept, the batches already given included.
     """
     table = TABLES.get(source.table)
     if source.refused or table is None:
         seen = source.refused or phrase("not a table")
         mend = phrase("Rename the file, write a column profile for it, or leave it out")
         raise RefusedFile(source.name, seen, phrase("a table of the data contract, or a profile that fits"), mend)
-    batches = _batches(_raw_rows(source, table, limits), table, zone, Known(known), source.name)
+    batches = _batches(_raw_rows(source, table, limits), table, _As(zone, plausible, Known(known), source.name))
     yield from (part for batch in batches for part in _line_by_line(batch)) if source.profile else batches
 
 
@@ -66,13 +72,20 @@ def _line_by_line(batch: Batch) -> Iterator[Batch]:
         rest = Batch(rows, [], 0)
 
 
-def reread(table: str, rows: Sequence[tuple[int, str]], *, zone: str, known: Mapping[str, frozenset[str]]) -> Batch:
+def reread(
+    table: str,
+    rows: Sequence[tuple[int, str]],
+    *,
+    zone: str,
+    known: Mapping[str, frozenset[str]],
+    plausible: Plausible | None = None,
+) -> Batch:
     """Rows that were set aside, as (line, row as JSON) in file order, looked at again each for itself.
 
     Whether the rows of an inspection add up is not looked at: others of them may be stored.
     """
     raw = _from_json(TABLES[table], rows)
-    batches = list(_batches([raw], TABLES[table], zone, Known(known), table, sums=False))
+    batches = list(_batches([raw], TABLES[table], _As(zone, plausible, Known(known), table), sums=False))
     return Batch(
         pa.concat_tables(batch.rows for batch in batches),
         [rejected for batch in batches for rejected in batch.rejected],
@@ -81,18 +94,26 @@ def reread(table: str, rows: Sequence[tuple[int, str]], *, zone: str, known: Map
     )
 
 
-def _batches(
-    rows: Iterable[Raw], table: Table, zone: str, known: Known, where: str, sums: bool = True
-) -> Iterator[Batch]:
-    held, together, told = Held(), Together(table, where), set[str]()
+@dataclass(frozen=True)
+class _As:
+    """How rows are to be understood: plant time, the time they may lie in, known ids, and where they come from."""
+
+    zone: str
+    plausible: Plausible | None
+    known: Known
+    where: str
+
+
+def _batches(rows: Iterable[Raw], table: Table, how: _As, sums: bool = True) -> Iterator[Batch]:
+    held, together, told = Held(), Together(table, how.where), set[str]()
     for raw in rows:
-        chunk = understand(raw, table, zone, where)
-        check_references(chunk, table, known)
-        notes = _fresh([*raw.notes, *_ignored(raw, table), *unknown_mentions(chunk, table, known)], told)
+        chunk = understand(raw, table, how.zone, how.where, how.plausible)
+        check_references(chunk, table, how.known)
+        notes = _fresh([*raw.notes, *_ignored(raw, table), *unknown_mentions(chunk, table, how.known)], told)
         chunk = together.keep(held.hold(chunk, table))
         check_rows(chunk, table, sums)
         yield replace(chunk.batch(table, raw.rejected, notes), outside=raw.outside)
-    settled = held.settle(table, zone)
+    settled = held.settle(table, how.zone)
     for last in (together.keep(settled) if settled else None, together.all()):
         if last:
             check_rows(last, table, sums)

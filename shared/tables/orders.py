@@ -16,5 +16,5 @@ TABLE = Table(
     mentions={"press_id": ("presses",)},
     time="start_at",
     ordered=(("start_at", "due_at"),),
-    own=(time("start_at", "when it is to begin", to_the_day=True),),
+    own=(time("start_at", "when it is to begin", to_the_day=True, planned=True),),
 )

@@ -1,0 +1,47 @@
+"""In which years a time may lie: a wrong year is a clock or a typing error, and would fold every shift up to it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from monitor.intake.batch import Mask, Whole
+from shared.fields import Field
+from shared.phrases import key
+from shared.plant import Times
+
+_DAY_US = 86_400_000_000
+_YEAR_DAYS = 365.25
+
+_AHEAD = key(
+    "{column} is {seen!r}, more than {n} days after this load; expected earlier, or a higher days_ahead "
+    "under [times] in plant.toml"
+)
+_BACK = key(
+    "{column} is {seen!r}, more than {n} years before this load; expected later, or a higher years_back "
+    "under [times] in plant.toml"
+)
+
+
+@dataclass(frozen=True)
+class Plausible:
+    """The time in which rows of a load at a moment [us since 1970 UTC] may lie, by the settings of the plant."""
+
+    times: Times
+    now_us: int
+
+    def too_late(self, us: Whole, field: Field) -> Mask:
+        """Times further ahead than what has happened can lie; of a column that may hold plans, none."""
+        mask: Mask = us > self.now_us + self.times.days_ahead * _DAY_US
+        return mask & (not field.planned)
+
+    def too_early(self, us: Whole) -> Mask:
+        """Times further back than the plant's rows go."""
+        mask: Mask = us < self.now_us - self.times.years_back * _YEAR_DAYS * _DAY_US
+        return mask
+
+    def faults(self, us: Whole, field: Field) -> list[tuple[Mask, str, str]]:
+        """What may be wrong with times of a column: which rows, the key of the reason, and its number."""
+        return [
+            (self.too_late(us, field), _AHEAD, f"{self.times.days_ahead:,g}"),
+            (self.too_early(us), _BACK, f"{self.times.years_back:,g}"),
+        ]
