@@ -12,8 +12,9 @@ CELL = ["shift_date", "shift", "press_id", "die_id", "part_no", "coil_id", "lot"
 def scrap(rejects: pd.DataFrame) -> pd.DataFrame:
     """Sum reject facts (with coil_id and lot) by cell and cause.
 
-    A cell's denominator is all that its inspections looked at, whatever they found; for tub counts that is the pieces
-    made in the span counted.  A cell without rejects keeps a row without a cause.
+    A cell's denominator is all that its inspections looked at, whatever they found, and 0 is a count like another; for
+    tub counts that is the pieces made in the span counted, not known where nobody can say which these were.  A cell
+    without rejects keeps a row without a cause.
     """
     cells = rejects.groupby(CELL, sort=False, as_index=False).agg(
         inspected=("inspected", "sum"), spread=("spread", "max")
@@ -33,7 +34,7 @@ def _with_rates(table: pd.DataFrame) -> pd.DataFrame:
     table["rate"] = pd.Series(rejected / inspected.clip(min=1), index=table.index).where(known)
     table["rate_low"] = pd.Series(low, index=table.index).where(known)
     table["rate_high"] = pd.Series(high, index=table.index).where(known)
-    table["inspected"] = table["inspected"].astype("Int64").where(table["inspected"] > 0)
+    table["inspected"] = table["inspected"].astype("Int64").mask((table["kind"] == "tub") & (table["die_id"] == ""))
     table["spread"] = table["spread"].astype(bool)
     columns = [*CELL[:-1], "cause", "kind", "inspected", "rejected", "rate", "rate_low", "rate_high", "spread"]
     order = ["shift_date", "shift", "press_id", "die_id", "part_no", "coil_id", "kind", "cause"]

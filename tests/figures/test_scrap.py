@@ -51,10 +51,16 @@ def test_kinds_coils_and_shifts_are_not_mixed() -> None:
     assert cells == [["early", "full", 205], ["early", "sample", 10], ["late", "full", 50]]
 
 
-def test_rate_is_not_known_without_a_denominator() -> None:
-    row = table({"cause": "BUR", "rejected": 4}).iloc[0]
+def test_denominator_of_a_tub_whose_pieces_nobody_knows_is_empty_and_so_is_the_rate() -> None:
+    row = table({"cause": "BUR", "rejected": 4, "kind": "tub", "die_id": ""}).iloc[0]
     assert row["rejected"] == 4
     assert all(pd.isna(row[name]) for name in ("inspected", "rate", "rate_low", "rate_high"))
+
+
+def test_a_look_at_0_pieces_is_a_known_0_with_no_rate() -> None:
+    for row in (table({"inspected": 0}).iloc[0], table({"inspected": 0, "kind": "tub"}).iloc[0]):
+        assert row["inspected"] == 0
+        assert all(pd.isna(row[name]) for name in ("rate", "rate_low", "rate_high"))
 
 
 def test_rate_is_not_known_where_more_was_rejected_than_inspected() -> None:
