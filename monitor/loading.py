@@ -98,6 +98,7 @@ def _together(found: Sequence[Source], ledger: Ledger, way: _Way) -> LoadReport:
             way.steps.file(done, len(sources), source.name)
             report.files.append(run.file(source))
         report.released = run.release_waiting()
+        run.note_unknown()
         book = Book.read(writer, run.plant)
         report.refolded = refold(writer, book, touched := run.touched(book), way.steps.press)
         run.count_glitches()

@@ -14,7 +14,7 @@ import pyarrow.compute as pc
 
 from monitor.book import Record
 from monitor.folding import Progress, Refolded
-from monitor.intake import Rejected
+from monitor.intake import Mention, Rejected
 
 
 @dataclass
@@ -23,7 +23,7 @@ class FileReport:
 
     `glitches` are readings among the new that cannot be true beside the others: figures count them as set aside.
     `again` tells that it was refused for something that may pass, so that another try is worth while; `defect` is the
-    traceback where it was refused for a fault of our own.
+    traceback where it was refused for a fault of our own.  `mentions` are to be looked up once all files are in.
     """
 
     file: str
@@ -40,6 +40,7 @@ class FileReport:
     path: Path = field(default_factory=Path)
     already_in: int | None = None
     notes: list[str] = field(default_factory=list)
+    mentions: list[Mention] = field(default_factory=list)
     glitches: int = 0
 
     @property

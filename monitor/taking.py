@@ -6,6 +6,7 @@ import datetime as dt
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from functools import cache
 
 import pyarrow as pa
 import pyarrow.compute as pc
@@ -16,7 +17,18 @@ from monitor.book import Book
 from monitor.clocking import ClockLook
 from monitor.defects import details, refusal
 from monitor.growing import Earlier, digest, has_changed
-from monitor.intake import Batch, Plausible, Ref, Rejected, Source, read, read_profile, read_toml, reread
+from monitor.intake import (
+    Batch,
+    Plausible,
+    Ref,
+    Rejected,
+    Source,
+    read,
+    read_profile,
+    read_toml,
+    reread,
+    unknown_notes,
+)
 from monitor.ledger import CatalogueFault, SetAside, Writer
 from monitor.reporting import FileReport, contradictions
 from monitor.touched import Touched
@@ -185,6 +197,7 @@ class Load:
         report.set_aside += len(fresh)
         report.repeated += len(rejected) - len(fresh)
         report.notes += batch.notes
+        report.mentions += batch.mentions
 
     def _merge(self, table: str, rows: pa.Table, load_id: int, report: FileReport) -> list[Rejected]:
         """Merge rows into the ledger; return those that contradict what is stored."""
@@ -225,6 +238,12 @@ class Load:
             released += len(waiting) - len(self.release(waiting))
         self.put = self._add_up()
         return max(0, released - sum(self.put.loads.values()))
+
+    def note_unknown(self) -> None:
+        """Remark, now that all files are in, on what the rows of each name and the ledger does not hold."""
+        ids = cache(self.writer.ids)
+        for report in self.reports.values():
+            report.notes += unknown_notes(report.mentions, ids)
 
     def count_glitches(self) -> None:
         """Count in the report of each file the readings that were found not to be true once they were reckoned."""

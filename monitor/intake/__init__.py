@@ -1,7 +1,7 @@
 """Intake: bytes to accepted rows and rows set aside."""
 
-from monitor.intake.batch import Batch, Ref, Rejected
-from monitor.intake.checks import DIFFERS, too_many
+from monitor.intake.batch import Batch, Mention, Ref, Rejected
+from monitor.intake.checks import DIFFERS, too_many, unknown_notes
 from monitor.intake.opening import open_plain, read_toml
 from monitor.intake.plausible import Plausible
 from monitor.intake.profiles import Profile
@@ -11,6 +11,7 @@ from monitor.intake.sources import Source, find_files, read_profile, with_profil
 __all__ = [
     "DIFFERS",
     "Batch",
+    "Mention",
     "Plausible",
     "Profile",
     "Ref",
@@ -23,5 +24,6 @@ __all__ = [
     "read_toml",
     "reread",
     "too_many",
+    "unknown_notes",
     "with_profiles",
 ]

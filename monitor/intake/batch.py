@@ -37,11 +37,24 @@ class Rejected:
 
 
 @dataclass(frozen=True)
+class Mention:
+    """Something that a row names and that was not known when it was read, to be looked up once all files are in.
+
+    `value` are the columns `names` of one of the `tables`; the row has the last of them in its column `column`.
+    """
+
+    column: str
+    tables: tuple[str, ...]
+    names: tuple[str, ...]
+    value: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Batch:
     """A stretch of one file: `read` = rows taken + rows set aside; `outside` rows were left out by a profile.
 
     `rows` holds the columns of the contract that the file has, in its canonical types, and `line` (int64).
-    `notes` are remarks on what was taken all the same.
+    `notes` are remarks on what was taken all the same, `mentions` what its rows name that may not be known.
     """
 
     rows: pa.Table
@@ -49,6 +62,7 @@ class Batch:
     read: int
     outside: int = 0
     notes: tuple[str, ...] = ()
+    mentions: tuple[Mention, ...] = ()
 
 
 @dataclass

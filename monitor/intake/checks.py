@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Set
 
 import numpy as np
 import pandas as pd
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from monitor.intake.batch import Mask, Ref
+from monitor.intake.batch import Mask, Mention, Ref
 from monitor.intake.chunk import Chunk
 from monitor.intake.values import mask_of
 from shared.fields import Kind
 from shared.phrases import Phrase, key, phrase
 from shared.table import Table
+from shared.tables import TABLES
 
 _MOST_NOTES = 20
 _OF_TUB = phrase("inspected is given, expected it empty for kind tub")
@@ -55,20 +56,37 @@ def check_references(chunk: Chunk, table: Table, known: Known) -> None:
         chunk.faults.wait(unknown, say, refs)
 
 
-def unknown_mentions(chunk: Chunk, table: Table, known: Known) -> list[str]:
-    """Remarks on names that are looked up but not known; their rows are taken."""
-    notes = []
+def mentions_of(chunk: Chunk, table: Table, known: Known) -> list[Mention]:
+    """What the rows name that is not known so far; they are taken, and it may come with a later file of the load."""
+    found = []
     for name, tables in table.mentions.items():
-        column = chunk.values.get(name)
-        if column is None:
+        if name not in chunk.values:
             continue
-        unknown = known.unknown(column, tables)
-        if table.name in tables:
-            unknown &= ~mask_of(pc.is_in(column, value_set=chunk.values[table.id_column]))
-        if unknown.any():
-            names = pc.unique(column.filter(pa.array(unknown))).to_pylist()
-            notes += [f"{name} {word!r} is not in {' or '.join(tables)}" for word in names[:_MOST_NOTES]]
-    return notes
+        key_of = TABLES[tables[0]].names
+        names = key_of[: key_of.index(name) + 1] if name in key_of else key_of[:1]
+        columns = [*(chunk.values[column] for column in names[:-1]), chunk.values[name]]
+        # Ids are kept for the first column of a key alone; where it takes more to name a thing all are looked up later.
+        unknown = known.unknown(columns[-1], tables) if len(names) == 1 else mask_of(pc.is_valid(columns[-1]))
+        rows = pa.table(columns, list(names)).filter(pa.array(unknown)).group_by(list(names)).aggregate([])
+        values = zip(*(rows.column(column).to_pylist() for column in names), strict=True)
+        found += [Mention(name, tables, names, tuple(map(str, value))) for value in values]
+    return found
+
+
+def unknown_notes(
+    mentions: Iterable[Mention], ids: Callable[[str, tuple[str, ...]], Set[tuple[str, ...]]]
+) -> list[str]:
+    """Remarks on what is named and not known; `ids` gives the values of some columns of a table."""
+    by_column: dict[str, list[str]] = {}
+    for mention in mentions:
+        if not any(mention.value in ids(table, _named_by(table, mention)) for table in mention.tables):
+            told = f"{mention.column} {mention.value[-1]!r} is not in {' or '.join(mention.tables)}"
+            by_column.setdefault(mention.column, []).append(told)
+    return [note for notes in by_column.values() for note in list(dict.fromkeys(notes))[:_MOST_NOTES]]
+
+
+def _named_by(table: str, mention: Mention) -> tuple[str, ...]:
+    return TABLES[table].names[: len(mention.names)]
 
 
 def check_rows(chunk: Chunk, table: Table, sums: bool = True) -> None:

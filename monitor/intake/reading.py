@@ -10,8 +10,8 @@ from typing import Any
 import numpy as np
 import pyarrow as pa
 
-from monitor.intake.batch import Batch, Rejected
-from monitor.intake.checks import Known, check_references, check_rows, unknown_mentions
+from monitor.intake.batch import Batch, Mention, Rejected
+from monitor.intake.checks import Known, check_references, check_rows, mentions_of
 from monitor.intake.chunk import Raw, understand
 from monitor.intake.csv_rows import csv_rows
 from monitor.intake.parquet_rows import parquet_rows
@@ -26,6 +26,9 @@ from shared.table import Table
 from shared.tables import TABLES
 
 _MOST_NOTES = 20
+
+#: Names that a file can leave to be looked up at the end of a load; what goes beyond them is not remarked on.
+_MOST_MENTIONS = 100_000
 
 
 def read(
@@ -68,7 +71,7 @@ def _line_by_line(batch: Batch) -> Iterator[Batch]:
     rest = batch
     for number in range(int(turn.max(initial=0)) + 1):
         rows = batch.rows.filter(pa.array(turn == number))
-        yield Batch(rows, rest.rejected, len(rows) + len(rest.rejected), rest.outside, rest.notes)
+        yield Batch(rows, rest.rejected, len(rows) + len(rest.rejected), rest.outside, rest.notes, rest.mentions)
         rest = Batch(rows, [], 0)
 
 
@@ -105,14 +108,15 @@ class _As:
 
 
 def _batches(rows: Iterable[Raw], table: Table, how: _As, sums: bool = True) -> Iterator[Batch]:
-    held, together, told = Held(), Together(table, how.where), set[str]()
+    held, together, told, named = Held(), Together(table, how.where), set[str](), set[Mention]()
     for raw in rows:
         chunk = understand(raw, table, how.zone, how.where, how.plausible)
         check_references(chunk, table, how.known)
-        notes = _fresh([*raw.notes, *_ignored(raw, table), *unknown_mentions(chunk, table, how.known)], told)
+        notes = _fresh([*raw.notes, *_ignored(raw, table)], told)
+        mentions = _named_first(mentions_of(chunk, table, how.known), named)
         chunk = together.keep(held.hold(chunk, table))
         check_rows(chunk, table, sums)
-        yield replace(chunk.batch(table, raw.rejected, notes), outside=raw.outside)
+        yield replace(chunk.batch(table, raw.rejected, notes), outside=raw.outside, mentions=mentions)
     settled = held.settle(table, how.zone)
     for last in (together.keep(settled) if settled else None, together.all()):
         if last:
@@ -130,6 +134,13 @@ def _fresh(notes: list[str], told: set[str]) -> tuple[str, ...]:
     """Remarks not made before on this file."""
     fresh = dict.fromkeys(note for note in notes if note not in told)
     told.update(fresh)
+    return tuple(fresh)
+
+
+def _named_first(mentions: list[Mention], named: set[Mention]) -> tuple[Mention, ...]:
+    """What was not named before in this file, as far as there is room to keep it."""
+    fresh = [mention for mention in mentions if mention not in named][: _MOST_MENTIONS - len(named)]
+    named.update(fresh)
     return tuple(fresh)
 
 

@@ -176,6 +176,12 @@ class Snapshot(PlacedReader):
         query = sa.select(made.c[TABLES[table].id_column]).where(live(made, self.version)).distinct()
         return frozenset(str(row[0]) for row in self._all(query))
 
+    def ids(self, table: str, columns: tuple[str, ...]) -> frozenset[tuple[str, ...]]:
+        """What the rows of a table of the catalogue hold in some columns, as text."""
+        made = ROWS[table]
+        query = sa.select(*(made.c[name] for name in columns)).where(live(made, self.version)).distinct()
+        return frozenset(tuple(map(str, row)) for row in self._all(query))
+
     @cached_property
     def _calendar(self) -> Calendar | None:
         text = self.plant_text()

@@ -36,6 +36,7 @@ class Taken:
     notes: list[str]
     batches: int
     schema: pa.Schema
+    named: list[tuple[str, tuple[str, ...]]]
 
     @property
     def lines(self) -> list[int]:
@@ -57,9 +58,10 @@ def take_file(path: Path, zone: str = "Europe/Berlin", known: Mapping[str, froze
     table = pa.concat_tables([batch.rows for batch in batches])
     rejected = [one for batch in batches for one in batch.rejected]
     notes = [note for batch in batches for note in batch.notes]
+    named = [(mention.column, mention.value) for batch in batches for mention in batch.mentions]
     lines = table["line"].to_pylist() + [one.line for one in rejected]
     assert len(set(lines)) == len(lines), "a line came out twice"
-    return Taken(table.to_pylist(), rejected, notes, len(batches), table.schema)
+    return Taken(table.to_pylist(), rejected, notes, len(batches), table.schema, named)
 
 
 def take(folder: Path, name: str, text: str | bytes, zone: str = "Europe/Berlin") -> Taken:

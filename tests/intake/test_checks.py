@@ -99,14 +99,14 @@ def test_a_row_waits_for_what_is_not_known_yet(tmp_path: Path) -> None:
 def test_names_that_are_only_looked_up_do_not_hold_a_row_back(tmp_path: Path) -> None:
     taken = take(tmp_path, "die_changes.csv", f"time,press_id,event,die_id,part_no\n{T},P07,set,D-12,clip\n")
     assert taken.column("part_no") == ["clip"]
-    assert taken.notes == ["part_no 'clip' is not in parts"]
+    assert (taken.named, taken.notes) == ([("part_no", ("clip",))], [])
 
 
 def test_a_reason_not_yet_known_does_not_cost_the_row(tmp_path: Path) -> None:
     taken = take(tmp_path, "stops.csv", f"press_id,start_at,reason\nP07,{T},JAM\nP07,2026-11-02T07:00Z,BRK\n")
     assert taken.column("reason") == ["JAM", "BRK"]
     assert taken.rejected == []
-    assert taken.notes == ["reason 'JAM' is not in reasons"]
+    assert (taken.named, taken.notes) == ([("reason", ("JAM",))], [])
 
 
 def test_nothing_known_at_all_lets_everything_wait(tmp_path: Path) -> None:
@@ -138,15 +138,6 @@ def test_what_must_lie_in_order(tmp_path: Path, name: str, text: str, reason: st
 def test_limits_may_be_open_on_one_side(tmp_path: Path) -> None:
     text = "part_no,characteristic,nominal,lower,upper\nbracket,flatness,,,0.2\nbracket,force,,10,\n"
     assert take(tmp_path, "characteristics.csv", text).rejected == []
-
-
-def test_a_name_defined_in_the_same_file_is_known(tmp_path: Path) -> None:
-    text = (
-        f"reel_id,press_id,started_at,ended_at,from_reel\nR-8,P07,{T},{T},\nR-9,P07,{T},{T},R-8\nR-10,P07,{T},{T},R-7\n"
-    )
-    taken = take(tmp_path, "reels.csv", text)
-    assert taken.rejected == []
-    assert taken.notes == ["from_reel 'R-7' is not in reels"]
 
 
 def test_what_a_row_waits_for_is_named_whole_whatever_its_signs(tmp_path: Path) -> None:
