@@ -183,12 +183,12 @@ _COUNTS = (
 
 _NUMBERS = (
     number("rated_spm", "1/min", "strokes per minute the press or die is made for", 0.1, 10_000),
-    number("rated_force_kn", "kN", "rated press force", 1, 1_000_000),
+    number("rated_force_kn", "kN", "rated press force", 0.001, 1_000_000),
     number("lead_in_mm", "mm", "strip between where a splice is noted and station 1", 0, 1_000_000),
     number("stop_after_s", "s", "no stroke for this long is a stop", 0.1, 86_400),
     number("pitch_mm", "mm", "feed length of one progression", 0.1, 10_000),
     number("strip_width_mm", "mm", "width of strip the die takes", 0.5, 5_000),
-    number("clearance_pct", "%", "clearance per side in percent of stock thickness", 0, 100),
+    number("clearance_pct", "%", "clearance per side in percent of stock thickness", -100, 100),
     number("grind_life_mm", "mm", "height that may be ground off before the part is replaced", 0, 200),
     number("thickness_mm", "mm", "thickness of stock", 0.005, 50),
     number("net_weight_g", "g", "weight of one finished piece", 0.0001, 1_000_000),

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable, Iterable, Mapping, Set
+from zoneinfo import ZoneInfo
 
 import numpy as np
 import pandas as pd
@@ -89,15 +91,18 @@ def _named_by(table: str, mention: Mention) -> tuple[str, ...]:
     return TABLES[table].names[: len(mention.names)]
 
 
-def check_rows(chunk: Chunk, table: Table, sums: bool = True) -> None:
-    """Hold faults against sound rows that break a rule between columns or, with `sums`, between rows."""
+def check_rows(chunk: Chunk, table: Table, zone: str, sums: bool = True) -> None:
+    """Hold faults against sound rows that break a rule between columns or, with `sums`, between rows.
+
+    What is only unlikely breaks no rule.  Reasons quote times in plant time.
+    """
     for first, last in table.ordered:
-        _check_order(chunk, table, first, last)
+        _check_order(chunk, table, zone, first, last)
     if table.name == "inspections":
         _check_inspections(chunk, sums)
 
 
-def _check_order(chunk: Chunk, table: Table, first: str, last: str) -> None:
+def _check_order(chunk: Chunk, table: Table, zone: str, first: str, last: str) -> None:
     start, end = chunk.column(first), chunk.column(last)
     if start is None or end is None:
         return
@@ -106,9 +111,15 @@ def _check_order(chunk: Chunk, table: Table, first: str, last: str) -> None:
     wrong = after if table.field(first).kind is Kind.TIME else above
 
     def say(place: int) -> str:
-        return phrase(wrong, first=first, low=start[place], last=last, high=end[place])
+        low, high = (_quoted(value.as_py(), zone) for value in (start[place], end[place]))
+        return phrase(wrong, first=first, low=low, last=last, high=high)
 
     chunk.faults.add(mask_of(pc.greater(start, end)) & chunk.sound(), say)
+
+
+def _quoted(value: object, zone: str) -> object:
+    """Return a value as a reason quotes it: a time in plant time with its offset."""
+    return value.astimezone(ZoneInfo(zone)).isoformat() if isinstance(value, dt.datetime) else value
 
 
 def _check_inspections(chunk: Chunk, sums: bool) -> None:

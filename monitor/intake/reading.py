@@ -115,12 +115,12 @@ def _batches(rows: Iterable[Raw], table: Table, how: _As, sums: bool = True) -> 
         notes = _fresh([*raw.notes, *_ignored(raw, table)], told)
         mentions = _named_first(mentions_of(chunk, table, how.known), named)
         chunk = together.keep(held.hold(chunk, table))
-        check_rows(chunk, table, sums)
+        check_rows(chunk, table, how.zone, sums)
         yield replace(chunk.batch(table, raw.rejected, notes), outside=raw.outside, mentions=mentions)
     settled = held.settle(table, how.zone)
     for last in (together.keep(settled) if settled else None, together.all()):
         if last:
-            check_rows(last, table, sums)
+            check_rows(last, table, how.zone, sums)
             yield last.batch(table, [], ())
 
 

@@ -30,7 +30,7 @@ _FLAGS = {"true": True, "yes": True, "1": True, "false": False, "no": False, "0"
 _EXACT = 2**53
 _MOST_DIGITS = 18
 _BEYOND_COUNTING = 10**18
-_FIRST_DATE, _LAST_DATE = dt.date(1990, 1, 1), dt.date(2100, 12, 31)
+_FIRST_DATE, _LAST_DATE = dt.date(1900, 1, 1), dt.date(2100, 12, 31)
 
 
 class WrongType(Exception):

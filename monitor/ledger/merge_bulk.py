@@ -79,7 +79,7 @@ class BulkMerge:
         lines = rows.column("line").to_pylist()
         incoming = keyed_rows(self._table, columns, keys, [load_id] * len(keys), lines, range(len(keys)))
         correcting = load_id if correct else None
-        resolved = resolve(self._table, incoming, stored, correcting, self._history)
+        resolved = resolve(self._table, incoming, stored, correcting, self._history, self._calendar)
         return resolved, self._take_out(overlapping, pieces, resolved.replaced)
 
     def _history(self, keys: Iterable[str]) -> set[Identity]:

@@ -37,7 +37,7 @@ def merge_table(
     else:
         incoming = keyed_rows(table, columns, keys, [load_id] * len(keys), lines, range(len(keys)))
         history = _History(connection, table)
-        resolved = resolve(table, incoming, stored, load_id if correct else None, history)
+        resolved = resolve(table, incoming, stored, load_id if correct else None, history, calendar)
     _take_out(connection, table, resolved.replaced, version)
     _insert(connection, table, resolved.accepted, (*columns, keys, lines), load_id, version)
     result = Merge(resolved.new, resolved.repeated, resolved.corrected, resolved.conflicts)

@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from monitor.ledger.outcome import conflict
 from monitor.ledger.values import Value
+from shared.calendar import Calendar
 from shared.fields import Kind
 from shared.table import Table
 
@@ -70,10 +71,12 @@ def resolve(
     stored: Mapping[str, Keyed],
     correcting: int | None,
     history: History,
+    calendar: Calendar | None = None,
 ) -> Resolved:
     """Settle a batch against the stored rows of its keys.
 
-    `correcting` is the load that may replace rows of other loads whatever their `recorded_at`.
+    `correcting` is the load that may replace rows of other loads whatever their `recorded_at`; reasons quote times in
+    the plant time of `calendar`, else in UTC.
     """
     result = Resolved()
     current = dict(stored)
@@ -93,7 +96,7 @@ def resolve(
             if row.key not in accepted:
                 result.replaced.append(held)
         else:
-            result.conflicts.append((row.line, _reason(table, row, held)))
+            result.conflicts.append((row.line, _reason(table, row, held, calendar)))
             continue
         current[row.key] = row
         accepted[row.key] = row.place
@@ -110,17 +113,19 @@ def _rank(row: Keyed, correcting: int | None) -> tuple[bool, int]:
     return row.load_id == correcting, row.recorded_at
 
 
-def _reason(table: Table, row: Keyed, held: Keyed) -> str:
+def _reason(table: Table, row: Keyed, held: Keyed, calendar: Calendar | None) -> str:
     names = (name for name in table.columns if name != "recorded_at")
     differences: dict[str, tuple[object, object]] = {
-        name: (_told(table, name, seen), _told(table, name, stored))
+        name: (_told(table, name, seen, calendar), _told(table, name, stored, calendar))
         for name, seen, stored in zip(names, row.values, held.values, strict=True)
         if seen != stored
     }
     return conflict(differences, held.load_id, held.line)
 
 
-def _told(table: Table, name: str, value: Value) -> object:
-    if table.field(name).kind is Kind.TIME and isinstance(value, int):
+def _told(table: Table, name: str, value: Value, calendar: Calendar | None) -> object:
+    if table.field(name).kind is not Kind.TIME or not isinstance(value, int):
+        return value
+    if calendar is None:
         return (dt.datetime(1970, 1, 1, tzinfo=dt.UTC) + dt.timedelta(microseconds=value)).isoformat()
-    return value
+    return calendar.local_iso([value])[0]

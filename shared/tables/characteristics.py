@@ -12,9 +12,6 @@ TABLE = Table(
     required=("part_no", "characteristic"),
     optional=("nominal", "lower", "upper", "unit", "key"),
     refers={"part_no": ("parts",)},
-    ordered=(
-        ("lower", "nominal"),
-        ("nominal", "upper"),
-        ("lower", "upper"),
-    ),
+    # A fit has both limits on one side of its nominal value.
+    ordered=(("lower", "upper"),),
 )

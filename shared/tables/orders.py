@@ -15,6 +15,5 @@ TABLE = Table(
     refers={"part_no": ("parts",)},
     mentions={"press_id": ("presses",)},
     time="start_at",
-    ordered=(("start_at", "due_at"),),
     own=(time("start_at", "when it is to begin", to_the_day=True, planned=True),),
 )

@@ -121,8 +121,8 @@ def test_nothing_known_at_all_lets_everything_wait(tmp_path: Path) -> None:
         ("stops.csv", f"press_id,start_at,end_at,reason\nP07,{T},2026-11-02T05:00Z,BRK\n", "start_at 2026"),
         (
             "characteristics.csv",
-            "part_no,characteristic,nominal,lower,upper\nbracket,hole,5,5.1,5.2\n",
-            "lower 5.1 lies above nominal 5.0, expected it not to",
+            "part_no,characteristic,nominal,lower,upper\nbracket,hole,5,5.2,5.1\n",
+            "lower 5.2 lies above upper 5.1, expected it not to",
         ),
         (
             "reels.csv",
@@ -146,3 +146,25 @@ def test_what_a_row_waits_for_is_named_whole_whatever_its_signs(tmp_path: Path) 
     assert [one.waits_for for one in take_file(path, known={}).rejected] == [
         (("presses", 'P;7: "x"'),), (("presses", "Pr\u00ebsse"),),
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        # A late order: nothing keeps it from being begun after the day it was due.
+        ("orders.csv", f"order_id,part_no,press_id,quantity,start_at,due_at\nO1,bracket,P07,5,{T},2026-11-01T05:00Z\n"),
+        # A fit: 5 mm with both limits above the nominal value.
+        ("characteristics.csv", "part_no,characteristic,nominal,lower,upper\nbracket,hole,5,5.1,5.2\n"),
+        # A die older than most records.
+        ("dies.csv", "die_id,pitch_mm,parts_per_stroke,rated_spm,valid_from\nD9,30,1,60,1985-04-01\n"),
+    ],
+)
+def test_what_is_only_unlikely_is_taken(tmp_path: Path, name: str, text: str) -> None:
+    taken = take(tmp_path, name, text)
+    assert (taken.rejected, len(taken.rows)) == ([], 1)
+
+
+def test_reasons_quote_plant_time(tmp_path: Path) -> None:
+    text = "press_id,start_at,end_at,reason\nP07,2026-11-02T06:00,2026-11-02T05:30,BRK\n"
+    told = "start_at 2026-11-02T06:00:00+01:00 lies after end_at 2026-11-02T05:30:00+01:00, expected it not to"
+    assert take(tmp_path, "stops.csv", text).reasons[2] == told

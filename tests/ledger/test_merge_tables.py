@@ -64,7 +64,7 @@ def test_contradiction_tells_times_as_times(ledger: Ledger) -> None:
     stop = {"press_id": "P01", "start_at": START_US, "reason": "JAM"}
     load(ledger, "stops", rows("stops", [stop]))
     merged = load(ledger, "stops", rows("stops", [stop | {"end_at": START_US + SECOND_US}]))
-    assert "end_at 2026-11-02T05:00:01+00:00 instead of nothing" in merged.conflicts[0][1]
+    assert "end_at 2026-11-02T06:00:01+01:00 instead of nothing" in merged.conflicts[0][1]
 
 
 def test_later_recorded_row_corrects_and_the_old_one_stays_readable(ledger: Ledger) -> None:
