@@ -79,7 +79,7 @@ def list_command(
             table = _shown(book, holds(book.snapshot(), everything=everything))
         else:
             found = bearing_of(book, hold_id)
-            table = found.coils if coils else found.boxes.drop(columns="shipments")
+            table = found.coils if coils else found.boxes.drop(columns=["shipments", "customers"])
     write(table, format_, out)
 
 
@@ -114,11 +114,10 @@ def _shown(book: Ledger, table: pd.DataFrame) -> pd.DataFrame:
 
 def _tell(found: Bearing) -> None:
     for state, some in found.boxes.groupby("state", sort=True):
-        pieces = some["pieces"] if state == "sent" else some["here"]
-        _say(f"{len(some)} containers {state}, {int(pieces.sum()):,} pieces")
+        _say(f"{len(some)} containers {state}, {int(some['here'].sum()):,} pieces")
     sent: Any = found.boxes[found.boxes["state"] == "sent"]
     for (customer, shipment), some in sent.groupby(["customer", "shipment_id"], sort=True):
-        _say(f"  shipment {shipment} to {customer or 'nobody named'}: {int(some['pieces'].sum()):,} pieces")
+        _say(f"  shipment {shipment} to {customer or 'nobody named'}: {int(some['here'].sum()):,} pieces")
     for row in found.coils.to_dict("records"):
         _say(f"coil {row['coil_id']} {row['state']} {row['press_id']}".rstrip())
     if found.boxes.empty and found.coils.empty:

@@ -10,7 +10,7 @@ import pandas as pd
 from monitor.book import plant_of
 from monitor.entering import Row, enter_rows
 from monitor.figures.bites import bites, sentence
-from monitor.figures.holds import Bearing, bearing, hold_of, holds, traced_hold
+from monitor.figures.holds import Bearing, bearing, hold_of, holds
 from monitor.figures.trace import Traced
 from monitor.figures.whereabouts import USED
 from monitor.ledger import Ledger, Snapshot
@@ -102,8 +102,8 @@ def newly_biting(ledger: Ledger, before: int) -> list[str]:
 def traced_of(snapshot: Snapshot, hold_id: str) -> tuple[Traced, Bearing]:
     """Return the containers and coils that a hold bears on, with the ways of the pieces; how sure these are too."""
     hold = hold_of(snapshot, hold_id)
-    asked = (hold["scope"], hold["value"], (hold["from"], hold["to"]))
-    return traced_hold(snapshot, *asked, sure=True), bearing(snapshot, *asked)
+    found = bearing(snapshot, hold["scope"], hold["value"], (hold["from"], hold["to"]), sure=True)
+    return found.traced, found
 
 
 def bearing_of(ledger: Ledger, hold_id: str) -> Bearing:

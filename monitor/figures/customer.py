@@ -16,6 +16,7 @@ import pandas as pd
 
 from monitor.book import Book, Record
 from monitor.figures import production
+from monitor.figures.lineage import accounts_of
 from monitor.figures.weeks import days_of, week_of
 from monitor.ledger import Snapshot
 from monitor.records import records
@@ -44,24 +45,20 @@ def buyers(book: Book, days: Iterable[dt.date | str], parts: Iterable[str]) -> l
 
 
 def deliveries(snapshot: Snapshot, book: Book, from_us: int | None, to_us: int | None) -> pd.DataFrame:
-    """Return what was shipped in [from, to) [us]: a row a shipment and container; pieces are missing if not counted.
+    """Return what was shipped in [from, to) [us]: a row a shipment and container.
 
-    A container that was packed over and never counted holds what was packed into it.
+    Pieces are those inside the container then, each counted once; missing where nobody knows how many there were.
     """
     sent = records(snapshot.rows("shipments", None, from_us, to_us))
     boxes = {row["container_id"]: row for row in snapshot.lookup("containers", "container_id", _of(sent))}
-    moves = snapshot.lookup("repacks", "to_container", [name for name, row in boxes.items() if row["quantity"] is None])
-    packed: dict[str, int] = {}
-    for move in moves:
-        packed[move["to_container"]] = packed.get(move["to_container"], 0) + move["quantity"]
+    shipped = accounts_of(snapshot, boxes.values(), book).sent
     rows = []
     for row in sent:
         box = boxes[row["container_id"]]
-        part_no, pieces = box["part_no"], box["quantity"]
-        pieces = packed.get(row["container_id"]) if pieces is None else pieces
-        customer = row["customer"] or buyers(book, [book.day_of(row["shipped_at"])], [part_no])[0]
+        customer = row["customer"] or buyers(book, [book.day_of(row["shipped_at"])], [box["part_no"]])[0]
         place = (row["shipment_id"], row["container_id"], row["shipped_at"])
-        rows.append((*place, customer, part_no, box["press_id"], pieces))
+        pieces = shipped[row["shipment_id"], row["container_id"]]
+        rows.append((*place, customer, box["part_no"], box["press_id"], pieces))
     return pd.DataFrame(rows, columns=_SENT).astype({"pieces": "Int64", "shipped_us": "int64"})
 
 
@@ -101,7 +98,7 @@ def _standing(row: Record) -> str:
 def delivered(sent: pd.DataFrame, complained: pd.DataFrame, book: Book) -> pd.DataFrame:
     """Sum deliveries and the complaints about them by customer, part and week, with both parts per million.
 
-    `shipped` is missing where a container was not counted; ppm where nothing is known to have been shipped.
+    `shipped` is missing where nobody knows how much a container held; ppm where nothing is known to have been shipped.
     """
     sent = sent.assign(week=_weeks(sent["shipped_us"], book))
     told = complained.assign(week=_weeks(complained["delivered_us"], book))

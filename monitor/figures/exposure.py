@@ -9,10 +9,11 @@ from dataclasses import dataclass
 import pandas as pd
 
 from monitor.book import Book, Record
-from monitor.figures.lineage import STANDS_OPEN_US, Reader, packed
+from monitor.figures.lineage import STANDS_OPEN_US, Reader, accounts_of
 from monitor.figures.scope import Scope
 from monitor.ledger import Snapshot
-from monitor.reckoning.boxes import HOUR_US, Box
+from monitor.reckoning.account import Box, reached
+from monitor.reckoning.boxes import HOUR_US
 from monitor.reckoning.die_events import dies_in_press
 from monitor.reckoning.exposure import Check, Exposure, exposures, in_die
 from monitor.reckoning.genealogy import Made, within
@@ -250,14 +251,11 @@ def _where(
     boxes = Reader(snapshot, book, sure=False).boxes(row for row in rows if row["part_no"] in parts)
     counts = {box.container_id: _inside(box, made) for box in boxes}
     counts = {name: count for name, count in counts.items() if count}
-    repacks, _ = packed(snapshot, {row["container_id"]: row for row in rows if row["container_id"] in counts})
-    for move in sorted(repacks, key=lambda m: m.time_us):
-        moved = min(counts.get(move.from_container, 0), move.quantity)
-        if moved:
-            counts[move.from_container] -= moved
-            counts[move.to_container] = counts.get(move.to_container, 0) + moved
-    sent = {row["container_id"] for row in snapshot.lookup("shipments", "container_id", list(counts))}
-    return sorted(counts), sum(count for name, count in counts.items() if name in sent)
+    found = accounts_of(snapshot, [row for row in rows if row["container_id"] in counts], book)
+    came, here = reached(found, counts)
+    sent = {name for _, name in found.sent}
+    # Of mixed pieces nobody can tell which went; more cannot have gone than there were.
+    return sorted(came), min(sum(here.get(name, 0) for name in sent), sum(m.pieces for m in made))
 
 
 def _inside(box: Box, made: Sequence[Made]) -> int:

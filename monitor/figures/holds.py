@@ -1,4 +1,4 @@
-"""What a hold bears on: containers with their pieces, what was sent to whom, and the coils still there."""
+"""What a hold bears on: containers with their pieces, packed over too, who got them, and the coils still there."""
 
 from __future__ import annotations
 
@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from monitor.book import Record
+from monitor.book import Book, Record
 from monitor.figures import coils as strips
 from monitor.figures.mounts import mounts_of
-from monitor.figures.trace import Traced, coils_of, made_by, small_book, trace_by, traced
+from monitor.figures.trace import Traced, coils_of, made_by, small_book, trace_by, traced_from
 from monitor.figures.whereabouts import on_press, state
 from monitor.ledger import Ledger, Snapshot
 from monitor.reckoning.genealogy import Origin
@@ -29,22 +29,24 @@ SENT, FLOOR, EMPTIED = "sent", "on the floor", "emptied"
 
 BOXES = (
     "container_id", "part_no", "state", "pieces", "here", "shipment_id", "customer", "coil_id", "press_id",
-    "closed_at", "shipped_at", "shipments",
+    "closed_at", "shipped_at", "shipments", "customers",
 )  # fmt: skip
 COILS = ("coil_id", "lot", "heat", "supplier", "state", "press_id", "kg")
 
 
 @dataclass(frozen=True)
 class Bearing:
-    """What a hold bears on, with the columns of `BOXES` (here = pieces still in the container) and of `COILS`.
+    """What a hold bears on, with the columns of `BOXES` (here = pieces in the container, or sent in it) and of `COILS`.
 
-    `coil_id` is a `;`-list to be shown; `shipments` holds the shipments one by one.
+    `coil_id` is a `;`-list to be shown; `shipments` and `customers` hold those a container was sent to one by one.
 
-    A container whose pieces may be of the held coil, or of another, counts with all that may be.
+    A container whose pieces may be of what is held, or of something else, counts with all that may be.  `traced` are
+    the same pieces, a row a container, coil and way through reels.
     """
 
     boxes: pd.DataFrame
     coils: pd.DataFrame
+    traced: Traced
 
 
 def holds(snapshot: Snapshot, *, everything: bool = False) -> pd.DataFrame:
@@ -64,26 +66,36 @@ def hold_of(snapshot: Snapshot, hold_id: str) -> Record:
     return found[0]
 
 
-def bearing(ledger: Ledger | Snapshot, scope: str, value: str, span: tuple[int | None, int | None]) -> Bearing:
-    """Return what a hold of a scope and value bears on; `span` [us] narrows a die or a range on a press."""
+def bearing(
+    ledger: Ledger | Snapshot,
+    scope: str,
+    value: str,
+    span: tuple[int | None, int | None],
+    *,
+    sure: bool = False,
+    book: Book | None = None,
+) -> Bearing:
+    """Return what a hold of a scope and value bears on; `span` [us] narrows a die or a range on a press.
+
+    Whoever asks what is held asks here.  `sure` also finds how many pieces are certain; `book` is the plant book of
+    that version where it has been read already.
+    """
     snapshot, value = ledger if isinstance(ledger, Snapshot) else ledger.snapshot(), as_identifier(value)
-    table = traced_hold(snapshot, scope, value, span).table
     if scope in OF_STRIP:
+        found = trace_by(snapshot, scope, value, sure=sure, book=book)
         # What is of no known coil is not of the coils held; a container or stretch is held whole.
-        table = table[table["coil_id"] != ""]
-    return Bearing(_boxes(table), _coils(snapshot, coils_of(snapshot, scope, value)))
+        table = found.table[found.table["coil_id"] != ""]
+    else:
+        found = traced_from(snapshot, _whole(snapshot, scope, value, span), book or small_book(snapshot), sure=sure)
+        table = found.table
+    return Bearing(_boxes(table), _coils(snapshot, coils_of(snapshot, scope, value)), found)
 
 
-def traced_hold(
-    snapshot: Snapshot, scope: str, value: str, span: tuple[int | None, int | None], *, sure: bool = False
-) -> Traced:
-    """Return the containers that a hold of a scope and value bears on, with their coils, as `trace_of` does."""
-    if scope in OF_STRIP:
-        return trace_by(snapshot, scope, value, sure=sure)
+def _whole(snapshot: Snapshot, scope: str, value: str, span: tuple[int | None, int | None]) -> Iterable[Record]:
+    """Return the containers that are held with all that ever was in them."""
     if scope == "container":
-        rows = snapshot.lookup("containers", "container_id", [value])
-        return traced(snapshot, rows, onwards=True, sure=sure)
-    return traced(snapshot, made_by(snapshot, scope, value, span).values(), onwards=True, sure=sure)
+        return snapshot.lookup("containers", "container_id", [value])
+    return made_by(snapshot, scope, value, span).values()
 
 
 def history(snapshot: Snapshot) -> pd.DataFrame:
@@ -106,14 +118,14 @@ def history(snapshot: Snapshot) -> pd.DataFrame:
 
 
 def _boxes(table: pd.DataFrame) -> pd.DataFrame:
-    keys = ["container_id", "part_no", "shipment_id", "customer", "press_id", "closed_at", "shipped_at", "shipments"]
-    sums = table.groupby(keys, as_index=False, sort=True).agg(
+    keys = ["container_id", "part_no", "shipment_id", "customer", "press_id", "closed_at", "shipped_at"]
+    sums = table.groupby([*keys, "shipments", "customers"], as_index=False, sort=True).agg(
         pieces=("pieces", "sum"),
         here=("here", "sum"),
         coil_id=("coils", _any_of),
     )
     states = zip(sums["shipment_id"], sums["here"], strict=True)
-    sums["state"] = [SENT if sent else FLOOR if here else EMPTIED for sent, here in states]
+    sums["state"] = [EMPTIED if not here else SENT if sent else FLOOR for sent, here in states]
     return sums[list(BOXES)]
 
 

@@ -16,7 +16,8 @@ from monitor.book import Book, Record
 from monitor.figures import coils as strips
 from monitor.figures.spans import Span, facts_in, joined_spans
 from monitor.ledger import Snapshot
-from monitor.reckoning.boxes import HOUR_US, SORTED_OUT, Box, Falls, Held, Repack, contents, falls_of
+from monitor.reckoning.account import SORTED_OUT, Accounts, Box, Repack, Sent, accounts
+from monitor.reckoning.boxes import HOUR_US, Falls, Held, contents, fallen, falls_of
 from monitor.reckoning.counters import Ints
 from monitor.reckoning.genealogy import DEEPEST, Descent, Made, Mounting, Reel, last_out
 from monitor.records import records
@@ -31,33 +32,71 @@ _SAME = ["press_id", "out", "mounting_id", "stroke_from", "from_us"]
 
 @dataclass(frozen=True)
 class Lineage:
-    """Containers with what is in them, the repacks between them, and the strip they came from."""
+    """Containers with what is in them, their accounts and shipments, and the strip they came from."""
 
     boxes: Mapping[str, Box]
     held: Mapping[str, Held]
     falls: Mapping[str, Falls]
-    repacks: Sequence[Repack]
+    accounts: Accounts
+    sent: Sequence[Record]
     descent: Descent
     coils: Mapping[str, Record]
     reels: Mapping[str, Reel]
 
 
-def lineage(snapshot: Snapshot, rows: Iterable[Record], book: Book, *, sure: bool = False) -> Lineage:
+def lineage(
+    snapshot: Snapshot, rows: Iterable[Record], book: Book, *, sure: bool = False, holds: Collection[str] = ()
+) -> Lineage:
     """Trace containers (rows of `containers`), and those that pieces were packed over from, back to their coils.
 
     `sure` also finds by how many pieces the readings leave it uncertain where one coil ends and the next begins.
+    Origins of pieces that ever were in a container of `holds` are marked as held.
     """
     reader = Reader(snapshot, book, sure)
     repacks, found = packed(snapshot, {row["container_id"]: row for row in rows})
-    sorted_out = reader.sorted_out({move.to_container for move in repacks})
+    sorted_out = reader.sorted_out(set(found), repacks)
     boxes = reader.boxes(found.values())
     made = reader.made(_spans_of(boxes, HOUR_US if sure else 0))
     mountings, reels, strip = reader.strip(stretch.mounting_id for some in made.values() for stretch in some)
     descent = Descent(mountings, reels, strip)
     falls = {box.container_id: falls_of(box, _around(made, box), descent.runs, sure=sure) for box in boxes}
-    held = contents(boxes, falls, [*repacks, *sorted_out], descent.doubt)
+    fell = {name: sum(fall.count for fall in some.inside) for name, some in falls.items()}
+    sent = snapshot.lookup("shipments", "container_id", set(found))
+    kept = accounts(boxes, with_sorted(fell, sorted_out), [*repacks, *sorted_out], shipments_of(sent))
+    held = contents(boxes, falls, kept, descent.doubt, holds)
     named = {box.container_id: box for box in boxes}
-    return Lineage(named, held, falls, repacks, descent, reader.coils, reels)
+    return Lineage(named, held, falls, kept, sent, descent, reader.coils, reels)
+
+
+def accounts_of(snapshot: Snapshot, rows: Iterable[Record], book: Book) -> Accounts:
+    """Return the accounts of containers (rows of `containers`) and of those that pieces were packed over from or into.
+
+    What fell in is only read where the count alone does not say what is inside.
+    """
+    reader = Reader(snapshot, book, sure=False)
+    repacks, found = packed(snapshot, {row["container_id"]: row for row in rows})
+    sorted_out = reader.sorted_out(set(found), repacks)
+    moved = {name for move in (*repacks, *sorted_out) for name in (move.from_container, move.to_container)}
+    boxes = reader.boxes(found.values())
+    filled = [box for box in boxes if box.quantity is None or box.container_id in moved]
+    made = reader.made(_spans_of(filled, 0))
+    fell = {box.container_id: fallen(box, _around(made, box)) for box in filled}
+    sent = shipments_of(snapshot.lookup("shipments", "container_id", set(found)))
+    return accounts(boxes, with_sorted(fell, sorted_out), [*repacks, *sorted_out], sent)
+
+
+def with_sorted(fell: Mapping[str, int], sorted_out: Iterable[Repack]) -> dict[str, int]:
+    """Return what fell into containers with what was sorted out of them and left out there."""
+    whole = dict(fell)
+    for move in sorted_out:
+        if not move.fell:
+            whole[move.from_container] = whole.get(move.from_container, 0) + move.quantity
+    return whole
+
+
+def shipments_of(rows: Iterable[Record]) -> list[Sent]:
+    """Return rows of `shipments` as the reckoning wants them."""
+    return [Sent(row["shipped_at"], row["shipment_id"], row["container_id"]) for row in rows]
 
 
 def packed(snapshot: Snapshot, rows: dict[str, Record]) -> tuple[list[Repack], dict[str, Record]]:
@@ -86,32 +125,41 @@ class Reader:
         self._doubt = Doubts(snapshot).strokes if sure else _none
         self._apart: set[str] = set()
 
-    def sorted_out(self, containers: Collection[str]) -> list[Repack]:
-        """Return the pieces that inspections found bad in repacked containers; they leave those, not the press's own.
+    def sorted_out(self, containers: Collection[str], repacks: Iterable[Repack]) -> list[Repack]:
+        """Return the pieces that inspections of containers found bad, or that were spent by them.
 
-        From then on these inspections are left out of what `made` calls good.
+        Where pieces had been packed into the container, or over from it, they left that one, whatever pieces of the
+        press they are booked to: from then on these inspections are left out of what `made` calls good.
         """
         looks = {row["inspection_id"]: row for row in self.snapshot.lookup("inspections", "container_id", containers)}
         facts = self.snapshot.facts("rejects", where=("inspection_id", set(looks)))
-        self._apart = set(facts["inspection_id"])
         lost = facts["rejected"] + facts["reworked"] - facts["released"]
         gone = lost.groupby(facts["inspection_id"]).sum()
-        return [
-            Repack(looks[name]["time"], looks[name]["container_id"], SORTED_OUT, int(count))
-            for name, count in gone.items()
-            if count > 0
-        ]
+        since: dict[str, int] = {}
+        for move in repacks:
+            since[move.to_container] = 0
+            first = since.setdefault(move.from_container, move.time_us)
+            since[move.from_container] = min(first, move.time_us)
+        found = []
+        for name, count in gone.items():
+            us, container = looks[name]["time"], looks[name]["container_id"]
+            is_apart = container in since and us >= since[container]
+            self._apart |= {str(name)} if is_apart else set()
+            if count > 0:
+                found.append(Repack(us, container, SORTED_OUT, int(count), is_apart))
+        return found
 
     def boxes(self, rows: Iterable[Record]) -> list[Box]:
         """Return containers as the reckoning wants them, in the order of their names."""
         found = []
         for row in sorted(rows, key=lambda r: str(r["container_id"])):
             press_id, from_us, to_us = row["press_id"], row["opened_at"], row["closed_at"]
-            if to_us is None:
+            is_open = to_us is None
+            if is_open:
                 to_us = self._next_opened(row)
             doubts = (self._doubt(press_id, from_us), self._doubt(press_id, to_us))
             parts = (row["container_id"], row["part_no"], press_id, from_us, to_us, row["quantity"], row["out"])
-            found.append(Box(*parts, doubts))
+            found.append(Box(*parts, doubts, is_open))
         return found
 
     def _next_opened(self, row: Record) -> int:

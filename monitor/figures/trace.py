@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -14,8 +14,9 @@ from monitor.book import Book, Record, plant_of
 from monitor.figures.customer import buyers
 from monitor.figures.lineage import STANDS_OPEN_US, Lineage, lineage, packed
 from monitor.ledger import Ledger, Snapshot
-from monitor.reckoning.boxes import HOUR_US, Repack, in_order
-from monitor.reckoning.genealogy import EITHER, NOBODY, Origin
+from monitor.reckoning.account import SORTED_OUT, Repack, reached
+from monitor.reckoning.boxes import HOUR_US
+from monitor.reckoning.genealogy import EITHER, Origin
 from monitor.records import records
 from shared.errors import RequestError
 from shared.identifiers import as_identifier
@@ -25,15 +26,18 @@ from shared.identifiers import as_identifier
 DETAILS = ("reels", "here", "sure_pieces", "press_id", "opened_at", "closed_at", "shipped_at")
 
 #: Columns that hold in tuples what others show as `;`-lists: the coils it may be, their lots and heats, reels on the
-#: way, shipments.  An id may hold a `;`, so a list is never taken apart again.
-EACH = ("coils", "lots", "heats", "came_by", "shipments")
+#: way, shipments, customers.  An id may hold a `;`, so a list is never taken apart again.
+EACH = ("coils", "lots", "heats", "came_by", "shipments", "customers")
 
 COLUMNS = ("container_id", "part_no", "shipment_id", "customer", "coil_id", "lot", "heat", "supplier", "pieces")
 
 
 @dataclass(frozen=True)
 class Traced:
-    """What a search found: a row a container, coil and way through reels, and the repacks between the containers."""
+    """What a search found: a row a container, coil and way through reels, and the repacks between the containers.
+
+    `repacks` are in the order in which they were done.
+    """
 
     table: pd.DataFrame
     repacks: Sequence[Repack]
@@ -46,15 +50,15 @@ def trace(snapshot: Snapshot, book: Book, rows: Iterable[Record], die: str | Non
     names = {row["container_id"] for row in rows}
     if die is not None:
         names &= _made_in(found, die)
-    table = _table(snapshot, book, found, {row["container_id"]: row for row in rows if row["container_id"] in names})
-    return by_coil(table)
+    chosen = {row["container_id"]: row for row in rows if row["container_id"] in names}
+    return by_coil(_traced(book, found, chosen).table)
 
 
-def by_coil(table: pd.DataFrame) -> pd.DataFrame:
+def by_coil(table: pd.DataFrame, counted: str = "pieces") -> pd.DataFrame:
     """Sum rows of `trace_of` over the ways through reels: a row a container and coil, as in the figure."""
     named = [name for name in COLUMNS if name != "pieces"]
-    some = table[table["pieces"] != 0]
-    return some.groupby([*named, "coils"], sort=False, as_index=False).agg({"pieces": "sum"})[[*named, "pieces"]]
+    some = table[table[counted] != 0]
+    return some.groupby([*named, "coils"], sort=False, as_index=False).agg({counted: "sum"})[[*named, counted]]
 
 
 def trace_of(
@@ -81,17 +85,23 @@ def trace_of(
     return trace_by(ledger, scope, value, sure=sure)
 
 
-def trace_by(ledger: Ledger | Snapshot, scope: str, value: str, *, sure: bool = True) -> Traced:
-    """Trace what is named by its scope (container, shipment, coil, lot, heat); see `trace_of`."""
+def trace_by(
+    ledger: Ledger | Snapshot, scope: str, value: str, *, sure: bool = True, book: Book | None = None
+) -> Traced:
+    """Trace what is named by its scope (container, shipment, coil, lot, heat); see `trace_of`.
+
+    `book` is the plant book of that version where it has been read already.
+    """
     snapshot, value = ledger if isinstance(ledger, Snapshot) else ledger.snapshot(), as_identifier(value)
-    book = small_book(snapshot)
+    book = book or small_book(snapshot)
     coils = coils_of(snapshot, scope, value)
     rows = _containers(snapshot, scope, value, coils)
     found = lineage(snapshot, rows.values(), book, sure=sure)
-    table = _table(snapshot, book, found, rows)
+    traced = _traced(book, found, rows)
     if scope in ("coil", "lot", "heat"):
-        table = table[_bears_on(table, coils)]
-    return Traced(table.reset_index(drop=True), found.repacks)
+        table = traced.table[_bears_on(traced.table, coils)]
+        return replace(traced, table=table.reset_index(drop=True))
+    return traced
 
 
 def coils_of(snapshot: Snapshot, scope: str, value: str) -> set[str]:
@@ -137,28 +147,38 @@ def _containers(snapshot: Snapshot, scope: str, value: str, coils: Collection[st
     return {row["container_id"]: row for row in rows}
 
 
-def traced(
-    snapshot: Snapshot,
-    rows: Iterable[Record],
-    *,
-    onwards: bool = False,
-    sure: bool = False,
-    book: Book | None = None,
-) -> Traced:
-    """Return what `trace_of` does for containers, with `onwards` also those that pieces were packed over into.
-
-    `book` is the plant book of that version where it has been read already.
-    """
-    book = book or small_book(snapshot)
+def traced(snapshot: Snapshot, rows: Iterable[Record], book: Book) -> Traced:
+    """Return what `trace_of` does for containers; `book` is the plant book of that version."""
     wanted = {row["container_id"]: row for row in rows}
-    found = lineage(snapshot, wanted.values(), book, sure=sure)
-    if onwards:
-        reached = set(wanted)
-        for move in in_order(found.repacks):
-            reached |= {move.to_container} if move.from_container in reached else set()
-        rows = snapshot.lookup("containers", "container_id", reached)
-        wanted = {row["container_id"]: row for row in rows}
-    return Traced(_table(snapshot, book, found, wanted), found.repacks)
+    return _traced(book, lineage(snapshot, wanted.values(), book), wanted)
+
+
+def traced_from(snapshot: Snapshot, rows: Iterable[Record], book: Book, *, sure: bool = False) -> Traced:
+    """Return, as `trace_of` does, all pieces that ever were in some containers, wherever they were packed over since.
+
+    Of a container they were packed into only those count that may be of them, and never more than there were.
+    """
+    whole = {row["container_id"]: row for row in rows}
+    found = lineage(snapshot, whole.values(), book, sure=sure, holds=set(whole))
+    came, here = reached(found.accounts, {}, set(whole))
+    names = {name for name, count in came.items() if count or name in whole}
+    known = {row["container_id"]: row for row in snapshot.lookup("containers", "container_id", names)}
+    traced = _traced(book, found, known, held_only=True)
+    onwards = [name for name in known if name not in whole]
+    for column, most in (("pieces", came), ("here", here)):
+        _limit(traced.table, column, {name: most[name] for name in onwards})
+    return traced
+
+
+def _limit(table: pd.DataFrame, column: str, most: Mapping[str, int]) -> None:
+    """Leave of the pieces of some containers no more than there can be of them, in the order of the rows."""
+    some = table["container_id"].isin(list(most))
+    if not some.any():
+        return
+    counts = table.loc[some, column].clip(lower=0)
+    names = table.loc[some, "container_id"]
+    room = names.map(most).astype("int64") - (counts.groupby(names).cumsum() - counts)
+    table.loc[some, column] = counts.clip(upper=room.clip(lower=0))
 
 
 def made_by(snapshot: Snapshot, scope: str, value: str, span: tuple[int | None, int | None]) -> dict[str, Record]:
@@ -237,28 +257,45 @@ def _standing(snapshot: Snapshot, table: str, press_id: str, spans: Sequence[tup
 
 
 def _made_in(found: Lineage, die: str) -> set[str]:
-    names = {name for name, falls in found.falls.items() if any(fall.made.die_id == die for fall in falls.inside)}
-    for move in sorted(found.repacks, key=lambda m: m.time_us):
-        if move.from_container in names:
-            names.add(move.to_container)
-    return names
+    """Return the containers with pieces of a die, wherever they were packed over since."""
+    made = {
+        name: sum(fall.count for fall in falls.inside if fall.made.die_id == die) for name, falls in found.falls.items()
+    }
+    came, _ = reached(found.accounts, {name: count for name, count in made.items() if count})
+    return {name for name, count in came.items() if count}
 
 
-def _table(snapshot: Snapshot, book: Book, found: Lineage, rows: dict[str, Record]) -> pd.DataFrame:
-    sent = _sent(snapshot, book, rows)
+def _traced(book: Book, found: Lineage, rows: Mapping[str, Record], *, held_only: bool = False) -> Traced:
+    """Return the rows of some containers, of all their pieces or of those that were in a container under a hold."""
+    sent = _sent(book, found.sent, rows)
+    repacks = [one.repack for one in found.accounts.poured if one.repack.to_container != SORTED_OUT]
+    return Traced(_table(book, found, rows, sent, held_only=held_only), repacks)
+
+
+def _table(
+    book: Book, found: Lineage, rows: Mapping[str, Record], sent: Mapping[str, _Sending], *, held_only: bool
+) -> pd.DataFrame:
     table = []
     for name in sorted(rows):
         row, held = rows[name], found.held[name]
         opened, closed, *_ = book.calendar.local_iso([row["opened_at"], row["closed_at"]])
-        shipments, customer, shipped_at = sent.get(name, ((), "", ""))
-        for origin in sorted({**held.came, **held.here}, key=lambda o: (o == NOBODY, o.coil_id, o.reels)):
+        sending = sent.get(name, _NOT_SENT)
+        for origin in sorted({**held.came, **held.here}, key=_place):
+            if held_only and not origin.is_held:
+                continue
             lots, heats, suppliers = _material(found, origin)
             pieces, here, sure = (some.get(origin, 0) for some in (held.came, held.here, held.sure))
-            shown = (EITHER.join(shipments), customer, origin.coil_id)
+            shown = (EITHER.join(sending.shipments), EITHER.join(sending.customers), origin.coil_id)
             known = (name, row["part_no"], *shown, *map(EITHER.join, (lots, heats, suppliers)), pieces)
             more = (EITHER.join(origin.reels), here, min(sure, max(pieces, 0)), row["press_id"], opened, closed)
-            table.append((*known, *more, shipped_at, origin.coils, lots, heats, origin.reels, shipments))
+            each = (origin.coils, lots, heats, origin.reels, sending.shipments, sending.customers)
+            table.append((*known, *more, sending.at, *each))
     return pd.DataFrame(table, columns=[*COLUMNS, *DETAILS, *EACH])
+
+
+def _place(origin: Origin) -> tuple[bool, str, tuple[str, ...]]:
+    """Return what origins are sorted by: those of no known coil stand last."""
+    return not (origin.coils or origin.reels), origin.coil_id, origin.reels
 
 
 def _material(found: Lineage, origin: Origin) -> tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
@@ -270,12 +307,25 @@ def _material(found: Lineage, origin: Origin) -> tuple[tuple[str, ...], tuple[st
     return lots, heats, suppliers
 
 
-def _sent(snapshot: Snapshot, book: Book, rows: dict[str, Record]) -> dict[str, tuple[tuple[str, ...], str, str]]:
-    """Return shipments, customer and the last moment of sending by container; two customers give a `;`-list."""
+@dataclass(frozen=True)
+class _Sending:
+    """The shipments and customers of a container, each once, and the last moment of sending."""
+
+    shipments: tuple[str, ...]
+    customers: tuple[str, ...]
+    at: str
+
+
+_NOT_SENT = _Sending((), (), "")
+
+
+def _sent(book: Book, sent: Iterable[Record], rows: Mapping[str, Record]) -> dict[str, _Sending]:
+    """Return how containers were sent, by container."""
     by_box: dict[str, list[Record]] = defaultdict(list)
-    for row in snapshot.lookup("shipments", "container_id", list(rows)):
-        by_box[row["container_id"]].append(row)
-    found: dict[str, tuple[tuple[str, ...], str, str]] = {}
+    for row in sent:
+        if row["container_id"] in rows:
+            by_box[row["container_id"]].append(row)
+    found = {}
     for name, some in by_box.items():
         some.sort(key=lambda row: (row["shipped_at"], row["shipment_id"]))
         ids = dict.fromkeys(row["shipment_id"] for row in some)
@@ -283,7 +333,7 @@ def _sent(snapshot: Snapshot, book: Book, rows: dict[str, Record]) -> dict[str, 
         bought = buyers(book, days, [rows[name]["part_no"]] * len(days))
         customers = dict.fromkeys(row["customer"] or own for row, own in zip(some, bought, strict=True))
         (shipped_at,) = book.calendar.local_iso([some[-1]["shipped_at"]])
-        found[name] = (tuple(ids), EITHER.join(customers), shipped_at)
+        found[name] = _Sending(tuple(ids), tuple(customers), shipped_at)
     return found
 
 

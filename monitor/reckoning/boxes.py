@@ -6,12 +6,13 @@ one: what must be so by count is kept apart from "one of these coils".
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import groupby
 
 import numpy as np
 
+from monitor.reckoning.account import SORTED_OUT, Accounts, Box, Poured, is_early
 from monitor.reckoning.genealogy import NOBODY, Made, Origin, Run, one_of, within
 from monitor.reckoning.split import largest_remainder
 
@@ -19,36 +20,7 @@ HOUR_US = 3_600 * 1_000_000
 
 Contents = dict[Origin, int]
 
-
-@dataclass(frozen=True)
-class Box:
-    """A container filled at a press from one moment to another [us]; `doubts` are strokes by which these are uncertain.
-
-    `quantity` is the pieces counted into it (None = not counted), `out` the only out it takes (None = any).
-    """
-
-    container_id: str
-    part_no: str
-    press_id: str
-    from_us: int
-    to_us: int
-    quantity: int | None = None
-    out: int | None = None
-    doubts: tuple[float, float] = (0.0, 0.0)
-
-
-@dataclass(frozen=True)
-class Repack:
-    """Pieces moved from one container into another."""
-
-    time_us: int
-    from_container: str
-    to_container: str
-    quantity: int
-
-
-#: Stands as the container into which rejected pieces were sorted out.
-SORTED_OUT = ""
+HELD_NOBODY = replace(NOBODY, is_held=True)
 
 
 @dataclass
@@ -110,69 +82,99 @@ def fillings(box: Box, made: Sequence[Made], runs: Callable[[Made], Sequence[Run
     return found
 
 
+def fallen(box: Box, made: Sequence[Made]) -> int:
+    """Return how many pieces fell into a container, of whatever coil: as many as are `fillings`."""
+    inside = within(made, box.from_us, box.to_us)
+    return sum(max(0, m.good) for m in inside if m.part_no == box.part_no and box.out in (None, m.out))
+
+
 def contents(
     boxes: Sequence[Box],
     filled: Mapping[str, Falls],
-    repacks: Sequence[Repack],
+    found: Accounts,
     doubt: Callable[[str], float],
+    holds: Collection[str] = (),
 ) -> dict[str, Held]:
-    """Return what came into each container and what is still there.
+    """Return what came into each container and what is still there, or was when it was sent; Σ here is what it held.
 
-    Where a container was counted, what the pieces do not add up to stands under no coil, with its sign.  A repack to
-    `SORTED_OUT` is of pieces found bad: they are in the container no more, and count as if they had never come.
-    `doubt` tells by how many progressions the beginning of a mounting is uncertain.
+    `found` are the accounts of the containers and of those pieces were packed over from.  Where a container was
+    counted, what the pieces do not add up to stands under no coil, with its sign; so do pieces found bad that the count
+    holds.  All others that were sorted out, or had left before it was counted, count as if they had never come.
+    `doubt` tells by how many progressions the beginning of a mounting is uncertain.  Origins of pieces that ever were
+    in a container of `holds` are marked as held.
     """
     held = {box.container_id: Held() for box in boxes}
-    moves = in_order(repacks)
-    for box in boxes:
-        one = held[box.container_id]
-        falls = filled.get(box.container_id, Falls(()))
+    named = {box.container_id: box for box in boxes}
+    sorted_before = {
+        name: sum(one.repack.quantity for one in moves if not one.repack.fell) for name, moves in found.reaches.items()
+    }
+    for name, box in named.items():
+        one, is_held = held[name], name in holds
+        falls = filled.get(name, Falls(()))
         for fall in falls.inside:
-            _add(one.came, fall.origin, fall.count)
-        one.sure = _sure(box, falls, doubt)
-        if box.quantity is not None:
-            came = sum(move.quantity for move in moves if move.to_container == box.container_id)
-            _add(one.came, NOBODY, box.quantity - came - sum(one.came.values()))
+            _add(one.came, _marked(fall.origin, is_held), fall.count)
+        one.sure = {_marked(origin, is_held): count for origin, count in _sure(box, falls, doubt).items()}
+        nobody = found.by_container[name].difference + sorted_before.get(name, 0)
+        _add(one.came, _marked(NOBODY, is_held), nobody)
         one.here = dict(one.came)
-    for move in moves:
-        _move(held, move)
-    for box in boxes:
-        gone = sum(m.quantity for m in moves if m.to_container == SORTED_OUT and m.from_container == box.container_id)
-        if gone and box.quantity is not None:
-            _add(held[box.container_id].came, NOBODY, gone)
+    for poured in found.poured:
+        _move(held, named, found, poured, holds)
+    for name, account in found.by_container.items():
+        _add(held[name].came, _marked(NOBODY, name in holds), account.counted_bad)
     return held
 
 
-def in_order(repacks: Iterable[Repack]) -> list[Repack]:
-    """Sort repacks by time; at one moment a container is filled before it is emptied."""
-    waiting = sorted(repacks, key=lambda r: (r.time_us, r.from_container, r.to_container))
-    ordered: list[Repack] = []
-    while waiting:
-        now = [r for r in waiting if r.time_us == waiting[0].time_us]
-        targets = {r.to_container for r in now}
-        chosen = next((r for r in now if r.from_container not in targets), now[0])
-        waiting.remove(chosen)
-        ordered.append(chosen)
-    return ordered
+def _marked(origin: Origin, is_held: bool) -> Origin:
+    return replace(origin, is_held=True) if is_held and not origin.is_held else origin
 
 
-def _move(held: Mapping[str, Held], move: Repack) -> None:
+def _move(
+    held: Mapping[str, Held], boxes: Mapping[str, Box], found: Accounts, poured: Poured, holds: Collection[str]
+) -> None:
     """Pour pieces over; what goes beyond the contents of a container comes from nobody knows where."""
+    move = poured.repack
     source, target = held.get(move.from_container), held.get(move.to_container)
-    poured: Contents = {NOBODY: move.quantity}
+    share, some = _sure_share(source), Contents()
     if source is not None:
-        poured, source.here = pour(source.here, move.quantity)
-    if source is not None and move.to_container == SORTED_OUT:
-        _, source.came = pour(source.came, move.quantity)
-        source.sure = {origin: min(count, source.came.get(origin, 0)) for origin, count in source.sure.items()}
+        some = _take(source, poured)
+        account = found.by_container[move.from_container]
+        if move.to_container == SORTED_OUT or (account.is_late and is_early(boxes[move.from_container], move)):
+            _forget(source, poured)
     if target is None:
         return
-    share = _sure_share(source)
-    for origin, count in poured.items():
+    _add(some, _marked(NOBODY, move.from_container in holds), move.quantity - poured.pieces)
+    for was, count in some.items():
+        origin = _marked(was, move.to_container in holds)
         _add(target.came, origin, count)
         _add(target.here, origin, count)
         if origin.is_sure:
-            _add(target.sure, origin, int(count * share.get(origin, 0.0)))
+            _add(target.sure, origin, int(count * share.get(was, 0.0)))
+
+
+def _take(source: Held, poured: Poured) -> Contents:
+    """Take pieces out of a container; those that the falls leave out already stand under no coil."""
+    if not poured.pieces:
+        return {}
+    if poured.repack.fell:
+        some, source.here = pour(source.here, poured.pieces)
+        return some
+    _add(source.here, _nobody_of(source.here), -poured.pieces)
+    return {}
+
+
+def _forget(source: Held, poured: Poured) -> None:
+    """Leave pieces out of what came into a container."""
+    if not poured.pieces:
+        return
+    if not poured.repack.fell:
+        _add(source.came, _nobody_of(source.came), -poured.pieces)
+        return
+    _, source.came = pour(source.came, poured.pieces)
+    source.sure = {origin: min(count, source.came.get(origin, 0)) for origin, count in source.sure.items()}
+
+
+def _nobody_of(contents: Contents) -> Origin:
+    return next((origin for origin in contents if origin in (NOBODY, HELD_NOBODY)), NOBODY)
 
 
 def _sure_share(held: Held | None) -> dict[Origin, float]:
@@ -207,7 +209,8 @@ def either(origins: Iterable[Origin]) -> Origin:
     """Return "one of these coils"; of one that is not known nobody can say that it is not among them."""
     origins = list(origins)
     coils = one_of(coil for origin in origins for coil in origin.coils or ("",))
-    return Origin(coils, tuple(dict.fromkeys(reel for origin in origins for reel in origin.reels)))
+    reels = tuple(dict.fromkeys(reel for origin in origins for reel in origin.reels))
+    return Origin(coils, reels, any(origin.is_held for origin in origins))
 
 
 def _add(contents: Contents, origin: Origin, count: int) -> None:

@@ -98,11 +98,13 @@ class Reel:
 class Origin:
     """A coil and the reels on the way, first wound first.
 
-    Several coils = one of these, "" among them = one that is not known; none = nobody knows.
+    Several coils = one of these, "" among them = one that is not known; none = nobody knows.  `is_held` marks pieces
+    that were in a container under a hold.
     """
 
     coils: tuple[str, ...] = ()
     reels: tuple[str, ...] = ()
+    is_held: bool = False
 
     @property
     def coil_id(self) -> str:

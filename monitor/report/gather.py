@@ -43,7 +43,10 @@ class Range:
 
 @dataclass(frozen=True)
 class PlantWeek:
-    """A week of the whole plant; holds every customer's rows, so nothing that prints may see it."""
+    """A week of the whole plant; holds every customer's rows, so nothing that prints may see it.
+
+    `traced` is what is inside the containers sent and filled, or was when they were sent: each piece once.
+    """
 
     version: int
     plant: Plant
@@ -105,10 +108,8 @@ def gather(snapshot: Snapshot, week: str, customer: str | None = None, book: Boo
         mine |= set(trend.reset_index().query("customer == @customer")["part_no"])
         sent = sent[sent["customer"] == customer]
         filled = filled[filled["made_for"] == customer]
-    wanted, holds = {*sent["container_id"], *filled["container_id"]}, standing(snapshot, chosen.to_us, mine)
-    # What was sent, filled and is held are mostly the same containers: all are traced at once.
-    rows = [*snapshot.lookup("containers", "container_id", sorted(wanted)), *holds.boxes]
-    boxes = genealogy.traced(snapshot, rows, onwards=True, book=book).table
+    wanted = sorted({*sent["container_id"], *filled["container_id"]})
+    boxes = genealogy.traced(snapshot, snapshot.lookup("containers", "container_id", wanted), book).table
     measured = gauging.measured(snapshot, chosen.scope)
     if mine is not None:
         measured = measured[measured["part_no"].isin(mine)]
@@ -124,10 +125,10 @@ def gather(snapshot: Snapshot, week: str, customer: str | None = None, book: Boo
         rejects=_made_for(weekly.finished(rejects, book), book),
         sent=sent,
         filled=filled,
-        traced=genealogy.by_coil(boxes[boxes["container_id"].isin(wanted)]),
+        traced=genealogy.by_coil(boxes, "here"),
         complaints=_of_week(complaints, chosen),
         complained_boxes=_looked_at(snapshot, _of_week(complaints, chosen)["container_id"]),
-        holds=holds.held(boxes),
+        holds=standing(snapshot, chosen.to_us, book),
         measured=measured.groupby(["part_no", "characteristic"]).size().to_dict(),
         capability=gauging.capability_of(measured, snapshot, book, chosen.scope),
         characteristics=_key_ones(gauging.specifications(snapshot, book, chosen.scope)),

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from types import MappingProxyType
@@ -22,6 +22,7 @@ from monitor.figures.weeks import week_of
 from monitor.reckoning.intervals import clopper_pearson, wilson
 from monitor.report.control import charts
 from monitor.report.gather import PlantWeek
+from monitor.report.held import Held, HeldBox
 from monitor.report.tables import TABLES
 
 #: Input tables that the figures of a report come from; how much of others was set aside is the plant's own business.
@@ -207,9 +208,9 @@ def _actions(week: PlantWeek, customer: str) -> pd.DataFrame:
 
 def _boxes(week: PlantWeek, customer: str) -> pd.DataFrame:
     """Return the traced containers of a customer, as shipped to it, or filled for it and not yet shipped to another."""
-    sent = week.sent[week.sent["customer"] == customer]
+    sent = week.sent[(week.sent["customer"] == customer) & (week.sent["pieces"] != 0)]
     filled = week.filled[week.filled["made_for"] == customer]
-    traced = week.traced
+    traced = week.traced.rename(columns={"here": "pieces"})
     mine = traced["container_id"].isin(sent["container_id"])
     here = traced["container_id"].isin(filled["container_id"]) & traced["customer"].isin(["", customer])
     rows = traced[mine | here].assign(filled=here, sent=mine)
@@ -271,18 +272,24 @@ def _week_of(week: PlantWeek, us: int) -> str:
 def _holds(week: PlantWeek, customer: str) -> pd.DataFrame:
     own, rows = _own(week, customer), []
     for hold in week.holds:
-        gone = [box for box in hold.boxes if box.customer == customer]
-        here = [box for box in hold.boxes if box.customer == "" and box.part_no in own]
+        gone = [box for box in hold.boxes if customer in box.customers]
+        here = [box for box in hold.boxes if not box.customers and box.part_no in own]
         if not (gone or here):
             continue
         (placed_at,) = week.book.calendar.local_iso([hold.placed_us])
         parts = ";".join(sorted({box.part_no for box in (*gone, *here)}))
-        # A press or a die is the plant's own business; a customer is told which pieces are held.
-        value = "" if hold.scope in ("die", "range") else hold.value
-        counts = (
-            count
-            for boxes in (here, gone)
-            for count in (len({box.container_id for box in boxes}), sum(box.pieces for box in boxes))
-        )
-        rows.append((hold.hold_id, placed_at, hold.scope, value, parts, *counts))
+        counts = (count for boxes in (here, gone) for count in (len(boxes), sum(box.pieces for box in boxes)))
+        rows.append((hold.hold_id, placed_at, hold.scope, _held_value(hold, (*gone, *here)), parts, *counts))
     return pd.DataFrame(rows, columns=list(TABLES["holds"].columns))
+
+
+def _held_value(hold: Held, mine: Sequence[HeldBox]) -> str:
+    """Return what is held as a customer may read it; of a container those that are the customer's."""
+    if hold.scope in ("die", "range"):
+        # A press or a die is the plant's own business; a customer is told which pieces are held.
+        return ""
+    if hold.scope != "container":
+        return hold.value
+    names = {box.container_id for box in mine}
+    # Pieces were packed over: the container under hold itself may have gone to somebody else.
+    return hold.value if hold.value in names else ";".join(sorted(names))

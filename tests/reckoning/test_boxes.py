@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import pytest
 from hypothesis import given as for_all
 from hypothesis import strategies as st
 
-from monitor.reckoning.boxes import Box, Falls, Filling, Repack, contents, falls_of, in_order, pour
+from monitor.reckoning.account import Box, Repack, accounts, in_order
+from monitor.reckoning.boxes import Falls, Filling, Held, contents, falls_of, pour
 from monitor.reckoning.genealogy import NOBODY, Made, Origin
 
 A, B = Origin(("A",)), Origin(("B",))
@@ -31,9 +34,16 @@ def filled(one: Box, *stretches: Made, sure: bool = False) -> dict[str, Falls]:
     return {one.container_id: falls_of(one, stretches, of_mounting, sure=sure)}
 
 
+def held(
+    boxes: Sequence[Box], falls: dict[str, Falls], repacks: Sequence[Repack] = (), doubt: float = 0.0
+) -> dict[str, Held]:
+    fell = {name: sum(fall.count for fall in some.inside) for name, some in falls.items()}
+    return contents(boxes, falls, accounts(boxes, fell, repacks), lambda mounting: doubt)
+
+
 def held_by(one: Box, falls: dict[str, Falls], repacks: tuple[Repack, ...] = (), doubt: float = 0.0) -> dict[str, int]:
-    held = contents([one], falls, repacks, lambda mounting: doubt)[one.container_id]
-    return {origin.coil_id: count for origin, count in held.came.items()}
+    came = held([one], falls, repacks, doubt)[one.container_id].came
+    return {origin.coil_id: count for origin, count in came.items()}
 
 
 def test_only_good_pieces_of_the_part_made_while_it_stood_open_are_in_it() -> None:
@@ -104,35 +114,35 @@ def test_repacks_at_one_moment_fill_before_they_empty() -> None:
 def test_what_was_packed_over_counts_where_it_came_and_is_gone_where_it_was() -> None:
     source, target = box("X", 0, 100, quantity=50), box("Y", 100, 100, quantity=50)
     falls = filled(source, made("A", 50, 0, 100))
-    held = contents([source, target], falls, [Repack(200, "X", "Y", 50)], lambda mounting: 0.0)
-    assert held["X"].came == held["Y"].came == held["Y"].here == {A: 50}
-    assert held["X"].here == {}
-    assert held["Y"].sure == {A: 50}
+    found = held([source, target], falls, [Repack(200, "X", "Y", 50)])
+    assert found["X"].came == found["Y"].came == found["Y"].here == {A: 50}
+    assert found["X"].here == {}
+    assert found["Y"].sure == {A: 50}
 
 
 @pytest.mark.parametrize(("doubt", "sure"), [(0.0, {A: 60, B: 40}), (5.0, {A: 55, B: 35}), (50.0, {A: 10, B: 0})])
 def test_pieces_within_the_doubt_of_a_coil_change_are_not_sure(doubt: float, sure: dict[Origin, int]) -> None:
     one = box("X", 0, 100)
     falls = filled(one, made("A", 60, 0, 60), made("B", 40, 60, 100), sure=True)
-    assert contents([one], falls, (), lambda mounting: doubt)["X"].sure == sure
+    assert held([one], falls, doubt=doubt)["X"].sure == sure
 
 
 def test_a_coil_change_just_before_the_container_was_opened_reaches_into_it() -> None:
     one = box("X", HOUR, 2 * HOUR)
     falls = filled(one, made("A", 90, 0, HOUR - 100), made("B", 3, HOUR - 100, HOUR), made("B", 40, HOUR, 2 * HOUR),
                    sure=True)  # fmt: skip
-    assert contents([one], falls, (), lambda mounting: 10.0)["X"].sure == {B: 33}
+    assert held([one], falls, doubt=10.0)["X"].sure == {B: 33}
 
 
 def test_edges_read_late_make_the_pieces_between_two_readings_unsure() -> None:
     one = box("X", 0, 100, doubts=(4.0, 6.0))
-    assert contents([one], filled(one, made("A", 50, 0, 100), sure=True), (), lambda m: 0.0)["X"].sure == {A: 40}
+    assert held([one], filled(one, made("A", 50, 0, 100), sure=True))["X"].sure == {A: 40}
 
 
 def test_rejects_of_a_mixed_container_may_have_been_of_either_coil() -> None:
     one = box("X", 0, 100)
     falls = filled(one, made("A", 60, 0, 60, good=57, rejected=3), made("B", 40, 60, 100, good=38, rejected=2))
-    assert contents([one], falls, (), lambda mounting: 0.0)["X"].sure == {A: 55, B: 35}
+    assert held([one], falls)["X"].sure == {A: 55, B: 35}
 
 
 def test_rejects_of_a_stretch_of_two_coils_are_shared_in_proportion() -> None:
