@@ -239,21 +239,19 @@ def _opened(box: Box, fell: int, ins: Sequence[Repack], outs: Sequence[Repack]) 
         return Account(box.container_id, bool(fell or ins))
     late = [move.quantity for move in ins if box.is_open or move.time_us > box.to_us]
     early = sum(move.quantity for move in ins) - sum(late)
-    bad = [move for move in outs if move.to_container == SORTED_OUT]
-    found_bad = sum(move.quantity for move in bad)
+    found_bad = sum(move.quantity for move in outs if move.to_container == SORTED_OUT)
     gone = sum(m.quantity for m in outs if m.to_container != SORTED_OUT and is_early(box, m))
-    by_clock = 0 if box.is_open or any(move.time_us > box.to_us for move in bad) else found_bad
-    # Ways to count, what the clock says first: the first of those that leave the smallest difference.
+    # Ways to count, the plainest first: the first of those that leave the smallest difference.
     ways = [
         (box.quantity + left + out - fell - early - more, bool(left), found_bad - out)
         for more in accumulate(late, initial=0)
         for left in sorted({0, gone})
-        for out in sorted({0, found_bad}, key=lambda out: out != by_clock)
+        for out in sorted({0, found_bad}, reverse=True)
     ]
     nearest = min(ways, key=lambda way: abs(way[0]))
     # A difference larger than all that is in question is no evidence of how it was counted.
-    is_plain = abs(nearest[0]) <= sum(late) + gone + found_bad
-    return Account(box.container_id, True, *(nearest if is_plain else ways[0]))
+    explains = abs(nearest[0]) <= sum(late) + gone + found_bad
+    return Account(box.container_id, True, *(nearest if explains else ways[0]))
 
 
 def is_early(box: Box, move: Repack) -> bool:
