@@ -5,14 +5,16 @@ from __future__ import annotations
 import math
 import tempfile
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 
 from monitor.book import Book, plant_of
 from monitor.clocking import Clock, found, lags_of, words
+from monitor.contradictions import all_of, summary
 from monitor.copying import backup
 from monitor.figures import AVAILABLE, figure
 from monitor.folding import fold_day, refold
@@ -21,6 +23,7 @@ from monitor.reckoning.carry import from_json
 from monitor.touched import Touched
 from shared.errors import DamagedPart
 from shared.facts import FACTS
+from shared.fields import Kind
 from shared.figures import FIGURES
 
 #: Press-days folded again where a check is not deep.
@@ -61,16 +64,26 @@ def clocks(ledger: Ledger) -> list[str]:
     return words(told, Book.read(snapshot, plant_of(snapshot.plant_text())).calendar)
 
 
+def contradicting(ledger: Ledger) -> list[str]:
+    """How many sets of rows cannot all be true, in a sentence; the ledger itself keeps them as they came."""
+    return summary(all_of(ledger))
+
+
 def _figures(ledger: Ledger) -> Iterator[Finding]:
     """Sums of figures that do not close."""
+    doubted = {press_id for one in all_of(ledger) for press_id in one.presses}
     for name in AVAILABLE:
         sums = FIGURES[name].closes if name in FIGURES else ()
         if not sums:
             continue
         table = figure(ledger, name)
+        counts = {column.name for column in FIGURES[name].columns if column.kind is Kind.COUNT}
         for total, parts in sums:
             differing = [
-                row for row in table.to_dict("records") if not _closes(row[total], [row[part] for part in parts])
+                row
+                for row in table.to_dict("records")
+                if not _closes(row[total], [row[part] for part in parts])
+                or (total in counts and not _is_explained(row, total, parts, doubted))
             ]
             if differing:
                 first = {key: differing[0][key] for key in list(table.columns)[:4]}
@@ -83,6 +96,14 @@ def _closes(total: float, parts: Sequence[float]) -> bool:
     if any(value is None or pd.isna(value) for value in (total, *parts)):
         return True
     return math.isclose(total, math.fsum(parts), rel_tol=1e-9, abs_tol=1e-3)
+
+
+def _is_explained(row: Mapping[Any, Any], total: str, parts: Sequence[str], doubted: Collection[str]) -> bool:
+    """Whether a count may be empty: the others go beyond the whole, or rows of this press contradict one another."""
+    known = [row[part] for part in parts if not pd.isna(row[part])]
+    if len(known) == len(parts) or pd.isna(row[total]):
+        return True
+    return math.fsum(known) > row[total] or row.get("press_id") in doubted
 
 
 def _sampled(ledger: Ledger) -> Iterator[Finding]:

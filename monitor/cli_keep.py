@@ -11,7 +11,7 @@ from rich.console import Console
 from rich.markup import escape
 
 from monitor.book import plant_of
-from monitor.checking import check, clocks
+from monitor.checking import check, clocks, contradicting
 from monitor.copying import backup, restore
 from monitor.exporting import without_commands
 from monitor.ledger import Keeper, Ledger
@@ -54,7 +54,7 @@ def check_command(
     with Ledger.open(ledger) as book:
         found = check(book, deep)
         version = book.version
-        for told in clocks(book):
+        for told in [*clocks(book), *contradicting(book)]:
             _told.print(f"note: {escape(without_commands(told))}")
     for finding in found:
         _told.print(escape(f"{finding.what}\n    mend: {finding.mend}"))

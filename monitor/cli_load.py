@@ -12,6 +12,7 @@ from rich.console import Console
 from rich.markup import escape
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
+from monitor.contradictions import new_ones, summary
 from monitor.exporting import without_commands
 from monitor.holding import newly_biting
 from monitor.intake import Profile, read_profile
@@ -61,6 +62,8 @@ def load_and_tell(
     _print_report(report)
     for line in newly_biting(ledger, before):
         _told.print(f"HELD     {escape(without_commands(line))}")
+    for line in summary(new_ones(ledger, before, report.since_us)):
+        _told.print(f"CHECK    {line}", soft_wrap=True)
     return report
 
 

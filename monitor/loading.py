@@ -103,6 +103,7 @@ def _together(found: Sequence[Source], ledger: Ledger, way: _Way) -> LoadReport:
         report.refolded = refold(writer, book, touched := run.touched(book), way.steps.press)
         run.count_glitches()
         report.clocks = run.clocks.finish(writer, run.noted_presses, touched.presses, book.calendar)
+        report.since_us = run.since_us
         report.version = writer.version if writer.changed else writer.version - 1
     tidy_if_due(ledger, run.calendar)
     return report

@@ -54,7 +54,8 @@ class FileReport:
 class LoadReport:
     """What a load did: a report a file, rows that came in after waiting, press-days folded, the version it made.
 
-    `clocks` tells in sentences what it found of the clocks of counters and was not known before.
+    `clocks` tells in sentences what it found of the clocks of counters and was not known before; `since_us` is the
+    earliest moment that its new rows speak of [us], None where they speak of none.
     """
 
     files: list[FileReport] = field(default_factory=list)
@@ -62,6 +63,7 @@ class LoadReport:
     refolded: Refolded | None = None
     version: int = 0
     clocks: list[str] = field(default_factory=list)
+    since_us: int | None = None
 
     def followed_by(self, other: LoadReport) -> LoadReport:
         """Return one report of two loads that came one after another."""
@@ -72,6 +74,7 @@ class LoadReport:
             Refolded(*(sum(counts) for counts in zip(*map(astuple, folded), strict=True))) if folded else None,
             max(self.version, other.version),
             self.clocks + other.clocks,
+            min((one.since_us for one in (self, other) if one.since_us is not None), default=None),
         )
 
     @property

@@ -312,6 +312,17 @@ class Load:
             for press_id in rows.column("press_id").unique().to_pylist()
         }
 
+    @property
+    def since_us(self) -> int | None:
+        """Return the earliest moment that rows of this load speak of [us], None where they speak of none."""
+        times = [self.calendar.day_start_us(min(days)) for days in self.days.values() if days]
+        for table, rows in self.noted:
+            column = TABLES[table].time or ""
+            if TABLES[table].group == "event" and column in rows.column_names:
+                first = pc.min(rows.column(column).cast(pa.int64())).as_py()
+                times += [] if first is None else [first]
+        return min(times, default=None)
+
     def touched(self, book: Book) -> Touched:
         """Return which press-days and moments the rows of this load bear on."""
         touched = Touched(days=dict(self.days))

@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from monitor.contradictions import new_ones, summary
 from monitor.holding import newly_biting
 from monitor.intake import open_plain
 from monitor.ledger import Ledger, Look
@@ -166,7 +167,9 @@ class Watch:
         self._seen |= dealt
         self._not_before |= dict.fromkeys(finished.keys() - dealt.keys(), self.clock() + AGAIN_S)
         self.taken += len({file.path for file in report.files if not file.refused})
-        for line in [*self._news(report), *(f"HELD: {line}" for line in newly_biting(self.ledger, before))]:
+        held = [f"HELD: {line}" for line in newly_biting(self.ledger, before)]
+        wrong = [f"CHECK: {line}" for line in summary(new_ones(self.ledger, before, report.since_us))]
+        for line in [*self._news(report), *held, *wrong]:
             self.say(line)
         return report
 

@@ -11,6 +11,7 @@ import pandas as pd
 from monitor.figures.scope import Scope
 from monitor.ledger import Placed, Snapshot
 from shared.calendar import Calendar
+from shared.phrases import key
 
 REJECTED, DECIDED, SAMPLE = "more_rejected_than_made", "more_decided_than_rejected", "sample_larger_than_made"
 COIL, DIE, BOX = "coil_on_two_presses", "die_in_two_presses", "box_sent_twice"
@@ -27,6 +28,20 @@ AFFECTS: Mapping[str, tuple[str, ...]] = MappingProxyType(
         SAMPLE: ("scrap", "suspects", "wear", "exposure"),
         STOP: ("stops",),
         EVENT: ("shifts", "hours", "coils", "customer_week"),
+    }
+)
+
+#: Code -> what it is called.
+KINDS: Mapping[str, str] = MappingProxyType(
+    {
+        REJECTED: key("more rejected than made"),
+        COIL: key("one coil on two presses"),
+        DIE: key("one die in two presses"),
+        BOX: key("container sent twice"),
+        DECIDED: key("more decided than rejected"),
+        SAMPLE: key("sample larger than what was made"),
+        STOP: key("stop entered while the press ran"),
+        EVENT: key("event of another die"),
     }
 )
 

@@ -12,6 +12,10 @@ from monitor.ledger import Snapshot
 from monitor.reckoning.boxes import HOUR_US
 from monitor.reckoning.contradictions import EDGE_US
 from monitor.reckoning.counters import Ints
+from shared.errors import DamagedPart
+
+#: More pieces than anybody counts.
+_ANY = 1 << 62
 
 
 @dataclass(frozen=True)
@@ -69,7 +73,10 @@ class Made:
         """
         begin, end = from_us - EDGE_US, to_us + EDGE_US
         pieces = self.pieces(press_id, begin, end, part_no, out)
-        strokes = self._doubts.strokes(press_id, begin) + self._doubts.strokes(press_id, end)
+        try:
+            strokes = self._doubts.strokes(press_id, begin) + self._doubts.strokes(press_id, end)
+        except DamagedPart:  # A check names it; until it is healed nobody knows.
+            return _ANY
         outs = len(set(self._day(press_id, to_us // DAY_US).out.tolist())) or 1
         return pieces + round(strokes * outs)
 
