@@ -11,10 +11,8 @@ from pathlib import Path
 
 import pandas as pd
 
+from monitor.formulas import guarded_table
 from shared.errors import RequestError
-
-#: A cell that begins with one of these is run as a formula by spreadsheets.
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r")
 
 #: Characters that a screen obeys instead of showing: controls, and those that turn the direction of reading.
 _COMMANDS = re.compile(r"[\x00-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069]")
@@ -47,12 +45,8 @@ def write(table: pd.DataFrame, format_: Format, out: Path | None) -> None:
 
 
 def as_csv(table: pd.DataFrame) -> str:
-    """Return CSV (RFC 4180); text that a spreadsheet would take for a formula gets an apostrophe before it."""
-    safe = table.copy()
-    for name in safe.select_dtypes(["object", "str"]).columns:
-        risky = safe[name].astype("str").str.startswith(_FORMULA_STARTS, na=False)
-        safe.loc[risky, name] = "'" + safe.loc[risky, name].astype("str")
-    return safe.to_csv(index=False, lineterminator="\r\n")
+    """Return CSV (RFC 4180); an apostrophe stands before text that a spreadsheet would take for a formula."""
+    return guarded_table(table).to_csv(index=False, lineterminator="\r\n")
 
 
 def as_parquet(table: pd.DataFrame) -> bytes:

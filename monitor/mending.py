@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 
 import pandas as pd
 
+from monitor.formulas import guarded, unguarded
 from shared.errors import RequestError
 from shared.phrases import phrase
 from shared.tables import TABLES
@@ -19,9 +20,6 @@ KEEPING = ("set_aside_id", "set_aside_table", "set_aside_file", "set_aside_line"
 #: Column of a line that could not be cut into cells.
 LINE_TEXT = "set_aside_text"
 
-# A spreadsheet takes a cell that begins so for a formula; a cell that begins with an apostrophe is marked too, so that
-# the mark can be told from what the cell held.
-_MARKED = ("=", "+", "-", "@", "\t", "\r", "\n", "'")
 _SINGULAR = re.compile(r"'(?:[^'\\]|\\.)*'|\"(?:[^\"\\]|\\.)*\"|\b[\w.-]*\d[\w.:+-]*")
 
 
@@ -103,11 +101,11 @@ def export(rows: pd.DataFrame) -> str:
     text = any(not found for found in cells)
     sink = io.StringIO()
     writer = csv.writer(sink, lineterminator="\r\n")
-    writer.writerow([*KEEPING, *([LINE_TEXT] if text else []), *map(_marked, columns)])
+    writer.writerow([*KEEPING, *([LINE_TEXT] if text else []), *map(guarded, columns)])
     for row, found in zip(rows.to_dict("records"), cells, strict=True):
         known = [row["id"], row["table"], row["file"], row["line"], row["reason"]]
         line = [] if not text else ["" if found else row["row"]]
-        writer.writerow([_marked(str(cell)) for cell in (*known, *line, *(found.get(name, "") for name in columns))])
+        writer.writerow([guarded(str(cell)) for cell in (*known, *line, *(found.get(name, "") for name in columns))])
     return sink.getvalue()
 
 
@@ -123,7 +121,7 @@ def read_back(text: str, where: str) -> dict[int, str]:
     """Rows of a mended export, by id, as JSON; raises RequestError where it is no export."""
     text = text.removeprefix("\ufeff")
     # Spreadsheets write the separator of their country.
-    separator = ";" if text.partition("\n")[0].count(";") > text.partition("\n")[0].count(",") else ","
+    separator = max(",;\t|", key=text.partition("\n")[0].count)
     rows = csv.DictReader(io.StringIO(text), delimiter=separator)
     names = rows.fieldnames or []
     if KEEPING[0] not in names:
@@ -136,18 +134,10 @@ def read_back(text: str, where: str) -> dict[int, str]:
             line = phrase("{file}, line {line}", file=where, line=rows.line_num)
             seen = phrase("{column} is {seen!r}", column=KEEPING[0], seen=number[:30])
             raise RequestError(line, seen, phrase("its number"), phrase("leave it as it was"))
-        cells = {_unmarked(name): _unmarked(cell or "") for name, cell in row.items() if name and _is_cell(name)}
+        cells = {unguarded(name): unguarded(cell or "") for name, cell in row.items() if name and _is_cell(name)}
         found[int(number)] = json.dumps({name: cell for name, cell in cells.items() if cell}, ensure_ascii=False)
     return found
 
 
 def _is_cell(name: str) -> bool:
     return name not in KEEPING and name != LINE_TEXT
-
-
-def _marked(cell: str) -> str:
-    return f"'{cell}" if cell.startswith(_MARKED) else cell
-
-
-def _unmarked(cell: str) -> str:
-    return cell[1:] if cell.startswith("'") and cell[1:].startswith(_MARKED) else cell
