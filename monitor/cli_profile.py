@@ -11,6 +11,7 @@ from rich.markup import escape
 
 from monitor.intake import Profile, read_profile, read_toml
 from monitor.intake.profiles import draft, profile_for, read_back
+from shared.calendar import Calendar
 from shared.errors import RequestError, StrokeledgerError
 from shared.plant import Plant
 
@@ -33,10 +34,10 @@ def try_command(
 ) -> None:
     """Say in words what the first 200 rows of a file mean by a profile; nothing is loaded."""
     told = read_profile(profile)[0] if profile else _beside(file)
-    zone = Plant(timezone=timezone).timezone if timezone else _zone_beside(file)
+    plant = Plant(timezone=timezone) if timezone else _plant_beside(file)
     for part in told.parts:
-        _told.print(f"profile {escape(part.label)}, table {part.table}, plant time {zone}")
-        for sentence in read_back(file.resolve(), part, zone):
+        _told.print(f"profile {escape(part.label)}, table {part.table}, plant time {plant.timezone}")
+        for sentence in read_back(file.resolve(), part, plant.timezone, calendar=Calendar(plant)):
             _told.print(escape(sentence))
 
 
@@ -55,8 +56,8 @@ def _beside(file: Path) -> Profile:
     return profile_for(file, [read_profile(path)[0] for path in found])
 
 
-def _zone_beside(file: Path) -> str:
+def _plant_beside(file: Path) -> Plant:
     try:
-        return Plant.from_toml(read_toml(file.parent / "plant.toml")).timezone
+        return Plant.from_toml(read_toml(file.parent / "plant.toml"))
     except (OSError, StrokeledgerError):
-        return "UTC"
+        return Plant(timezone="UTC")

@@ -228,7 +228,8 @@ def _taken(entry: _Entry, rows: Sequence[Row]) -> pa.Table:
     texts = [(line, json.dumps(_as_text(entry.contract, row))) for line, row in enumerate(rows, 1)]
     known = _known(entry.writer, entry.contract, rows)
     plausible = Plausible(entry.plant.times, entry.now_us)
-    batch = reread(entry.contract.name, texts, zone=entry.plant.timezone, known=known, plausible=plausible)
+    zone, calendar = entry.plant.timezone, Calendar(entry.plant)
+    batch = reread(entry.contract.name, texts, zone=zone, known=known, plausible=plausible, calendar=calendar)
     for rejected in batch.rejected:
         raise RequestError(entry.contract.name, rejected.reason, phrase("a row that holds"), phrase("enter it so"))
     return batch.rows

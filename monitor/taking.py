@@ -163,7 +163,9 @@ class Load:
             return
         limits = self._limits() if source.profile else None
         zone = self.plant.timezone
-        batches = read(source, zone=zone, known=self.known, limits=limits, plausible=self.plausible)
+        batches = read(
+            source, zone=zone, known=self.known, limits=limits, plausible=self.plausible, calendar=self.calendar
+        )
         for batch in read_ahead(batches):
             self._batch(source, load_id, batch, report)
 
@@ -291,7 +293,9 @@ class Load:
     ) -> dict[int, str]:
         self._known = None
         texts = [(row.line, mended.get(row.id, row.row)) for row in rows]
-        batch = reread(table, texts, zone=self.plant.timezone, known=self.known, plausible=self.plausible)
+        batch = reread(
+            table, texts, zone=self.plant.timezone, known=self.known, plausible=self.plausible, calendar=self.calendar
+        )
         report = FileReport("", table)
         stay = {rejected.line: rejected.reason for rejected in batch.rejected}
         if batch.rows.num_rows:

@@ -46,12 +46,14 @@ def _input_table(table: Table) -> str:
 
 def _column(table: Table, name: str) -> tuple[str, str, str]:
     field = table.field(name)
-    planned = f"{field.meaning} (planned)" if field.planned else field.meaning
+    meaning = f"{field.meaning} (planned)" if field.planned else field.meaning
+    if field.to_the_day:
+        meaning += f"; a date alone is the {'end' if field.to_end else 'start'} of that plant day"
     star = "*" if name in table.required else ""
     must = table.refers.get(name)
     may = table.mentions.get(name)
     link = f"; must be known in {' or '.join(must)}" if must else f"; see {' or '.join(may)}" if may else ""
-    return f"`{name}`{star}", field.expected(), planned + link
+    return f"`{name}`{star}", field.expected(), meaning + link
 
 
 def _figure_table(figure: Figure) -> str:

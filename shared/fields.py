@@ -38,8 +38,8 @@ class Field:
     """One column: its kind, unit, meaning and what it may hold (`low` and `high` included, None = open).
 
     A `listed` column holds a `;`-list, of numbers where there are no `choices`.  An `identifier` names one thing,
-    by the rule of `shared.identifiers`.  A time `to_the_day` may be a bare date, which means its midnight; one that is
-    `planned` may lie ahead, others have happened.
+    by the rule of `shared.identifiers`.  A time `to_the_day` may be a bare date: the start of that plant day, or its
+    last second where it is `to_end`.  One that is `planned` may lie ahead, others have happened.
     """
 
     name: str
@@ -53,6 +53,7 @@ class Field:
     identifier: bool = False
     to_the_day: bool = False
     planned: bool = False
+    to_end: bool = False
 
     def expected(self) -> Phrase:
         """What a value must be, as a phrase for a message or the manual."""
@@ -104,9 +105,9 @@ def number(name: str, unit: str, meaning: str, low: float | None = None, high: f
     return Field(name, Kind.NUMBER, unit, meaning, low, high)
 
 
-def time(name: str, meaning: str, to_the_day: bool = False, planned: bool = False) -> Field:
+def time(name: str, meaning: str, to_the_day: bool = False, planned: bool = False, to_end: bool = False) -> Field:
     """A column of instants: of what happened, or of what is planned."""
-    return Field(name, Kind.TIME, "", meaning, to_the_day=to_the_day, planned=planned)
+    return Field(name, Kind.TIME, "", meaning, to_the_day=to_the_day, planned=planned, to_end=to_end)
 
 
 def flag(name: str, meaning: str) -> Field:
@@ -224,10 +225,10 @@ _TIMES = (
     time("opened_at", "when the first piece went in"),
     time("closed_at", "when it was closed"),
     time("shipped_at", "when it left the plant", to_the_day=True),
-    time("due_at", "when it is due", to_the_day=True, planned=True),
+    time("due_at", "when it is due", to_the_day=True, planned=True, to_end=True),
     time("reported_at", "when the customer reported it", to_the_day=True),
     time("placed_at", "when the hold was placed", to_the_day=True),
-    time("lifted_at", "when the hold was lifted; empty = still held", to_the_day=True),
+    time("lifted_at", "when the hold was lifted; empty = still held", to_the_day=True, to_end=True),
     time("from", "start of the range held", planned=True),
     time("to", "end of the range held", planned=True),
 )

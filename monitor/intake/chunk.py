@@ -11,12 +11,14 @@ import pyarrow as pa
 from monitor.intake.batch import Batch, Faults, Mask, Rejected, Whole, rejected_rows, shown
 from monitor.intake.places import in_column, not_expected
 from monitor.intake.plausible import Plausible
-from monitor.intake.times import Times, parse_times
+from monitor.intake.times import Dates, Times, parse_times
 from monitor.intake.values import DAMAGED, Parsed, WrongType, as_text, mask_of, parse
+from shared.calendar import Calendar
 from shared.errors import RefusedFile
 from shared.fields import Field, Kind
 from shared.identifiers import hidden_in
 from shared.phrases import key, phrase
+from shared.plant import Plant
 from shared.table import Table
 
 
@@ -77,8 +79,19 @@ class Chunk:
         return Batch(rows, rejected, len(rows) + len(rejected), notes=notes)
 
 
-def understand(raw: Raw, table: Table, zone: str, where: str, plausible: Plausible | None = None) -> Chunk:
-    """The canonical columns of raw rows, a fault for each cell that cannot be taken; raises RefusedFile."""
+def understand(
+    raw: Raw,
+    table: Table,
+    zone: str,
+    where: str,
+    plausible: Plausible | None = None,
+    calendar: Calendar | None = None,
+) -> Chunk:
+    """The canonical columns of raw rows, a fault for each cell that cannot be taken; raises RefusedFile.
+
+    `calendar` says when the plant days begin that bare dates mean; without one that is midnight.
+    """
+    calendar = calendar or Calendar(Plant(timezone=zone))
     faults = Faults()
     values: dict[str, pa.Array] = {}
     times: dict[str, Times] = {}
@@ -91,7 +104,7 @@ def understand(raw: Raw, table: Table, zone: str, where: str, plausible: Plausib
             column = column.cast(pa.string())
         try:
             if told.kind is Kind.TIME:
-                times[name] = parse_times(column, zone, told.to_the_day)
+                times[name] = parse_times(column, zone, told.to_the_day and Dates(calendar, told.to_end))
                 empty = times[name].missing
                 _time_faults(column, told, times[name], zone, faults)
                 if plausible:

@@ -20,6 +20,7 @@ from monitor.intake.profiles import Limits, profile_rows
 from monitor.intake.settle import Held
 from monitor.intake.sources import Source
 from monitor.intake.together import Together
+from shared.calendar import Calendar
 from shared.errors import RefusedFile
 from shared.phrases import phrase
 from shared.table import Table
@@ -38,20 +39,23 @@ def read(
     known: Mapping[str, frozenset[str]],
     limits: Limits | None = None,
     plausible: Plausible | None = None,
+    calendar: Calendar | None = None,
 ) -> Iterator[Batch]:
     """The rows of one file, at most about a million a batch; in every batch read = rows + rejected.
 
     `zone` is the plant's time zone, `known` the identifiers of each table that rows may refer to, `limits` those of
-    the plant book, which a profile compares with the ones in a file, `plausible` the time rows may lie in.  Rows in an
-    hour that the clock change repeats come in the last batch, and no batch holds two rows of one line.  Raises
-    RefusedFile where the file cannot be taken; then nothing of it may be kept, the batches already given included.
+    the plant book, which a profile compares with the ones in a file, `plausible` the time rows may lie in,
+    `calendar` the plant days that bare dates mean (midnight to midnight where left out).  Rows in an hour that the
+    clock change repeats come in the last batch, and no batch holds two rows of one line.  Raises RefusedFile where the
+    file cannot be taken; then nothing of it may be kept, the batches already given included.
     """
     table = TABLES.get(source.table)
     if source.refused or table is None:
         seen = source.refused or phrase("not a table")
         mend = phrase("Rename the file, write a column profile for it, or leave it out")
         raise RefusedFile(source.name, seen, phrase("a table of the data contract, or a profile that fits"), mend)
-    batches = _batches(_raw_rows(source, table, limits), table, _As(zone, plausible, Known(known), source.name))
+    how = _As(zone, plausible, Known(known), source.name, calendar)
+    batches = _batches(_raw_rows(source, table, limits), table, how)
     yield from (part for batch in batches for part in _line_by_line(batch)) if source.profile else batches
 
 
@@ -82,13 +86,14 @@ def reread(
     zone: str,
     known: Mapping[str, frozenset[str]],
     plausible: Plausible | None = None,
+    calendar: Calendar | None = None,
 ) -> Batch:
     """Rows that were set aside, as (line, row as JSON) in file order, looked at again each for itself.
 
     Whether the rows of an inspection add up is not looked at: others of them may be stored.
     """
     raw = _from_json(TABLES[table], rows)
-    batches = list(_batches([raw], TABLES[table], _As(zone, plausible, Known(known), table), sums=False))
+    batches = list(_batches([raw], TABLES[table], _As(zone, plausible, Known(known), table, calendar), sums=False))
     return Batch(
         pa.concat_tables(batch.rows for batch in batches),
         [rejected for batch in batches for rejected in batch.rejected],
@@ -105,12 +110,13 @@ class _As:
     plausible: Plausible | None
     known: Known
     where: str
+    calendar: Calendar | None
 
 
 def _batches(rows: Iterable[Raw], table: Table, how: _As, sums: bool = True) -> Iterator[Batch]:
     held, together, told, named = Held(), Together(table, how.where), set[str](), set[Mention]()
     for raw in rows:
-        chunk = understand(raw, table, how.zone, how.where, how.plausible)
+        chunk = understand(raw, table, how.zone, how.where, how.plausible, how.calendar)
         check_references(chunk, table, how.known)
         notes = _fresh([*raw.notes, *_ignored(raw, table)], told)
         mentions = _named_first(mentions_of(chunk, table, how.known), named)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pyarrow as pa
@@ -13,11 +13,16 @@ import pyarrow.compute as pc
 from monitor.intake.batch import Mask, Whole
 from monitor.intake.clock import to_instants
 from monitor.intake.values import WrongType, is_text, mask_of, plain_text
+from shared.calendar import Calendar
+from shared.plant import Plant
 
 INSTANT = pa.timestamp("us", "UTC")
 _WALL = pa.timestamp("us")
 _LOW_US = int(dt.datetime(1990, 1, 1, tzinfo=dt.UTC).timestamp()) * 1_000_000
 _HIGH_US = int(dt.datetime(2100, 1, 1, tzinfo=dt.UTC).timestamp()) * 1_000_000
+_SECOND_US = 1_000_000
+_DAY_US = 86_400 * _SECOND_US
+_EPOCH_ORDINAL = dt.date(1970, 1, 1).toordinal()
 _US_NS = 1_000
 _TICK_NS = {"ns": 1, "us": _US_NS, "ms": 1_000_000, "s": 1_000_000_000, "D": 86_400_000_000_000}
 # Shorter than this there are no minutes, and Arrow would take the hour or the date alone.
@@ -40,7 +45,7 @@ class Times:
     """Instants of one column [us]; `later_us` is the second pass where a wall time happened `twice`.
 
     `missing` cells are empty, `bad` ones hold no time, `never` ones a wall time that a clock change skipped,
-    `plant` ones came without an offset.
+    `plant` ones came as a time without an offset.
     """
 
     us: Whole
@@ -66,28 +71,61 @@ class Times:
 
 
 @dataclass(frozen=True)
+class Dates:
+    """What a bare date in a column of times means: the start of that plant day, or the last second `to_end`."""
+
+    calendar: Calendar
+    to_end: bool = False
+
+    def instants(self, midnights_us: Whole) -> Whole:
+        """Instants of dates, given as their midnights on a clock in UTC [us]."""
+        days, places = np.unique(midnights_us // _DAY_US, return_inverse=True)
+        return np.array([self._instant(int(day)) for day in days], dtype=np.int64)[places]
+
+    def _instant(self, day: int) -> int:
+        date = dt.date.fromordinal(_EPOCH_ORDINAL + day)
+        if self.to_end:
+            return self.calendar.day_start_us(date + dt.timedelta(days=1)) - _SECOND_US
+        return self.calendar.day_start_us(date)
+
+
+@dataclass(frozen=True)
 class _Read:
     us: Whole
     missing: Mask
     bad: Mask
     plant: Mask
+    bare: Mask
 
 
-def parse_times(raw: pa.Array, zone: str, dates: bool) -> Times:
-    """Instants of a column of text, timestamps or dates; a bare date counts as its midnight where `dates` says so.
+def parse_times(raw: pa.Array, zone: str, dates: Dates | bool) -> Times:
+    """Instants of a column of text, timestamps or dates; a bare date is taken where `dates` says what it means.
 
-    Raises WrongType.
+    True is its midnight in the zone.  Raises WrongType.
     """
-    if is_text(raw.type):
-        read = _from_text(raw, dates)
-    elif pa.types.is_timestamp(raw.type):
-        read = _whole(raw, plant=raw.type.tz is None)
-    elif pa.types.is_date(raw.type) and dates:
-        read = _whole(raw, plant=True)
-    else:
-        raise WrongType(str(raw.type))
+    if dates is True:
+        dates = Dates(Calendar(Plant(timezone=zone)))
+    read = _read(raw, bool(dates))
     outside = ~read.missing & ((read.us < _LOW_US) | (read.us >= _HIGH_US))
-    return _as_instants(_Read(read.us, read.missing, read.bad | outside, read.plant), zone)
+    read = replace(read, bad=read.bad | outside)
+    times = _as_instants(read, zone)
+    bare = read.bare & ~read.missing & ~read.bad
+    if not dates or not bare.any():
+        return times
+    us = times.us.copy()
+    us[bare] = dates.instants(read.us[bare])
+    return replace(times, us=us, later_us=np.where(bare, us, times.later_us))
+
+
+def _read(raw: pa.Array, dates: bool) -> _Read:
+    if is_text(raw.type):
+        return _from_text(raw, dates)
+    if pa.types.is_timestamp(raw.type):
+        return _whole(raw, plant=raw.type.tz is None)
+    if pa.types.is_date(raw.type) and dates:
+        read = _whole(raw, plant=True)
+        return replace(read, plant=np.zeros_like(read.plant), bare=read.plant)
+    raise WrongType(str(raw.type))
 
 
 def _as_instants(read: _Read, zone: str) -> Times:
@@ -111,12 +149,12 @@ def _whole(stamps: pa.Array, plant: bool) -> _Read:
     ticks: Whole = pc.fill_null(plain, 0).to_numpy(zero_copy_only=False)
     tick_ns = _TICK_NS["D" if pa.types.is_date32(stamps.type) else getattr(stamps.type, "unit", "ms")]
     if tick_ns < _US_NS:
-        return _Read(
-            ticks // (_US_NS // tick_ns), missing, np.zeros(len(ticks), dtype=bool), np.full(len(ticks), plant)
-        )
+        no = np.zeros(len(ticks), dtype=bool)
+        return _Read(ticks // (_US_NS // tick_ns), missing, no, np.full(len(ticks), plant), no)
     factor = tick_ns // _US_NS
     bad = np.abs(ticks // 2) > np.iinfo(np.int64).max // factor // 2 - 1
-    return _Read(np.where(bad, 0, ticks) * factor, missing, bad & ~missing, np.full(len(ticks), plant))
+    us = np.where(bad, 0, ticks) * factor
+    return _Read(us, missing, bad & ~missing, np.full(len(ticks), plant), np.zeros(len(ticks), dtype=bool))
 
 
 def _from_text(raw: pa.Array, dates: bool) -> _Read:
@@ -136,6 +174,7 @@ def _cell_by_cell(text: pa.Array, dates: bool) -> _Read:
     """Times of mixed or doubtful cells: the usual shapes at once, each other one by itself."""
     missing = mask_of(pc.is_null(text))
     us, plant, open_ = np.zeros(len(text), dtype=np.int64), np.zeros(len(text), dtype=bool), ~missing
+    bare = np.zeros(len(text), dtype=bool)
     for pattern, kind in ((f"^{_DATE}{_CLOCK}$", _WALL), (f"^{_DATE}{_CLOCK}{_OFFSET}$", INSTANT)):
         fits = mask_of(pc.match_substring_regex(text, pattern))
         us[fits] = _whole(pc.cast(text.filter(pa.array(fits)), kind), plant=kind == _WALL).us
@@ -144,12 +183,13 @@ def _cell_by_cell(text: pa.Array, dates: bool) -> _Read:
     for place in np.flatnonzero(open_).tolist():
         found = _one(text[place].as_py(), dates)
         if found:
-            us[place], plant[place], open_[place] = *found, False
-    return _Read(us, missing, open_, plant)
+            us[place], plant[place], bare[place] = found
+            open_[place] = False
+    return _Read(us, missing, open_, plant, bare)
 
 
-def _one(text: str, dates: bool) -> tuple[int, bool] | None:
-    """Microseconds since 1970 and whether by the plant's clock; 24:00 is the midnight that ends the day."""
+def _one(text: str, dates: bool) -> tuple[int, bool, bool] | None:
+    """Microseconds since 1970, whether by the plant's clock, and whether a bare date; 24:00 ends the day."""
     shape = _ISO.fullmatch(text)
     if not shape or (shape[2] is None and not dates) or (shape[2] and not shape[3] and not shape[4]):
         return None
@@ -165,4 +205,5 @@ def _one(text: str, dates: bool) -> tuple[int, bool] | None:
     # In this order nothing passes the last year that Python knows.
     since = moment.replace(tzinfo=moment.tzinfo or dt.UTC) - dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
     since += dt.timedelta(days=at_end)
-    return since // dt.timedelta(microseconds=1), plant
+    bare = shape[2] is None
+    return since // dt.timedelta(microseconds=1), plant and not bare, bare

@@ -16,5 +16,5 @@ TABLE = Table(
     mentions={"container_id": ("containers",), "shipment_id": ("shipments",), "cause": ("causes",)},
     time="reported_at",
     ordered=(("reported_at", "closed_at"),),
-    own=(time("closed_at", "when the complaint was closed", to_the_day=True),),
+    own=(time("closed_at", "when the complaint was closed", to_the_day=True, to_end=True),),
 )

@@ -126,7 +126,7 @@ class Columns:
 
     def _iso(self, cell: str, field: Field) -> str:
         moment = self._moments.read(cell, bool(self._profile.columns[field.name].map))
-        if field.kind is Kind.DATE or (moment.day and field.to_the_day):
+        if field.kind is Kind.DATE or ((moment.day or moment.whole) and field.to_the_day):
             return moment.end.date().isoformat()
         if moment.day:
             raise ValueError(phrase("a time as well as a date"))

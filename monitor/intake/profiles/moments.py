@@ -23,12 +23,16 @@ _DAY = dt.timedelta(days=1)
 
 @dataclass(frozen=True)
 class Moment:
-    """A time by the logger's clock; `start` where a period is given, `day` where it is a bare date."""
+    """A time by the logger's clock; `start` where a period is given, `day` where it is a bare date.
+
+    A day number of a spreadsheet without a fraction is a bare date where there may be one, else its midnight: `whole`.
+    """
 
     end: dt.datetime
     start: dt.datetime | None = None
     day: bool = False
     offset: str = ""
+    whole: bool = False
 
 
 class Moments:
@@ -44,7 +48,8 @@ class Moments:
         With `later`, a time may end in +1 for the next day: words of a profile such as Night stand for such times.
         """
         if self._told.serial1900:
-            return Moment(_serial(text))
+            moment = _serial(text)
+            return Moment(moment, whole=moment.time() == dt.time())
         date = _DATE.match(text)
         if not date:
             raise ValueError(phrase("a date and a time"))

@@ -11,6 +11,7 @@ from monitor.intake.chunk import Chunk, understand
 from monitor.intake.places import shown_name
 from monitor.intake.profiles.model import Profile
 from monitor.intake.profiles.reading import profile_rows
+from shared.calendar import Calendar
 from shared.fields import Field, Kind
 from shared.table import Table
 from shared.tables import TABLES
@@ -24,13 +25,13 @@ _MONTHS = (
 _ENDINGS = ("_id", "_no", "_mm", "_kg", "_kn", "_m", "_g", "_spm", "_pct", "_mpa", "_hv", "_s", "_kg_m3", "_at")
 
 
-def read_back(path: Path, profile: Profile, zone: str, rows: int = ROWS) -> list[str]:
+def read_back(path: Path, profile: Profile, zone: str, rows: int = ROWS, calendar: Calendar | None = None) -> list[str]:
     """A sentence for each of the first rows of a file, times by the plant's clock; raises RefusedFile."""
     table = TABLES[profile.table]
     found: list[tuple[int, str]] = []
     outside, notes = 0, list[str]()
     for raw in profile_rows(path, profile):
-        chunk = understand(raw, table, zone, shown_name(path))
+        chunk = understand(raw, table, zone, shown_name(path), calendar=calendar)
         found += _sentences(chunk, table, zone)
         found += [(one.line, f"is set aside: {one.reason}") for one in raw.rejected]
         outside += raw.outside
