@@ -273,3 +273,34 @@ def test_of_a_mixed_container_no_more_is_held_than_came_from_the_one_under_hold(
     assert boxes["here"].to_dict() == {"A": 1600, "B": 200, "V": 200}
     tags = {tag.name: dict(tag.lines)["Pieces held"] for tag in tags_of(plant.ledger, hold_id)}
     assert tags == {"A": "1\u202f600", "B": "200", "V": "200"}
+
+
+@pytest.mark.parametrize("closed", ["", at("06:40"), at("06:20")])
+def test_a_box_packed_beside_the_tub_at_the_press_takes_nothing_that_falls(plant: Tiny, closed: str) -> None:
+    # T1 and T2 stand at the press one after the other; W is packed at 06:20 and perhaps nobody notes that it is closed.
+    plant.run(at("06:00"), at("07:00"))
+    plant.box("A", at("06:00"), at("06:10"))
+    plant.box("T1", at("06:10"), at("06:30"))
+    plant.box("T2", at("06:30"), "")
+    plant.box("W", at("06:20"), closed)
+    pack(plant, "A", "W", 500, at("06:20"))
+    send(plant, "S1", "A", "T1", "T2", "W")
+    plant.load()
+    # A: 600 - 500 = 100; T1: 1,200; T2: 1,800; W: 500.  Together the 3,600 that were made.
+    assert week(plant)["shipped"] == 3600
+    assert {name: sum(inside(plant, name)[1].values()) for name in ("A", "T1", "T2", "W")} == {
+        "A": 100,
+        "T1": 1200,
+        "T2": 1800,
+        "W": 500,
+    }
+
+
+def test_a_box_packed_does_not_close_the_tub_at_the_press(plant: Tiny) -> None:
+    plant.run(at("06:00"), at("07:00"))
+    plant.box("A", at("06:00"), at("06:30"))
+    plant.box("T", at("06:30"), "")
+    plant.box("W", at("06:40"), at("06:40"))
+    pack(plant, "A", "W", 500, at("06:40"))
+    plant.load()
+    assert inside(plant, "T") == ({"C1": 1800}, {"C1": 1800})

@@ -16,7 +16,7 @@ import pandas as pd
 
 from monitor.book import Book, Record
 from monitor.figures import production
-from monitor.figures.lineage import accounts_of
+from monitor.figures.box_accounts import shipped_of
 from monitor.figures.weeks import days_of, week_of
 from monitor.ledger import Snapshot
 from monitor.records import records
@@ -51,7 +51,7 @@ def deliveries(snapshot: Snapshot, book: Book, from_us: int | None, to_us: int |
     """
     sent = records(snapshot.rows("shipments", None, from_us, to_us))
     boxes = {row["container_id"]: row for row in snapshot.lookup("containers", "container_id", _of(sent))}
-    shipped = accounts_of(snapshot, boxes.values(), book).sent
+    shipped = shipped_of(snapshot, boxes.values(), book)
     rows = []
     for row in sent:
         box = boxes[row["container_id"]]

@@ -9,7 +9,8 @@ from dataclasses import dataclass
 import pandas as pd
 
 from monitor.book import Book, Record
-from monitor.figures.lineage import STANDS_OPEN_US, Reader, accounts_of
+from monitor.figures.box_accounts import accounts_of
+from monitor.figures.lineage import STANDS_OPEN_US, Reader
 from monitor.figures.scope import Scope
 from monitor.ledger import Snapshot
 from monitor.reckoning.account import Box, reached
@@ -260,4 +261,4 @@ def _where(
 
 def _inside(box: Box, made: Sequence[Made]) -> int:
     fits = [m for m in made if m.part_no == box.part_no and box.out in (None, m.out)]
-    return sum(m.pieces for m in within(fits, box.from_us, box.to_us))
+    return sum(m.pieces for span in box.filled_us for m in within(fits, *span))

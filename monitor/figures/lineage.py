@@ -17,7 +17,7 @@ from monitor.figures import coils as strips
 from monitor.figures.spans import Span, facts_in, joined_spans
 from monitor.ledger import Snapshot
 from monitor.reckoning.account import SORTED_OUT, Accounts, Box, Repack, Sent, accounts
-from monitor.reckoning.boxes import HOUR_US, Falls, Held, contents, fallen, falls_of
+from monitor.reckoning.boxes import HOUR_US, Falls, Held, contents, falls_of
 from monitor.reckoning.counters import Ints
 from monitor.reckoning.genealogy import DEEPEST, Descent, Made, Mounting, Reel, last_out
 from monitor.records import records
@@ -26,6 +26,9 @@ DAY_US = 24 * HOUR_US
 
 #: How long a container stands open at most, where nobody noted that it was closed [us]; common practice, no source.
 STANDS_OPEN_US = 14 * DAY_US
+
+#: Containers of which more than this have their repacks read with all others.
+_MANY = 2_000
 
 _SAME = ["press_id", "out", "mounting_id", "stroke_from", "from_us"]
 
@@ -56,33 +59,16 @@ def lineage(
     repacks, found = packed(snapshot, {row["container_id"]: row for row in rows})
     sorted_out = reader.sorted_out(set(found), repacks)
     boxes = reader.boxes(found.values())
-    made = reader.made(_spans_of(boxes, HOUR_US if sure else 0))
+    made = reader.made(spans_of(boxes, HOUR_US if sure else 0))
     mountings, reels, strip = reader.strip(stretch.mounting_id for some in made.values() for stretch in some)
     descent = Descent(mountings, reels, strip)
-    falls = {box.container_id: falls_of(box, _around(made, box), descent.runs, sure=sure) for box in boxes}
+    falls = {box.container_id: falls_of(box, around(made, box), descent.runs, sure=sure) for box in boxes}
     fell = {name: sum(fall.count for fall in some.inside) for name, some in falls.items()}
     sent = snapshot.lookup("shipments", "container_id", set(found))
     kept = accounts(boxes, with_sorted(fell, sorted_out), [*repacks, *sorted_out], shipments_of(sent))
     held = contents(boxes, falls, kept, descent.doubt, holds)
     named = {box.container_id: box for box in boxes}
     return Lineage(named, held, falls, kept, sent, descent, reader.coils, reels)
-
-
-def accounts_of(snapshot: Snapshot, rows: Iterable[Record], book: Book) -> Accounts:
-    """Return the accounts of containers (rows of `containers`) and of those that pieces were packed over from or into.
-
-    What fell in is only read where the count alone does not say what is inside.
-    """
-    reader = Reader(snapshot, book, sure=False)
-    repacks, found = packed(snapshot, {row["container_id"]: row for row in rows})
-    sorted_out = reader.sorted_out(set(found), repacks)
-    moved = {name for move in (*repacks, *sorted_out) for name in (move.from_container, move.to_container)}
-    boxes = reader.boxes(found.values())
-    filled = [box for box in boxes if box.quantity is None or box.container_id in moved]
-    made = reader.made(_spans_of(filled, 0))
-    fell = {box.container_id: fallen(box, _around(made, box)) for box in filled}
-    sent = shipments_of(snapshot.lookup("shipments", "container_id", set(found)))
-    return accounts(boxes, with_sorted(fell, sorted_out), [*repacks, *sorted_out], sent)
 
 
 def with_sorted(fell: Mapping[str, int], sorted_out: Iterable[Repack]) -> dict[str, int]:
@@ -104,8 +90,14 @@ def packed(snapshot: Snapshot, rows: dict[str, Record]) -> tuple[list[Repack], d
     found = dict(rows)
     repacks: dict[tuple[int, str, str], Repack] = {}
     names = set(found)
+    # Repacks are few beside containers: all of them are read sooner than those of many containers are looked up.
+    every = records(snapshot.rows("repacks")) if len(names) > _MANY else None
     while names:
-        moves = snapshot.lookup("repacks", "from_container", names) + snapshot.lookup("repacks", "to_container", names)
+        if every is None:
+            ends = ("from_container", "to_container")
+            moves = [row for end in ends for row in snapshot.lookup("repacks", end, names)]
+        else:
+            moves = [row for row in every if row["from_container"] in names or row["to_container"] in names]
         for row in moves:
             key = (row["time"], row["from_container"], row["to_container"])
             repacks[key] = Repack(*key, row["quantity"])
@@ -152,22 +144,47 @@ class Reader:
     def boxes(self, rows: Iterable[Record]) -> list[Box]:
         """Return containers as the reckoning wants them, in the order of their names."""
         found = []
-        for row in sorted(rows, key=lambda r: str(r["container_id"])):
+        ordered = sorted(rows, key=lambda r: str(r["container_id"]))
+        packed_into = self._packed_into(row["container_id"] for row in ordered)
+        for row in ordered:
             press_id, from_us, to_us = row["press_id"], row["opened_at"], row["closed_at"]
             is_open = to_us is None
             if is_open:
                 to_us = self._next_opened(row)
             doubts = (self._doubt(press_id, from_us), self._doubt(press_id, to_us))
+            beside = self._beside(row, to_us) if row["container_id"] in packed_into else ()
             parts = (row["container_id"], row["part_no"], press_id, from_us, to_us, row["quantity"], row["out"])
-            found.append(Box(*parts, doubts, is_open))
+            found.append(Box(*parts, doubts, is_open, beside))
         return found
 
+    def _packed_into(self, names: Iterable[str]) -> set[str]:
+        return {row["to_container"] for row in self.snapshot.lookup("repacks", "to_container", set(names))}
+
     def _next_opened(self, row: Record) -> int:
-        """Return when the next container of the same press, part and out was opened: then this one was full."""
+        """Return when the next container of the same press, part and out was opened: then this one was full.
+
+        One that pieces were packed into need not have stood at the press.
+        """
         press_id, from_us = row["press_id"], int(row["opened_at"])
         later = records(self.snapshot.rows("containers", press_id, from_us + 1, from_us + STANDS_OPEN_US))
-        same = (int(r["opened_at"]) for r in later if (r["part_no"], r["out"]) == (row["part_no"], row["out"]))
-        return next(same, from_us + STANDS_OPEN_US)
+        same = [r for r in later if (r["part_no"], r["out"]) == (row["part_no"], row["out"])]
+        packed_into = self._packed_into(r["container_id"] for r in same)
+        times = (int(r["opened_at"]) for r in same if r["container_id"] not in packed_into)
+        return next(times, from_us + STANDS_OPEN_US)
+
+    def _beside(self, row: Record, to_us: int) -> tuple[Span, ...]:
+        """Return when another container, which pieces only fell into, stood at the press for the same pieces [us]."""
+        press_id, from_us = row["press_id"], int(row["opened_at"])
+        if from_us >= to_us:
+            return ()
+        rows = self.snapshot.spanning("containers", press_id, "closed_at", from_us, to_us, STANDS_OPEN_US)
+        others = [r for r in rows if r["part_no"] == row["part_no"] and _may_take(r["out"], row["out"])]
+        packed_into = self._packed_into(r["container_id"] for r in others) | {row["container_id"]}
+        return tuple(
+            (r["opened_at"], self._next_opened(r) if r["closed_at"] is None else r["closed_at"])
+            for r in others
+            if r["container_id"] not in packed_into
+        )
 
     def made(self, spans: Mapping[str, Sequence[Span]]) -> dict[str, list[Made]]:
         """Return, by press, the stretches of pieces made in some spans [us], in order."""
@@ -309,6 +326,10 @@ class Doubts:
         return self._read[press_id, day]
 
 
+def _may_take(out: int | None, other: int | None) -> bool:
+    return out is None or other is None or out == other
+
+
 def _none(press_id: str, us: int) -> float:
     return 0.0
 
@@ -320,7 +341,8 @@ def _rows(table: pd.DataFrame) -> Iterable[tuple[str, str, str, int | None, floa
     return zip(*names, mounted, pitch, table["used_mm"].tolist(), strict=True)
 
 
-def _spans_of(boxes: Iterable[Box], around_us: int) -> dict[str, list[Span]]:
+def spans_of(boxes: Iterable[Box], around_us: int) -> dict[str, list[Span]]:
+    """Return, by press, when containers stood open and some time around it [us]."""
     spans: dict[str, list[Span]] = defaultdict(list)
     for box in boxes:
         if box.to_us > box.from_us:
@@ -336,7 +358,7 @@ def _wound_in(reels: Iterable[Reel]) -> dict[str, list[Span]]:
     return spans
 
 
-def _around(made: Mapping[str, list[Made]], box: Box) -> Sequence[Made]:
+def around(made: Mapping[str, list[Made]], box: Box) -> Sequence[Made]:
     """Return the stretches that may reach into a container or the hour around it; none is longer than an hour."""
     some = made.get(box.press_id, [])
     low = bisect_right(some, box.from_us - 2 * HOUR_US - 1, key=lambda m: m.from_us)

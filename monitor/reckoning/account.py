@@ -35,7 +35,7 @@ class Box:
     """A container filled at a press from one moment to another [us]; `doubts` are strokes by which these are uncertain.
 
     `quantity` is the pieces counted into it (None = not counted), `out` the only out it takes (None = any); `is_open`
-    where nobody noted that it was closed.
+    where nobody noted that it was closed.  `beside` are spans [us] in which another one stood at the press.
     """
 
     container_id: str
@@ -47,6 +47,17 @@ class Box:
     out: int | None = None
     doubts: tuple[float, float] = (0.0, 0.0)
     is_open: bool = False
+    beside: tuple[tuple[int, int], ...] = ()
+
+    @property
+    def filled_us(self) -> list[tuple[int, int]]:
+        """The spans [us] in which pieces fell into it."""
+        found, begin = [], self.from_us
+        for first, last in sorted(self.beside):
+            if begin < min(first, self.to_us):
+                found.append((begin, min(first, self.to_us)))
+            begin = max(begin, last)
+        return [*found, (begin, self.to_us)] if begin < self.to_us else found
 
 
 @dataclass(frozen=True)
@@ -92,7 +103,7 @@ class Kind(Enum):
     SENT = "shipped"
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Entry:
     """Pieces that came into a container (above 0) or left it; `other` is the container or the shipment."""
 
@@ -237,6 +248,8 @@ def _opened(box: Box, fell: int, ins: Sequence[Repack], outs: Sequence[Repack]) 
     """Return an account without entries that says what the count of a container is of."""
     if box.quantity is None:
         return Account(box.container_id, bool(fell or ins))
+    if not ins and not outs:
+        return Account(box.container_id, True, box.quantity - fell)
     late = [move.quantity for move in ins if box.is_open or move.time_us > box.to_us]
     early = sum(move.quantity for move in ins) - sum(late)
     found_bad = sum(move.quantity for move in outs if move.to_container == SORTED_OUT)
@@ -289,9 +302,10 @@ class _Store:
     def send(self, us: int, shipment_id: str, *, is_last: bool) -> int:
         """Enter what a shipment took: all but what was still to be packed in or over; returns how many pieces."""
         entries = self.account.entries
-        at = len(entries) if is_last else bisect_right(entries, us, key=lambda entry: entry.time_us)
-        there = [*accumulate((entry.pieces for entry in entries), initial=0)]
-        given = min(there[at:])
+        at, given = len(entries), self.inside
+        if not is_last:
+            at = bisect_right(entries, us, key=lambda entry: entry.time_us)
+            given = min([*accumulate((entry.pieces for entry in entries), initial=0)][at:])
         if given:
             us = max(us, entries[at - 1].time_us)
             entries.insert(at, Entry(us, Kind.SENT, -given, shipment_id))

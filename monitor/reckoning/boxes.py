@@ -60,15 +60,15 @@ def falls_of(box: Box, made: Sequence[Made], runs: Callable[[Made], Sequence[Run
     inside = fillings(box, made, runs)
     if not sure:
         return Falls(inside)
-    before = replace(box, from_us=box.from_us - HOUR_US, to_us=box.from_us)
-    after = replace(box, from_us=box.to_us, to_us=box.to_us + HOUR_US)
+    before = replace(box, from_us=box.from_us - HOUR_US, to_us=box.from_us, beside=())
+    after = replace(box, from_us=box.to_us, to_us=box.to_us + HOUR_US, beside=())
     return Falls(inside, fillings(before, made, runs), fillings(after, made, runs))
 
 
 def fillings(box: Box, made: Sequence[Made], runs: Callable[[Made], Sequence[Run]]) -> list[Filling]:
     """Return what fell into a container; `made` are stretches of its press in order of time."""
     found = []
-    for stretch in within(made, box.from_us, box.to_us):
+    for stretch in (part for span in box.filled_us for part in within(made, *span)):
         if stretch.part_no == box.part_no and box.out in (None, stretch.out):
             parts = runs(stretch)
             counts = np.array([count for _, count in parts], dtype=np.int64)
@@ -84,7 +84,7 @@ def fillings(box: Box, made: Sequence[Made], runs: Callable[[Made], Sequence[Run
 
 def fallen(box: Box, made: Sequence[Made]) -> int:
     """Return how many pieces fell into a container, of whatever coil: as many as are `fillings`."""
-    inside = within(made, box.from_us, box.to_us)
+    inside = (part for span in box.filled_us for part in within(made, *span))
     return sum(max(0, m.good) for m in inside if m.part_no == box.part_no and box.out in (None, m.out))
 
 
