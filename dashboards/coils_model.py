@@ -175,8 +175,9 @@ def _in_order(rows: pd.DataFrame, held: Mapping[str, str]) -> pd.DataFrame:
 
 
 def _totals(rows: pd.DataFrame, mountings: pd.DataFrame, held: Mapping[str, str]) -> tuple[Number, ...]:
-    used, good = float(rows["used_kg"].sum()), float(rows["good_kg"].sum())
-    possible = used - float(rows["skeleton_kg"].sum())
+    used, done = float(rows["used_kg"].sum()), rows[rows["coil_yield"].notna()]
+    through, good = float(done["used_kg"].sum()), float(done["good_kg"].sum())
+    possible = through - float(done["skeleton_kg"].sum())
     weighed = rows[rows["finding"] != UNWEIGHED]
     odd = int((weighed["finding"] == UNEXPLAINED).sum())
     under = sum(bool(hold_on(row, held)) for row in records(rows))
@@ -187,7 +188,7 @@ def _totals(rows: pd.DataFrame, mountings: pd.DataFrame, held: Mapping[str, str]
         Number(say("Strip used"), heavy(used), (f"{coils}, {mounted}",)),
         Number(
             say("Became good pieces"),
-            share(good / used) if used else UNKNOWN,
+            share(good / through) if through else UNKNOWN,
             (say("{share} of what the dies can give", share=share(good / possible, 2)),) if possible > 0 else (),
         ),
         Number(say("Strip left"), heavy(left["left_kg"].sum()), (say_n(len(left), "in {n} coil", "in {n} coils"),)),

@@ -178,8 +178,8 @@ def in_shift(rows: pd.DataFrame, shift: str, calendar: Calendar | None) -> pd.Da
 
 
 def coil_yield(coils: pd.DataFrame) -> float | None:
-    """Weight of good pieces over weight of strip used, coils without either left out; None where none is left."""
-    rows = coils[coils["good_kg"].notna() & (coils["used_kg"] > 0)]
+    """Weight of good pieces over weight of strip used, coils of unknown yield left out; None where none is left."""
+    rows = coils[coils["coil_yield"].notna()]
     return float(rows["good_kg"].sum() / rows["used_kg"].sum()) if len(rows) else None
 
 

@@ -106,7 +106,7 @@ _MATERIAL = (
     number("overrun_m", "m", "strip used beyond the coil's length: a change was not noted", 0),
     number("good_kg", "kg", "good and reworked pieces", 0),
     number("skeleton_kg", "kg", "skeleton and slugs: strip less net weight, designed in", 0),
-    number("unfinished_kg", "kg", "progressions left in the die and strip cut away", 0),
+    number("unfinished_kg", "kg", "progressions left in the die, strip cut away, strip that waits for its last die", 0),
     number("setup_kg", "kg", "pieces made while setting", 0),
     number("rejected_kg", "kg", "rejected pieces", 0),
     number("difference_kg", "kg", "start less all that is accounted for, with its sign"),
@@ -255,7 +255,7 @@ FIGURES: dict[str, Figure] = {
         ),
         _figure(
             "coils",
-            "mounting of a coil on a press",
+            "mounting of a coil on a press (what strip weighs that goes through several dies stands with its coil)",
             "coil_id lot heat supplier material press_id die_id mounted_at removed_at strokes used_m used_kg "
             "start_kg remaining_kg overrun_m pieces unfinished setup_pieces rejected good good_kg "
             "skeleton_kg unfinished_kg setup_kg rejected_kg difference_kg coil_yield",

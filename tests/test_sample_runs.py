@@ -64,6 +64,17 @@ def test_every_mounting_of_the_fortnight_is_exact(ledger: Ledger) -> None:
         assert bought[name].to_numpy(float) == pytest.approx(planted, rel=1e-4, abs=0.01)
 
 
+def test_clips_of_two_dies_weigh_once(ledger: Ledger) -> None:
+    made = truth("shifts").query("die_id == 'D-141'")
+    coils = figure(ledger, "coils")
+    wound = coils[coils["press_id"].isin(["P4", "P5"])]
+    # A clip weighs 3.6 g.
+    assert wound["good_kg"].sum() == pytest.approx(0.0036 * made[["good", "reworked"]].sum().sum())
+    weighed = coils[coils["start_kg"].notna()]
+    parts = ["good_kg", "skeleton_kg", "unfinished_kg", "setup_kg", "rejected_kg", "remaining_kg", "difference_kg"]
+    assert weighed["start_kg"].to_numpy(float) == pytest.approx(weighed[parts].sum(axis=1).to_numpy(float))
+
+
 def test_standing_time_by_reason_is_what_was_planted(ledger: Ledger) -> None:
     key = ["press_id", "shift_date", "shift", "reason"]
     expected = truth("stops").replace({"reason": {"": NO_REASON}})

@@ -97,6 +97,22 @@ def test_metres_pieces_and_kilograms_are_conserved(tmp_path: Path, seed: int) ->
     ledger.close()
 
 
+@pytest.mark.parametrize("seed", range(70, 82))
+def test_the_weight_of_every_finished_piece_stands_once_with_its_coil(tmp_path: Path, seed: int) -> None:
+    plant, ledger = loaded(tmp_path, seed)
+    coils = figure(ledger, "coils")
+    # A piece weighs a gram; what was wound up and not finished is unfinished.
+    of_coil = coils[coils["press_id"] == "A"].groupby("coil_id")[["good_kg", "unfinished_kg", "used_kg"]].sum()
+    finished = {coil: round(1000 * kg) for coil, kg in of_coil["good_kg"].items()}
+    assert finished == {coil: plant.coils[coil] for coil in finished}
+    assert coils["good_kg"].sum() * 1000 == pytest.approx(len(_all(plant)))
+    parts = ["good_kg", "skeleton_kg", "unfinished_kg", "setup_kg", "rejected_kg", "remaining_kg", "difference_kg"]
+    at_a = coils[(coils["press_id"] == "A") & coils["start_kg"].notna()]
+    assert at_a["start_kg"].to_numpy(float) == pytest.approx(at_a[parts].sum(axis=1).to_numpy(float))
+    assert (at_a[parts[:5]].to_numpy(float) >= -1e-9).all()
+    ledger.close()
+
+
 def _all(plant: Plant) -> list[str]:
     return [coil for coils in plant.boxes.values() for coil in coils]
 

@@ -90,6 +90,8 @@ def _sums(coils: pd.DataFrame) -> dict[str, dict[str, object]]:
     for name, emptied in (("good", ["good", "good_kg"]), ("setup_pieces", ["setup_kg"])):
         # Pieces that are not known of one mounting are not known of the coil.
         sums.loc[coils[name].isna().groupby(coils["coil_id"], sort=False).any(), emptied] = pd.NA
+    waits = coils["coil_yield"].isna() & coils["good_kg"].notna() & (coils["used_kg"] > 0)
+    sums["waits"] = waits.groupby(coils["coil_id"], sort=False).any()
     sums["strokes"] = grouped["strokes"].sum()
     sums["mountings"] = grouped.size()
     sums["mounted_at"], sums["removed_at"] = grouped["mounted_at"].first(), grouped["removed_at"].last()
@@ -169,7 +171,7 @@ def _about(coil: Record) -> dict[str, object]:
 
 def _yield(sums: Mapping[str, object]) -> float:
     good, used = float(sums["good_kg"]), float(sums["used_kg"])  # type: ignore[arg-type]
-    return good / used if used > 0 else np.nan
+    return good / used if used > 0 and not sums["waits"] else np.nan
 
 
 def _in_store(coil: Record, press_id: str, metre_kg: float) -> dict[str, object]:
@@ -226,9 +228,10 @@ def yields(coils: pd.DataFrame, by: Sequence[str], confidence: float = 0.95) -> 
 
     `coil_yield` is good over strip used; `of_possible` is good over what the dies can give of that strip, which is
     the one to compare dies by.  The interval is that of a ratio over mountings taken as drawn at random (from memory of
-    survey sampling); one mounting has none.  Those of which a weight is not known are counted in `unweighed` alone.
+    survey sampling); one mounting has none.  Those of which a weight is not known, or whose strip waits for another
+    die, are counted in `unweighed` alone.
     """
-    known = coils["used_kg"].notna() & coils["good_kg"].notna() & (coils["used_kg"] > 0)
+    known = coils["used_kg"].notna() & coils["coil_yield"].notna()
     rows = coils.assign(unweighed=(~known).astype("int64"), mountings=1)
     rows["possible_kg"] = rows["used_kg"] - rows["skeleton_kg"]
     for name in ("used_kg", "good_kg", "possible_kg"):

@@ -8,9 +8,11 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from monitor.book import Book
@@ -24,6 +26,12 @@ _EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
 
 #: Strip beyond a coil's length by weight that weighing and thickness can explain; common practice, no source.
 LENGTH_TOLERANCE = 0.05
+
+#: Part of the strip used that may wait for the last die, or have been lost before it, where a yield is shown; common
+#: practice, no source.
+WAITING = 0.02
+
+_SAME_STRETCH = ["press_id", "mounting_id", "out", "from_us", "stroke_from"]
 
 #: Begins the name of strip of no known coil; a mounting begins with its coil.
 UNKNOWN = "@"
@@ -149,13 +157,66 @@ def beyond(facts: pd.DataFrame, limits: pd.Series) -> pd.DataFrame:
 OVERRUN = "+"
 
 
-def coils(table: pd.DataFrame, pieces: pd.DataFrame, rejects: pd.DataFrame, book: Book) -> pd.DataFrame:
-    """Weigh what each mounting gave; `table` from `with_start`, piece and reject facts of the same mountings."""
+@dataclass(frozen=True)
+class Onward:
+    """Strip that went on to another die, so that its weight is counted once, with the coil.
+
+    `goes_on` tells of each piece fact whether it was wound up for another die; `finished` is what the last die made of
+    it, a row for each mounting of a coil, part and shift date: pieces, setup_pieces, rejected, reworked; `reels` are
+    the mountings of reels that these pieces came from.
+    """
+
+    goes_on: npt.NDArray[np.bool_]
+    finished: pd.DataFrame
+    reels: frozenset[str]
+
+
+def coils(
+    table: pd.DataFrame, pieces: pd.DataFrame, rejects: pd.DataFrame, book: Book, onward: Onward | None = None
+) -> pd.DataFrame:
+    """Weigh what each mounting gave; `table` from `with_start`, piece and reject facts of the same mountings.
+
+    Where strip went on to another die, `onward` says what became of it there.
+    """
     limits = run_out(table)
-    table = _split_overrun(table, limits)
+    table = _split_overrun(table, limits).assign(waiting_kg=0.0)
     counts = _counts(beyond(pieces, limits), rejects, book, table["mounting_id"])
+    if onward is not None:
+        _weigh_onward(counts, onward, _of_first_die(pieces, rejects, onward, limits, book), book)
     table = table.assign(**{name: counts[name].to_numpy() for name in counts.columns})
     return _weighed(table, book)
+
+
+def _of_first_die(
+    pieces: pd.DataFrame, rejects: pd.DataFrame, onward: Onward, limits: pd.Series, book: Book
+) -> pd.DataFrame:
+    """Return pieces and weights, by mounting, of what was wound up for another die."""
+    wound = pieces[onward.goes_on]
+    of_wound = pd.MultiIndex.from_frame(rejects[_SAME_STRETCH]).isin(pd.MultiIndex.from_frame(wound[_SAME_STRETCH]))
+    return _counts(beyond(wound, limits), rejects[of_wound], book, wound["mounting_id"].drop_duplicates())
+
+
+def _weigh_onward(counts: pd.DataFrame, onward: Onward, first: pd.DataFrame, book: Book) -> None:
+    """Put the weights of finished pieces in place of those of what was wound up; what is neither is waiting."""
+    last = onward.finished.assign(weight=_net_kg(onward.finished, book).astype(float))
+    good = last["pieces"] - last["setup_pieces"] - last["rejected"]
+    for name, some in (("good", good), ("setup", last["setup_pieces"]), ("rejected", last["rejected"])):
+        last[f"{name}_kg"] = some * last["weight"]
+    weights = ["good_kg", "setup_kg", "rejected_kg"]
+    last = last.groupby("mounting_id")[["pieces", *weights]].sum(skipna=False).reindex(first.index, fill_value=0)
+    each_kg = (first["made_kg"] / first["pieces"].where(first["pieces"] > 0)).mask(first["pieces"] == 0, 0.0)
+    waits = (first["pieces"] - last["pieces"]).clip(lower=0)
+    # What the first die had found bad is the first not to go on.
+    setup = np.minimum(waits, first["setup_pieces"].fillna(0).astype("int64"))
+    rejected = np.minimum(waits - setup, first["rejected"])
+    stays = {"good_kg": 0, "setup_kg": setup, "rejected_kg": rejected}
+    for name, count in stays.items():
+        counts.loc[first.index, name] += last[name] + count * each_kg - first[name]
+    counts["waiting_kg"] = 0.0
+    counts.loc[first.index, "waiting_kg"] = (waits - setup - rejected) * each_kg
+    whole = last[weights].sum(axis=1, skipna=False) + waits * each_kg
+    counts.loc[first.index, "made_kg"] += whole - first["made_kg"]
+    counts.loc[counts.index.isin(list(onward.reels)), ["made_kg", "waiting_kg", *weights]] = np.nan
 
 
 def _split_overrun(table: pd.DataFrame, limits: pd.Series) -> pd.DataFrame:
@@ -231,8 +292,9 @@ def _weighed(table: pd.DataFrame, book: Book) -> pd.DataFrame:
     used_kg = used_m * table["kg_per_m"]
     unfinished = table["strokes"] - table["finished"]
     lost_m = used_m - table["strokes"] * table["pitch_mm"].fillna(0) / MM_PER_M
-    unfinished_kg = (unfinished * table["pitch_mm"].fillna(0) / MM_PER_M + lost_m) * table["kg_per_m"]
-    skeleton_kg = used_kg - unfinished_kg - table["made_kg"]
+    left_kg = (unfinished * table["pitch_mm"].fillna(0) / MM_PER_M + lost_m) * table["kg_per_m"]
+    skeleton_kg = used_kg - left_kg - table["made_kg"]
+    unfinished_kg = left_kg + table["waiting_kg"]
     shown = table[["coil_id", "lot", "heat", "supplier", "material", "press_id"]].copy()
     shown["die_id"] = table["die_id"].fillna("")
     shown["dies"] = table["dies"]
@@ -249,5 +311,7 @@ def _weighed(table: pd.DataFrame, book: Book) -> pd.DataFrame:
     shown["skeleton_kg"], shown["unfinished_kg"] = skeleton_kg, unfinished_kg
     shown["setup_kg"], shown["rejected_kg"] = table["setup_kg"], table["rejected_kg"]
     shown["difference_kg"] = table["start_kg"] - used_kg - table["remaining_kg"]
-    shown["coil_yield"] = table["good_kg"] / used_kg.where(used_kg > 0)
+    # What became of strip that waits for the last die nobody knows yet.
+    done = (used_kg > 0) & ~(table["waiting_kg"] > WAITING * used_kg)
+    shown["coil_yield"] = table["good_kg"] / used_kg.where(done)
     return shown

@@ -17,6 +17,7 @@ import pandas as pd
 from monitor.book import Book, Record
 from monitor.figures import production
 from monitor.figures.box_accounts import shipped_of
+from monitor.figures.routes import earlier_steps
 from monitor.figures.weeks import days_of, week_of
 from monitor.ledger import Snapshot
 from monitor.records import records
@@ -138,20 +139,11 @@ def finished(facts: pd.DataFrame, book: Book) -> pd.DataFrame:
 
     The route is that of the day on which the pieces were made.
     """
-    before = {str(day): _before(book, str(day)) for day in facts["shift_date"].unique()}
+    before = {str(day): earlier_steps(book, str(day)) for day in facts["shift_date"].unique()}
     if not any(before.values()):
         return facts
     keys = zip(facts["shift_date"], facts["part_no"], facts["die_id"], strict=True)
     return facts[np.array([(part, die) not in before[day] for day, part, die in keys], dtype=bool)]
-
-
-def _before(book: Book, day: str) -> set[tuple[str, str]]:
-    """Return the parts and dies of all steps but the last one on a plant day."""
-    routes = book.rows_on("routes", day)
-    last: dict[str, tuple[int, str]] = {}
-    for row in routes:
-        last[row["part_no"]] = max(last.get(row["part_no"], (0, "")), (row["step"], row["die_id"]))
-    return {(row["part_no"], row["die_id"]) for row in routes} - {(part, die) for part, (_, die) in last.items()}
 
 
 def made(pieces: pd.DataFrame, rejects: pd.DataFrame, book: Book) -> pd.DataFrame:

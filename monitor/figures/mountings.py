@@ -11,6 +11,7 @@ import pandas as pd
 from monitor.book import Record
 from monitor.figures import coils as strip
 from monitor.figures.mounts import mounts_of, of_no_coil
+from monitor.figures.onward import onward
 from monitor.figures.question import Question
 from monitor.records import records
 
@@ -79,4 +80,5 @@ def weighed(question: Question, table: pd.DataFrame) -> pd.DataFrame:
     if len(named[1]) < len(table):
         made.append(of_no_coil(question.snapshot, question.scope.dates(question.book.calendar), question.scope.press))
     pieces, rejects = (strip.by_press(pd.concat(facts, ignore_index=True)) for facts in zip(*made, strict=True))
-    return strip.coils(table, pieces, rejects, question.book)
+    passed = onward(question.snapshot, question.book, table, pieces)
+    return strip.coils(table, pieces, rejects, question.book, passed)

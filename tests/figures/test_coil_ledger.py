@@ -13,7 +13,8 @@ from tests.tiny import Tiny, at
 
 
 def coils(*rows: tuple[str, str, float, float, float]) -> pd.DataFrame:
-    return pd.DataFrame(list(rows), columns=["coil_id", "lot", "used_kg", "skeleton_kg", "good_kg"])
+    table = pd.DataFrame(list(rows), columns=["coil_id", "lot", "used_kg", "skeleton_kg", "good_kg"])
+    return table.assign(coil_yield=table["good_kg"] / table["used_kg"])
 
 
 def test_yield_is_good_per_strip_used_and_says_what_was_not_weighed() -> None:
@@ -25,6 +26,13 @@ def test_yield_is_good_per_strip_used_and_says_what_was_not_weighed() -> None:
     assert table.loc["L1", ["coils", "mountings"]].tolist() == [2, 2]
     assert table.loc["L2", ["mountings", "unweighed"]].tolist() == [1, 1]
     assert np.isnan(table.loc["L2", "coil_yield"])
+
+
+def test_strip_that_waits_for_another_die_has_no_yield_yet() -> None:
+    both = coils(("A", "L1", 100, 20, 70), ("B", "L1", 50, 10, 0))
+    both.loc[1, "coil_yield"] = np.nan
+    table = yields(both, ["lot"])
+    assert table.loc[0, ["coil_yield", "mountings", "unweighed"]].tolist() == [0.7, 2, 1]
 
 
 def test_the_interval_of_a_yield_is_that_of_a_ratio_and_one_mounting_has_none() -> None:
