@@ -90,6 +90,21 @@ def test_sort_of_the_box_that_a_sample_led_to_is_booked_to_the_box_and_once(tmp_
     assert (rows["inspected"].sum(), rows["found_BUR"].sum()) == (500, 12)
 
 
+def test_sample_that_a_sort_holds_is_no_evidence_but_what_it_used_up_is_gone(tmp_path: Path) -> None:
+    plant = plant_of(tmp_path)
+    plant.box("B", at("06:30"), at("06:38:20"))
+    plant.look("E", at("06:20"), "sample", 5, 0)
+    plant.look("F", at("06:35"), "sample", 5, 1, used_up=2)
+    plant.look("G", at("09:00"), "full", 500, 12, rechecks="F", container_id="B")
+    plant.load()
+    assert counts(plant) == (12, 3586)
+    (row,) = figure(plant.ledger, "exposure").to_dict("records")
+    # The last good check is the sample of 06:20, not the one that the sort took in.
+    assert row["last_good_at"].startswith("2026-11-02T06:20")
+    rows, _ = evidence(plant.ledger.snapshot(), "D")
+    assert sorted(set(rows["inspection_id"])) == ["E", "G"]
+
+
 def _first(plant: Tiny) -> None:
     sort(plant)
 

@@ -96,6 +96,8 @@ def _checks(snapshot: Snapshot, facts: pd.DataFrame) -> list[Check]:
         made = (row["time"], row["time"]) if _is_of_the_moment(row) else (begin, end)
         about = (row["part_no"] or "", row["out"])
         counts = causes[name]
+        if not (inspected or counts):
+            continue  # The pieces of a sample that a later sort holds are looked at there.
         found.append(
             Check(press, die_id, *about, *made, row["time"], frozenset(counts), kind == "full", counts, int(inspected))
         )

@@ -122,7 +122,9 @@ def _looks(rejects: pd.DataFrame) -> pd.DataFrame:
     rows = inspected.to_frame().join(found, how="left").fillna(0)
     # Whole pieces shared over stretches may leave a stretch a piece looked at short of what was found in it.
     rows["inspected"] = rows.max(axis=1).astype("int64")
-    return rows.reset_index()
+    rows = rows.reset_index()
+    # A look at no piece at all, such as a sample whose pieces were sorted later, proves nothing.
+    return rows[rows.groupby("inspection_id")["inspected"].transform("sum") > 0].reset_index(drop=True)
 
 
 def _places(pieces: pd.DataFrame) -> pd.DataFrame:

@@ -45,7 +45,8 @@ def merge_rechecks(inspections: Iterable[Inspection]) -> list[Inspection]:
     """Return first looks with what their rechecks changed, in order of name: rejected, inspected and decisions.
 
     The pieces spoken of are those of the first look.  Of a sample that a later sort of more pieces holds, and of what
-    rechecked it before that sort, only used up pieces and decisions are left; what rechecks it later rechecks the sort.
+    rechecked it before that sort, only used up pieces and decisions are left, of 0 pieces looked at, and nothing where
+    there are none; what rechecks it later rechecks the sort.
     """
     ordered = sorted(inspections, key=lambda i: (i.time_us, i.inspection_id))
     by_id = {i.inspection_id: i for i in ordered}
@@ -83,7 +84,7 @@ def _with_sort(look: Inspection, later: Mapping[str, Sequence[Inspection]]) -> l
     sort = _merged(again[at], later)
     for after in again[at + 1 :]:
         sort = _second_look(sort, _merged(after, later))
-    return [left, sort]
+    return [left, sort] if left.used_up or left.dispositions else [sort]
 
 
 def _holds_sample(sort: Inspection, first: Inspection) -> bool:

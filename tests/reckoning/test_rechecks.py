@@ -121,14 +121,14 @@ def test_cause_by_cause(later: Inspection, left: dict[str, int]) -> None:
 
 def test_sort_of_more_than_the_sample_it_rechecks_is_a_look_of_its_own_and_counts_the_pieces_once() -> None:
     sort = again(FULL, 500, {"BUR": 12})
-    assert merged(CHECK, sort) == {"F": (0, {}), "G": (500, {"BUR": 12})}
+    assert merged(CHECK, sort) == {"G": (500, {"BUR": 12})}
     # What rechecked the sample before the sort is a part of it, what did so later rechecks the sort.
     before = again(SAMPLE, 50, {"BUR": 3}, name="E", at_s=1800, used_up=2)
     later = again(FULL, 12, {"BUR": 5}, "rejected", name="H", at_s=7200)
     assert merged(CHECK, before, sort, later) == {"F": (0, {}), "G": (500, {"BUR": 5})}
     assert [one.used_up for one in merge_rechecks([CHECK, before, sort, later])] == [2, 0]
     second_sort = again(FULL, 500, {"BUR": 11}, name="H", at_s=7200)
-    assert merged(CHECK, sort, second_sort) == {"F": (0, {}), "G": (500, {"BUR": 11})}
+    assert merged(CHECK, sort, second_sort) == {"G": (500, {"BUR": 11})}
 
 
 def test_recheck_of_a_recheck_is_about_the_pieces_of_that_one() -> None:
