@@ -13,6 +13,7 @@ import numpy.typing as npt
 
 from monitor.book import Book, Record
 from monitor.ledger import Writer
+from monitor.reckoning.account import Repack, in_order
 from monitor.reckoning.inspections import Disposition, Inspection, Pieces
 from monitor.reckoning.inspections import book as book_rejects
 from monitor.reckoning.rechecks import merge_rechecks
@@ -66,7 +67,7 @@ class _Rejecting:
         self.press_id = press_id
         self.folded = folded
         self.stroke_days = writer.stroke_days(press_id)
-        self._sources: dict[str, list[Record]] = {}
+        self._sources: dict[str, list[tuple[Record, int]]] = {}
 
     def on(self, days: Sequence[dt.date]) -> dict[str, list[tuple[object, ...]]]:
         """Return the reject facts of the inspections made on some plant days, by day."""
@@ -155,15 +156,22 @@ class _Rejecting:
         self._sources = {name: self._packed_from(name) for name in names}
         return {row["container_id"]: row for row in self._at_press(names)}
 
-    def _packed_from(self, name: str) -> list[Record]:
-        """Return the containers of this press that pieces were packed over from into one, at whatever remove."""
-        seen = {name}
-        names = {name}
+    def _packed_from(self, name: str) -> list[tuple[Record, int]]:
+        """Return the containers of this press whose pieces were packed over into one, at any remove, and since when."""
+        moves: dict[tuple[int, str, str], Repack] = {}
+        names, seen = {name}, {name}
         while names:
-            moves = self.writer.lookup("repacks", "to_container", sorted(names))
-            names = {move["from_container"] for move in moves} - seen
+            for row in self.writer.lookup("repacks", "to_container", sorted(names)):
+                key = (row["time"], row["from_container"], row["to_container"])
+                moves[key] = Repack(*key, row["quantity"])
+            names = {source for _, source, _ in moves} - seen
             seen |= names
-        return self._at_press(sorted(seen - {name}))
+        since: dict[str, dict[str, int]] = defaultdict(dict)
+        for move in in_order(moves.values()):
+            for source in (move.from_container, *since[move.from_container]):
+                since[move.to_container].setdefault(source, move.time_us)
+        rows = self._at_press(sorted(set(since[name]) - {name}))
+        return [(row, since[name][row["container_id"]]) for row in rows]
 
     def _at_press(self, names: Sequence[str]) -> list[Record]:
         found = self.writer.lookup("containers", "container_id", names) if names else []
@@ -188,16 +196,22 @@ class _Rejecting:
 
 
 def _made_in(
-    row: Record, boxes: Mapping[str, Record], sources: Mapping[str, Sequence[Record]], tubs: Sequence[int]
+    row: Record,
+    boxes: Mapping[str, Record],
+    sources: Mapping[str, Sequence[tuple[Record, int]]],
+    tubs: Sequence[int],
 ) -> tuple[tuple[int, int], ...]:
     """Return the spans [us] in which the inspected pieces were made, none where nothing tells it.
 
-    What was packed over was made while the containers it came from stood open.
+    What was packed over by then was made while the containers it came from stood open.
     """
     if row["made_from"] is not None or row["made_to"] is not None:
         return ((row["made_from"] or 0, row["made_to"] or row["time"]),)
     name = row["container_id"] or ""
-    filled = list(sources.get(name, ()))
+    filled = [box for box, since_us in sources.get(name, ()) if since_us <= row["time"]]
+    if not filled and not _was_at_press(boxes.get(name)):
+        # There was nothing else in it: the repack was noted late.
+        filled = [box for box, _ in sources.get(name, ())]
     if name in boxes and (not filled or boxes[name]["closed_at"] is not None):
         filled.append(boxes[name])
     if filled:
@@ -206,6 +220,10 @@ def _made_in(
         before = tubs[: bisect_left(tubs, row["time"])]
         return ((before[-1] if before else 0, row["time"]),)
     return ()
+
+
+def _was_at_press(box: Record | None) -> bool:
+    return box is not None and box["closed_at"] != box["opened_at"]
 
 
 def as_pieces(rows: Sequence[Row]) -> Pieces:

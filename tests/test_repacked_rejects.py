@@ -101,3 +101,13 @@ def test_what_was_moved_on_before_they_were_found_is_not_touched(plant: Tiny) ->
     plant.load()
     assert inside(plant, "V") == ({"C1": 100}, {"C1": 100})
     assert inside(plant, "W")[1] == {"C1": 193}
+
+
+def test_pieces_that_came_in_after_the_look_are_none_of_those_looked_at(plant: Tiny) -> None:
+    # B2 stands from 07:00 to 07:05 and is looked at at 07:30; the 300 of B1 come in at 08:00.
+    plant.look("I", at("07:30"), "full", 300, 10, container_id="B2")
+    plant.add("repacks", time=at("08:00"), from_container="B1", to_container="B2", quantity=300)
+    plant.load()
+    assert figure(plant.ledger, "coils").set_index("coil_id")["rejected"].to_dict() == {"C1": 0, "C2": 10}
+    # 300 of C2 fell, 10 were found bad, and 300 of C1 came on top.
+    assert inside(plant, "B2")[1] == {"C1": 300, "C2": 290}
