@@ -66,7 +66,7 @@ _COUNTS = (
     count("subgroups", "", "number of subgroups"),
     count("n", "", "number of values"),
     count("in_die", "pieces", "pieces still in the die"),
-    count("shipped", "pieces", "pieces sent to the customer"),
+    count("shipped", "pieces", "pieces sent to the customer, each once"),
     count("made", "pieces", "pieces that left the die"),
     count("complaints", "", "complaints about deliveries of the week, or reported in it where they name none"),
     count("complaint_pieces", "pieces", "pieces in these complaints; one closed without being accepted was withdrawn"),
@@ -205,7 +205,7 @@ _OWN: dict[str, dict[str, Field]] = {
             "pieces",
             Kind.COUNT,
             "pieces",
-            "pieces; in a row without a coil also the difference from the count, < 0 = more traced",
+            "pieces that came in; in a row without a coil also the difference from the count, < 0 = more traced",
         )
     },
 }

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from shared.fields import count
 from shared.table import Table
 
 TABLE = Table(
@@ -14,4 +15,5 @@ TABLE = Table(
     refers={"part_no": ("parts",), "press_id": ("presses",)},
     time="opened_at",
     ordered=(("opened_at", "closed_at"),),
+    own=(count("quantity", "pieces", "good pieces counted into it when it was closed", 0),),
 )
