@@ -7,14 +7,14 @@ import os
 import sys
 from collections import UserDict
 from importlib import import_module
+from io import TextIOWrapper
 from typing import Any
 
 import typer
-from rich.console import Console
-from rich.markup import escape
 from typer.core import TyperGroup
 from typer.main import get_group
 
+from monitor.terminal import ERR, say
 from shared.errors import StrokeledgerError
 
 #: The module of each command, or group of commands, in the order they are listed in.
@@ -36,8 +36,6 @@ _MODULES = {
     "backup": "cli_keep",
     "restore": "cli_keep",
 }
-
-_told = Console(stderr=True, highlight=False)
 
 
 class Commands(UserDict[str, Any]):
@@ -77,16 +75,31 @@ def _strokeledger() -> None:
 
 def main() -> None:
     """Run the command; what goes wrong is told in one sentence, never as a traceback."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, TextIOWrapper):  # Text that a terminal has no signs for must not end the command.
+            stream.reconfigure(errors="backslashreplace")
     try:
         app()
     except StrokeledgerError as error:
-        _told.print(escape(str(error)), style="bold")
+        say(error, to=ERR, bold=True)
         sys.exit(1)
     except BrokenPipeError:
         sys.exit(1)  # Whoever read the output has stopped reading.
     except Exception as error:
         if os.environ.get("STROKELEDGER_TRACEBACK"):
             raise
-        told = f"{type(error).__name__}: {error}; the ledger is as it was. "
-        _told.print(escape(told + "Set STROKELEDGER_TRACEBACK=1 and run it again to see where."), style="bold")
+        say(_unforeseen(error), to=ERR, bold=True)
         sys.exit(1)
+
+
+def _unforeseen(error: Exception) -> str:
+    """Return what to tell of an error that nobody has put into words."""
+    disk = getattr(error, "orig", error if isinstance(error, OSError) else None)
+    if disk is not None:  # Of the disk, also by way of the catalogue.
+        where = f"{disk.filename}: " if isinstance(disk, OSError) and disk.filename else ""
+        why = getattr(disk, "strerror", "") or disk
+        return (
+            f"{where}{why}; expected a disk with free space that can be read and written to. The ledger is as it was."
+        )
+    told = f"{type(error).__name__}: {error}; the ledger is as it was. "
+    return told + "Set STROKELEDGER_TRACEBACK=1 and run it again to see where."

@@ -9,17 +9,16 @@ from typing import Annotated
 
 import pandas as pd
 import typer
-from rich.console import Console
-from rich.markup import escape
 
 from monitor.entering import ENTERED, Receipt, undo
 from monitor.entries import Row, Told, history
-from monitor.exporting import Format, without_commands, write
+from monitor.exporting import Format, write
 from monitor.figures.scope import moment_us
 from monitor.figures.scope import scope as read_range
 from monitor.floor import Stretch, Work, first_off, give_reason, service, stop_at, write_note
 from monitor.holding import calendar_of
 from monitor.ledger import Ledger
+from monitor.terminal import say
 from shared.calendar import Calendar
 from shared.errors import RequestError
 from shared.fields import Kind
@@ -38,8 +37,6 @@ At = Annotated[str, typer.Option("--at", help="When, such as 2026-11-02T14:05.",
 By = Annotated[str, typer.Option(help="Who does it; the user of this computer where left out.")]
 
 _ALWAYS_US = 1 << 62
-
-_told = Console(highlight=False, soft_wrap=True)
 
 
 @app.command("reason")
@@ -197,4 +194,4 @@ def _words(table: str, row: Row | None, calendar: Calendar) -> str:
 
 def _say_entered(what: str, receipt: Receipt) -> None:
     undoing = f"take it back with strokeledger enter undo {receipt.load_id}"
-    _told.print(escape(without_commands(f"{what}; entry {receipt.load_id}, {undoing}")))
+    say(f"{what}; entry {receipt.load_id}, {undoing}")

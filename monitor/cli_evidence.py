@@ -6,22 +6,19 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.console import Console
-from rich.markup import escape
 
 from monitor.figures import look
 from monitor.ledger import Ledger
 from monitor.report.evidence import Asked
 from monitor.report.evidence_files import evidence_files
 from monitor.report.making import write
+from monitor.terminal import ERR, say
 from shared.errors import RequestError
 from shared.words import LANGUAGES, words
 
 app = typer.Typer()
 
 LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
-
-_told = Console(stderr=True, highlight=False, soft_wrap=True)
 
 
 @app.command("evidence")
@@ -46,4 +43,4 @@ def evidence_command(
         files = evidence_files(snapshot, ledger, seen, Asked(die, cause, factor, level), words(language))
     write(files, out)
     for name in files:
-        _told.print(escape(str(out / name)))
+        say(str(out / name), to=ERR)

@@ -9,15 +9,14 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.console import Console
-from rich.markup import escape
 
 from monitor.book import plant_of
-from monitor.exporting import without_commands
 from monitor.handover import hand_over
 from monitor.handover.paper import hand_over_pdf
 from monitor.handover.sheet import sheet
 from monitor.ledger import Ledger
+from monitor.terminal import say
+from monitor.whole_files import write_file
 from shared.calendar import Calendar
 from shared.errors import RequestError
 from shared.words import LANGUAGES, words
@@ -25,8 +24,6 @@ from shared.words import LANGUAGES, words
 app = typer.Typer()
 
 Language = Enum("Language", {name: name for name in LANGUAGES}, type=str)  # type: ignore[misc]
-
-_told = Console(highlight=False, soft_wrap=True)
 
 
 @app.command("hand-over")
@@ -46,13 +43,8 @@ def hand_over_command(
     if told.lack:
         raise RequestError("hand-over", told.lack.rstrip("."), "a shift that was", "name --date, --shift and --press")
     chosen = words(language.value)
-    try:
-        out.write_bytes(hand_over_pdf(sheet(told, chosen, calendar), told.plant, chosen, int(time.time())))
-    except OSError as error:
-        raise RequestError(
-            str(out), error.strerror or str(error), "a file that can be written", "name another"
-        ) from None
-    _told.print(escape(without_commands(f"{told.shift} shift of {told.date} written to {out}")))
+    write_file(out, hand_over_pdf(sheet(told, chosen, calendar), told.plant, chosen, int(time.time())))
+    say(f"{told.shift} shift of {told.date} written to {out}")
 
 
 def _date(text: str) -> dt.date | None:

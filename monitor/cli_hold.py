@@ -8,15 +8,15 @@ from typing import Annotated, Any
 
 import pandas as pd
 import typer
-from rich.console import Console
-from rich.markup import escape
 
-from monitor.exporting import Format, without_commands, write
+from monitor.exporting import Format, write
 from monitor.figures.holds import Bearing, bearing, holds
 from monitor.figures.scope import scope as read_range
 from monitor.holding import bearing_of, calendar_of, lift, place, tags_of
 from monitor.ledger import Ledger
 from monitor.tags import tags_pdf
+from monitor.terminal import say
+from monitor.whole_files import write_file
 from shared.errors import RequestError
 from shared.tables import TABLES
 from shared.words import LANGUAGES, words
@@ -28,8 +28,6 @@ Language = Enum("Language", {name: name for name in LANGUAGES}, type=str)  # typ
 LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
 HoldId = Annotated[str, typer.Argument(metavar="HOLD", help="Number of the hold.")]
 By = Annotated[str, typer.Option(help="Who does it; the user of this computer where left out.")]
-
-_told = Console(highlight=False, soft_wrap=True)
 
 
 @app.command("place")
@@ -47,7 +45,7 @@ def place_command(
         asked = read_range(calendar_of(book), from_, to)
         hold_id = place(book, scope.value, value, reason, (asked.from_us, asked.to_us), by)
         found = bearing(book, scope.value, value, (asked.from_us, asked.to_us))
-    _say(f"hold {hold_id} placed on {scope.value} {value}")
+    say(f"hold {hold_id} placed on {scope.value} {value}")
     _tell(found)
 
 
@@ -61,7 +59,7 @@ def release_command(
     """Lift a hold; that it stood, and since when, is kept."""
     with Ledger.open(ledger) as book:
         lift(book, hold_id, outcome, by)
-    _say(f"hold {hold_id} lifted")
+    say(f"hold {hold_id} lifted")
 
 
 @app.command("list")
@@ -96,13 +94,8 @@ def tags_command(
         tags = tags_of(book, hold_id, chosen)
     if not tags:
         raise RequestError(f"hold {hold_id}", "no container and no coil here", "something to tie a tag to", "see list")
-    try:
-        out.write_bytes(tags_pdf(tags, chosen))
-    except OSError as error:
-        raise RequestError(
-            str(out), error.strerror or str(error), "a file that can be written", "name another"
-        ) from None
-    _say(f"{len(tags)} tags written to {out}")
+    write_file(out, tags_pdf(tags, chosen))
+    say(f"{len(tags)} tags written to {out}")
 
 
 def _shown(book: Ledger, table: pd.DataFrame) -> pd.DataFrame:
@@ -114,15 +107,11 @@ def _shown(book: Ledger, table: pd.DataFrame) -> pd.DataFrame:
 
 def _tell(found: Bearing) -> None:
     for state, some in found.boxes.groupby("state", sort=True):
-        _say(f"{len(some)} containers {state}, {int(some['here'].sum()):,} pieces")
+        say(f"{len(some)} containers {state}, {int(some['here'].sum()):,} pieces")
     sent: Any = found.boxes[found.boxes["state"] == "sent"]
     for (customer, shipment), some in sent.groupby(["customer", "shipment_id"], sort=True):
-        _say(f"  shipment {shipment} to {customer or 'nobody named'}: {int(some['here'].sum()):,} pieces")
+        say(f"  shipment {shipment} to {customer or 'nobody named'}: {int(some['here'].sum()):,} pieces")
     for row in found.coils.to_dict("records"):
-        _say(f"coil {row['coil_id']} {row['state']} {row['press_id']}".rstrip())
+        say(f"coil {row['coil_id']} {row['state']} {row['press_id']}".rstrip())
     if found.boxes.empty and found.coils.empty:
-        _say("nothing in the ledger is of it yet; what comes will be")
-
-
-def _say(text: str) -> None:
-    _told.print(escape(without_commands(text)))
+        say("nothing in the ledger is of it yet; what comes will be")

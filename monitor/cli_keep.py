@@ -7,22 +7,18 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.console import Console
-from rich.markup import escape
 
 from monitor.book import plant_of
 from monitor.checking import check, clocks, contradicting
-from monitor.copying import backup, restore
-from monitor.exporting import without_commands
+from monitor.copying import Copied, backup, restore
 from monitor.ledger import Keeper, Ledger
+from monitor.terminal import say
 from monitor.upkeep import KEPT_DAYS, tidy
 from shared.calendar import Calendar
 
 app = typer.Typer()
 
 LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
-
-_told = Console(highlight=False, soft_wrap=True)
 
 
 @app.command("upkeep")
@@ -55,12 +51,12 @@ def check_command(
         found = check(book, deep)
         version = book.version
         for told in [*clocks(book), *contradicting(book)]:
-            _told.print(f"note: {escape(without_commands(told))}")
+            say(f"note: {told}")
     for finding in found:
-        _told.print(escape(f"{finding.what}\n    mend: {finding.mend}"))
+        say(finding.what, f"    mend: {finding.mend}")
     if found:
         raise typer.Exit(1)
-    _told.print(f"version {version}: every file is whole and every sum closes")
+    say(f"version {version}: every file is whole and every sum closes")
 
 
 @app.command("backup")
@@ -69,8 +65,9 @@ def backup_command(
 ) -> None:
     """Copy the ledger as it is at one moment, while loads and readers go on."""
     with Ledger.open(ledger) as book:
-        size = backup(book, to)
-    _told.print(f"{size / 1e6:,.1f} MB are in {escape(str(to))}")
+        copied = backup(book, to)
+    say(f"{copied.size / 1e6:,.1f} MB are in {to}")
+    _tell_lacking(copied, to)
 
 
 @app.command("restore")
@@ -79,18 +76,28 @@ def restore_command(
     ledger: Annotated[Path, typer.Option("--ledger", help="Folder for the ledger, new or empty.", show_default=False)],
 ) -> None:
     """Make a ledger out of a backup."""
-    restore(source, ledger)
-    _told.print(f"the ledger is in {escape(str(ledger))}")
+    copied = restore(source, ledger)
+    say(f"the ledger is in {ledger}")
+    _tell_lacking(copied, ledger)
+
+
+def _tell_lacking(copied: Copied, folder: Path) -> None:
+    """Say what a copy lacks, and end with 1 where it lacks anything."""
+    for finding in copied.lacking:
+        say(finding.what, f"    mend: {finding.mend}")
+    if copied.lacking:
+        say(f"incomplete: {folder} holds all the rest", bold=True)
+        raise typer.Exit(1)
 
 
 def _pins(book: Ledger, pin: str | None, unpin: str | None, version: int | None) -> None:
     if unpin:
         book.keeper.unpin(unpin)
-        _told.print(f"{escape(unpin)} is let go")
+        say(f"{unpin} is let go")
     if pin:
         kept = book.version if version is None else version
         book.keeper.pin(pin, kept)
-        _told.print(f"version {kept} is kept as {escape(pin)}")
+        say(f"version {kept} is kept as {pin}")
 
 
 def _tidy(book: Ledger, calendar: Calendar, days: float) -> None:
@@ -98,16 +105,16 @@ def _tidy(book: Ledger, calendar: Calendar, days: float) -> None:
     done = tidy(book, calendar, time.time_ns() // 1_000, days)
     book.keeper.shrink()
     after = sum(book.keeper.size_bytes())
-    _told.print(
+    say(
         f"{done.versions:,} versions let go, {done.rows:,} superseded rows and {done.files:,} files deleted, "
         f"{done.compacted:,} rows merged into larger files; {before / 1e6:,.1f} MB before, {after / 1e6:,.1f} MB now"
     )
     if done.left:
-        _told.print("another program is writing: what is left is done at the end of its load, or call this again")
+        say("another program is writing: what is left is done at the end of its load, or call this again")
 
 
 def _list(keeper: Keeper, calendar: Calendar) -> None:
     names = {pin.version: pin.name for pin in keeper.pins()}
     for version, committed_us in keeper.versions():
-        pinned = f"  kept as {escape(names[version])}" if version in names else ""
-        _told.print(f"{version:>8}  {calendar.local_iso([committed_us])[0][:19]}{pinned}")
+        pinned = f"  kept as {names[version]}" if version in names else ""
+        say(f"{version:>8}  {calendar.local_iso([committed_us])[0][:19]}{pinned}")

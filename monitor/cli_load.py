@@ -8,25 +8,21 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.console import Console
-from rich.markup import escape
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
 from monitor.contradictions import new_ones, summary
-from monitor.exporting import without_commands
 from monitor.holding import newly_biting
 from monitor.intake import Profile, read_profile
 from monitor.ledger import Ledger
 from monitor.loading import load
 from monitor.reporting import FileReport, LoadReport, Steps
+from monitor.terminal import ERR, label, say
 
 app = typer.Typer()
 
 LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
 
 _MOST_NOTES = 20
-
-_told = Console(stderr=True, highlight=False)
 
 
 @app.command("load")
@@ -61,21 +57,21 @@ def load_and_tell(
         report = load(paths, ledger, correct=correct, profile=profile, steps=steps, now_us=now_us)
     _print_report(report)
     for line in newly_biting(ledger, before):
-        _told.print(f"HELD     {escape(without_commands(line))}")
+        say(f"HELD     {line}", to=ERR)
     for line in summary(new_ones(ledger, before, report.since_us)):
-        _told.print(f"CHECK    {line}", soft_wrap=True)
+        say(f"CHECK    {line}", to=ERR)
     return report
 
 
 @contextmanager
 def _steps() -> Iterator[Steps]:
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
-    with Progress(*columns, console=_told, transient=True) as progress:
+    with Progress(*columns, console=ERR, transient=True) as progress:
         files = progress.add_task("Reading files")
         presses = progress.add_task("Reckoning presses", total=None)
 
         def on_file(done: int, of: int, name: str) -> None:
-            progress.update(files, completed=done, total=of, description=f"Reading {escape(name[:40])}")
+            progress.update(files, completed=done, total=of, description=f"Reading {label(name)}")
 
         def on_press(done: int, of: int) -> None:
             progress.update(files, completed=progress.tasks[0].total or 0)
@@ -88,23 +84,21 @@ def _print_report(report: LoadReport) -> None:
     """Print the closing sum of every file that is not simply new, and of all together."""
     for file in report.files:
         if file.refused:
-            _told.print(f"refused  {escape(file.file)}: {escape(file.refused)}")
+            say(f"refused  {file.file}: {file.refused}", to=ERR, bold=bool(file.defect))
         elif file.set_aside or file.already_in is not None:
             again = f"  (already in as load {file.already_in})" if file.already_in is not None else ""
-            _told.print(f"{escape(file.file)}: {_sums([file])}{again}")
+            say(f"{file.file}: {_sums([file])}{again}", to=ERR)
         for note in file.notes[:_MOST_NOTES]:
-            _told.print(f"note     {escape(file.file)}: {escape(note)}")
-    _told.print(f"{len(report.files)} files: {_sums(report.files)}")
-    for told in report.clocks:
-        _told.print(f"clock    {escape(without_commands(told))}")
+            say(f"note     {file.file}: {note}", to=ERR)
+    say(f"{len(report.files)} files: {_sums(report.files)}", to=ERR)
+    say(*(f"clock    {told}" for told in report.clocks), to=ERR)
     if report.released:
-        _told.print(f"{report.released} rows that had been waiting came in")
-    for told in report.glitches:
-        _told.print(escape(without_commands(told)), soft_wrap=True)
+        say(f"{report.released} rows that had been waiting came in", to=ERR)
+    say(*report.glitches, to=ERR)
     if report.glitches or any(file.set_aside for file in report.files):
-        _told.print("why rows were set aside: strokeledger figures set_aside --ledger …")
+        say("why rows were set aside: strokeledger figures set_aside --ledger …", to=ERR)
     folds = report.refolded.folds if report.refolded else 0
-    _told.print(f"{folds} press-days reckoned; ledger version {report.version}")
+    say(f"{folds} press-days reckoned; ledger version {report.version}", to=ERR)
 
 
 def _sums(files: Sequence[FileReport]) -> str:

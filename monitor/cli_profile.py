@@ -6,11 +6,10 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.console import Console
-from rich.markup import escape
 
 from monitor.intake import Profile, read_profile, read_toml
 from monitor.intake.profiles import draft, profile_for, read_back
+from monitor.terminal import say
 from shared.calendar import Calendar
 from shared.errors import RequestError, StrokeledgerError
 from shared.plant import Plant
@@ -18,8 +17,6 @@ from shared.plant import Plant
 app = typer.Typer(no_args_is_help=True, help="Column profiles: how the files of a logger are to be read.")
 
 LogFile = Annotated[Path, typer.Argument(metavar="FILE", help="The logger's file.")]
-
-_told = Console(highlight=False, soft_wrap=True)
 
 
 @app.command("try")
@@ -36,15 +33,15 @@ def try_command(
     told = read_profile(profile)[0] if profile else _beside(file)
     plant = Plant(timezone=timezone) if timezone else _plant_beside(file)
     for part in told.parts:
-        _told.print(f"profile {escape(part.label)}, table {part.table}, plant time {plant.timezone}")
+        say(f"profile {part.label}, table {part.table}, plant time {plant.timezone}")
         for sentence in read_back(file.resolve(), part, plant.timezone, calendar=Calendar(plant)):
-            _told.print(escape(sentence))
+            say(sentence)
 
 
 @app.command("draft")
 def draft_command(file: LogFile) -> None:
     """Propose a profile for a file; lines with `# ?` say what the file does not show."""
-    _told.print(escape(draft(file)), end="")
+    say(*draft(file).splitlines())
 
 
 def _beside(file: Path) -> Profile:

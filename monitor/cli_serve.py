@@ -9,8 +9,8 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.console import Console
 
+from monitor import terminal
 from monitor.cli_load import load_and_tell
 from monitor.cli_watch import beside, ended_by_signal, say, watching
 from monitor.exporting import Format, write
@@ -27,8 +27,6 @@ DEMO_LEDGER = Path("demo_ledger")
 #: 2026-12-01: the invented plant's days are over, whatever the clock of this computer says.
 SAMPLE_MADE_US = 1_796_083_200_000_000
 SAMPLE = Path(__file__).parents[1] / "sample_runs" / "fortnight"
-
-_told = Console(stderr=True, highlight=False)
 
 
 @app.command("serve")
@@ -52,7 +50,7 @@ def _show(ledger: Path, host: str, port: int) -> None:
     """Show every page until told to stop."""
     from dashboards import serve  # Dash takes a second to import, which who asks for help need not wait for.
 
-    _told.print(f"Board at http://{host}:{port}/  (stop with Ctrl+C)")
+    terminal.say(f"Board at http://{host}:{port}/  (stop with Ctrl+C)", to=terminal.ERR)
     with ended_by_signal():
         serve(ledger, host=host, port=port)
 

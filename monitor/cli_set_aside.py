@@ -7,13 +7,12 @@ from typing import Annotated
 
 import pandas as pd
 import typer
-from rich.console import Console
-from rich.markup import escape
 
-from monitor.exporting import without_commands
 from monitor.ledger import Ledger
 from monitor.mending import as_values, chosen, export, grouped, mended, read_back
 from monitor.releasing import release
+from monitor.terminal import say
+from monitor.whole_files import write_file
 from shared.errors import RequestError
 
 app = typer.Typer(no_args_is_help=True, help="Rows set aside: list, export, mend and let in.")
@@ -24,8 +23,6 @@ FileName = Annotated[str | None, typer.Option("--file", help="Only rows of files
 LoadId = Annotated[int | None, typer.Option("--load", help="Only rows of this load.")]
 Reason = Annotated[str | None, typer.Option("--reason", help="Only rows whose reason holds this.")]
 Press = Annotated[str | None, typer.Option("--press", help="Only rows of this press.")]
-
-_told = Console(highlight=False, soft_wrap=True)
 
 
 @app.command("list")
@@ -41,14 +38,14 @@ def list_command(
     """Count the rows set aside by reason, and show the first of them as they came."""
     rows = _chosen(ledger, table, file, load, reason, press)
     for group in grouped(rows).to_dict("records"):
-        _say(f"{group['rows']:>7,} rows of {group['table']} in {group['files']} files: {group['example']}")
+        say(f"{group['rows']:>7,} rows of {group['table']} in {group['files']} files: {group['example']}")
     for row in rows.head(most).to_dict("records"):
-        _say(f"\n{row['id']}  {row['file']} line {row['line']} ({row['table']}, load {row['load_id']})")
-        _say(f"    {row['reason']}\n    {row['row']}")
+        say("", f"{row['id']}  {row['file']} line {row['line']} ({row['table']}, load {row['load_id']})")
+        say(f"    {row['reason']}", f"    {row['row']}")
     if len(rows) > most:
-        _say(f"\n{len(rows) - most:,} more: --most, or set-aside export")
+        say("", f"{len(rows) - most:,} more: --most, or set-aside export")
     if rows.empty:
-        _say("no rows are set aside")
+        say("no rows are set aside")
 
 
 @app.command("export")
@@ -63,13 +60,8 @@ def export_command(
 ) -> None:
     """Write rows set aside as CSV, to be mended in a spreadsheet and let in with `release --from`."""
     rows = _chosen(ledger, table, file, load, reason, press)
-    try:
-        out.write_text(export(rows), "utf-8-sig", newline="")
-    except OSError as error:
-        raise RequestError(
-            str(out), error.strerror or str(error), "a file that can be written", "name another"
-        ) from None
-    _say(f"{len(rows):,} rows written to {out}")
+    write_file(out, export(rows).encode("utf-8-sig"))
+    say(f"{len(rows):,} rows written to {out}")
 
 
 @app.command("release")
@@ -88,10 +80,10 @@ def release_command(
         rows = _wanted(book, ids or [], value or [], from_)
         done = release(book, rows, by=by, correct=correct)
     for number, reason in done.stay.items():
-        _say(f"stays  {number}: {reason}")
+        say(f"stays  {number}: {reason}")
     for number in done.unknown:
-        _say(f"no row {number} is set aside")
-    _say(f"{done.taken:,} rows let in, {len(done.stay):,} stay; ledger version {done.version}")
+        say(f"no row {number} is set aside")
+    say(f"{done.taken:,} rows let in, {len(done.stay):,} stay; ledger version {done.version}")
     if done.stay or done.unknown:
         raise typer.Exit(1)
 
@@ -130,8 +122,3 @@ def _chosen(
     with Ledger.open(ledger) as book:
         rows = book.snapshot().set_aside_rows()
     return chosen(rows, table=table, file=file, load=load, reason=reason, press=press)
-
-
-def _say(text: str) -> None:
-    """Print text that may come from a file: nothing in it moves the cursor or changes colours."""
-    _told.print(escape("\n".join(without_commands(line) for line in text.split("\n"))))

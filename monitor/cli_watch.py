@@ -12,16 +12,12 @@ from types import FrameType
 from typing import Annotated
 
 import typer
-from rich.console import Console
-from rich.markup import escape
 
-from monitor.exporting import without_commands
+from monitor import terminal
 from monitor.ledger import Ledger
 from monitor.watching import Watch
 
 app = typer.Typer()
-
-_told = Console(stderr=True, highlight=False, soft_wrap=True)
 
 
 @app.command("watch")
@@ -82,4 +78,4 @@ def ended_by_signal() -> Iterator[None]:
 
 def say(text: str) -> None:
     """Print a line with the time of day; nothing in it moves the cursor or changes colours."""
-    _told.print(f"{dt.datetime.now().astimezone():%H:%M:%S}  {escape(without_commands(text))}")
+    terminal.say(f"{dt.datetime.now().astimezone():%H:%M:%S}  {text}", to=terminal.ERR)

@@ -10,14 +10,13 @@ from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.console import Console
-from rich.markup import escape
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
 from monitor.book import Book, plant_of
 from monitor.ledger import Ledger
 from monitor.report import Due, House, Output, PlantWeek, Sent, Standing, add, gather, house_of, last_week
 from monitor.schedule import alone, make_files, note_made, standing
+from monitor.terminal import ERR, label, say
 from shared.errors import RequestError
 
 app = typer.Typer()
@@ -26,8 +25,6 @@ LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledg
 
 #: How long to wait for another program that makes what is due [s]; thirty customers take half a minute.
 WAIT_S = 120.0
-
-_told = Console(stderr=True, highlight=False, soft_wrap=True)
 
 
 @app.command("week")
@@ -110,7 +107,7 @@ def _tell_made(order: _Order, made: Sequence[Due]) -> None:
     for row in made:
         if row.made is None:
             continue
-        _told.print(escape(f"{row.customer}: was due and made already, {row.made.sent_at}"))
+        say(f"{row.customer}: was due and made already, {row.made.sent_at}", to=ERR)
         if order.by:
             _note_sent(order, row.made)
 
@@ -119,21 +116,21 @@ def _make_all(order: _Order, customers: Sequence[str], due: bool = False) -> Non
     """Make the reports and, where somebody sends them, note it; those already written stay if a later one fails."""
     found = order.found
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
-    with Progress(*columns, console=_told, transient=True) as progress:
+    with Progress(*columns, console=ERR, transient=True) as progress:
         task = progress.add_task("Making reports", total=len(customers))
         for name in customers:
-            progress.update(task, description=f"Making {escape(name[:40])}")
+            progress.update(task, description=f"Making {label(name)}")
             folder, entry = make_files(found, name, order.house, order.outputs, order.out, order.root)
             if due:
                 note_made(order.root, found, entry, _now_us())
             if order.by:
                 _note_sent(order, entry)
-            _told.print(escape(f"{name}: {folder}"))
+            say(f"{name}: {folder}", to=ERR)
             progress.advance(task)
     if customers and not found.read:
-        _told.print(f"no counter reading of week {found.range.week} or a later one has been loaded, as the reports say")
+        say(f"no counter reading of week {found.range.week} or a later one has been loaded, as the reports say", to=ERR)
     made = "1 report" if len(customers) == 1 else f"{len(customers)} reports"
-    _told.print(f"{made} of week {found.range.week} from ledger version {found.version}")
+    say(f"{made} of week {found.range.week} from ledger version {found.version}", to=ERR)
 
 
 def _note_sent(order: _Order, entry: Sent) -> None:

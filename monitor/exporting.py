@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import re
 import sys
-from collections.abc import Callable
 from enum import StrEnum
 from io import BytesIO
 from pathlib import Path
@@ -12,10 +10,9 @@ from pathlib import Path
 import pandas as pd
 
 from monitor.formulas import guarded_table
+from monitor.visible import visible, visible_lines
+from monitor.whole_files import write_file
 from shared.errors import RequestError
-
-#: Characters that a screen obeys instead of showing: controls, and those that turn the direction of reading.
-_COMMANDS = re.compile(r"[\x00-\x1f\x7f-\x9f\u200e\u200f\u2028-\u202e\u2066-\u2069]")
 
 
 class Format(StrEnum):
@@ -35,13 +32,14 @@ def write(table: pd.DataFrame, format_: Format, out: Path | None) -> None:
     if format_ is Format.PARQUET:
         if out is None:
             raise RequestError("--format parquet", "no file", "a file to write to", "add --out FILE.parquet")
-        _to_file(out, lambda: table.to_parquet(out, index=False))
+        write_file(out, as_parquet(table))
         return
     text = _TEXTS[format_](table)
     if out is None:
-        sys.stdout.write(text)
+        # A terminal obeys what stands in the text; a file or another program is given it as it is.
+        sys.stdout.write(visible_lines(text.replace("\r\n", "\n")) if sys.stdout.isatty() else text)
     else:
-        _to_file(out, lambda: out.write_text(text, "utf-8", newline=""))
+        write_file(out, text.encode("utf-8", "backslashreplace"))
 
 
 def as_csv(table: pd.DataFrame) -> str:
@@ -70,13 +68,8 @@ def as_text(table: pd.DataFrame) -> str:
         if shown[name].dtype == "float64":
             shown[name] = shown[name].map(_short, na_action="ignore")
     for name in shown.select_dtypes(["object", "str"]).columns:
-        shown[name] = shown[name].map(without_commands, na_action="ignore")
+        shown[name] = shown[name].map(visible, na_action="ignore")
     return shown.astype("object").where(shown.notna(), "").to_string(index=False) + "\n"
-
-
-def without_commands(value: object) -> str:
-    """Text with a blot for each character that a screen would obey instead of showing."""
-    return _COMMANDS.sub("\N{REPLACEMENT CHARACTER}", str(value))
 
 
 def _short(value: float) -> str:
@@ -84,15 +77,3 @@ def _short(value: float) -> str:
 
 
 _TEXTS = {Format.TABLE: as_text, Format.CSV: as_csv, Format.JSON: as_json}
-
-
-def _to_file(out: Path, write_it: Callable[[], object]) -> None:
-    try:
-        write_it()
-    except OSError as error:
-        raise RequestError(
-            str(out),
-            error.strerror or str(error),
-            "a file that can be written",
-            "choose another folder or close the file",
-        ) from None

@@ -149,7 +149,8 @@ def test_deep_check_finds_a_fact_that_no_fold_gives(filled: Ledger) -> None:
 
 def test_backup_is_a_whole_ledger_of_its_moment(filled: Ledger, drop: Path, tmp_path: Path) -> None:
     before = table(filled)
-    assert backup(filled, tmp_path / "copy") > 10_000
+    copied = backup(filled, tmp_path / "copy")
+    assert (copied.size > 10_000, copied.lacking) == (True, [])
     (drop / "strokes-P1-40.csv").write_text(strokes(40, 50))
     load([drop / "strokes-P1-40.csv"], filled)
     restore(tmp_path / "copy", tmp_path / "restored")

@@ -286,7 +286,7 @@ def test_unknown_figure_and_format_are_refused_as_usage(ledger: Path, run: Run) 
         (("--from", "yesterday"), "expected a date or time in ISO 8601"),
         (("--from", "2026-11-03", "--to", "2026-11-02"), "expected an end after the beginning"),
         (("--format", "parquet"), "add --out FILE.parquet"),
-        (("--format", "csv", "--out", "/nowhere/at/all.csv"), "expected a file that can be written"),
+        (("--format", "csv", "--out", "/nowhere/at/all.csv"), "expected a folder with free space"),
     ],
 )
 def test_question_that_cannot_be_answered_is_told_in_one_sentence(

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,7 @@ from sqlalchemy.schema import CreateColumn
 from monitor.ledger.schema import ABOUT, FORMAT, METADATA, fingerprint
 from monitor.ledger.upgrades import upgrade
 from shared.errors import LedgerError
+from shared.phrases import phrase
 
 #: What the catalogue raises where the disk or its rights are at fault, and no row is.
 CatalogueFault = sa.exc.OperationalError
@@ -25,6 +27,21 @@ _PRAGMAS = (
     "PRAGMA temp_store = MEMORY",
     "PRAGMA cache_size = -65536",
 )
+
+
+@contextmanager
+def disk_told(root: Path) -> Iterator[None]:
+    """Say of whatever the disk refuses while a ledger is written that nothing of it is kept; raises LedgerError."""
+    try:
+        yield
+    except (OSError, CatalogueFault) as error:
+        cause = error.orig if isinstance(error, CatalogueFault) else error
+        raise LedgerError(
+            str(root),
+            phrase("{why}; nothing of this load is kept", why=str(cause)),
+            phrase("a folder with free space that can be written to"),
+            phrase("mend the disk or its rights, then load again"),
+        ) from error
 
 
 def connect(path: Path) -> sa.Engine:

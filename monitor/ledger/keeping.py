@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 import sqlalchemy as sa
 
-from monitor.ledger.database import read_about, write_about
+from monitor.ledger.database import disk_told, read_about, write_about
 from monitor.ledger.files import PartFiles
 from monitor.ledger.inspecting import Inspector
 from monitor.ledger.locks import lock_file
@@ -26,6 +26,9 @@ from shared.errors import LedgerError
 from shared.phrases import phrase
 
 Locked = Callable[[float], AbstractContextManager[None]]
+
+#: What SQLite calls faults of the disk or its rights.
+_DISK_FAULTS = ("SQLITE_FULL", "SQLITE_IOERR", "SQLITE_CANTOPEN", "SQLITE_READONLY")
 
 #: Held while files are copied away, so that none is deleted meanwhile.
 KEEP_LOCK = "keep.lock"
@@ -176,12 +179,23 @@ class Keeper:
             return set(connection.scalars(sa.select(PARTS.c.file).distinct()))
 
     def copy_catalogue(self, to: Path) -> None:
-        """Copy the catalogue as it is at one moment, while others may go on writing."""
-        with self._engine.connect() as connection, closing(sqlite3.connect(to)) as copy:
-            source = connection.connection.driver_connection
-            assert isinstance(source, sqlite3.Connection)
-            connection.rollback()
-            source.backup(copy)
+        """Copy the catalogue as it is at one moment, while others may go on writing.
+
+        Raises LedgerError where it cannot be read, OSError where the copy cannot be written.
+        """
+        try:
+            with self._engine.connect() as connection, closing(sqlite3.connect(to)) as copy:
+                source = connection.connection.driver_connection
+                assert isinstance(source, sqlite3.Connection)
+                connection.rollback()
+                source.backup(copy)
+        except (sqlite3.Error, sa.exc.DatabaseError) as error:
+            cause = error.orig if isinstance(error, sa.exc.DatabaseError) else error
+            if getattr(cause, "sqlite_errorname", "").startswith(_DISK_FAULTS):
+                raise OSError(0, str(cause)) from error
+            expected = phrase("a catalogue that can be read")
+            mend = phrase("see with strokeledger check what is wrong")
+            raise LedgerError(str(self._root), str(cause), expected, mend) from error
 
     # What was done when
 
@@ -198,6 +212,7 @@ class Keeper:
     @contextmanager
     def _writing(self, wait_s: float) -> Iterator[sa.Connection]:
         with (
+            disk_told(self._root),
             self._locked(wait_s),
             self._engine.connect().execution_options(writes=True) as connection,
             connection.begin(),

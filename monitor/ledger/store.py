@@ -10,7 +10,7 @@ from typing import Self
 
 import sqlalchemy as sa
 
-from monitor.ledger.database import bring_up, check_format, connect, is_current
+from monitor.ledger.database import bring_up, check_format, connect, disk_told, is_current
 from monitor.ledger.files import PartFiles
 from monitor.ledger.keeping import Keeper
 from monitor.ledger.locks import lock_file
@@ -56,9 +56,10 @@ class Ledger:
         ledger = cls(root)
         try:
             found = check_format(ledger._engine, str(root))
-            if not found or not is_current(ledger._engine):
-                with ledger._locked(WAIT_S):
-                    bring_up(ledger._engine, root)
+            with disk_told(root):
+                if not found or not is_current(ledger._engine):
+                    with ledger._locked(WAIT_S):
+                        bring_up(ledger._engine, root)
         except BaseException:
             ledger.close()
             raise
@@ -85,7 +86,7 @@ class Ledger:
         Waits for another writer for up to `wait_s` seconds; raises LedgerError if it is still at work then, or if the
         disk refuses.  Nothing written makes no version.
         """
-        with _told(self.root), self._locked(wait_s), self._engine.connect() as plain:
+        with disk_told(self.root), self._locked(wait_s), self._engine.connect() as plain:
             connection = plain.execution_options(writes=True)
             with connection.begin():
                 # Files that a program left which was ended while it wrote.
@@ -157,17 +158,3 @@ def _prepare(root: Path, create: bool) -> None:
             "name the folder of a ledger, or an empty one to begin a ledger in",
         )
     root.mkdir(parents=True, exist_ok=True)
-
-
-@contextmanager
-def _told(root: Path) -> Iterator[None]:
-    try:
-        yield
-    except (OSError, sa.exc.OperationalError) as error:
-        cause = error.orig if isinstance(error, sa.exc.OperationalError) else error
-        raise LedgerError(
-            str(root),
-            phrase("{why}; nothing of this load is kept", why=str(cause)),
-            phrase("a folder with free space that can be written to"),
-            phrase("mend the disk or its rights, then load again"),
-        ) from error

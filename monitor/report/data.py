@@ -26,8 +26,8 @@ def _schema(view: View) -> str:
         f"{view.from_} to {view.to} (end not included), plant time {view.timezone}. Ledger version {view.version}.",
         f"SHA-256 of the figures: `{view.figures_hash}`.",
         "",
-        "CSV is UTF-8 with a header row (RFC 4180); an apostrophe stands there before all that a spreadsheet would run as",
-        "a formula, in Parquet text stands as it is. An empty value is not known and never stands for 0.",
+        "CSV is UTF-8 with a header row (RFC 4180); an apostrophe stands there before all that a spreadsheet would run",
+        "as a formula, in Parquet text stands as it is. An empty value is not known and never stands for 0.",
     ]
     for name, table in TABLES.items():
         lines += [

@@ -20,6 +20,7 @@ from monitor.report.sections import sections
 from monitor.report.view import View
 from monitor.report.words import Words, words
 from monitor.report.xlsx import xlsx
+from monitor.whole_files import write_files
 from shared.errors import RequestError
 from shared.phrases import phrase
 from shared.plant import Report
@@ -147,18 +148,8 @@ def _slug(customer: str) -> str:
 
 
 def write(files: Mapping[str, bytes], folder: Path) -> None:
-    """Write files into a folder, each whole or not at all; raises RequestError where it cannot be written to."""
-    try:
-        for name, content in files.items():
-            path = folder / name
-            path.parent.mkdir(parents=True, exist_ok=True)
-            whole = path.with_name(path.name + ".part")
-            whole.write_bytes(content)
-            whole.replace(path)
-    except OSError as error:
-        mend = phrase("choose another folder with --out, of a server with --reports, or close the file")
-        expected = phrase("a folder that can be written to")
-        raise RequestError(str(folder), error.strerror or str(error), expected, mend) from None
+    """Write files into a folder, all of them or none; raises RequestError where it cannot be written to."""
+    write_files(files, folder)
 
 
 def as_sent(view: View, files: Mapping[str, bytes], sent_at: str, by: str = "") -> Sent:
