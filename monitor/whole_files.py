@@ -73,5 +73,5 @@ def _refusal(path: Path, error: OSError) -> RequestError:
         str(path),
         phrase("{why}; nothing was written", why=error.strerror or str(error)),
         phrase("a folder with free space that can be written to"),
-        phrase("Make room, choose another folder, or close the file"),
+        phrase("Make room, choose another folder (--out, of a server --reports), or close the file"),
     )

@@ -93,7 +93,7 @@ def test_csv_file_has_the_same_bytes_as_the_screen(tmp_path: Path, capsys: pytes
 
 @pytest.mark.parametrize("format_", list(Format))
 def test_file_that_cannot_be_written_is_told_in_words(tmp_path: Path, format_: Format) -> None:
-    with pytest.raises(RequestError, match="a file that can be written"):
+    with pytest.raises(RequestError, match="a folder with free space"):
         write(TABLE, format_, tmp_path / "nowhere" / "x")
-    with pytest.raises(RequestError, match="a file that can be written"):
+    with pytest.raises(RequestError, match="a folder with free space"):
         write(TABLE, format_, tmp_path)

@@ -186,7 +186,7 @@ def test_what_goes_wrong_is_told_once_and_tried_again(server: Server, root: Path
     assert server.schedule.step() == []
     assert len(server.said) == 1
     assert "Acme: " in server.said[0]
-    assert "expected a folder that can be written to" in server.said[0]
+    assert "expected a folder with free space" in server.said[0]
     assert "RequestError" not in server.said[0]
     assert "tried again every 10 min" in server.said[0]
     server.now_us += int(AGAIN_S * 1e6)
