@@ -8,6 +8,7 @@ from dash import dcc, html
 
 from dashboards.board_model import Board, PressRow, Why
 from dashboards.board_needs import Called
+from dashboards.contradicted import mark_html
 from dashboards.elements import attributes, lack, number
 from dashboards.formats import clock, count, moment
 from dashboards.manner import say
@@ -106,6 +107,7 @@ def _who(row: PressRow) -> Any:
             html.H2([dcc.Link(row.press_id, href=row.page, title=row.press_id), html.Small(row.name, title=row.name)]),
             *_state(row),
             *([html.P(row.held, className="held-strip")] if row.held else []),
+            *mark_html(row.contradicted, short=True),
             html.P([die, f" {row.die_name}"], className="what", title=row.die_name),
             html.P(row.part_no, className="what", title=row.part_no),
             *([html.P(row.shift, className="own-shift")] if row.shift else []),

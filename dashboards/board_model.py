@@ -11,6 +11,7 @@ from functools import cached_property
 import pandas as pd
 
 from dashboards.board_needs import Called, Need, called, needs, stands
+from dashboards.contradicted import Mark, mark
 from dashboards.due_numbers import order_number, sharpen_number
 from dashboards.floor import Noticed
 from dashboards.formats import day, duration, text, us
@@ -33,6 +34,7 @@ from dashboards.ribbon import (
 from dashboards.shifts_shown import before_and_after, shift_shown, shifts_on
 from dashboards.totals import standing
 from dashboards.url import View
+from monitor.figures.contradictions import Contradiction
 from monitor.pace import OrderPace
 from shared.calendar import Calendar, ShiftWindow
 
@@ -59,7 +61,8 @@ class PressRow:
     """Everything the board shows of one press.
 
     `seen` is its newest reading, `stands` what is picked by tapping its state while it stands, `needs` the stops to be
-    explained, `page` the view of the press in this shift, `held` the strip under hold that lies on it.
+    explained, `page` the view of the press in this shift, `held` the strip under hold that lies on it.  `contradicted`
+    is the mark for rows that cannot all be true.
     """
 
     press_id: str
@@ -82,6 +85,7 @@ class PressRow:
     needs: tuple[Need, ...] = ()
     page: str = ""
     held: str = ""
+    contradicted: Mark | None = None
 
 
 @dataclass(frozen=True)
@@ -117,6 +121,7 @@ class _Shift:
     tables: Mapping[str, pd.DataFrame]
     orders: Mapping[str, OrderPace]
     noticed: Noticed
+    contradicting: Sequence[Contradiction] = ()
 
     def rated_per_hour(self, press_id: str, shifts: Records, window: ShiftWindow) -> dict[str, float | None]:
         """Rated pieces an hour of each die that ran in the shift."""
@@ -137,6 +142,12 @@ class _Shift:
         date, shift = str(window.shift_date), window.shift
         rows = self._mine(name, press_id)
         return [row for row in rows if (row.get("shift_date", date), row.get("shift", shift)) == (date, shift)]
+
+    def doubted(self, press_id: str, window: ShiftWindow) -> list[Contradiction]:
+        """Rows about one press that cannot all be true: noted in this shift, or beside its figures."""
+        mine = [one for one in self.contradicting if press_id in one.presses]
+        here = (window.shift_date.isoformat(), window.shift)
+        return [one for one in mine if here in one.shifts or window.start_us <= one.at_us < window.end_us]
 
     def _mine(self, name: str, press_id: str) -> Records:
         return self._by_press[name].get(press_id, [])
@@ -196,6 +207,7 @@ def _filled(
         },
         orders=reading.floor.orders() if live else {},
         noticed=reading.floor.noticed() if live else Noticed(),
+        contradicting=reading.contradictions(start, end, view.press),
     )
     main = _commonest(windows.values())
     press_id = next(press_id for press_id, window in windows.items() if window == main)
@@ -249,6 +261,7 @@ def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: 
         needs(stops),
         f"/shift{View(press=press_id, date=window.shift_date, shift=window.shift).search}",
         at_press(shift.reading.held_at_presses(), press_id) if shift.live else "",
+        mark(shift.doubted(press_id, window), shift.calendar, View(press=press_id)),
     )
 
 

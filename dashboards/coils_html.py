@@ -151,10 +151,16 @@ def _cells(row: Row, shown: CoilsView) -> list[dict[str, Any]]:
         {"t": left, "s": _value(row["left_kg"]), "below": length(row["left_m"])},
         {"t": share(row["coil_yield"]), "s": _value(row["coil_yield"]), "below": _pieces(row)},
         {"t": UNKNOWN if unweighed else _signed(row["difference_kg"]), "loud": bool(odd),
-         "s": 0 if unweighed else abs(float(row["difference_kg"])), "below": remarks},
+         "s": 0 if unweighed else abs(float(row["difference_kg"])), "below": remarks, **_doubted(coil, shown)},
         {"t": where(row), "s": where(row), "below": shown.ends.get(coil) or _when(row),
          "more": _bench(row, shown.dies)},
     ]  # fmt: skip
+
+
+def _doubted(coil: str, shown: CoilsView) -> dict[str, str]:
+    """The mark beside the account of a coil about which rows cannot all be true."""
+    found = shown.contradicted.get(coil)
+    return {"mark": f"≠ {found.words}", "to": found.href, "why": found.kinds} if found else {}
 
 
 def _signed(kg: object) -> str:
@@ -168,7 +174,9 @@ def _value(number_: object) -> float:
 
 
 def _pieces(row: Row) -> str:
-    return say_n(int(row["good"]), "{n} good", "{n} good") if row["mountings"] else ""
+    if not row["mountings"]:
+        return ""
+    return say_n(int(row["good"]), "{n} good", "{n} good") if known(row["good"]) else say("good not known")
 
 
 def _overrun(row: Row) -> str:

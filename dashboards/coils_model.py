@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 
 from dashboards.coil_words import PARTS, Row, heavy
+from dashboards.contradicted import Mark, mark
 from dashboards.formats import (
     UNKNOWN,
     count,
@@ -30,6 +31,7 @@ from dashboards.url import View
 from monitor.figures import Missing
 from monitor.figures.bites import MOUNTED, NEXT, Bite
 from monitor.figures.coil_ledger import UNEXPLAINED, UNWEIGHED, yields
+from monitor.figures.contradictions import Contradiction
 from monitor.reckoning.difference import CoilEnd
 from shared.calendar import Calendar
 
@@ -67,6 +69,7 @@ class CoilsView:
     held: Mapping[str, str] = field(default_factory=dict)
     ends: Mapping[str, str] = field(default_factory=dict)
     dies: Collection[str] = ()
+    contradicted: Mapping[str, Mark] = field(default_factory=dict)
 
 
 def load_coils(reading: Reading, view: View) -> CoilsView:
@@ -99,7 +102,18 @@ def load_coils(reading: Reading, view: View) -> CoilsView:
         held=held,
         ends=_ends(reading, rows, last),
         dies=frozenset(reading.names("dies")),
+        contradicted=_contradicted(reading.contradictions(*asked, view.press), calendar),
     )
+
+
+def _contradicted(found: Sequence[Contradiction], calendar: Calendar) -> dict[str, Mark]:
+    """The mark of each coil about which rows cannot all be true."""
+    by_coil: dict[str, list[Contradiction]] = {}
+    for one in found:
+        for coil in one.coils:
+            by_coil.setdefault(coil, []).append(one)
+    marks = {coil: mark(some, calendar, View(scope="coil", value=coil)) for coil, some in by_coil.items()}
+    return {coil: shown for coil, shown in marks.items() if shown}
 
 
 def chosen(reading: Reading, view: View) -> View:

@@ -17,9 +17,10 @@ from dashboards.manner import manner, say, say_again, say_n
 from dashboards.page import Answer
 from monitor.book import Book, plant_of
 from monitor.clocking import Clock, found
-from monitor.figures import Missing, ask_all, look, missing_scans, station_service, unspent_coils
+from monitor.figures import Missing, ask_all, contradicting, look, missing_scans, station_service, unspent_coils
 from monitor.figures.bench import Look
 from monitor.figures.bites import Bite, bites, mounted
+from monitor.figures.contradictions import Contradiction
 from monitor.figures.holds import Bearing, history, holds
 from monitor.figures.question import last_day
 from monitor.figures.scope import Scope
@@ -145,6 +146,15 @@ class LedgerReading:
             return missing_scans(snapshot, from_=from_ or None, to=to or None, press=press or None)
 
         return list(self.once(("missing_scans", from_, to, press), load))
+
+    def contradictions(self, from_: str = "", to: str = "", press: str = "", die: str = "") -> list[Contradiction]:
+        """The sets of rows in range that cannot all be true, in order of time."""
+
+        def load() -> list[Contradiction]:
+            snapshot, asked = self._ledger.snapshot(self.version), [text or None for text in (from_, to, press, die)]
+            return contradicting(snapshot, from_=asked[0], to=asked[1], press=asked[2], die=asked[3])
+
+        return list(self.once(("contradictions", from_, to, press, die), load))
 
     def look(self, from_: str, to: str) -> Look:
         """What moves the scrap of every die and cause, with the inspections behind it; never change it."""

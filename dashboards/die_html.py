@@ -10,6 +10,7 @@ import pandas as pd
 from dash import dcc, html
 
 from dashboards import ids
+from dashboards.contradicted import mark_html
 from dashboards.die_model import DieView, found_by
 from dashboards.die_stops import MOST_RIBBONS, DieStop, ShiftRibbon
 from dashboards.elements import attributes, lack, number
@@ -44,7 +45,7 @@ def die_html(shown: DieView, dark: bool) -> list[Any]:
         return [lack(shown.lack)]
     title = f"{shown.view.die} {shown.die_name}".strip()
     return [
-        html.Header([html.H1(title), html.P(_range(shown.view))], className="head"),
+        html.Header([html.H1(title), html.P(_range(shown.view)), *mark_html(shown.contradicted)], className="head"),
         html.Dl([number(total) for total in shown.totals], className="numbers totals"),
         _output(shown, dark),
         _standing(shown, dark),

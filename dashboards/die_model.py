@@ -9,11 +9,12 @@ from typing import Any
 
 import pandas as pd
 
+from dashboards.contradicted import Mark, mark
 from dashboards.die_stops import DieStop, ShiftRibbon, die_stops, shift_ribbons
 from dashboards.formats import UNKNOWN, between, count, day, decimal, duration, known, share, text
 from dashboards.manner import key, say, say_n
 from dashboards.page import Reading
-from dashboards.picker import last_days
+from dashboards.picker import bounds, last_days
 from dashboards.press_rows import Number, looked_at
 from dashboards.records import records
 from dashboards.totals import (
@@ -51,6 +52,7 @@ class DieView:
     tables: Mapping[str, pd.DataFrame] = field(default_factory=dict)
     ribbons: tuple[ShiftRibbon, ...] = ()
     stops: tuple[DieStop, ...] = ()
+    contradicted: Mark | None = None
 
 
 def chosen(reading: Reading, view: View) -> View:
@@ -95,6 +97,7 @@ def _filled(reading: Reading, shown: DieView, tables: dict[str, pd.DataFrame]) -
         left_out=left_out,
         ribbons=shift_ribbons(reading, tables["shifts"]),
         stops=die_stops(tables["stops"], reasons),
+        contradicted=_contradicted(reading, shown.view),
         tables={
             "hours": tables["hours"],
             "reasons": stop_minutes(tables["stops"], reasons),
@@ -103,6 +106,13 @@ def _filled(reading: Reading, shown: DieView, tables: dict[str, pd.DataFrame]) -
             "shifts": _per_shift(tables, reasons, reading.calendar()),
         },
     )
+
+
+def _contradicted(reading: Reading, view: View) -> Mark | None:
+    """The mark for rows about the die that cannot all be true."""
+    calendar = reading.calendar()
+    found = reading.contradictions(*bounds(calendar, view.but(press="")), die=view.die)
+    return mark(found, calendar, View(die=view.die)) if calendar else None
 
 
 def _lack(reading: Reading, view: View, names: Mapping[str, str]) -> str:

@@ -30,7 +30,11 @@ _LINES = {
     "alarms": "alarms",
     "holds": "holds",
     "notes": "notes",
+    "contradictions": "contradictions",
 }
+
+#: Column of the part on contradictions whose words lead to the list of all of them.
+_KIND = 2
 
 
 def handover_html(told: HandOver, calendar: Calendar | None, press: str = "") -> list[Any]:
@@ -90,6 +94,9 @@ def _part(part: Part, told: HandOver, view: View) -> Any:
 
 def _cell(part: Part, told: HandOver, column: int, cell: str) -> Any:
     """A cell; the press of a line leads to its page of this shift."""
+    if part.name == "contradictions" and column == _KIND:
+        about = View(press=told.presses[0].press_id if len(told.presses) == 1 else "", date=told.date)
+        return dcc.Link(cell, href=f"/intake{about.search}")
     if column == 0 and any(line.press_id == cell for line in told.presses):
         view = View(press=cell, date=told.date, shift=told.shift)
         return dcc.Link(cell, href=f"/shift{view.search}")

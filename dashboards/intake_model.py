@@ -10,6 +10,7 @@ from typing import Any
 import pandas as pd
 
 from dashboards.clock_words import clock_words
+from dashboards.contradicted import Listed, load_listed
 from dashboards.formats import UNKNOWN, count, duration, moment, us
 from dashboards.manner import key, say, say_again, say_n
 from dashboards.page import Reading
@@ -46,6 +47,7 @@ class IntakeView:
     columns: tuple[str, ...]
     clocks: tuple[str, ...] = ()
     view: View = field(default_factory=View)
+    contradicted: Listed = field(default_factory=Listed)
 
     @property
     def narrowed(self) -> bool:
@@ -60,7 +62,8 @@ def load_intake(reading: Reading, view: View) -> IntakeView:
     known = view.value if view.value in {group.key for group in groups} else ALL
     rows = aside if known == ALL else aside[aside["key"] == known]
     clocks = clock_words(reading.clocks(), reading.calendar())
-    return IntakeView(_totals(loads), _files(loads), groups, known, _rows(rows), _columns(rows), clocks, view)
+    listed = load_listed(reading, view)
+    return IntakeView(_totals(loads), _files(loads), groups, known, _rows(rows), _columns(rows), clocks, view, listed)
 
 
 def loads_of(reading: Reading, view: View) -> pd.DataFrame:

@@ -17,6 +17,7 @@ from monitor.clocking import Clock
 from monitor.figures import Missing
 from monitor.figures.bench import Look
 from monitor.figures.bites import Bite
+from monitor.figures.contradictions import Contradiction
 from monitor.figures.holds import Bearing
 from monitor.figures.trace import Traced
 from monitor.report.evidence import Asked
@@ -83,6 +84,9 @@ class Reading(Protocol):
 
     def missing_scans(self, from_: str = "", to: str = "", press: str = "") -> list[Missing]:
         """The coil changes that seem not to have been noted, newest first."""
+
+    def contradictions(self, from_: str = "", to: str = "", press: str = "", die: str = "") -> list[Contradiction]:
+        """The sets of rows in range that cannot all be true, in order of time."""
 
     def look(self, from_: str, to: str) -> Look:
         """What moves the scrap of every die and cause, with the inspections behind it; never change it."""

@@ -7,6 +7,7 @@ from typing import Any
 from dash import dcc, html
 
 from dashboards import ids
+from dashboards.contradicted import mark_html
 from dashboards.elements import attributes, lack, list_words
 from dashboards.formats import size_unit
 from dashboards.manner import say, say_n
@@ -28,7 +29,7 @@ def head_html(shown: ShiftView) -> Any:
     links.append(dcc.Link(say("Hand-over"), href=f"/handover{board.search}"))
     links.append(dcc.Link(say("Board"), href="/"))
     nav = html.Nav(links, **attributes(aria_label=say("Shifts")))
-    return html.Header([html.H1(shown.title), nav], className="head")
+    return html.Header([html.H1(shown.title), nav, *mark_html(shown.contradicted)], className="head")
 
 
 def stops_head_html(shown: ShiftView) -> Any:

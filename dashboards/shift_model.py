@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from dashboards.contradicted import Mark, mark
 from dashboards.floor import Pick, pack
 from dashboards.formats import clock, day, duration, text, us
 from dashboards.manner import say
@@ -19,6 +20,7 @@ from dashboards.sheet_html import span
 from dashboards.shifts_shown import before_and_after, shift_shown
 from dashboards.url import View
 from monitor.entries import Change, Told
+from monitor.figures.contradictions import Contradiction
 from monitor.reckoning.stops import NO_REASON
 from shared.calendar import Calendar, ShiftWindow
 
@@ -71,6 +73,7 @@ class ShiftView:
     later: View | None = None
     clock: str = ""
     lack: str = ""
+    contradicted: Mark | None = None
 
 
 def load_shift(reading: Reading, view: View) -> ShiftView:
@@ -102,7 +105,14 @@ def load_shift(reading: Reading, view: View) -> ShiftView:
         earlier=earlier,
         later=later,
         clock=clock(calendar.local_iso([min(newest, window.end_us)])[0]),
+        contradicted=mark(_doubted(reading, press, window, calendar), calendar, View(press=press)),
     )
+
+
+def _doubted(reading: Reading, press: str, window: ShiftWindow, calendar: Calendar) -> list[Contradiction]:
+    """Rows about the press that cannot all be true: noted in the shift, or beside its figures."""
+    begin, end = calendar.local_iso([window.start_us, window.end_us])
+    return reading.contradictions(begin, end, press)
 
 
 def _history(reading: Reading, press: str, window: ShiftWindow) -> list[Told]:

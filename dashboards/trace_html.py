@@ -9,6 +9,7 @@ from dash import dcc, html
 
 from dashboards import ids
 from dashboards.coil_words import STATES, heavy
+from dashboards.contradicted import mark_html
 from dashboards.elements import lack, number
 from dashboards.formats import UNKNOWN, count
 from dashboards.hold_html import bites_html, holds_html
@@ -31,7 +32,7 @@ def trace_html(shown: TraceView, dark: bool, done: str = "") -> list[Any]:
     notes = [html.P(shown.note)] if shown.note else []
     return [
         *said,
-        html.Header([html.H1(title), *notes, *_narrower(shown)], className="head"),
+        html.Header([html.H1(title), *notes, *_narrower(shown), *mark_html(shown.contradicted)], className="head"),
         *bites_html(shown.bites),
         html.Dl([number(total) for total in shown.totals], className="numbers totals"),
         *([_flow(shown, dark)] if len(shown.rows) else []),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
@@ -10,6 +11,7 @@ from typing import Any
 
 import pandas as pd
 
+from dashboards.contradicted import DAYS_OF_ONE, Mark, mark
 from dashboards.formats import count
 from dashboards.hold_model import HoldLine, hold_lines, names_in
 from dashboards.hold_words import bite_words
@@ -20,6 +22,7 @@ from dashboards.press_rows import Number
 from dashboards.url import View
 from monitor.charts.flow import NO_COIL, ON_THE_FLOOR
 from monitor.figures.bites import BOXED, MOUNTED, SHIPPED, Bite
+from monitor.figures.contradictions import AFFECTS
 from monitor.figures.trace import EACH, Traced
 
 SCOPES = (key("container"), key("shipment"), key("coil"), key("lot"), key("heat"), key("hold"))
@@ -49,6 +52,7 @@ class TraceView:
     narrower: tuple[str, ...] = ()
     coils: pd.DataFrame = field(default_factory=pd.DataFrame)
     opened: pd.DataFrame = field(default_factory=pd.DataFrame)
+    contradicted: Mark | None = None
 
 
 def load_trace(reading: Reading, view: View) -> TraceView:
@@ -112,7 +116,27 @@ def _of_thing(reading: Reading, view: View, note: str) -> TraceView:
         bite_words(bite) for bite in reading.bites() if bite.hold_id in standing and _is_here(bite, view, everything)
     )
     lots = tuple(sorted({lot for lots in everything["lots"] for lot in lots})) if view.scope == "heat" else ()
-    return TraceView(view, "", note, _totals(rows), rows, links(traced), lines, bites, lots)
+    shown = TraceView(view, "", note, _totals(rows), rows, links(traced), lines, bites, lots)
+    return replace(shown, contradicted=_contradicted(reading, view, rows))
+
+
+def _contradicted(reading: Reading, view: View, rows: pd.DataFrame) -> Mark | None:
+    """The mark for rows that cannot all be true about the containers and coils shown."""
+    calendar = reading.calendar()
+    times = [at for name in ("opened_at", "closed_at", "shipped_at") for at in rows[name] if at]
+    if calendar is None or not times:
+        return None
+    # Inspections and second shipments come after a container was filled.
+    first, last = min(times)[:10], dt.date.fromisoformat(max(times)[:10]) + dt.timedelta(days=DAYS_OF_ONE)
+    boxes = set(rows["container_id"])
+    coils = {view.value} if view.scope == "coil" else {coil for some in rows["coils"] for coil in some}
+    presses = set(rows["press_id"])
+    found = reading.contradictions(first, last.isoformat(), presses.pop() if len(presses) == 1 else "")
+    of_strip = [one for one in found if "trace" in AFFECTS[one.code] and not coils.isdisjoint(one.coils)]
+    mine = [one for one in found if one in of_strip or not boxes.isdisjoint(one.containers)]
+    named = {"coil": [one.coils for one in mine], "container": [one.containers for one in mine]}.get(view.scope, [()])
+    about = View(scope=view.scope, value=view.value) if all(view.value in names for names in named) else View()
+    return mark(mine, calendar, about)
 
 
 def _is_here(bite: Bite, view: View, rows: pd.DataFrame) -> bool:

@@ -42,6 +42,12 @@
       parts.push(anchor);
     });
     if (cell.below) { parts.push(made("small", "", cell.below)); }
+    if (cell.mark) {
+      const anchor = made("a", "contradicted", cell.mark);
+      anchor.href = cell.to;
+      anchor.title = cell.why;
+      parts.push(anchor);
+    }
     return parts;
   }
 

@@ -11,6 +11,7 @@ from typing import Any
 from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
 
 from dashboards import ids
+from dashboards.contradicted import listed_html
 from dashboards.elements import failure
 from dashboards.intake_html import clocks_html, files_html, mending, picker, rows_html, summary_html
 from dashboards.intake_model import ALL, TAKEN, IntakeView, ids_of, load_intake, newest_load_us, watch_words
@@ -50,6 +51,7 @@ def layout(reading: Reading, view: View) -> Any:
             ),
             html.P("", id=ids.INTAKE_WATCH, className="summary", role="status"),
             html.Div(summary_html(shown), id=ids.INTAKE_TOTALS),
+            html.Section(listed_html(shown.contradicted), id=ids.INTAKE_CONTRADICTED, className="panel"),
             html.Section(clocks_html(shown), id=ids.INTAKE_CLOCKS),
             html.Section(
                 [
@@ -76,7 +78,7 @@ def tick(door: Door, _count: int | None, stamp: int | None) -> tuple[Any, Any]:
 def draw(door: Door, _version: int | None, search: str | None) -> tuple[Any, ...]:
     """Everything that follows from the version and the address."""
     shown = _shown(door.read(), View.parse(search))
-    above = summary_html(shown), clocks_html(shown), picker(shown).options
+    above = summary_html(shown), listed_html(shown.contradicted), clocks_html(shown), picker(shown).options
     return *above, rows_html(shown), list(shown.columns), files_html(shown)
 
 
@@ -129,6 +131,7 @@ def register(app: Dash, door: Door) -> None:
     )(partial(tick, door))
     app.callback(
         Output(ids.INTAKE_TOTALS, "children"),
+        Output(ids.INTAKE_CONTRADICTED, "children"),
         Output(ids.INTAKE_CLOCKS, "children"),
         Output(ids.INTAKE_REASON, "options"),
         Output(ids.INTAKE_BODY, "children"),
@@ -136,7 +139,7 @@ def register(app: Dash, door: Door) -> None:
         Output(ids.INTAKE_FILES, "children"),
         Input(ids.INTAKE_STAMP, "data"),
         Input(ids.INTAKE_URL, "search"),
-        on_error=lambda error: (no_update, no_update, no_update, [failure(error)], no_update, no_update),
+        on_error=lambda error: (*[no_update] * 4, [failure(error)], no_update, no_update),
     )(partial(draw, door))
     app.callback(
         Output(ids.INTAKE_DONE, "children"),

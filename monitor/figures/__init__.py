@@ -33,6 +33,7 @@ from shared.figures import FIGURES
 
 if TYPE_CHECKING:
     from monitor.figures.bench import Look
+    from monitor.figures.contradictions import Contradiction
     from monitor.reckoning.suspects import Remembered
 
 # Statistics take a second to import: what judges is imported where it is asked for, so that what counts need not wait.
@@ -44,6 +45,7 @@ __all__ = [
     "Question",
     "ask",
     "ask_all",
+    "contradicting",
     "evidence",
     "figure",
     "look",
@@ -142,6 +144,21 @@ def missing_scans(
     book = Book.read(snapshot, plant_of(snapshot.plant_text()))
     question = Question(snapshot, book, scope(book.calendar, from_, to, press, None, None))
     return unscanned(snapshot, mountings(question), question.facts("strokes"))
+
+
+def contradicting(
+    snapshot: Snapshot,
+    *,
+    from_: str | None = None,
+    to: str | None = None,
+    press: str | None = None,
+    die: str | None = None,
+) -> list[Contradiction]:
+    """Return the sets of rows in range that cannot all be true; RequestError for a range there is not."""
+    from monitor.figures.contradictions import found_in
+
+    book = Book.read(snapshot, plant_of(snapshot.plant_text()))
+    return found_in(Question(snapshot, book, scope(book.calendar, from_, to, press, die, None)))
 
 
 def _typed(name: str, table: pd.DataFrame) -> pd.DataFrame:

@@ -11,7 +11,7 @@ from typing import Any
 import pandas as pd
 
 from monitor.book import Book, Record, plant_of
-from monitor.figures import ask
+from monitor.figures import ask, contradicting
 from monitor.figures.alarms import alarms
 from monitor.figures.holds import holds
 from monitor.figures.series import RENEWED
@@ -19,6 +19,7 @@ from monitor.figures.service import service
 from monitor.handover.model import (
     AlarmLine,
     CoilLine,
+    ContradictionLine,
     DueLine,
     HandOver,
     HoldLine,
@@ -121,6 +122,7 @@ class _Gathering:
             alarms=tuple(self._alarms()),
             holds=tuple(self._holds()),
             notes=tuple(self._notes()),
+            contradictions=tuple(self._contradictions()),
             set_aside=len(self.snapshot.set_aside_rows()),
         )
 
@@ -139,6 +141,16 @@ class _Gathering:
     @cached_property
     def _ran(self) -> pd.DataFrame:
         return self._figure("shifts")
+
+    def _contradictions(self) -> Iterator[ContradictionLine]:
+        """Yield what cannot all be true of what was noted in the shift, or of what its figures are made of."""
+        begin, end = self.book.calendar.local_iso(self.window[2:])
+        found = contradicting(self.snapshot, from_=begin, to=end, press=self.press or None)
+        for one in found:
+            presses = [press_id for press_id in one.presses if press_id in self.windows]
+            if presses or not one.presses:
+                (at,) = self.book.calendar.local_iso([one.at_us])
+                yield ContradictionLine(", ".join(presses), at, one.code, one.remedy)
 
     def _presses(self) -> Iterator[PressLine]:
         presses = self.book.page(self.window[0]).presses

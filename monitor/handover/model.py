@@ -111,6 +111,16 @@ class HoldLine:
 
 
 @dataclass(frozen=True)
+class ContradictionLine:
+    """Rows of the shift that cannot all be true: of which kind, about which presses, and what to do."""
+
+    press_id: str
+    at: str
+    code: str
+    remedy: str
+
+
+@dataclass(frozen=True)
 class NoteLine:
     """A note on the shift; `press_id` is empty where it is about all of them."""
 
@@ -141,5 +151,6 @@ class HandOver:
     alarms: tuple[AlarmLine, ...] = ()
     holds: tuple[HoldLine, ...] = ()
     notes: tuple[NoteLine, ...] = ()
+    contradictions: tuple[ContradictionLine, ...] = ()
     set_aside: int = 0
     lack: str = ""

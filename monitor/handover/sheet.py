@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import groupby
 
+from monitor.figures.contradictions import KINDS
 from monitor.handover.model import HandOver, PressLine, ScrapLine, StopLine
 from monitor.pace import OrderPace
 from shared.calendar import Calendar
@@ -59,7 +60,7 @@ def sheet(told: HandOver, words: Words, calendar: Calendar) -> Sheet:
         words.say_n(told.set_aside, "{n} row set aside", "{n} rows set aside"),
     ]
     makers: tuple[Callable[[HandOver, Words], Part], ...] = (_stops, _scrap, _coils, _due, _alarms, _holds, _notes)
-    parts = (_output(told, words, calendar), *(make(told, words) for make in makers))
+    parts = (_output(told, words, calendar), *_contradictions(told, words), *(make(told, words) for make in makers))
     subtitle = say("{shift} shift, {date}", shift=told.shift, date=words.date(date))
     return Sheet(say("Hand-over"), subtitle, tuple(facts), parts)
 
@@ -258,6 +259,21 @@ def _holds(told: HandOver, words: Words) -> Part:
         for line in told.holds
     )
     return Part("holds", say("Open holds"), columns, rows, say("No hold is open."), frozenset(range(len(rows))))
+
+
+def _contradictions(told: HandOver, words: Words) -> tuple[Part, ...]:
+    """Say which rows cannot all be true, beside the output they affect; a shift without any says nothing of it."""
+    if not told.contradictions:
+        return ()
+    say = words.say
+    columns = (Column(say("Press")), Column(say("When")), Column(say("What cannot be"), wide=2),
+               Column(say("What to do"), wide=7))  # fmt: skip
+    rows = tuple(
+        (line.press_id, _clock(line.at), say(KINDS[line.code]), words.again(line.remedy))
+        for line in told.contradictions
+    )
+    title = say("Rows that contradict one another")
+    return (Part("contradictions", title, columns, rows, "", frozenset(range(len(rows)))),)
 
 
 def _notes(told: HandOver, words: Words) -> Part:

@@ -226,7 +226,8 @@ def _sure(box: Box, falls: Falls, doubt: Callable[[str], float]) -> Contents:
     for out in {fall.made.out for fall in falls.inside}:
         for origin, count in _sure_of_out(box, falls.of_out(out), doubt).items():
             sure[origin] = sure.get(origin, 0.0) + count
-    lost = dict.fromkeys(sure, 0)
+    # Where all pieces of a coil were rejected, none of them is in the container for sure.
+    lost = dict.fromkeys([*sure, *(fall.origin for fall in falls.inside)], 0)
     for fall in falls.inside:
         lost[fall.origin] += fall.rejected
     # Nobody noted of which coil the rejected pieces were, so those of the others may have been of this one.

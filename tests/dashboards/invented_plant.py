@@ -436,6 +436,9 @@ class PlantDoor:
     def missing_scans(self, from_: str = "", to: str = "", press: str = "") -> list[object]:
         return []
 
+    def contradictions(self, from_: str = "", to: str = "", press: str = "", die: str = "") -> list[object]:
+        return []
+
     def once(self, question, load):
         return load()
 

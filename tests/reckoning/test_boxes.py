@@ -151,3 +151,11 @@ def test_rejects_of_a_stretch_of_two_coils_are_shared_in_proportion() -> None:
     falls = falls_of(one, [stretch], lambda m: [(A, 70), (B, 30)], sure=False)
     assert [(f.origin, f.count, f.rejected) for f in falls.inside] == [(A, 63, 7), (B, 27, 3)]
     assert isinstance(falls.inside[0], Filling)
+
+
+def test_a_coil_all_of_whose_pieces_were_rejected_is_not_in_the_container() -> None:
+    # 60 of coil A, none of them good, then 40 of coil B; nobody noted of which coil the 60 rejects were.
+    one = box("X", 0, 100)
+    falls = filled(one, made("A", 60, 0, 60, good=0, rejected=60), made("B", 40, 60, 100), sure=True)
+    found = held([one], falls)["X"]
+    assert (found.came, found.sure) == ({B: 40}, {B: 0})

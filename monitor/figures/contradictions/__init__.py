@@ -9,13 +9,13 @@ import pandas as pd
 
 from monitor.figures.contradictions.counts import counted
 from monitor.figures.contradictions.decided import decided
-from monitor.figures.contradictions.found import KINDS, Contradiction, table_of
+from monitor.figures.contradictions.found import AFFECTS, KINDS, Contradiction, table_of
 from monitor.figures.contradictions.notes import other_dies
 from monitor.figures.contradictions.sent import sent_twice
 from monitor.figures.contradictions.stays import on_two_presses
 from monitor.figures.question import Question
 
-__all__ = ["KINDS", "Contradiction", "contradictions", "found_in"]
+__all__ = ["AFFECTS", "KINDS", "Contradiction", "contradictions", "found_in"]
 
 
 def contradictions(question: Question) -> pd.DataFrame:

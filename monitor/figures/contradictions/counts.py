@@ -11,7 +11,7 @@ from monitor.figures import production
 from monitor.figures.contradictions.boxes import Boxes
 from monitor.figures.contradictions.decided import beyond_rejected
 from monitor.figures.contradictions.found import DECIDED, REJECTED, SAMPLE, Contradiction, Names, named, places
-from monitor.figures.contradictions.looks import Look, looks_of
+from monitor.figures.contradictions.looks import Booked, Look, looks_of
 from monitor.figures.contradictions.made import Made
 from monitor.figures.question import Question
 from monitor.ledger import Snapshot
@@ -30,13 +30,14 @@ def counted(question: Question) -> Iterator[Contradiction]:
     behind = {name for cell in cells for name in cell.inspections}
     rows = snapshot.placed_between("inspections", asked.from_us, asked.to_us, press_id=asked.press)
     rows += snapshot.placed("inspections", "inspection_id", behind - {row.row["inspection_id"] for row in rows})
-    looks = looks_of(snapshot, question.book.calendar, rows)
-    made = Made(snapshot)
-    found = list(_by_look(snapshot, looks, made))
+    booked, made = Booked(snapshot, question.book.calendar), Made(snapshot)
+    looks = looks_of(rows, booked)
+    found = [*_by_look(snapshot, looks, made, booked)]
     explained: set[str] = set()
     for one in found:
         explained |= set(one.inspections)
-        yield replace(one, in_figures=one.code == REJECTED and not behind.isdisjoint(one.inspections))
+        mine = [cell.shift for cell in cells if not cell.inspections.isdisjoint(one.inspections)]
+        yield replace(one, shifts=frozenset(mine if one.code == REJECTED else ()))
     for cell in cells:
         if cell.is_released:
             yield from _released(snapshot, cell)
@@ -51,6 +52,7 @@ def counted(question: Question) -> Iterator[Contradiction]:
 class _Cell:
     """A row of `shifts` that cannot be: where it is, its pieces, and the inspections booked to it."""
 
+    shift: tuple[str, str]
     press_id: str
     die_id: str
     part_no: str
@@ -67,8 +69,9 @@ class _Cell:
 
 def _cells(question: Question) -> Iterator[_Cell]:
     rejects = question.facts("rejects")
-    time, strokes, pieces = (question.facts(kind) for kind in ("time", "strokes", "pieces"))
-    table = production.totals(time, strokes, pieces, rejects, _CELL)
+    # Times and strokes have no part in what comes out below 0.
+    time, strokes = (question.snapshot.facts(kind, where=("press_id", ())) for kind in ("time", "strokes"))
+    table = production.totals(time, strokes, question.facts("pieces"), rejects, _CELL)
     bad = table[table["good"].isna()]
     if bad.empty:
         return
@@ -78,22 +81,23 @@ def _cells(question: Question) -> Iterator[_Cell]:
         released = bool(pd.isna(row["setup_pieces"]))
         acts = booked["released"] != 0 if released else booked["rejected"] + booked["reworked"] > 0
         lost = int(row["rejected"] + row["reworked"] + (0 if released else row["setup_pieces"]))
+        when = (str(row["shift_date"]), str(row["shift"]))
         where = (str(row["press_id"]), str(row["die_id"]), str(row["part_no"]), int(row["pieces"]))
-        yield _Cell(*where, lost, released, frozenset(booked.loc[acts, "inspection_id"]))
+        yield _Cell(when, *where, lost, released, frozenset(booked.loc[acts, "inspection_id"]))
 
 
 def _by_cell(snapshot: Snapshot, cell: _Cell, looks: Mapping[str, Look], made: Made) -> Iterator[Contradiction]:
     mine = [looks[name] for name in sorted(cell.inspections) if name in looks]
     if mine and all(made.reaches(look.press_id, look.time_us) for look in mine):
         remedy = _too_many(cell.lost, cell.pieces, _places(snapshot, mine))
-        yield replace(_of(REJECTED, mine, snapshot, remedy), dies=(cell.die_id,), in_figures=True)
+        yield replace(_of(REJECTED, mine, snapshot, remedy), dies=(cell.die_id,), shifts=frozenset({cell.shift}))
 
 
 def _released(snapshot: Snapshot, cell: _Cell) -> Iterator[Contradiction]:
     """Yield the decisions that release more setting pieces than there were in a row of `shifts`."""
     found = list(beyond_rejected(snapshot, set(cell.inspections)))
     if found:
-        yield from (replace(one, in_figures=True) for one in found)
+        yield from (replace(one, shifts=frozenset({cell.shift})) for one in found)
         return
     decisions = snapshot.placed("dispositions", "inspection_id", cell.inspections)
     if decisions:
@@ -107,13 +111,14 @@ def _released(snapshot: Snapshot, cell: _Cell) -> Iterator[Contradiction]:
         us = max(row.row["time"] for row in decisions)
         where = {"presses": (cell.press_id,), "dies": named(cell.die_id), "parts": named(cell.part_no)}
         names = named(*cell.inspections)
-        yield Contradiction(DECIDED, us, rows, remedy, **where, inspections=names, in_figures=True)
+        shifts = frozenset({cell.shift})
+        yield Contradiction(DECIDED, us, rows, remedy, **where, inspections=names, shifts=shifts)
 
 
 # Inspections one by one
 
 
-def _by_look(snapshot: Snapshot, looks: Mapping[str, Look], made: Made) -> Iterator[Contradiction]:
+def _by_look(snapshot: Snapshot, looks: Mapping[str, Look], made: Made, booked: Booked) -> Iterator[Contradiction]:
     boxes = Boxes(snapshot, {look.row["container_id"] for look in looks.values()} - {None})
     for look in looks.values():
         limit = _limit(look, made, boxes)
@@ -121,7 +126,8 @@ def _by_look(snapshot: Snapshot, looks: Mapping[str, Look], made: Made) -> Itera
             yield _of(SAMPLE, [look], snapshot, _too_large(look, limit, _places(snapshot, [look])))
         if limit is not None and look.rejected > limit:
             yield _of(REJECTED, [look], snapshot, _too_many(look.rejected, limit, _places(snapshot, [look])))
-    yield from _by_box(snapshot, looks, made, boxes)
+    rejecting = {look.row["container_id"] for look in looks.values() if look.rejected} - {None}
+    yield from _by_box(snapshot, rejecting, made, boxes, booked)
 
 
 def _limit(look: Look, made: Made, boxes: Boxes) -> int | None:
@@ -158,18 +164,17 @@ def _since_last(look: Look, made: Made) -> int | None:
     return _beyond(look.rejected, limit, made.is_known(look.press_id, begin, look.time_us))
 
 
-def _by_box(snapshot: Snapshot, looks: Mapping[str, Look], made: Made, boxes: Boxes) -> Iterator[Contradiction]:
+def _by_box(
+    snapshot: Snapshot, names: Iterable[str], made: Made, boxes: Boxes, booked: Booked
+) -> Iterator[Contradiction]:
     """Yield containers of which inspections together reject more pieces than can have fallen into them."""
-    for name in sorted({look.row["container_id"] for look in looks.values() if look.rejected} - {None}):
+    for name in sorted(names):
         found = boxes.looks(name)
         rejected = sum(row.row["rejected"] or 0 for rows in found.values() for row in rows)
         limit = boxes.filled(name, made, rejected)
         if limit is not None:
-            some = [looks[one] if one in looks else Look(tuple(rows), _NO_FACTS) for one, rows in found.items()]
+            some = [Look(tuple(rows), booked) for rows in found.values()]
             yield _of(REJECTED, some, snapshot, _too_many(rejected, limit, _places(snapshot, some)))
-
-
-_NO_FACTS = pd.DataFrame({"die_id": [], "part_no": [], "mounting_id": []})
 
 
 # What is said

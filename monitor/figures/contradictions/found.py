@@ -55,7 +55,8 @@ Names = tuple[str, ...]
 class Contradiction:
     """Rows that cannot all be true: of which code, when [us], from which files and lines, and what to do.
 
-    `in_figures` tells that it is shown with the figures of the range asked for, although it was noted outside of it.
+    `shifts` are the shift dates and shifts of the range asked for whose figures come out below 0 for it, whenever it
+    was noted itself.
     """
 
     code: str
@@ -68,7 +69,7 @@ class Contradiction:
     coils: Names = ()
     containers: Names = ()
     inspections: Names = ()
-    in_figures: bool = field(default=False, compare=False)
+    shifts: frozenset[tuple[str, str]] = field(default=frozenset(), compare=False)
 
     @property
     def key(self) -> tuple[object, ...]:
@@ -81,7 +82,7 @@ class Contradiction:
         if any(value is not None and value not in names for value, names in filters):
             return False
         begins = scope.from_us is None or self.at_us >= scope.from_us
-        return self.in_figures or (begins and (scope.to_us is None or self.at_us < scope.to_us))
+        return bool(self.shifts) or (begins and (scope.to_us is None or self.at_us < scope.to_us))
 
 
 def named(*names: object) -> Names:
