@@ -213,11 +213,21 @@ class LedgerReading:
         return {str(row[_KEYS[table]]): text(row["name"]) for row in book.rows_on(table, day)}
 
 
+def _opened(path: Path) -> Ledger:
+    """Open a ledger, reckoned by the rules of this release."""
+    ledger = Ledger.open(path)
+    if not ledger.snapshot().is_reckoned:
+        from monitor.opening import bring_up  # What loads takes a while to import, and is rarely wanted.
+
+        bring_up(ledger)
+    return ledger
+
+
 class LedgerDoor:
     """Hands out the reading of the newest version, the same one to everybody while the ledger stays as it is."""
 
     def __init__(self, ledger_path: Path) -> None:
-        self._ledger = Ledger.open(ledger_path)
+        self._ledger = _opened(ledger_path)
         self._noticing = Noticing()
         # A new version is looked at anew only for the dies and causes with new inspections.
         self._remembered = Remembered()

@@ -14,6 +14,7 @@ from collections import ChainMap
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
+from types import MappingProxyType
 from typing import Any, Protocol
 
 import pyarrow as pa
@@ -33,7 +34,7 @@ _DATED = (*_OF_FOLDS, "parts", "materials", "causes", "characteristics")
 _LONG = ("coils", "reels")
 _EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
 _US = dt.timedelta(microseconds=1)
-_NONE: Record = {}
+_NONE: Record = MappingProxyType({})
 
 
 class Rows(Protocol):

@@ -10,6 +10,7 @@ from typing import Annotated
 import pandas as pd
 import typer
 
+from monitor.cli_open import open_ledger
 from monitor.entering import ENTERED, Receipt, undo
 from monitor.entries import Row, Told, history
 from monitor.exporting import Format, write
@@ -54,7 +55,7 @@ def reason_command(
     """Enter why a press stood: for a whole stop with --at, for a stretch of it with --from and --to."""
     if bool(at) == bool(from_):
         raise RequestError("reason", "--at and --from" if at else "no time", "one of --at and --from", "give one")
-    with Ledger.open(ledger) as book:
+    with open_ledger(ledger) as book:
         _check_reason(book, reason)
         stretch = _stretch(book, press, at, from_, to)
         start, end = calendar_of(book).local_iso([stretch.from_us, stretch.to_us])
@@ -65,7 +66,7 @@ def reason_command(
 @app.command("first-off")
 def first_off_command(press: PressId, ledger: LedgerFolder, at: At, by: By = "") -> None:
     """Enter that the first piece was found good, which ends setting."""
-    with Ledger.open(ledger) as book:
+    with open_ledger(ledger) as book:
         receipt = first_off(book, press, moment_us(calendar_of(book), "at", at), by=by)
     _say_entered(f"first-off on {press} at {at}", receipt)
 
@@ -82,7 +83,7 @@ def service_command(
     by: By = "",
 ) -> None:
     """Enter work on a die, such as a station that was sharpened."""
-    with Ledger.open(ledger) as book:
+    with open_ledger(ledger) as book:
         at_us = moment_us(calendar_of(book), "at", at)
         receipt = service(book, Work(die, at_us, work.value, station, removed_mm, note), by=by)
     _say_entered(f"{work.value} of {die} at {at}", receipt)
@@ -98,7 +99,7 @@ def note_command(
     by: By = "",
 ) -> None:
     """Write a note on a shift; it stands on its hand-over."""
-    with Ledger.open(ledger) as book:
+    with open_ledger(ledger) as book:
         start = _start_of(calendar_of(book), date, shift, press)
         receipt = write_note(book, start, shift, press, text, by=by)
     _say_entered(f"note on the {shift} shift of {start}", receipt)
@@ -115,7 +116,7 @@ def list_command(
     out: Annotated[Path | None, typer.Option(help="File to write to instead of the screen.")] = None,
 ) -> None:
     """List what was entered by hand, newest first: who, when, what, what stood there before, what took it back."""
-    with Ledger.open(ledger) as book:
+    with open_ledger(ledger) as book:
         calendar = calendar_of(book)
         asked = read_range(calendar, from_, to)
         low, high = (edge if edge is not None else end for edge, end in ((asked.from_us, 0), (asked.to_us, _ALWAYS_US)))
@@ -130,7 +131,7 @@ def undo_command(
     by: By = "",
 ) -> None:
     """Take an entry back: what stood there before holds again; refused where somebody changed it since."""
-    with Ledger.open(ledger) as book:
+    with open_ledger(ledger) as book:
         receipt = undo(book, entry, by=by)
     _say_entered(f"entry {entry} taken back", receipt)
 

@@ -7,8 +7,8 @@ from typing import Annotated
 
 import typer
 
+from monitor.cli_open import open_ledger
 from monitor.figures import look
-from monitor.ledger import Ledger
 from monitor.report.evidence import Asked
 from monitor.report.evidence_files import evidence_files
 from monitor.report.making import write
@@ -37,7 +37,7 @@ def evidence_command(
     """Write what one line of the verdict rests on: a sheet as PDF, its rows and all lines as CSV."""
     if language not in LANGUAGES:
         raise RequestError("--language", repr(language), f"one of {', '.join(LANGUAGES)}", "choose one of these")
-    with Ledger.open(ledger) as opened:
+    with open_ledger(ledger) as opened:
         snapshot = opened.snapshot(version)
         seen = look(snapshot, from_=from_, to=to)
         files = evidence_files(snapshot, ledger, seen, Asked(die, cause, factor, level), words(language))

@@ -8,9 +8,9 @@ from typing import Annotated
 
 import typer
 
+from monitor.cli_open import open_ledger
 from monitor.exporting import Format, write
 from monitor.figures import AVAILABLE, SHARPENING_PIECES, figure
-from monitor.ledger import Ledger
 
 app = typer.Typer()
 
@@ -35,7 +35,7 @@ def figures_command(
     ] = SHARPENING_PIECES,
 ) -> None:
     """Write one table of figures: output by shift or hour, stops, coils, scrap, what moves it, wear, rows set aside."""
-    with Ledger.open(ledger) as book:
+    with open_ledger(ledger) as book:
         table = figure(
             book, name.value, from_=from_, to=to, press=press, die=die, part=part, sharpening_pieces=sharpening_pieces
         )

@@ -11,10 +11,10 @@ from typing import Annotated
 import typer
 
 from monitor.book import plant_of
+from monitor.cli_open import open_ledger
 from monitor.handover import hand_over
 from monitor.handover.paper import hand_over_pdf
 from monitor.handover.sheet import sheet
-from monitor.ledger import Ledger
 from monitor.terminal import say
 from monitor.whole_files import write_file
 from shared.calendar import Calendar
@@ -36,7 +36,7 @@ def hand_over_command(
     language: Annotated[Language, typer.Option(help="Language of the page.")] = Language["en"],
 ) -> None:
     """Write the hand-over of a shift: output, stops, scrap, coils, dies due, alarms, holds and notes on one page."""
-    with Ledger.open(ledger) as book:
+    with open_ledger(ledger) as book:
         snapshot = book.snapshot()
         told = hand_over(snapshot, _date(date), shift, press)
         calendar = Calendar(plant_of(snapshot.plant_text()))

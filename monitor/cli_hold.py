@@ -9,6 +9,7 @@ from typing import Annotated, Any
 import pandas as pd
 import typer
 
+from monitor.cli_open import open_ledger
 from monitor.exporting import Format, write
 from monitor.figures.holds import Bearing, bearing, holds
 from monitor.figures.scope import scope as read_range
@@ -41,7 +42,7 @@ def place_command(
     by: By = "",
 ) -> None:
     """Place a hold and say what it bears on: containers, shipments and coils."""
-    with Ledger.open(ledger) as book:
+    with open_ledger(ledger) as book:
         asked = read_range(calendar_of(book), from_, to)
         hold_id = place(book, scope.value, value, reason, (asked.from_us, asked.to_us), by)
         found = bearing(book, scope.value, value, (asked.from_us, asked.to_us))
@@ -57,7 +58,7 @@ def release_command(
     by: By = "",
 ) -> None:
     """Lift a hold; that it stood, and since when, is kept."""
-    with Ledger.open(ledger) as book:
+    with open_ledger(ledger) as book:
         lift(book, hold_id, outcome, by)
     say(f"hold {hold_id} lifted")
 
@@ -72,7 +73,7 @@ def list_command(
     out: Annotated[Path | None, typer.Option(help="File to write to instead of the screen.")] = None,
 ) -> None:
     """List the holds that stand, or the containers and coils that one bears on."""
-    with Ledger.open(ledger) as book:
+    with open_ledger(ledger) as book:
         if hold_id is None:
             table = _shown(book, holds(book.snapshot(), everything=everything))
         else:
@@ -90,7 +91,7 @@ def tags_command(
 ) -> None:
     """Write tags to print: one for each container still here and each coil not used up."""
     chosen = words(language.value)
-    with Ledger.open(ledger) as book:
+    with open_ledger(ledger) as book:
         tags = tags_of(book, hold_id, chosen)
     if not tags:
         raise RequestError(f"hold {hold_id}", "no container and no coil here", "something to tie a tag to", "see list")

@@ -10,6 +10,7 @@ import typer
 
 from monitor.book import plant_of
 from monitor.checking import check, clocks, contradicting
+from monitor.cli_open import open_ledger
 from monitor.copying import Copied, backup, restore
 from monitor.ledger import Keeper, Ledger
 from monitor.terminal import say
@@ -31,7 +32,7 @@ def upkeep_command(
     unpin: Annotated[str | None, typer.Option(help="Let the version of this name go.")] = None,
 ) -> None:
     """Delete what no kept version needs and merge small files; loads do this by themselves, once an hour."""
-    with Ledger.open(ledger) as book:
+    with open_ledger(ledger) as book:
         calendar = Calendar(plant_of(book.snapshot().plant_text()))
         if pin or unpin:
             _pins(book, pin, unpin, version)
@@ -47,7 +48,7 @@ def check_command(
     deep: Annotated[bool, typer.Option("--deep", help="Also fold everything from scratch and compare.")] = False,
 ) -> None:
     """Check every file and every sum of the ledger, and say how to mend what is wrong."""
-    with Ledger.open(ledger) as book:
+    with open_ledger(ledger) as book:
         found = check(book, deep)
         version = book.version
         for told in [*clocks(book), *contradicting(book)]:

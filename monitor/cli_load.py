@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated
 
 import typer
-from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
+from monitor.cli_open import open_ledger, progress
 from monitor.contradictions import new_ones, summary
 from monitor.holding import newly_biting
 from monitor.intake import Profile, read_profile
 from monitor.ledger import Ledger
 from monitor.loading import load
-from monitor.reporting import FileReport, LoadReport, Steps
-from monitor.terminal import ERR, label, say
+from monitor.reporting import FileReport, LoadReport
+from monitor.terminal import ERR, say
 
 app = typer.Typer()
 
@@ -38,7 +37,7 @@ def load_command(
 ) -> None:
     """Load counter, coil, stop and inspection files; loading a file again changes nothing."""
     told = read_profile(profile)[0] if profile else None
-    with Ledger.open(ledger, create=True) as book:
+    with open_ledger(ledger, create=True) as book:
         report = load_and_tell(paths, book, correct, told)
     if any(file.refused for file in report.files):
         raise typer.Exit(1)
@@ -53,7 +52,7 @@ def load_and_tell(
 ) -> LoadReport:
     """Load files into a ledger and print, file by file, how their rows add up; see `load`."""
     before = ledger.version
-    with _steps() as steps:
+    with progress() as steps:
         report = load(paths, ledger, correct=correct, profile=profile, steps=steps, now_us=now_us)
     _print_report(report)
     for line in newly_biting(ledger, before):
@@ -61,23 +60,6 @@ def load_and_tell(
     for line in summary(new_ones(ledger, before, report.since_us)):
         say(f"CHECK    {line}", to=ERR)
     return report
-
-
-@contextmanager
-def _steps() -> Iterator[Steps]:
-    columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
-    with Progress(*columns, console=ERR, transient=True) as progress:
-        files = progress.add_task("Reading files")
-        presses = progress.add_task("Reckoning presses", total=None)
-
-        def on_file(done: int, of: int, name: str) -> None:
-            progress.update(files, completed=done, total=of, description=f"Reading {label(name)}")
-
-        def on_press(done: int, of: int) -> None:
-            progress.update(files, completed=progress.tasks[0].total or 0)
-            progress.update(presses, completed=done, total=of)
-
-        yield Steps(on_file, on_press)
 
 
 def _print_report(report: LoadReport) -> None:

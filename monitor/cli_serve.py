@@ -12,10 +12,10 @@ import typer
 
 from monitor import terminal
 from monitor.cli_load import load_and_tell
+from monitor.cli_open import open_ledger
 from monitor.cli_watch import beside, ended_by_signal, say, watching
 from monitor.exporting import Format, write
 from monitor.figures import figure
-from monitor.ledger import Ledger
 from monitor.schedule import Schedule
 from shared.errors import RequestError
 
@@ -41,7 +41,7 @@ def serve_command(
     ] = None,
 ) -> None:
     """Show every page in a browser, and make the weekly reports that plant.toml sets a day for."""
-    Ledger.open(ledger, create=True).close()
+    open_ledger(ledger, create=True).close()
     with watching(watch, ledger), _reporting(reports or ledger / REPORTS, ledger):
         _show(ledger, host, port)
 
@@ -58,7 +58,7 @@ def _show(ledger: Path, host: str, port: int) -> None:
 @contextmanager
 def _reporting(out: Path, ledger: Path) -> Iterator[None]:
     """Make the reports that are due for as long as the block lasts."""
-    with Ledger.open(ledger) as book, beside(Schedule(book, out, say).run, "strokeledger-reports"):
+    with open_ledger(ledger) as book, beside(Schedule(book, out, say).run, "strokeledger-reports"):
         yield
 
 
@@ -71,7 +71,7 @@ def demo_command(
     """Load an invented plant's fortnight and show it in a browser."""
     if not SAMPLE.is_dir():
         raise RequestError("demo", f"no folder {SAMPLE.name}", "the sample plant", "run this from a full checkout")
-    with Ledger.open(ledger, create=True) as book:
+    with open_ledger(ledger, create=True) as book:
         load_and_tell([SAMPLE], book, now_us=max(time.time_ns() // 1_000, SAMPLE_MADE_US))
         table = figure(book, "shifts")
     write(table.tail(12), Format.TABLE, None)

@@ -8,6 +8,7 @@ from typing import Annotated
 import pandas as pd
 import typer
 
+from monitor.cli_open import open_ledger
 from monitor.ledger import Ledger
 from monitor.mending import as_values, chosen, export, grouped, mended, read_back
 from monitor.releasing import release
@@ -76,7 +77,7 @@ def release_command(
     by: Annotated[str, typer.Option(help="Who lets them in; the user of this computer where left out.")] = "",
 ) -> None:
     """Let rows in that were set aside, after mending them; those that still do not hold stay, with the reason."""
-    with Ledger.open(ledger) as book:
+    with open_ledger(ledger) as book:
         rows = _wanted(book, ids or [], value or [], from_)
         done = release(book, rows, by=by, correct=correct)
     for number, reason in done.stay.items():
@@ -119,6 +120,6 @@ def _text(source: Path) -> str:
 def _chosen(
     ledger: Path, table: str | None, file: str | None, load: int | None, reason: str | None, press: str | None
 ) -> pd.DataFrame:
-    with Ledger.open(ledger) as book:
+    with open_ledger(ledger) as book:
         rows = book.snapshot().set_aside_rows()
     return chosen(rows, table=table, file=file, load=load, reason=reason, press=press)

@@ -14,7 +14,7 @@ from typing import Annotated
 import typer
 
 from monitor import terminal
-from monitor.ledger import Ledger
+from monitor.cli_open import open_ledger
 from monitor.watching import Watch
 
 app = typer.Typer()
@@ -35,7 +35,7 @@ def watch_command(
 
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, told_to_stop)
-    with Ledger.open(ledger, create=True) as book:
+    with open_ledger(ledger, create=True) as book:
         Watch(book, folder, say).run(stop)
 
 
@@ -45,7 +45,7 @@ def watching(folder: Path | None, ledger: Path) -> Iterator[None]:
     if folder is None:
         yield
         return
-    with Ledger.open(ledger, create=True) as book, beside(Watch(book, folder, say).run, "strokeledger-watch"):
+    with open_ledger(ledger, create=True) as book, beside(Watch(book, folder, say).run, "strokeledger-watch"):
         yield
 
 

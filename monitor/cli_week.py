@@ -13,7 +13,7 @@ import typer
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
 from monitor.book import Book, plant_of
-from monitor.ledger import Ledger
+from monitor.cli_open import open_ledger
 from monitor.report import Due, House, Output, PlantWeek, Sent, Standing, add, gather, house_of, last_week
 from monitor.schedule import alone, make_files, note_made, standing
 from monitor.terminal import ERR, label, say
@@ -43,7 +43,7 @@ def week_command(
 ) -> None:
     """Make the weekly quality report of a customer, or of every customer."""
     outputs = _outputs(formats)
-    with Ledger.open(ledger) as opened:
+    with open_ledger(ledger) as opened:
         snapshot = opened.snapshot(version)
         book = Book.read(snapshot, plant_of(snapshot.plant_text()))
         now_us = _now_us()

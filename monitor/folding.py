@@ -17,6 +17,7 @@ from monitor.reckoning.close import close
 from monitor.reckoning.counters import BELIEVED_AFTER, Readings
 from monitor.reckoning.fold import Folded, fold
 from monitor.reckoning.press import BookPage, Plan, PressDay
+from monitor.records import records
 from monitor.rejecting import rebook
 from monitor.touched import Touched
 from shared.errors import DamagedPart
@@ -40,7 +41,11 @@ class Refolded:
 
 def refold(writer: Writer, book: Book, touched: Touched, progress: Progress | None = None) -> Refolded:
     """Fold anew every press-day that the touched rows bear on, and the open end and rejects that follow from them."""
-    anew = writer.book_fingerprint() != book.fingerprint
+    renewed = not writer.is_reckoned
+    if renewed:
+        writer.forget_facts()
+        _look_at_all(writer, book, touched)
+    anew = renewed or writer.book_fingerprint() != book.fingerprint
     presses = sorted(touched.presses.union(writer.presses_with_strokes() if anew else ()))
     folds = left = 0
     with ThreadPoolExecutor(1, "strokeledger-readings") as reader:
@@ -56,8 +61,15 @@ def refold(writer: Writer, book: Book, touched: Touched, progress: Progress | No
             folds += len(folded)
             if progress:
                 progress(done + 1, len(presses))
+    writer.put_reckoning()
     writer.put_book_fingerprint(book.fingerprint)
     return Refolded(folds, len(presses), left)
+
+
+def _look_at_all(writer: Writer, book: Book, touched: Touched) -> None:
+    """Note every inspection there is as one to be booked."""
+    for row in records(writer.rows("inspections")):
+        touched.looked(row["press_id"], book.day_of(row["time"]))
 
 
 def _read_ahead(

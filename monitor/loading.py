@@ -97,6 +97,7 @@ def _together(found: Sequence[Source], ledger: Ledger, way: _Way) -> LoadReport:
         for done, source in enumerate(sources):
             way.steps.file(done, len(sources), source.name)
             report.files.append(run.file(source))
+        run.renew()
         report.released = run.release_waiting()
         run.note_unknown()
         book = Book.read(writer, run.plant)

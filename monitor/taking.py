@@ -241,6 +241,17 @@ class Load:
         self.put = self._add_up()
         return max(0, released - sum(self.put.loads.values()))
 
+    def renew(self) -> None:
+        """Look at rows set aside again where an older release set them aside: its rules were others.
+
+        What was never cut into cells stays, and so does what waits for more of its inspection.
+        """
+        if not self.writer.is_reckoned:
+            rows = [row for row in self.writer.all_set_aside() if row.row.startswith("{")]
+            rows = [row for row in rows if row.table != ADDED_UP or ADDED_UP not in row.waits_for]
+            stay = self.release(rows)
+            self.writer.restate({row.id: stay[row.id] for row in rows if stay.get(row.id, row.reason) != row.reason})
+
     def note_unknown(self) -> None:
         """Remark, now that all files are in, on what the rows of each name and the ledger does not hold."""
         ids = cache(self.writer.ids)

@@ -33,6 +33,10 @@ class FactTable:
         return tuple(name for name, _ in self.columns)
 
 
+#: Number of the rules by which rows become facts.  Whoever changes what a fold or a booking leaves raises it: a ledger
+#: that was reckoned by other rules is then reckoned anew as a whole, when it is opened.  2: December 2026.
+RECKONING = 2
+
 _T, _I, _R = FactKind.TEXT, FactKind.INTEGER, FactKind.REAL
 
 _WHERE = (("press_id", _T), ("day", _T))

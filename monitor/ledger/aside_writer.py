@@ -84,6 +84,19 @@ class AsideWriter(RowWriter):
         chunks = (wanted[at : at + KEYS_A_QUERY] for at in range(0, len(wanted), KEYS_A_QUERY))
         return [SetAside(*row) for some in chunks for row in self._all(query.where(SET_ASIDE.c.id.in_(some)))]
 
+    def all_set_aside(self) -> list[SetAside]:
+        """All rows set aside, in the order they came."""
+        columns = [SET_ASIDE.c[name] for name in SetAside.__dataclass_fields__]
+        query = sa.select(*columns).where(live(SET_ASIDE, self.version)).order_by(SET_ASIDE.c.id)
+        return [SetAside(*row) for row in self._all(query)]
+
+    def restate(self, reasons: Mapping[int, str]) -> None:
+        """Give rows set aside, by id, the reason that holds now."""
+        query = sa.update(SET_ASIDE).where(SET_ASIDE.c.id == sa.bindparam("given_id"))
+        if reasons:
+            rows = [{"given_id": row, "given_reason": reason} for row, reason in reasons.items()]
+            self._execute(query.values(reason=sa.bindparam("given_reason")), rows)
+
     def release(self, rows: Mapping[int, str] | Collection[int], by: str = "") -> None:
         """Let rows be set aside no more from this version on; by id, with the row as it was mended where it was.
 

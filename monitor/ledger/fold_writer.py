@@ -13,7 +13,7 @@ import sqlalchemy as sa
 from monitor.ledger.database import read_about, write_about
 from monitor.ledger.row_writer import RowWriter
 from monitor.ledger.schema import FACT_ROWS, FOLDS, live
-from shared.facts import FACTS
+from shared.facts import FACTS, RECKONING
 
 
 @dataclass(frozen=True)
@@ -64,6 +64,23 @@ class FoldWriter(RowWriter):
         if fingerprint != self.book_fingerprint():
             self.changed = True
             write_about(self._connection, "book", fingerprint)
+
+    def put_reckoning(self) -> None:
+        """Keep that the facts are now reckoned by the rules of this release, all of them from this version on."""
+        if read_about(self._connection, "reckoning") != str(RECKONING):
+            self.changed = True
+            since = self.version if self.book_fingerprint() else 0
+            write_about(self._connection, "reckoning", str(RECKONING))
+            write_about(self._connection, "reckoned since", str(since))
+
+    def forget_facts(self) -> None:
+        """Let all facts and folds hold no more from this version on."""
+        for table in (FOLDS, *FACT_ROWS.values()):
+            self._end(table, sa.true())
+
+    def _live(self, made: sa.Table) -> sa.ColumnElement[bool]:
+        """Whoever writes has to see what there is."""
+        return live(made, self.version)
 
     def _insert_facts(self, kind: str, press_id: str, rows: Mapping[str, Sequence[Sequence[Any]]]) -> None:
         values = [(press_id, day, *row, self.version) for day, facts in rows.items() for row in facts]

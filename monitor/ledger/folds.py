@@ -5,15 +5,19 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import AbstractContextManager
+from functools import cached_property
 from typing import Any
 
 import pandas as pd
 import pyarrow as pa
 import sqlalchemy as sa
 
+from monitor.ledger.database import read_about
 from monitor.ledger.files import PartFiles
 from monitor.ledger.schema import FACT_ROWS, FOLDS, KEYS_A_QUERY, ROWS, live
-from shared.facts import FACTS, FactKind
+from shared.errors import LedgerError
+from shared.facts import FACTS, RECKONING, FactKind
+from shared.phrases import phrase
 
 _ARROW = {FactKind.TEXT: pa.string(), FactKind.INTEGER: pa.int64(), FactKind.REAL: pa.float64()}
 _NULLABLE = {pa.int64(): pd.Int64Dtype()}.get
@@ -42,7 +46,35 @@ class Reader:
 
 
 class FoldReader(Reader):
-    """Facts and carries; the day of a fold is a plant day as ISO text, or a name that sorts behind all of them."""
+    """Facts and carries; the day of a fold is a plant day as ISO text, or a name that sorts behind all of them.
+
+    Facts that were reckoned by the rules of an older release are never handed out: LedgerError.
+    """
+
+    @property
+    def is_reckoned(self) -> bool:
+        """Whether the facts of the newest version, if there are any, were reckoned by the rules of this release."""
+        with self._connect() as connection:
+            return not read_about(connection, "book") or read_about(connection, "reckoning") == str(RECKONING)
+
+    @cached_property
+    def _facts_hold(self) -> bool:
+        """True; raises LedgerError where the facts of this version were reckoned by the rules of an older release."""
+        with self._connect() as connection:
+            since = int(read_about(connection, "reckoned since") or 0)
+        if self.is_reckoned and self.version >= since:
+            return True
+        raise LedgerError(
+            phrase("version {version}", version=self.version),
+            phrase("facts reckoned by the rules of an older release"),
+            phrase("a version reckoned by this release, from {version} on", version=since or self.version + 1),
+            phrase("name a newer version, or open the ledger with this release once, which reckons it anew"),
+        )
+
+    def _live(self, made: sa.Table) -> sa.ColumnElement[bool]:
+        """Facts or folds of this version, once it is sure that they may be handed out."""
+        assert self._facts_hold
+        return live(made, self.version)
 
     def facts(
         self,
@@ -65,7 +97,7 @@ class FoldReader(Reader):
         """
         fact, made = FACTS[kind], FACT_ROWS[kind]
         date = made.c["shift_date" if "shift_date" in fact.names else "day"]
-        conditions = [live(made, self.version), *_between(date, from_date, to_date), *_between(made.c.day, *folded)]
+        conditions = [self._live(made), *_between(date, from_date, to_date), *_between(made.c.day, *folded)]
         if press_id is not None:
             conditions.append(made.c.press_id == press_id)
         if die_id is not None:
@@ -96,14 +128,14 @@ class FoldReader(Reader):
         cut = made.c.fed * (made.c.to_us - moment_us) / sa.cast(made.c.to_us - made.c.from_us, sa.Float)
         part = sa.case((made.c.from_us < moment_us, cut), else_=0.0)
         query = sa.select(sa.func.sum(whole), sa.func.sum(part))
-        query = query.where(live(made, self.version), made.c.die_id == die_id, made.c.to_us > moment_us)
+        query = query.where(self._live(made), made.c.die_id == die_id, made.c.to_us > moment_us)
         whole_strokes, part_strokes = self._all(query)[0]
         return int(whole_strokes or 0) + round(part_strokes or 0.0)
 
     def fed_before(self, die_id: str, date: dt.date) -> int:
         """Strokes with strip that a die has made in shifts before a date, over all presses."""
         made = FACT_ROWS["strokes"]
-        query = sa.select(sa.func.sum(made.c.fed)).where(live(made, self.version), made.c.die_id == die_id)
+        query = sa.select(sa.func.sum(made.c.fed)).where(self._live(made), made.c.die_id == die_id)
         return int(self._all(query.where(made.c.shift_date < date.isoformat()))[0][0] or 0)
 
     def strip_used(self) -> pd.DataFrame:
@@ -120,29 +152,29 @@ class FoldReader(Reader):
             sa.func.max(sa.case((weighed, made.c.removed_us))).label("end_weighed_us"),
             sa.func.max(made.c.end_weighed_kg).label("end_weighed_kg"),
         )
-        query = sa.select(*columns).where(live(made, self.version)).group_by(made.c.mounting_id)
+        query = sa.select(*columns).where(self._live(made)).group_by(made.c.mounting_id)
         return self._frame(query, [str(column.name) for column in columns])
 
     def stops_by_reason(self, from_date: dt.date) -> pd.DataFrame:
         """How many stops of shifts since a date have each reason: press_id, reason, kind, stops."""
         made = FACT_ROWS["stops"]
         names = (made.c.press_id, made.c.reason, made.c.kind)
-        query = sa.select(*names, sa.func.count(made.c.stop_id.distinct())).where(live(made, self.version))
+        query = sa.select(*names, sa.func.count(made.c.stop_id.distinct())).where(self._live(made))
         query = query.where(made.c.shift_date >= from_date.isoformat()).group_by(*names)
         return self._frame(query, ("press_id", "reason", "kind", "stops"))
 
     def last_carries(self) -> dict[str, str]:
         """Carry out of the last fold of each press, the pseudo-day of what is still open included."""
-        last = sa.select(FOLDS.c.press_id, sa.func.max(FOLDS.c.day).label("day")).where(live(FOLDS, self.version))
+        last = sa.select(FOLDS.c.press_id, sa.func.max(FOLDS.c.day).label("day")).where(self._live(FOLDS))
         newest = last.group_by(FOLDS.c.press_id).subquery()
-        query = sa.select(FOLDS.c.press_id, FOLDS.c.carry).where(live(FOLDS, self.version))
+        query = sa.select(FOLDS.c.press_id, FOLDS.c.carry).where(self._live(FOLDS))
         query = query.join(newest, (FOLDS.c.press_id == newest.c.press_id) & (FOLDS.c.day == newest.c.day))
         return {str(press_id): str(carry) for press_id, carry in self._all(query)}
 
     def folds(self, press_id: str, day: str | None = None) -> list[tuple[str, str, bool]]:
         """Folds of a press (of one day) in order: day, carry out of it as JSON text, whether it is settled."""
         query = sa.select(FOLDS.c.day, FOLDS.c.carry, FOLDS.c.settled).order_by(FOLDS.c.day)
-        query = query.where(FOLDS.c.press_id == press_id, live(FOLDS, self.version))
+        query = query.where(FOLDS.c.press_id == press_id, self._live(FOLDS))
         if day is not None:
             query = query.where(FOLDS.c.day == day)
         return [(found, carry, bool(settled)) for found, carry, settled in self._all(query)]
@@ -150,14 +182,14 @@ class FoldReader(Reader):
     def fold_carry_before(self, press_id: str, day: str) -> str | None:
         """Carry out of the last fold of a press before a day."""
         query = sa.select(FOLDS.c.carry).order_by(FOLDS.c.day.desc()).limit(1)
-        query = query.where(FOLDS.c.press_id == press_id, FOLDS.c.day < day, live(FOLDS, self.version))
+        query = query.where(FOLDS.c.press_id == press_id, FOLDS.c.day < day, self._live(FOLDS))
         return next((str(row[0]) for row in self._all(query)), None)
 
     def reject_days(self, press_id: str, from_date: dt.date, to_date: dt.date) -> list[str]:
         """Days whose inspections rejected pieces of shifts from `from_date` to `to_date`, both included."""
         made = FACT_ROWS["rejects"]
         query = sa.select(made.c.day).distinct().order_by(made.c.day)
-        query = query.where(made.c.press_id == press_id, live(made, self.version))
+        query = query.where(made.c.press_id == press_id, self._live(made))
         between = made.c.shift_date.between(from_date.isoformat(), to_date.isoformat())
         return [str(row[0]) for row in self._all(query.where(between))]
 
@@ -166,7 +198,7 @@ class FoldReader(Reader):
         made = ROWS["inspections"]
         query = sa.select(made.c.time).distinct().order_by(made.c.time)
         query = query.where(made.c.press_id == press_id, made.c.kind == "tub", made.c.time <= until_us)
-        return [int(row[0]) for row in self._all(query.where(live(made, self.version)))]
+        return [int(row[0]) for row in self._all(query.where(self._live(made)))]
 
 
 def _between(column: sa.Column[Any], first: dt.date | None, after: dt.date | None) -> Iterator[sa.ColumnElement[bool]]:
