@@ -21,7 +21,7 @@ help:
 	@echo "make test    check style, types and import arrows, then run every test"
 	@echo "make lint    the checks alone"
 	@echo "make bench   measure loading and reckoning"
-	@echo "make faults  kill work on a ledger 300 times and check what is left; damage 20,000 files"
+	@echo "make faults  kill work on a ledger 300 times, damage 20,000 files, check 200 plants with messy notes"
 	@echo "make shots   take the manual's pictures anew (needs Chromium)"
 	@echo "make lock    renew requirements.lock (needs uv)"
 
@@ -55,6 +55,7 @@ bench: $(STAMP)
 faults: $(STAMP)
 	$(BIN)/python -m tests.faults.kills --count 300
 	$(BIN)/python -m tests.faults.fuzz --count 20000
+	$(BIN)/python -m tests.messy --count 200
 
 shots: $(STAMP)
 	$(BIN)/python -m tests.browser.shots

@@ -62,12 +62,14 @@ class Truth:
 def random_plant(seed: int, folder: Path, *, days: int | None = None, features: Iterable[str] = ALL_FEATURES) -> Truth:
     """Write a random plant of one to three presses and `days` days to `folder` and return its truth."""
     dice = Dice(np.random.default_rng(seed), frozenset(features))
-    plan = _Plan(dice, int(dice.rng.integers(1, 4)) if days is None else days)
+    plan = Plan(dice, int(dice.rng.integers(1, 4)) if days is None else days)
     return plan.write(Path(folder))
 
 
 @dataclass
-class _Plan:
+class Plan:
+    """A random plant of so many days while it is being made up."""
+
     dice: Dice
     days: int
     store: Store = field(default_factory=Store)
