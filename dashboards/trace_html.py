@@ -116,18 +116,25 @@ def _doubt(row: dict[Any, Any]) -> str:
     return count(max(0, row["pieces"] - row["sure_pieces"]))
 
 
+def _counts(rows: pd.DataFrame, name: str) -> list[str]:
+    is_known = (rows["pieces"] != 0) | (rows["here"] != 0)
+    return [count(pieces) if known else UNKNOWN for pieces, known in zip(rows[name], is_known, strict=True)]
+
+
 def _table(rows: pd.DataFrame) -> Any:
-    rows = rows[(rows["pieces"] != 0) | (rows["here"] != 0)]
+    is_some = (rows["pieces"] != 0) | (rows["here"] != 0)
+    # Of a container under hold of which nobody knows how much is in it no count is shown.
+    rows = rows[is_some | ~rows["container_id"].isin(rows.loc[is_some, "container_id"])]
     shown = pd.DataFrame(
         {
             say("Container"): rows["container_id"],
             say("Coil"): [coil or say("not known") for coil in rows["coil_id"]],
             say("Lot"): [lot or UNKNOWN for lot in rows["lot"]],
             say("Heat"): [heat or UNKNOWN for heat in rows["heat"]],
-            say("Pieces"): [count(pieces) for pieces in rows["pieces"]],
-            say("Certain"): [count(pieces) for pieces in rows["sure_pieces"]],
+            say("Pieces"): _counts(rows, "pieces"),
+            say("Certain"): _counts(rows, "sure_pieces"),
             "±": [_doubt(row) for row in rows.to_dict("records")],
-            say("Still in it"): [count(pieces) for pieces in rows["here"]],
+            say("Still in it"): _counts(rows, "here"),
             say("Shipment"): [sent or say("on the floor") for sent in rows["shipment_id"]],
             say("Customer"): rows["customer"],
             say("By way of"): [", ".join(reels) or UNKNOWN for reels in rows["came_by"]],

@@ -10,7 +10,7 @@ import pandas as pd
 from monitor.book import plant_of
 from monitor.entering import Row, enter_rows
 from monitor.figures.bites import bites, sentence
-from monitor.figures.holds import Bearing, bearing, hold_of, holds
+from monitor.figures.holds import FLOOR, Bearing, bearing, hold_of, holds
 from monitor.figures.trace import Traced
 from monitor.figures.whereabouts import USED
 from monitor.ledger import Ledger, Snapshot
@@ -71,12 +71,16 @@ def tags_of(ledger: Ledger, hold_id: str, words: Words = ENGLISH) -> list[Tag]:
     held = f"{say(hold['scope'])} {hold['value']}"
     why = ((say("Reason"), hold["reason"]), (say("Held"), held), (say("Since"), since[:16]))
     found = bearing_of(ledger, hold_id)
-    boxes = found.boxes[(found.boxes["here"] > 0) & (found.boxes["shipment_id"] == "")]
+    boxes = found.boxes[found.boxes["state"] == FLOOR]
     tags = [
         Tag(
             hold_id,
             row["container_id"],
-            ((say("Part"), row["part_no"]), (say("Pieces held"), words.number(row["here"])), *why),
+            (
+                (say("Part"), row["part_no"]),
+                (say("Pieces held"), "" if pd.isna(row["here"]) else words.number(row["here"])),
+                *why,
+            ),
         )
         for row in boxes.to_dict("records")
     ]
@@ -86,6 +90,11 @@ def tags_of(ledger: Ledger, hold_id: str, words: Words = ENGLISH) -> list[Tag]:
         lot = (say("Lot, heat"), f"{row['lot']}, {row['heat']}")
         tags.append(Tag(hold_id, row["coil_id"], (lot, (say("Left"), left), *why)))
     return tags
+
+
+def _pieces(count: float | None, words: Words) -> str:
+    """Return a count as a tag shows it; a line to write on where nobody knows it."""
+    return "" if pd.isna(count) else words.number(int(count or 0))
 
 
 def newly_biting(ledger: Ledger, before: int) -> list[str]:

@@ -304,3 +304,31 @@ def test_a_box_packed_does_not_close_the_tub_at_the_press(plant: Tiny) -> None:
     pack(plant, "A", "W", 500, at("06:40"))
     plant.load()
     assert inside(plant, "T") == ({"C1": 1800}, {"C1": 1800})
+
+
+def test_a_container_of_unknown_content_is_held_and_told_without_a_count(plant: Tiny) -> None:
+    one_hour(plant)
+    for name in ("Y", "Z"):
+        plant.box(name, at("06:00", TUESDAY), at("07:00", TUESDAY))
+    send(plant, "S1", "Z", time=at("12:00", TUESDAY))
+    hold_id = hold(plant, "container", "Z")
+    boxes = bearing(plant.ledger, "container", "Z", (None, None)).boxes
+    assert (boxes["container_id"].tolist(), boxes["state"].tolist()) == (["Z"], ["sent"])
+    assert boxes["here"].isna().all()
+    (row,) = paper(plant, "K").tables["holds"].to_dict("records")
+    assert row["containers_shipped"] == 1
+    assert pd.isna(row["pieces_shipped"])
+    assert tags_of(plant.ledger, hold_id) == []
+    assert bearing(plant.ledger, "container", "Y", (None, None)).boxes["state"].tolist() == ["on the floor"]
+
+
+def test_a_box_that_nothing_fell_into_is_not_held_with_the_stretch_it_was_packed_in(plant: Tiny) -> None:
+    plant.run(at("06:00"), at("07:00"))
+    plant.box("A", at("06:00"), at("06:30"))
+    plant.box("T", at("06:30"), at("07:00"))
+    plant.box("W", at("06:40"), at("06:40"))
+    pack(plant, "A", "W", 500, at("06:40"))
+    plant.load()
+    from_us = plant.ledger.snapshot().strokes("P").column("time")[-1].value - 20 * 60 * 1_000_000
+    # From 06:40 on: T, not W, whose pieces fell before.
+    assert set(bearing(plant.ledger, "range", "P", (from_us, None)).boxes["container_id"]) == {"T"}

@@ -113,7 +113,7 @@ def _of_boxes(
 
 
 def _here(rows: Iterable[Mapping[Hashable, Any]]) -> int:
-    return sum(int(str(row["here"])) for row in rows)
+    return sum(int(row["here"]) for row in rows if not pd.isna(row["here"]))
 
 
 def _fitting(snapshot: Snapshot, waiting: set[str], lying: Mapping[str, str]) -> Iterator[tuple[str, str]]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 
 import pandas as pd
@@ -40,6 +40,7 @@ class Bearing:
 
     `coil_id` is a `;`-list to be shown; `shipments` and `customers` hold those a container was sent to one by one.
 
+    Of a container of which nobody knows how much is in it pieces are missing.
     A container whose pieces may be of what is held, or of something else, counts with all that may be.  `traced` are
     the same pieces, a row a container, coil and way through reels.
     """
@@ -86,9 +87,10 @@ def bearing(
         # What is of no known coil is not of the coils held; a container or stretch is held whole.
         table = found.table[found.table["coil_id"] != ""]
     else:
-        found = traced_from(snapshot, _whole(snapshot, scope, value, span), book or small_book(snapshot), sure=sure)
+        rows, is_made = _whole(snapshot, scope, value, span), scope != "container"
+        found = traced_from(snapshot, rows, book or small_book(snapshot), sure=sure, fallen_only=is_made)
         table = found.table
-    return Bearing(_boxes(table), _coils(snapshot, coils_of(snapshot, scope, value)), found)
+    return Bearing(_boxes(table, found.unknown), _coils(snapshot, coils_of(snapshot, scope, value)), found)
 
 
 def _whole(snapshot: Snapshot, scope: str, value: str, span: tuple[int | None, int | None]) -> Iterable[Record]:
@@ -117,15 +119,18 @@ def history(snapshot: Snapshot) -> pd.DataFrame:
     )
 
 
-def _boxes(table: pd.DataFrame) -> pd.DataFrame:
+def _boxes(table: pd.DataFrame, unknown: Collection[str]) -> pd.DataFrame:
     keys = ["container_id", "part_no", "shipment_id", "customer", "press_id", "closed_at", "shipped_at"]
     sums = table.groupby([*keys, "shipments", "customers"], as_index=False, sort=True).agg(
         pieces=("pieces", "sum"),
         here=("here", "sum"),
         coil_id=("coils", _any_of),
     )
-    states = zip(sums["shipment_id"], sums["here"], strict=True)
+    nobody_knows = sums["container_id"].isin(list(unknown))
+    states = zip(sums["shipment_id"], (sums["here"] != 0) | nobody_knows, strict=True)
     sums["state"] = [EMPTIED if not here else SENT if sent else FLOOR for sent, here in states]
+    for name in ("pieces", "here"):
+        sums[name] = sums[name].astype("Int64").mask(nobody_knows)
     return sums[list(BOXES)]
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -47,13 +47,22 @@ class Lineage:
     reels: Mapping[str, Reel]
 
 
+def _nothing(falls: Mapping[str, Falls]) -> Collection[str]:
+    return ()
+
+
 def lineage(
-    snapshot: Snapshot, rows: Iterable[Record], book: Book, *, sure: bool = False, holds: Collection[str] = ()
+    snapshot: Snapshot,
+    rows: Iterable[Record],
+    book: Book,
+    *,
+    sure: bool = False,
+    holds: Callable[[Mapping[str, Falls]], Collection[str]] = _nothing,
 ) -> Lineage:
     """Trace containers (rows of `containers`), and those that pieces were packed over from, back to their coils.
 
     `sure` also finds by how many pieces the readings leave it uncertain where one coil ends and the next begins.
-    Origins of pieces that ever were in a container of `holds` are marked as held.
+    Origins of pieces that ever were in a container that `holds` names, by what fell in, are marked as held.
     """
     reader = Reader(snapshot, book, sure)
     repacks, found = packed(snapshot, {row["container_id"]: row for row in rows})
@@ -66,7 +75,7 @@ def lineage(
     fell = {name: sum(fall.count for fall in some.inside) for name, some in falls.items()}
     sent = snapshot.lookup("shipments", "container_id", set(found))
     kept = accounts(boxes, with_sorted(fell, sorted_out), [*repacks, *sorted_out], shipments_of(sent))
-    held = contents(boxes, falls, kept, descent.doubt, holds)
+    held = contents(boxes, falls, kept, descent.doubt, holds(falls))
     named = {box.container_id: box for box in boxes}
     return Lineage(named, held, falls, kept, sent, descent, reader.coils, reels)
 

@@ -15,8 +15,8 @@ from monitor.figures.customer import buyers
 from monitor.figures.lineage import STANDS_OPEN_US, Lineage, lineage, packed
 from monitor.ledger import Ledger, Snapshot
 from monitor.reckoning.account import SORTED_OUT, Repack, reached
-from monitor.reckoning.boxes import HOUR_US
-from monitor.reckoning.genealogy import EITHER, Origin
+from monitor.reckoning.boxes import HOUR_US, Falls
+from monitor.reckoning.genealogy import EITHER, NOBODY, Origin
 from monitor.records import records
 from shared.errors import RequestError
 from shared.identifiers import as_identifier
@@ -36,11 +36,13 @@ COLUMNS = ("container_id", "part_no", "shipment_id", "customer", "coil_id", "lot
 class Traced:
     """What a search found: a row a container, coil and way through reels, and the repacks between the containers.
 
-    `repacks` are in the order in which they were done.
+    `repacks` are in the order in which they were done.  Of containers that are `unknown` nobody knows how much is in
+    them: they have a row without pieces.
     """
 
     table: pd.DataFrame
     repacks: Sequence[Repack]
+    unknown: frozenset[str] = frozenset()
 
 
 def trace(snapshot: Snapshot, book: Book, rows: Iterable[Record], die: str | None = None) -> pd.DataFrame:
@@ -153,17 +155,26 @@ def traced(snapshot: Snapshot, rows: Iterable[Record], book: Book) -> Traced:
     return _traced(book, lineage(snapshot, wanted.values(), book), wanted)
 
 
-def traced_from(snapshot: Snapshot, rows: Iterable[Record], book: Book, *, sure: bool = False) -> Traced:
+def traced_from(
+    snapshot: Snapshot, rows: Iterable[Record], book: Book, *, sure: bool = False, fallen_only: bool = False
+) -> Traced:
     """Return, as `trace_of` does, all pieces that ever were in some containers, wherever they were packed over since.
 
     Of a container they were packed into only those count that may be of them, and never more than there were.
+    `fallen_only` leaves out containers into which nothing fell.
     """
-    whole = {row["container_id"]: row for row in rows}
-    found = lineage(snapshot, whole.values(), book, sure=sure, holds=set(whole))
-    came, here = reached(found.accounts, {}, set(whole))
+    named = {row["container_id"]: row for row in rows}
+
+    def of(falls: Mapping[str, Falls]) -> set[str]:
+        return {name for name in named if not fallen_only or falls[name].inside}
+
+    found = lineage(snapshot, named.values(), book, sure=sure, holds=of)
+    whole = of(found.falls)
+    came, here = reached(found.accounts, {}, whole)
     names = {name for name, count in came.items() if count or name in whole}
     known = {row["container_id"]: row for row in snapshot.lookup("containers", "container_id", names)}
-    traced = _traced(book, found, known, held_only=True)
+    unknown = frozenset(name for name in whole if not found.accounts.by_container[name].is_known)
+    traced = _traced(book, found, known, unknown)
     onwards = [name for name in known if name not in whole]
     for column, most in (("pieces", came), ("here", here)):
         _limit(traced.table, column, {name: most[name] for name in onwards})
@@ -195,14 +206,12 @@ def made_by(snapshot: Snapshot, scope: str, value: str, span: tuple[int | None, 
     return found
 
 
-def filled_from(snapshot: Snapshot, coils: Collection[str], parts: Collection[str] | None = None) -> dict[str, Record]:
-    """Return the containers of some parts or of all that stood open while pieces of coils, or of reels, were made."""
-    return followed(snapshot, coils, parts)[0]
+def filled_from(snapshot: Snapshot, coils: Collection[str]) -> dict[str, Record]:
+    """Return the containers that stood open while pieces of coils, or of reels, were made."""
+    return followed(snapshot, coils)[0]
 
 
-def followed(
-    snapshot: Snapshot, coils: Collection[str], parts: Collection[str] | None = None
-) -> tuple[dict[str, Record], set[str]]:
+def followed(snapshot: Snapshot, coils: Collection[str]) -> tuple[dict[str, Record], set[str]]:
     """Return the containers open while pieces of coils, or of reels wound from them, were made, and those reels too."""
     found: dict[str, Record] = {}
     seen: set[str] = set()
@@ -214,9 +223,8 @@ def followed(
         reels: set[str] = set()
         for (press_id, part_no), some in pieces.groupby(["press_id", "part_no"]):
             spans = _spans(some)
-            if parts is None or part_no in parts:
-                boxes = _standing(snapshot, "containers", str(press_id), spans)
-                found |= {row["container_id"]: row for row in boxes if row["part_no"] == part_no}
+            boxes = _standing(snapshot, "containers", str(press_id), spans)
+            found |= {row["container_id"]: row for row in boxes if row["part_no"] == part_no}
             reels |= {row["reel_id"] for row in _standing(snapshot, "reels", str(press_id), spans)}
         names = _with_cut(snapshot, reels | names) - seen
     return found, seen
@@ -265,24 +273,27 @@ def _made_in(found: Lineage, die: str) -> set[str]:
     return {name for name, count in came.items() if count}
 
 
-def _traced(book: Book, found: Lineage, rows: Mapping[str, Record], *, held_only: bool = False) -> Traced:
-    """Return the rows of some containers, of all their pieces or of those that were in a container under a hold."""
+def _traced(book: Book, found: Lineage, rows: Mapping[str, Record], unknown: frozenset[str] | None = None) -> Traced:
+    """Return the rows of some containers, with `unknown` only of pieces under hold and of those containers."""
     sent = _sent(book, found.sent, rows)
     repacks = [one.repack for one in found.accounts.poured if one.repack.to_container != SORTED_OUT]
-    return Traced(_table(book, found, rows, sent, held_only=held_only), repacks)
+    return Traced(_table(book, found, rows, sent, unknown), repacks, unknown or frozenset())
 
 
 def _table(
-    book: Book, found: Lineage, rows: Mapping[str, Record], sent: Mapping[str, _Sending], *, held_only: bool
+    book: Book,
+    found: Lineage,
+    rows: Mapping[str, Record],
+    sent: Mapping[str, _Sending],
+    unknown: frozenset[str] | None,
 ) -> pd.DataFrame:
     table = []
     for name in sorted(rows):
         row, held = rows[name], found.held[name]
         opened, closed, *_ = book.calendar.local_iso([row["opened_at"], row["closed_at"]])
         sending = sent.get(name, _NOT_SENT)
-        for origin in sorted({**held.came, **held.here}, key=_place):
-            if held_only and not origin.is_held:
-                continue
+        origins = {origin for some in (held.came, held.here) for origin in some if unknown is None or origin.is_held}
+        for origin in sorted(origins or ({NOBODY} if name in (unknown or ()) else ()), key=_place):
             lots, heats, suppliers = _material(found, origin)
             pieces, here, sure = (some.get(origin, 0) for some in (held.came, held.here, held.sure))
             shown = (EITHER.join(sending.shipments), EITHER.join(sending.customers), origin.coil_id)

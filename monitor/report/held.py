@@ -5,20 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+import pandas as pd
+
 from monitor.book import Book, Record
-from monitor.figures.holds import bearing
+from monitor.figures.holds import EMPTIED, bearing
 from monitor.ledger import Snapshot
 from monitor.records import records
 
 
 @dataclass(frozen=True)
 class HeldBox:
-    """A container that a hold bears on, the pieces concerned that are in it, and to whom it was sent (none: here)."""
+    """A container that a hold bears on, the pieces concerned (None = not known), to whom it was sent (none: here)."""
 
     container_id: str
     part_no: str
     customers: tuple[str, ...]
-    pieces: int
+    pieces: int | None
 
 
 @dataclass(frozen=True)
@@ -45,6 +47,7 @@ def standing(snapshot: Snapshot, to_us: int, book: Book) -> list[Held]:
 def _boxes(snapshot: Snapshot, hold: Record, to_us: int, book: Book) -> Iterator[HeldBox]:
     until_us = to_us if hold["to"] is None else hold["to"]
     found = bearing(snapshot, hold["scope"], hold["value"], (hold["from"], until_us), book=book)
-    rows = found.boxes[found.boxes["here"] > 0]
+    rows = found.boxes[found.boxes["state"] != EMPTIED]
     columns = (rows[name].tolist() for name in ("container_id", "part_no", "customers", "here"))
-    yield from (HeldBox(*box) for box in zip(*columns, strict=True))
+    for name, part_no, customers, here in zip(*columns, strict=True):
+        yield HeldBox(name, part_no, customers, None if pd.isna(here) else here)

@@ -217,7 +217,7 @@ def _boxes(week: PlantWeek, customer: str) -> pd.DataFrame:
     stated = sent.groupby("container_id").agg({"shipment_id": set, "shipped_us": "max"}).to_dict()
     ids = {box: ";".join(sorted(some)) for box, some in stated["shipment_id"].items()}
     return rows.assign(
-        shipment_id=rows["container_id"].map(ids).fillna(""),
+        shipment_id=[ids.get(name, "") for name in rows["container_id"]],
         shipped_us=rows["container_id"].map(stated["shipped_us"]),
     )
 
@@ -278,9 +278,15 @@ def _holds(week: PlantWeek, customer: str) -> pd.DataFrame:
             continue
         (placed_at,) = week.book.calendar.local_iso([hold.placed_us])
         parts = ";".join(sorted({box.part_no for box in (*gone, *here)}))
-        counts = (count for boxes in (here, gone) for count in (len(boxes), sum(box.pieces for box in boxes)))
+        counts = (count for boxes in (here, gone) for count in (len(boxes), _pieces(boxes)))
         rows.append((hold.hold_id, placed_at, hold.scope, _held_value(hold, (*gone, *here)), parts, *counts))
     return pd.DataFrame(rows, columns=list(TABLES["holds"].columns))
+
+
+def _pieces(boxes: Sequence[HeldBox]) -> int | None:
+    """Return the pieces in some containers, None where nobody knows how many are in one of them."""
+    counts = [box.pieces for box in boxes if box.pieces is not None]
+    return sum(counts) if len(counts) == len(boxes) else None
 
 
 def _held_value(hold: Held, mine: Sequence[HeldBox]) -> str:
