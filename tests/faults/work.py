@@ -14,6 +14,7 @@ from monitor.book import plant_of
 from monitor.copying import backup, restore
 from monitor.ledger import Ledger
 from monitor.loading import load
+from monitor.opening import bring_up
 from shared.calendar import Calendar
 from tests.faults import by_hand, sending
 
@@ -48,15 +49,19 @@ def do(kind: str, ledger: Ledger, folder: Path, say: by_hand.Say = lambda step: 
             restore(folder / SOURCE, folder / COPIES["restore"])
     elif kind == "report":
         sending.send(ledger.root, folder / "out")
-    elif kind != "upgrade":  # That is done by opening the ledger.
+    elif kind == "upgrade":  # The format is brought up by opening the ledger.
+        bring_up(ledger)
+    else:
         raise ValueError(f"no work is called {kind}")
 
 
 def make_old(root: Path) -> None:
-    """Let a ledger be one of format 1: no digests of files, no loads named by parts."""
+    """Let a ledger be one of format 1, reckoned by other rules: no digests of files, no loads named by parts."""
     with closing(sqlite3.connect(root / "catalogue.sqlite")) as catalogue, catalogue:
         catalogue.execute("UPDATE about SET value = '1' WHERE name = 'format'")
         catalogue.execute("UPDATE about SET value = '' WHERE name = 'contract'")
+        catalogue.execute("DELETE FROM about WHERE name LIKE 'reckon%'")
+        catalogue.execute("UPDATE fact_time SET running_us = running_us + 1")
         catalogue.execute("DELETE FROM stored_files")
         catalogue.execute("UPDATE stored_parts SET loads = ''")
 
