@@ -4,19 +4,22 @@ from __future__ import annotations
 
 import datetime as dt
 from bisect import bisect_right
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Executor, ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 
 from monitor.book import Book
 from monitor.ledger import Fold, Writer
-from monitor.notes import DAY_US, Notes, habits, read_notes
+from monitor.notes import DAY_US, Notes, crosses, entered_stops, habits, read_notes
 from monitor.readings import DayReadings, as_readings
 from monitor.reckoning.carry import Carry, from_json, to_json
 from monitor.reckoning.close import close
 from monitor.reckoning.counters import BELIEVED_AFTER, Readings
 from monitor.reckoning.fold import Folded, fold
 from monitor.reckoning.press import BookPage, Plan, PressDay
+from monitor.reckoning.standstills import see
+from monitor.reckoning.stops import PlanIndex, decided_us
 from monitor.records import records
 from monitor.rejecting import rebook
 from monitor.touched import Touched
@@ -28,6 +31,9 @@ HOUR_US = 3_600 * 1_000_000
 
 #: Name of the pseudo-day that holds what is still open after the last fold of a press.
 OPEN = "open"
+
+
+_NOTHING: Mapping[int, int] = MappingProxyType({})
 
 
 @dataclass(frozen=True)
@@ -94,6 +100,15 @@ def fold_day(writer: Writer, book: Book, press_id: str, day: dt.date) -> Fold | 
         return next(iter(work.fold_only()), None)
 
 
+@dataclass(frozen=True)
+class _Part:
+    """Readings of one plant day, judged by the plant book of a day; the last `ahead` are only looked at."""
+
+    day: dt.date
+    readings: Readings
+    ahead: int
+
+
 class _PressFolding:
     """Folds one press forward from the first day that is touched until nothing changes any more."""
 
@@ -106,7 +121,10 @@ class _PressFolding:
         self.days = writer.stroke_days(press_id)
         self.stored = {day: (carry, settled) for day, carry, settled in writer.folds(press_id)}
         self.habits = habits(writer, press_id)
+        self.edge_us = round(book.plant.entered_edge_s * 1_000_000)
         self.dirty = set(self.days) if anew or self._habits_changed() else self._dirty(touched)
+        self._reach_back()
+        self._ahead: dict[int, tuple[dict[int, int], Carry]] = {}
         self.readings = DayReadings(writer, press_id, book.calendar, self.days, reader)
         if self.dirty:
             self.readings.expect(self.days.index(min(self.dirty)), self.days.index(max(self.dirty)))
@@ -128,12 +146,28 @@ class _PressFolding:
             dirty.update(self.days[bisect_right(self.days, last) :][:1])
         return dirty
 
+    def _reach_back(self) -> None:
+        """Add the days on which an entered stop begins that what follows may give to another standstill."""
+        waiting = sorted(self.dirty)
+        while waiting:
+            place = self.days.index(waiting.pop())
+            if place == 0 or self.days[place - 1] in self.dirty:
+                continue
+            last_us = _last_us(from_json(self.stored[self.days[place - 1].isoformat()][0]))
+            near = entered_stops(self.writer, self.press_id, last_us - self.edge_us - 1, last_us + self.edge_us + 1)
+            began = [stop.start_us - self.edge_us for stop in near if crosses(stop, last_us, self.edge_us)]
+            if began:
+                first = min(self.book.calendar.plant_day(min(began)), self.days[place - 1])
+                more = {day for day in self.days[:place] if day >= first} - self.dirty
+                self.dirty |= more
+                waiting += sorted(more)
+
     def run(self) -> dict[dt.date, Sequence[Sequence[object]]]:
         """Fold what must be folded; return the piece facts of the days that were."""
         if not self.days:
             return {}
         carry = self._carry_in()
-        notes = read_notes(self.writer, self.press_id, carry.last.time_us if carry.last else None)
+        notes = read_notes(self.writer, self.press_id, carry.last.time_us if carry.last else None, self.edge_us)
         folds: list[Fold] = []
         if self.dirty:
             folds, carry = self._forward(min(self.dirty), carry, notes)
@@ -145,7 +179,7 @@ class _PressFolding:
     def fold_only(self) -> list[Fold]:
         """Fold what must be folded and return it, leaving what is stored as it is."""
         carry = self._carry_in()
-        notes = read_notes(self.writer, self.press_id, carry.last.time_us if carry.last else None)
+        notes = read_notes(self.writer, self.press_id, carry.last.time_us if carry.last else None, self.edge_us)
         return self._forward(min(self.dirty), carry, notes)[0] if self.dirty else []
 
     def put_off(self) -> None:
@@ -169,47 +203,89 @@ class _PressFolding:
             if place > last and self._known(folds[-1]):
                 return folds, from_json(self.stored[self.days[-1].isoformat()][0])
             readings, ahead = self.readings.on(place, last)
-            folded = self._folded(self.days[place], readings, ahead, carry, notes)
+            parts = self._parts(self.days[place], readings, ahead, carry)
+            folded = self._folded(parts, carry, notes)
+            later = self._later(place, folded.carry, notes)
+            folded = self._folded(parts, carry, notes, later) if later else folded
             carry = folded.carry
             folds.append(Fold(day, folded.facts, to_json(carry), folded.settled))
         return folds, carry
 
-    def _folded(self, day: dt.date, readings: Readings, ahead: int, carry: Carry, notes: Notes) -> Folded:
-        """Fold one day; the interval up to its first reading is judged by the plant book of the day it began."""
+    def _parts(self, day: dt.date, readings: Readings, ahead: int, carry: Carry) -> list[_Part]:
+        """Return a day in parts; the interval up to its first reading is judged by the book of the day it began."""
         began = self.book.day_of(carry.last.time_us) if carry.last else day
         if self.book.page(began) == self.book.page(day) or len(readings) <= ahead:
-            return fold(self._told(day, readings, ahead, carry, notes), carry)
+            return [_Part(day, readings, ahead)]
         after = min(len(readings) - 1, BELIEVED_AFTER)
-        first = fold(self._told(began, readings.part(0, 1 + after), after, carry, notes), carry)
+        first = _Part(began, readings.part(0, 1 + after), after)
         if len(readings) - ahead == 1:
-            return first
-        rest = fold(self._told(day, readings.part(1, len(readings)), ahead, first.carry, notes), first.carry)
-        facts = {
-            kind: [*first.facts.get(kind, ()), *rest.facts.get(kind, ())] for kind in {**first.facts, **rest.facts}
-        }
-        return replace(rest, facts=facts, settled=first.settled and rest.settled)
+            return [first]
+        return [first, _Part(day, readings.part(1, len(readings)), ahead)]
+
+    def _folded(
+        self, parts: Sequence[_Part], carry: Carry, notes: Notes, later: Mapping[int, int] = _NOTHING
+    ) -> Folded:
+        """Fold the parts of one day; `later` are the standstills of the days after, from start to end [us]."""
+        folds: list[Folded] = []
+        for number, part in enumerate(parts, 1):
+            told = self._told(part, carry, notes)
+            state = see(told, carry, PlanIndex(told.plan)).carry if number < len(parts) else carry
+            stops = {**self._seen(parts[number:], state, notes)[0], **later}
+            folds.append(fold(replace(told, later=tuple(sorted(stops.items()))), carry))
+            carry = folds[-1].carry
+        kinds = dict.fromkeys(kind for folded in folds for kind in folded.facts)
+        facts = {kind: [row for folded in folds for row in folded.facts.get(kind, ())] for kind in kinds}
+        return replace(folds[-1], facts=facts, settled=all(folded.settled for folded in folds))
+
+    def _seen(self, parts: Sequence[_Part], carry: Carry, notes: Notes) -> tuple[dict[int, int], Carry]:
+        """Return the standstills of parts of a day, from start to end [us], and what those after depend on."""
+        stops: dict[int, int] = {}
+        for part in parts:
+            told = self._told(part, carry, notes)
+            seen = see(told, carry, PlanIndex(told.plan))
+            stops |= seen.stops
+            carry = seen.carry
+        return stops, carry
+
+    def _later(self, place: int, state: Carry, notes: Notes) -> dict[int, int]:
+        """Return the standstills of the days after one, as far as entered stops reach that cross its end."""
+        across = notes.stops_across(_last_us(state), self.edge_us)
+        until_us = max((decided_us(stop) + self.edge_us for stop in across), default=0)
+        stops: dict[int, int] = {}
+        for at in range(place + 1, len(self.days)):
+            if _last_us(state) > until_us:
+                break
+            if at not in self._ahead:
+                parts = self._parts(self.days[at], *self.readings.on(at, at), state)
+                self._ahead[at] = self._seen(parts, state, notes)
+            found, state = self._ahead[at]
+            stops |= found
+        return stops
 
     def _known(self, fold: Fold) -> bool:
         """Tell whether a fold carries on what it carried on before, so that the days after it stand as they are."""
         return self.stored.get(fold.day, ("", True))[0] == fold.carry
 
-    def _told(self, day: dt.date, readings: Readings, ahead: int, carry: Carry, notes: Notes) -> PressDay:
-        """Gather all that bears on the readings of a plant day, from the carry's moment to the last of them."""
+    def _told(self, part: _Part, carry: Carry, notes: Notes) -> PressDay:
+        """Gather all that bears on the readings of a part, from the carry's moment to the last of them."""
+        readings, ahead = part.readings, part.ahead
         last_us = int(readings.time_us[len(readings) - ahead - 1]) if len(readings) > ahead else _last_us(carry)
         since_us = carry.last.time_us if carry.last else int(readings.time_us[0])
-        reach_us = min(since_us, carry.idle.since_us) if carry.idle else since_us
-        page = self.book.page(day)
+        # An idle stretch that is no stop yet has left no facts.
+        first_us = carry.idle.since_us if carry.idle and not carry.idle.is_stop else since_us
+        page = self.book.page(part.day)
         return PressDay(
             press=page.press(self.press_id),
             dies=page.dies,
             readings=readings,
             ahead=ahead,
             events=notes.events_in(since_us if carry.last else -1 << 62, last_us),
-            entered=notes.stops_in(reach_us, last_us),
+            entered=notes.stops_in(first_us, last_us, self.edge_us),
             reasons=page.reasons,
-            plan=plan(self.book, self.press_id, reach_us - HOUR_US, last_us + HOUR_US),
+            plan=plan(self.book, self.press_id, first_us - HOUR_US, last_us + HOUR_US),
             marks_us=notes.marks_in(since_us, last_us),
-            pages=self._pages(self.book.day_of(reach_us), self.book.day_of(last_us)),
+            pages=self._pages(self.book.day_of(first_us), self.book.day_of(last_us)),
+            edge_us=self.edge_us,
         )
 
     def _pages(self, first: dt.date, last: dt.date) -> tuple[BookPage, ...]:
@@ -223,11 +299,11 @@ class _PressFolding:
         """Reckon the open end: what the last reading leaves undecided and what was noted after it."""
         last_us = _last_us(carry)
         none = as_readings(self.writer.strokes(self.press_id, 0, 0))
-        told = self._told(self.book.day_of(last_us), none, 0, carry, notes)
+        told = self._told(_Part(self.book.day_of(last_us), none, 0), carry, notes)
         told = replace(
             told,
             events=notes.events_in(last_us, 1 << 62),
-            entered=notes.stops_in(last_us, last_us + DAY_US),
+            entered=notes.stops_in(last_us, last_us + DAY_US, self.edge_us),
             plan=plan(self.book, self.press_id, last_us - HOUR_US, last_us + DAY_US),
         )
         closed = close(told, carry)

@@ -31,8 +31,10 @@ def _changes(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snaps
 
 
 def _stops(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
+    edge_us = round(book.plant.entered_edge_s * 1_000_000)
     for row in rows:
-        touched.during(row["press_id"], row["start_at"], row.get("end_at"))
+        end_us = row.get("end_at")
+        touched.during(row["press_id"], row["start_at"] - edge_us, None if end_us is None else end_us + edge_us)
 
 
 def _inspections(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:

@@ -176,6 +176,7 @@ class Plant(_Part):
     timezone: Zone
     week_start: Weekday = "mon"
     stop_after_s: float = Field(default=60, gt=0, le=_YEAR_S, allow_inf_nan=False)
+    entered_edge_s: float = Field(default=300, ge=0, le=_YEAR_S, allow_inf_nan=False)
     shifts: tuple[Shift, ...] = Field(default=(), alias="shift")
     breaks: tuple[Break, ...] = Field(default=(), alias="break")
     closed: tuple[Closed, ...] = ()

@@ -154,11 +154,11 @@ def test_an_undo_can_be_undone(plant: Tiny) -> None:
 def test_the_second_of_two_is_told_what_the_first_entered(plant: Tiny) -> None:
     seen = plant.ledger.version
     stop = Stretch("P", us("07:00"), us("07:20"))
-    split_stop(plant.ledger, stop, us("07:05"), "", "CCH", by="First")
+    split_stop(plant.ledger, stop, us("07:06"), "", "CCH", by="First")
     with pytest.raises(Overtaken, match="First entered press_id P, reason CCH") as told:
         give_reason(plant.ledger, [stop], "PUN", by="Second", seen=seen)
-    assert (told.value.by, told.value.row["reason"], told.value.row["start_at"]) == ("First", "CCH", us("07:05"))
-    assert stops(plant)[:2] == [("07:00", "07:05", "no reason yet"), ("07:05", "07:20", "CCH")]
+    assert (told.value.by, told.value.row["reason"], told.value.row["start_at"]) == ("First", "CCH", us("07:06"))
+    assert stops(plant)[:2] == [("07:00", "07:06", "no reason yet"), ("07:06", "07:20", "CCH")]
     give_reason(plant.ledger, [stop], "PUN", by="Second", seen=plant.ledger.version)
     assert stops(plant)[0] == ("07:00", "07:20", "PUN")
     # What another entered of another stop, or of another press, stands in nobody's way.

@@ -82,6 +82,7 @@ class Carry:
     idle: Idle | None = None
     idle_die: str = ""
     pending: tuple[Pending, ...] = ()
+    stood: tuple[tuple[int, int], ...] = ()
     coils: Mapping[str, str] = field(default_factory=dict)
     habits: Habits = Habits()
     left: DieLeft | None = None

@@ -16,13 +16,23 @@ import numpy as np
 from monitor.reckoning import changes
 from monitor.reckoning import strip as strips
 from monitor.reckoning.carry import Carry, Label, Pending
-from monitor.reckoning.counters import Counted, Reading, count_strokes
-from monitor.reckoning.gaps import Seen, resolve
-from monitor.reckoning.press import CoilChange, Die, Event, Out, PressDay, in_order
+from monitor.reckoning.counters import Reading
+from monitor.reckoning.gaps import Seen
+from monitor.reckoning.press import Die, Event, Out, PressDay
 from monitor.reckoning.rows import KINDS, Facts, label_row, note_row
-from monitor.reckoning.running import Idle, Standing, seconds_before, standing
+from monitor.reckoning.running import Idle, Standing, seconds_before
 from monitor.reckoning.segments import Segment, cut_up, cuts_inside, off_plan
-from monitor.reckoning.stops import PlanIndex, StopPiece, as_dated, stop_name, stop_pieces
+from monitor.reckoning.standstills import DaySeen, see
+from monitor.reckoning.stops import (
+    PlanIndex,
+    StopPiece,
+    as_dated,
+    assign,
+    ended_beside,
+    explain,
+    stop_name,
+    stop_pieces,
+)
 
 
 @dataclass(frozen=True)
@@ -40,48 +50,27 @@ class Folded:
 
 def fold(day: PressDay, carry: Carry) -> Folded:
     """Reckon one press over one plant day."""
-    carry = _from_shift_start(day, carry)
-    counted = _count(day, carry)
-    last = counted.last or carry.last
-    if last is None:
-        return Folded({kind: [] for kind in KINDS}, carry, counted.settled)
-    return _Fold(day, carry, counted, last).run()
-
-
-def _from_shift_start(day: PressDay, carry: Carry) -> Carry:
-    """Let the very first reading speak for the moments since its shift began, if they are too few for a stop."""
-    if carry.last is not None or not len(day.readings):
-        return carry
-    first_us = int(day.readings.time_us[0])
-    starts = [w.start_us for w in day.plan.windows if 0 < first_us - w.start_us <= day.press.stop_after_us]
-    strip = strips.presumed() if carry.habits.strip_before else carry.strip
-    if not starts:
-        return replace(carry, strip=strip)
-    feeds = int(day.readings.feeds[0])
-    last = Reading(starts[-1], int(day.readings.counter[0]), feeds if feeds >= 0 else None)
-    return replace(carry, last=last, strip=strip)
-
-
-def _count(day: PressDay, carry: Carry) -> Counted:
-    seen = {event.die_id for event in day.events if not isinstance(event, CoilChange)}
-    seen |= {carry.die.die_id} if carry.die else set()
-    rated = day.press.rated_spm or max((day.dies[d].rated_spm for d in seen if d in day.dies), default=None)
-    return count_strokes(day.readings, carry.last, rated_spm=rated, modulus=day.press.modulus, ahead=day.ahead)
+    plan = PlanIndex(day.plan)
+    seen = see(day, carry, plan)
+    if seen.last is None:
+        return Folded({kind: [] for kind in KINDS}, seen.before, seen.counted.settled)
+    return _Fold(day, plan, seen, seen.last).run()
 
 
 class _Fold:
     """One run of a fold; holds the facts while it walks from cut to cut."""
 
-    def __init__(self, day: PressDay, carry: Carry, counted: Counted, last: Reading) -> None:
+    def __init__(self, day: PressDay, plan: PlanIndex, seen: DaySeen, last: Reading) -> None:
         self.day = day
-        self.before = carry
-        self.carry = carry
-        self.counted = counted
+        self.plan = plan
+        self.seen = seen
+        self.before = seen.before
+        self.carry = seen.before
+        self.counted = seen.counted
         self.last = last
-        self.first_us = carry.last.time_us if carry.last else last.time_us
-        if carry.last is None and len(counted.start_us):
-            self.first_us = int(counted.start_us[0])
-        self.plan = PlanIndex(day.plan)
+        self.first_us = self.before.last.time_us if self.before.last else last.time_us
+        if self.before.last is None and len(self.counted.start_us):
+            self.first_us = int(self.counted.start_us[0])
         self.dies = day.dies
         self.facts: Facts = {kind: [] for kind in KINDS}
         self.time: dict[Label, list[int]] = {}
@@ -91,34 +80,30 @@ class _Fold:
 
     def run(self) -> Folded:
         """Walk the span once and collect what it leaves."""
-        events = in_order([event for event in self.day.events if event.time_us <= self.last.time_us])
-        moments = self._moments(events)
-        seen = resolve(self.counted, self.day, self.before, self.plan, moments)
-        stood = standing(seen.counted, seen.idle, self.day.press.stop_after_us, self.before.idle)
-        pieces = self._stop_pieces(stood)
+        stood = self.seen.standing
+        pieces = self._stop_pieces()
         segments: list[Segment] = []
-        if len(seen.counted.end_us):
+        if len(self.seen.seen.counted.end_us):
+            moments = list(self.seen.moments_us)
             if stood.open_idle is not None and not stood.open_idle.is_stop:
                 moments.append(stood.open_idle.since_us)
-            segments = cut_up(seen, cuts_inside(seen.counted, moments), stood, pieces)
+            segments = cut_up(self.seen.seen, cuts_inside(self.seen.seen.counted, moments), stood, pieces)
         self._decide_pending(stood, pieces)
-        self._walk(segments, events, stood.open_idle)
+        self._walk(segments, self.seen.events, stood.open_idle)
         self._keep_stops(pieces)
-        self._keep_unresolved(seen)
+        self._keep_unresolved(self.seen.seen)
         self._keep_rest()
         return Folded(self.facts, self._next(stood.open_idle), self.counted.settled, self.counted.resets_us)
 
-    def _stop_pieces(self, stood: Standing) -> list[StopPiece]:
-        idle = self.before.idle
+    def _stop_pieces(self) -> list[StopPiece]:
+        idle, stops = self.before.idle, self.seen.stops
         # A stop left its facts up to the last reading; an idle stretch too short to be one has left none yet.
         since_us = idle.since_us if idle is not None and not idle.is_stop else self.first_us
-        pieces = stop_pieces(stood, since_us, self.day.entered, self.day.reasons, self.plan)
+        ends = dict([*self.before.stood, *stops, *self.day.later])
+        given = assign(self.day.entered, sorted(ends.items()))
+        said = {start: explain(given.of(start), start, ends[start], self.day.edge_us) for start, _ in stops}
+        pieces = stop_pieces(stops, since_us, said, self.day.reasons, self.plan)
         return as_dated(pieces, self.day, self.plan) if self.day.pages else pieces
-
-    def _moments(self, events: list[Event]) -> list[int]:
-        moments = {*self.day.plan.hours_us, *self.plan.edges_us, *self.day.marks_us}
-        moments |= {start for start, _ in self.day.plan.days}
-        return sorted(moments | {event.time_us for event in events})
 
     def _decide_pending(self, stood: Standing, pieces: list[StopPiece]) -> None:
         """Book the idle time carried in, now that it is known to be a stop or running."""
@@ -299,4 +284,8 @@ class _Fold:
 
     def _next(self, idle: Idle | None) -> Carry:
         idle_die = "" if idle is None else self._die_at(idle.since_us)
-        return replace(self.carry, last=self.last, idle=idle, idle_die=idle_die, pending=tuple(self.pending))
+        since_us = self.last.time_us if idle is None else idle.since_us
+        ended = [stop for stop in [*self.before.stood, *self.seen.stops] if idle is None or stop[0] != since_us]
+        stood = ended_beside(self.day.entered, ended, self.last.time_us, since_us, self.day.edge_us)
+        pending = tuple(self.pending)
+        return replace(self.carry, last=self.last, idle=idle, idle_die=idle_die, pending=pending, stood=stood)

@@ -9,6 +9,9 @@ from dataclasses import dataclass, field
 from monitor.reckoning.counters import Readings
 from shared.calendar import ShiftWindow
 
+#: How much more of a standstill than was noted an entered stop covers at either end [us], where the plant says nothing.
+EDGE_US = 300 * 1_000_000
+
 
 @dataclass(frozen=True)
 class Out:
@@ -121,7 +124,9 @@ class PressDay:
 
     `ahead` readings at the end belong to the days after and are only looked at; `marks_us` are further moments at
     which strokes must be known exactly (inspections, containers).  Where the plant book changes within the span,
-    `pages` hold what was true of which date, in order.
+    `pages` hold what was true of which date, in order.  An entered stop covers up to `edge_us` more of its standstill
+    at either end; `later` are the standstills [us] of the days after that an entered stop reaches into, the one that
+    goes on at the end of the day included.
     """
 
     press: Press
@@ -134,6 +139,8 @@ class PressDay:
     plan: Plan
     marks_us: tuple[int, ...] = field(default=())
     pages: tuple[BookPage, ...] = field(default=())
+    edge_us: int = EDGE_US
+    later: tuple[tuple[int, int], ...] = ()
 
     def page(self, shift_date: str) -> BookPage:
         """Return dies and reasons as the plant book had them on a date."""

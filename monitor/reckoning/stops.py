@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 from bisect import bisect_left, bisect_right
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from monitor.reckoning.press import EnteredStop, Plan, PressDay, Reason
-from monitor.reckoning.running import Standing
 from shared.calendar import ShiftWindow
 
 NO_REASON = "no reason yet"
@@ -79,23 +78,101 @@ class PlanIndex:
         return BREAK if any(start <= us < end for start, end in window.breaks) else ""
 
 
+@dataclass(frozen=True)
+class Assigned:
+    """The entered stops by the start [us] of the standstill they belong to, and those that meet none.
+
+    One without an end has that of its standstill.
+    """
+
+    by_start: Mapping[int, list[EnteredStop]]
+    unmet: list[EnteredStop]
+
+    def of(self, start_us: int) -> list[EnteredStop]:
+        """Return the entered stops of the standstill that began at a moment [us], in order of their start."""
+        return self.by_start.get(start_us, [])
+
+
+def decided_us(entry: EnteredStop) -> int:
+    """Return the moment [us] by which all standstills that an entered stop may belong to have begun."""
+    return entry.start_us + NOTED_EARLY_US if entry.end_us is None else entry.end_us
+
+
+def assign(entered: Iterable[EnteredStop], stops: Sequence[tuple[int, int]]) -> Assigned:
+    """Give each entered stop to the standstill it overlaps most, the earlier of two alike, and to no other.
+
+    `stops` are the standstills [us], ascending and disjoint, as far as the entered stops reach.  One without an end
+    belongs to the standstill it lies in, or to one that the counter shows up to 10 minutes later.
+    """
+    by_start: dict[int, list[EnteredStop]] = {}
+    unmet = []
+    starts, ends = [start for start, _ in stops], [end for _, end in stops]
+    for entry in sorted(entered, key=lambda e: e.start_us):
+        # An entry of no length is one moment.
+        until = max(decided_us(entry), entry.start_us + 1)
+        met = stops[bisect_right(ends, entry.start_us) : bisect_right(starts, until - (entry.end_us is not None))]
+        if not met:
+            unmet.append(entry)
+        elif entry.end_us is None:
+            by_start.setdefault(met[0][0], []).append(replace(entry, end_us=met[0][1]))
+        else:
+            start, _ = max(met, key=lambda stop: min(stop[1], until) - max(stop[0], entry.start_us))
+            by_start.setdefault(start, []).append(replace(entry, end_us=until))
+    return Assigned(by_start, unmet)
+
+
+def explain(entries: Sequence[EnteredStop], start_us: int, end_us: int, edge_us: int) -> list[tuple[int, int, str]]:
+    """Return what a standstill [us] is explained by: from, to, reason; what is left out has no reason.
+
+    `entries` are those that belong to it.  Where several speak the one that began last does: it was made knowing the
+    earlier.  A part that none covers goes to the one before it, at the beginning to the one after, if it is no longer
+    than `edge_us`.
+    """
+    spans = [(max(e.start_us, start_us), min(e.end_us or end_us, end_us), e.reason) for e in entries]
+    edges = sorted({start_us, end_us, *(edge for span in spans for edge in span[:2])})
+    said: list[tuple[int, int, str]] = []
+    for a, b in pairwise(edges):
+        reason = next((name for begin, end, name in reversed(spans) if begin <= a < end), None)
+        if reason is None and said and b - a <= edge_us:
+            reason = said[-1][2]
+        if reason is None:
+            continue
+        if said and said[-1][1:] == (a, reason):
+            a = said.pop()[0]
+        said.append((a if said or a - start_us > edge_us else start_us, b, reason))
+    return said
+
+
+def ended_beside(
+    entered: Iterable[EnteredStop], stops: Iterable[tuple[int, int]], now_us: int, since_us: int, edge_us: int
+) -> tuple[tuple[int, int], ...]:
+    """Return the ended standstills [us] touched by an entered stop that might be taken for a note of a later one.
+
+    `now_us` is the last reading, `since_us` when the press fell idle, no later; a later standstill begins after it.
+    """
+    spans = [(e.start_us, decided_us(e), since_us if e.end_us is None else now_us - edge_us) for e in entered]
+    held = [(start, end) for start, end, least in spans if end >= least]
+    return tuple(stop for stop in stops if any(stop[0] <= end and stop[1] > start for start, end in held))
+
+
 def stop_pieces(
-    standing: Standing,
+    stops: Sequence[tuple[int, int]],
     since_us: int,
-    entered: Sequence[EnteredStop],
+    said: Mapping[int, Sequence[tuple[int, int, str]]],
     reasons: Mapping[str, Reason],
     plan: PlanIndex,
 ) -> list[StopPiece]:
-    """Split each stop at shift, break and entered boundaries, leaving out what lies before `since_us` [us]."""
-    stops = list(zip(standing.starts_us.tolist(), standing.ends_us.tolist(), strict=True))
-    noted = _noted(entered, stops)
+    """Split each stop [us] where shift, break or reason change, leaving out what lies before `since_us` [us].
+
+    `said` holds what `explain` gave for each stop, by its start.
+    """
     pieces: list[StopPiece] = []
     for start, end in stops:
-        mine = [note for note in noted if note[0] < end and note[1] > start]
+        spans = said.get(start, ())
         edges = {start, end, *(e for e in plan.edges_us if start < e < end)}
-        edges |= {e for note in mine for e in note[:2] if start < e < end}
+        edges |= {e for span in spans for e in span[:2] if start < e < end}
         cuts = sorted(edge for edge in edges | {max(start, since_us)} if edge >= since_us)
-        pieces += [_piece(start, a, b, mine, reasons, plan) for a, b in pairwise(cuts)]
+        pieces += [_piece(start, a, b, spans, reasons, plan) for a, b in pairwise(cuts)]
     return pieces
 
 
@@ -111,30 +188,17 @@ def as_dated(pieces: Sequence[StopPiece], day: PressDay, plan: PlanIndex) -> lis
     return dated
 
 
-def _noted(entered: Sequence[EnteredStop], stops: Sequence[tuple[int, int]]) -> list[tuple[int, int, str]]:
-    noted = []
-    for entry in sorted(entered, key=lambda e: e.start_us):
-        if entry.end_us is not None:
-            noted.append((entry.start_us, entry.end_us, entry.reason))
-            continue
-        held = next((s for s in stops if s[1] > entry.start_us), None)
-        if held is not None and held[0] <= entry.start_us + NOTED_EARLY_US:
-            noted.append((entry.start_us, held[1], entry.reason))
-    return noted
-
-
 def _piece(
     stop_us: int,
     from_us: int,
     to_us: int,
-    noted: Sequence[tuple[int, int, str]],
+    spans: Sequence[tuple[int, int, str]],
     reasons: Mapping[str, Reason],
     plan: PlanIndex,
 ) -> StopPiece:
     shift_date, shift = plan.shift(from_us)
     off = plan.off(from_us)
-    # The entry that began last speaks: it was made knowing the earlier one.
-    reason = next((name for start, end, name in reversed(noted) if start <= from_us < end), "")
+    reason = next((name for start, end, name in spans if start <= from_us < end), "")
     if reason:
         meaning = reasons.get(reason, Reason("other", True))
         in_plan = not off and meaning.in_planned_time

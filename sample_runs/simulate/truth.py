@@ -20,6 +20,8 @@ SHIFT_ROW = ["shift_date", "shift", *ROW]
 HOUR_ROW = ["hour_s", *ROW]
 SECONDS = ["planned_s", "running_s", "stopped_s", "unresolved_s", "setup_s", "extra_run_s"]
 STROKES = ["strokes", "setup_strokes", "strokes_without_strip"]
+#: How much more of a standstill than was noted an entry explains at either end [s].
+EDGE_S = 300
 PIECES = ["pieces", "setup_pieces", "rejected", "reworked", "good"]
 
 
@@ -243,14 +245,29 @@ def _stops(press: Press, script: Script, line: clock.Timeline, standstills: list
 
 
 def _entered(script: Script, line: clock.Timeline, standstills: list[tuple[int, int]]) -> np.ndarray:
-    """Number of the entry that covers each second, -1 where none does; an open entry lasts as long as its stop."""
+    """Number of the entry that explains each second, -1 where none does.
+
+    An entry belongs to the standstill it shares most seconds with, an open one to the one it lies in.  It explains
+    five minutes more of it at either end, up to where another begins; a longer rest stays unexplained.
+    """
     entry = np.full(line.to_s - line.from_s, -1, dtype=np.int32)
-    for number, stood in enumerate(script.standings):
-        start = max(stood.from_s - line.from_s, 0)
-        ends = [end for _, end in standstills if end > start]
-        end = min(ends, default=len(entry)) if stood.to_s is None else stood.to_s - line.from_s
-        entry[start:end] = number
+    for number, stood in sorted(enumerate(script.standings), key=lambda one: one[1].from_s):
+        start, end = stood.from_s - line.from_s, (stood.to_s or line.to_s) - line.from_s
+        shared = [min(end, two) - max(start, one) for one, two in standstills]
+        met = [place for place, seconds in enumerate(shared) if seconds > 0]
+        if met:
+            one, two = standstills[met[0] if stood.to_s is None else max(met, key=lambda place: shared[place])]
+            entry[max(start, one) : min(end, two)] = number
+    for one, two in standstills:
+        _round_up(entry[one:two])
     return entry
+
+
+def _round_up(entry: np.ndarray) -> None:
+    """Let the entries of a standstill explain the short rests beside them, the earlier one where there are two."""
+    for start, end in stretches(entry < 0):
+        if end - start <= EDGE_S and end - start < len(entry):
+            entry[start:end] = entry[start - 1] if start else entry[end]
 
 
 def _mountings(press: Press, played: Played) -> pd.DataFrame:

@@ -115,7 +115,7 @@ def test_15_the_shift_pattern_changed_in_june(plants: Any) -> None:
     plant.set_die(at("06:00", april))
     plant.change(at("06:00", april), "mount", "C")
     for day in (april, june):
-        plant.run(at("06:00", day), at("18:00", day), every_s=600)
+        plant.run(at("06:00", day), at("18:00", day), every_s=60)
     plant.load()
     shifts = figure(plant.ledger, "shifts")
     planned = shifts[shifts["shift"] == "long"].groupby("shift_date")["planned_s"].sum() / 3600

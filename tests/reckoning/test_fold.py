@@ -150,14 +150,14 @@ def test_die_change_cuts_the_strip_and_each_die_keeps_its_strokes() -> None:
 
 
 def test_planned_time_is_running_and_stopped_time_and_a_stop_is_split_by_its_entry() -> None:
-    # Runs 0 to 100, stands 100 to 400, runs to 500; someone entered a punch from 200 to 400.
-    rows = steady(0, 100) + steady(400, 500, start=100)
-    found = folded(rows, THREADED, stops=[entered(200, 400, "PUN")])
-    assert seconds(found) == {"planned": 500, "running": 200, "stopped": 300, "extra": 0, "unresolved": 0}
+    # Runs 0 to 100, stands 100 to 700, runs to 800; someone entered a punch from 450 on, 350 s after it began to stand.
+    rows = steady(0, 100) + steady(700, 800, start=100)
+    found = folded(rows, THREADED, stops=[entered(450, 700, "PUN")])
+    assert seconds(found) == {"planned": 800, "running": 200, "stopped": 600, "extra": 0, "unresolved": 0}
     spans = [(row["from_us"], row["to_us"], row["reason"]) for row in facts(found, "stops")]
     assert spans == [
-        (100 * SECOND, 200 * SECOND, "no reason yet"),
-        (200 * SECOND, 400 * SECOND, "PUN"),
+        (100 * SECOND, 450 * SECOND, "no reason yet"),
+        (450 * SECOND, 700 * SECOND, "PUN"),
     ]
     assert {row["stop_id"] for row in facts(found, "stops")} == {"P1-19700101T000140Z"}
     assert {row["die_id"] for row in facts(found, "stops")} == {"D1"}

@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import numpy as np
-
-from monitor.reckoning.press import EnteredStop, Plan
-from monitor.reckoning.running import Standing
-from monitor.reckoning.stops import PlanIndex, StopPiece, stop_name, stop_pieces
+from monitor.reckoning.press import EDGE_US, EnteredStop, Plan
+from monitor.reckoning.stops import PlanIndex, StopPiece, assign, explain, stop_name, stop_pieces
 from tests.reckoning.given import ALL_DAY, HOUR, REASONS, SECOND, entered, plan, window
 
 TWO_SHIFTS = plan(
@@ -18,9 +15,10 @@ def split(
     *stops: tuple[int, int], noted: tuple[EnteredStop, ...] = (), on: Plan = ALL_DAY, since_s: int = 0
 ) -> list[StopPiece]:
     """Split stops given in seconds."""
-    spans = np.array(stops, dtype=np.int64).reshape(-1, 2) * SECOND
-    stood = Standing(spans[:, 0], spans[:, 1], None, None)
-    return stop_pieces(stood, since_s * SECOND, noted, REASONS, PlanIndex(on))
+    spans = [(start * SECOND, end * SECOND) for start, end in stops]
+    given = assign(noted, spans)
+    said = {start: explain(given.of(start), start, end, EDGE_US) for start, end in spans}
+    return stop_pieces(spans, since_s * SECOND, said, REASONS, PlanIndex(on))
 
 
 def told(pieces: list[StopPiece]) -> list[tuple[int, int, str, bool]]:
@@ -35,8 +33,9 @@ def test_stop_nobody_explained_has_no_reason_yet_and_counts() -> None:
 def test_48_min_of_coil_change_and_broken_punch_split_where_the_entries_say() -> None:
     noted = (entered(0, 480, "COI"), entered(600, 2880, "PUN"))
     found = split((0, 2880), noted=noted)
-    assert told(found) == [(0, 480, "COI", True), (480, 600, "no reason yet", True), (600, 2880, "PUN", True)]
-    assert [piece.kind for piece in found] == ["material", "", "tooling"]
+    # The second note splits it where it begins: two minutes that nobody noted are no third part.
+    assert told(found) == [(0, 600, "COI", True), (600, 2880, "PUN", True)]
+    assert [piece.kind for piece in found] == ["material", "tooling"]
     assert {piece.stop_us for piece in found} == {0}
 
 
@@ -89,11 +88,7 @@ def test_outside_every_shift_and_on_a_closed_day() -> None:
 
 def test_entry_without_an_end_speaks_to_the_end_of_its_stop_and_of_no_other() -> None:
     found = split((0, 300), (900, 1200), noted=(entered(30, None, "PUN"),))
-    assert told(found) == [
-        (0, 30, "no reason yet", True),
-        (30, 300, "PUN", True),
-        (900, 1200, "no reason yet", True),
-    ]
+    assert told(found) == [(0, 300, "PUN", True), (900, 1200, "no reason yet", True)]
 
 
 def test_entry_without_an_end_may_come_up_to_10_min_before_the_counter_shows_the_stop() -> None:
@@ -106,6 +101,63 @@ def test_what_was_told_by_the_fold_before_is_left_out_and_the_stop_keeps_its_nam
     assert told(found) == [(500, 900, "PUN", True)]
     assert stop_name("P1", found[0].stop_us) == "P1-19700101T000000Z"
     assert split((0, 400), since_s=500) == []
+
+
+def at(clock: str) -> int:
+    """Seconds of a clock time."""
+    hours, minutes, seconds = (int(part) for part in clock.split(":"))
+    return hours * HOUR + minutes * 60 + seconds
+
+
+def test_a_note_rounded_to_the_minute_explains_its_standstill_whole() -> None:
+    # 7 s before the note and 14 s after it are within the edge of 5 min.
+    stood = at("03:19:53"), at("03:26:14")
+    found = split(stood, noted=(entered(at("03:20:00"), at("03:26:00"), "PUN"),))
+    assert told(found) == [(*stood, "PUN", True)]
+
+
+def test_more_than_the_edge_before_a_note_or_after_it_keeps_no_reason() -> None:
+    # The standstill lasts from 0 to 1,000 s; the note leaves 300 s at either end, or 301.
+    assert told(split((0, 1000), noted=(entered(300, 700, "PUN"),))) == [(0, 1000, "PUN", True)]
+    assert told(split((0, 1000), noted=(entered(301, 699, "PUN"),))) == [
+        (0, 301, "no reason yet", True),
+        (301, 699, "PUN", True),
+        (699, 1000, "no reason yet", True),
+    ]
+
+
+def test_more_than_the_edge_between_two_notes_keeps_no_reason() -> None:
+    found = split((0, 2000), noted=(entered(0, 500, "COI"), entered(801, 2000, "PUN")))
+    assert told(found) == [(0, 500, "COI", True), (500, 801, "no reason yet", True), (801, 2000, "PUN", True)]
+
+
+def test_a_note_over_two_standstills_belongs_to_the_one_it_overlaps_most() -> None:
+    # 100 s of the first, 200 s of the second: the first gets nothing, though it lies within the edge.
+    found = split((0, 200), (300, 500), noted=(entered(100, 600, "PUN"),))
+    assert told(found) == [(0, 200, "no reason yet", True), (300, 500, "PUN", True)]
+    alike = split((0, 200), (300, 500), noted=(entered(100, 400, "PUN"),))
+    assert told(alike) == [(0, 200, "PUN", True), (300, 500, "no reason yet", True)]
+
+
+def test_notes_that_meet_no_standstill_are_told() -> None:
+    stops = [(1000 * SECOND, 1200 * SECOND)]
+    early, late, inside = entered(800, 1000, "PUN"), entered(1200, 1300, "PUN"), entered(1100, 1100, "COI")
+    given = assign([early, late, inside, entered(399, None, "PUN"), entered(400, None, "PUN")], stops)
+    assert given.unmet == [entered(399, None, "PUN"), early, late]
+    # One without an end may come 10 min before the counter shows the stop; one of no length lies in it.
+    assert given.of(1000 * SECOND) == [
+        entered(400, 1200, "PUN"),
+        EnteredStop(1100 * SECOND, 1100 * SECOND + 1, "COI"),
+    ]
+    assert told(split((1000, 1200), noted=(inside,))) == [(1000, 1200, "COI", True)]
+
+
+def test_a_stop_over_a_shift_change_keeps_what_explains_it_whole() -> None:
+    # The note ends at the shift change, 4 min before the press ran again.
+    stood = 14 * HOUR - 600, 14 * HOUR + 240
+    found = split(stood, noted=(entered(stood[0], 14 * HOUR, "PUN"),), on=TWO_SHIFTS)
+    assert told(found) == [(stood[0], 14 * HOUR, "PUN", True), (14 * HOUR, stood[1], "PUN", True)]
+    assert [piece.shift for piece in found] == ["early", "late"]
 
 
 def test_plan_finds_shift_hour_and_day() -> None:
