@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from pathlib import Path
 
 import pytest
 
 from monitor.figures import figure
+from monitor.floor import first_off
 from tests.tiny import Tiny, at
 
 
@@ -61,6 +63,16 @@ def test_measurement_after_a_late_pull_is_of_the_new_die(tmp_path: Path) -> None
                   value=value)  # fmt: skip
     plant.load()
     assert figure(plant.ledger, "capability")["die_id"].tolist() == ["E"]
+
+
+def test_first_off_entered_after_a_late_pull_is_that_of_the_new_die(tmp_path: Path) -> None:
+    plant = plant_of(
+        tmp_path,
+        *(("06:00", "set", "D"), ("06:10", "first_off", "D"), ("06:30", "set", "E")),
+        ("06:31", "pull", "D"),
+    )
+    first_off(plant.ledger, "P", int(dt.datetime.fromisoformat(at("06:40")).timestamp()) * 1_000_000)
+    assert by_die(plant, "setup_strokes") == {"D": 600, "E": 600}
 
 
 def _new(folder: Path, name: str) -> Path:

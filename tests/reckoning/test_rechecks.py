@@ -199,6 +199,16 @@ def test_pieces_used_up_by_any_look_are_used_up() -> None:
     assert _booked(first, again(SAMPLE, 20, {}, used_up=5)) == (500, 10, 0, -6)
 
 
+def test_setting_pieces_that_a_decision_released_stay_released_after_a_recheck() -> None:
+    # 40 setting pieces, 3 with burrs, the other 37 let go; of these 37 a second look finds 1 bad.
+    released = (Disposition("", "use_as_is", 37, 1800 * SECOND),)
+    first = look("F", FULL, 40, {"BUR": 3}, dispositions=released)
+    made = pieces((-40, 0, 40, "A"), setup=1)
+    for found, rejected in (({}, 3), ({"BUR": 1}, 4)):
+        rows = book(merge_rechecks([first, again(FULL, 37, found, "passed")]), made)
+        assert [sum(int(str(row[place])) for row in rows) for place in (11, 12, 14)] == [40, rejected, 37]
+
+
 def _booked(*looks: Inspection) -> tuple[int, int, int, int]:
     """Inspected, rejected, reworked and released pieces as they are booked to 1,000 pieces made before."""
     made = pieces((-1000, 0, 1000, "A"))
