@@ -120,11 +120,15 @@ def _looks(rejects: pd.DataFrame) -> pd.DataFrame:
     causes = bad[bad["cause"] != ""].pivot_table("bad", index=key, columns="cause", aggfunc="sum", fill_value=0)
     found = causes.rename(columns=lambda cause: f"found_{cause}")
     rows = inspected.to_frame().join(found, how="left").fillna(0)
+    looked, bad_pieces = rows["inspected"], rows.drop(columns="inspected").sum(axis=1)
     # Whole pieces shared over stretches may leave a stretch a piece looked at short of what was found in it.
     rows["inspected"] = rows.max(axis=1).astype("int64")
     rows = rows.reset_index()
-    # A look at no piece at all, such as a sample whose pieces were sorted later, proves nothing.
-    return rows[rows.groupby("inspection_id")["inspected"].transform("sum") > 0].reset_index(drop=True)
+    # A look at no piece at all, such as a sample whose pieces were sorted later, proves nothing; nor does one that
+    # found more bad pieces than there were.
+    by = rows["inspection_id"]
+    known = looked.groupby("inspection_id").sum() >= bad_pieces.groupby("inspection_id").sum()
+    return rows[(rows.groupby(by)["inspected"].transform("sum") > 0) & by.map(known)].reset_index(drop=True)
 
 
 def _places(pieces: pd.DataFrame) -> pd.DataFrame:

@@ -213,3 +213,12 @@ def test_a_die_nobody_looked_at_has_no_series(plants: Plants) -> None:
     plant = running(plants())
     plant.run(at("06:00"), at("07:00"))
     assert series(plant).empty
+
+
+def test_a_tub_of_more_pieces_than_were_made_proves_nothing(plants: Plants) -> None:
+    # 600 pieces were made and 900 are said to be rejected; the sort of the same pieces stands.
+    plant = running(plants())
+    plant.run(at("06:00"), at("06:10"))
+    plant.look("TUB", at("06:10"), "tub", None, 900)
+    check(plant, "I1", "06:00", "06:05", 3)
+    assert set(series(plant)["inspection_id"]) == {"I1"}

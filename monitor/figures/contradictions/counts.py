@@ -30,7 +30,7 @@ def counted(question: Question) -> Iterator[Contradiction]:
     behind = {name for cell in cells for name in cell.inspections}
     rows = snapshot.placed_between("inspections", asked.from_us, asked.to_us, press_id=asked.press)
     rows += snapshot.placed("inspections", "inspection_id", behind - {row.row["inspection_id"] for row in rows})
-    booked, made = Booked(snapshot, question.book.calendar), Made(snapshot)
+    booked, made = Booked(snapshot, question.book.calendar), Made(snapshot, question.book)
     looks = looks_of(rows, booked)
     found = [*_by_look(snapshot, looks, made, booked)]
     explained: set[str] = set()

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from monitor.book import Book
 from monitor.figures.lineage import DAY_US, Doubts
 from monitor.ledger import Snapshot
 from monitor.reckoning.boxes import HOUR_US
@@ -32,24 +33,19 @@ class _Day:
 class Made:
     """Counts the pieces of presses in spans of time; facts are read a day at a time, and once."""
 
-    def __init__(self, snapshot: Snapshot) -> None:
+    def __init__(self, snapshot: Snapshot, book: Book) -> None:
         self._snapshot = snapshot
+        self._most_outs = max((row["parts_per_stroke"] for row in book.tables["dies"]), default=1)
         self._days: dict[tuple[str, int], _Day] = {}
         self._read: dict[str, tuple[int, int] | None] = {}
         self._doubts = Doubts(snapshot)
 
     def is_known(self, press_id: str, from_us: int | None, to_us: int) -> bool:
-        """Tell whether readings reach over a span [us], None = from the first reading on, with a die all the time."""
+        """Tell whether readings reach over a span [us], None = from the first reading on."""
         read = self._reach(press_id)
         if read is None or not self.reaches(press_id, to_us):
             return False
-        if from_us is not None and from_us < read[0] - EDGE_US:
-            return False
-        begin = max(read[0], to_us - DAY_US) if from_us is None else from_us
-        strokes = self._snapshot.facts("strokes", press_id=press_id, made_us=(begin - HOUR_US, to_us))
-        inside = strokes[(strokes["to_us"] > begin) & (strokes["strokes"] > 0)]
-        # Where no die or no strip was noted, nobody knows what was made.
-        return not ((inside["die_id"] == "") | (inside["fed"] < inside["strokes"])).any()
+        return from_us is None or from_us >= read[0] - EDGE_US
 
     def reaches(self, press_id: str, us: int) -> bool:
         """Tell whether readings of a press reach up to a moment [us]: what they lack, a later file may bring."""
@@ -69,16 +65,22 @@ class Made:
     def at_most(self, press_id: str, from_us: int, to_us: int, part_no: str = "", out: int | None = None) -> int:
         """Return how many pieces of a part and out ("" and None = any) may have been made in a span [us].
 
-        People round times, and between two readings nobody knows which strokes came first.
+        People round times, between two readings nobody knows which strokes came first, and strokes of which no die or
+        no strip was noted may have made pieces of any die.
         """
         begin, end = from_us - EDGE_US, to_us + EDGE_US
         pieces = self.pieces(press_id, begin, end, part_no, out)
         try:
-            strokes = self._doubts.strokes(press_id, begin) + self._doubts.strokes(press_id, end)
+            doubt = self._doubts.strokes(press_id, begin) + self._doubts.strokes(press_id, end)
         except DamagedPart:  # A check names it; until it is healed nobody knows.
             return _ANY
-        outs = len(set(self._day(press_id, to_us // DAY_US).out.tolist())) or 1
-        return pieces + round(strokes * outs)
+        return pieces + self._most_outs * (round(doubt) + self._bare(press_id, begin, end))
+
+    def _bare(self, press_id: str, from_us: int, to_us: int) -> int:
+        """Return the strokes in a span [us] of which no die or no strip was noted."""
+        facts = self._snapshot.facts("strokes", press_id=press_id, made_us=(from_us - HOUR_US, to_us))
+        facts = facts[facts["to_us"] > from_us]
+        return int(facts["strokes"].where(facts["die_id"] == "", facts["strokes"] - facts["fed"]).sum())
 
     def at_least(self, press_id: str, until_us: int, wanted: int, part_no: str = "", out: int | None = None) -> bool:
         """Tell whether so many pieces had been made until a moment [us]; looks back no further than it must."""
