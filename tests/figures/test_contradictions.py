@@ -333,6 +333,50 @@ def test_the_late_pull_of_the_die_just_replaced_is_no_contradiction(plant: Tiny)
     assert codes(plant) == []
 
 
+# stop_while_running
+
+
+def stopped(tiny: Tiny, begin: str, end: str | None) -> None:
+    tiny.add("stops", press_id="P", start_at=begin, end_at=end, reason="PUN")
+
+
+def test_a_stop_entered_while_the_press_ran(plant: Tiny) -> None:
+    stopped(plant, at("06:30"), at("06:40"))
+    plant.load()
+    (row,) = rows(plant)
+    assert (row["code"], row["press_id"], row["at"]) == ("stop_while_running", "P", at("06:30"))
+    assert (row["rows"], row["affects"]) == ("stops.csv:2", "stops")
+
+
+@pytest.mark.parametrize(
+    ("begin", "end"),
+    [
+        ("08:04", "08:14"),  # in the standstill from 08:00 to 08:20
+        ("07:40", "07:56"),  # within 5 minutes of it
+        ("08:24", "08:30"),  # so after it
+        ("07:00", "07:00:50"),  # shorter than what counts as a stop
+        ("08:50", "09:20"),  # beyond the last reading of 09:00
+        ("08:55", None),  # still standing, as far as is known
+        ("05:30", "05:50"),  # before the first reading
+    ],
+)
+def test_a_stop_that_may_have_been_is_no_contradiction(plant: Tiny, begin: str, end: str | None) -> None:
+    plant.run(at("08:20"), at("09:00"))
+    stopped(plant, at(begin), None if end is None else at(end))
+    plant.load()
+    assert codes(plant) == []
+
+
+def test_a_stop_in_time_that_nobody_saw_is_no_contradiction(tmp_path: Path) -> None:
+    """One reading every two hours: whether the press ran from 06:30 to 06:40 nobody knows."""
+    tiny = Tiny(tmp_path, SHIFTS)
+    tiny.set_die(at("06:00"))
+    tiny.run(at("06:00"), at("10:00"), every_s=7200, spm=30)
+    stopped(tiny, at("06:30"), at("06:40"))
+    tiny.load()
+    assert codes(tiny) == []
+
+
 # range, filters, correction
 
 

@@ -12,6 +12,7 @@ from monitor.figures.contradictions.decided import decided
 from monitor.figures.contradictions.found import AFFECTS, KINDS, Contradiction, table_of
 from monitor.figures.contradictions.notes import other_dies
 from monitor.figures.contradictions.sent import sent_twice
+from monitor.figures.contradictions.standing import while_running
 from monitor.figures.contradictions.stays import on_two_presses
 from monitor.figures.question import Question
 
@@ -25,6 +26,6 @@ def contradictions(question: Question) -> pd.DataFrame:
 
 def found_in(question: Question) -> list[Contradiction]:
     """Return the contradictions in range and filters, in order of time."""
-    checks = (counted, decided, sent_twice, on_two_presses, other_dies)
+    checks = (counted, decided, sent_twice, on_two_presses, other_dies, while_running)
     found = {one for check in checks for one in check(question) if one.is_in(question.scope)}
     return sorted(found, key=lambda one: (one.at_us, one.code, one.presses, one.rows))
