@@ -30,6 +30,8 @@ def try_command(
     ] = None,
 ) -> None:
     """Say in words what the first 200 rows of a file mean by a profile; nothing is loaded."""
+    if not file.is_file():
+        raise RequestError(str(file), "no file", "a file that a logger wrote", "name one")
     told = read_profile(profile)[0] if profile else _beside(file)
     plant = Plant(timezone=timezone) if timezone else _plant_beside(file)
     for part in told.parts:

@@ -12,7 +12,7 @@ from monitor.book import Book
 from monitor.defects import details, log_defect, refusal
 from monitor.folding import refold
 from monitor.intake import Profile, Source, find_files, read_profile, read_toml, with_profiles
-from monitor.ledger import Ledger
+from monitor.ledger import CatalogueFault, Ledger
 from monitor.reporting import LoadReport, Steps
 from monitor.taking import Load
 from monitor.upkeep import tidy_if_due
@@ -72,17 +72,17 @@ def _in_lots(found: Sequence[Source], ledger: Ledger, way: _Way) -> LoadReport:
     """Load the files together, or in halves where that fails by a fault of ours."""
     try:
         return _together(found, ledger, way)
-    except (StrokeledgerError, OSError):
+    except (StrokeledgerError, OSError, CatalogueFault):
         raise
     except Exception as error:
         if not found:
             raise
-        why, text = str(refusal(found[0].name, error)), details(error)
+        fault, text = refusal(found[0].name, error), details(error)
     if len(found) > 1:
         half = len(found) // 2
         return _in_lots(found[:half], ledger, way).followed_by(_in_lots(found[half:], ledger, way))
-    report = _together([replace(found[0], refused=why)], ledger, way)
-    report.files[0].refused, report.files[0].defect = why, text
+    report = _together([replace(found[0], refused=fault.seen, fault=fault)], ledger, way)
+    report.files[0].defect = text
     return report
 
 

@@ -155,6 +155,8 @@ class Load:
         self.arrived = arrived
 
     def _rows(self, source: Source, load_id: int, report: FileReport) -> None:
+        if source.fault:
+            raise source.fault
         if source.table == "plant" and not source.refused:
             self._plant(source, report)
             return

@@ -16,7 +16,7 @@ from pathlib import Path
 from monitor.contradictions import new_ones, summary
 from monitor.holding import newly_biting
 from monitor.intake import open_plain
-from monitor.ledger import Ledger, Look
+from monitor.ledger import CatalogueFault, Ledger, Look
 from monitor.loading import load
 from monitor.reporting import FileReport, LoadReport
 from shared.errors import StrokeledgerError
@@ -157,9 +157,9 @@ class Watch:
             report = load(list(paths), self.ledger, links=False)
             dealt = {path: finished[path] for path in _dealt_with(paths, report)}
             self.ledger.keeper.seen.add(self._key, dealt)
-        except (StrokeledgerError, OSError) as error:
-            self._problem = str(error)
-            self.say(f"{len(finished):,} files wait {AGAIN_S:g} s for another try: {error}")
+        except (StrokeledgerError, OSError, CatalogueFault) as error:
+            self._problem = str(getattr(error, "orig", error))
+            self.say(f"{len(finished):,} files wait {AGAIN_S:g} s for another try: {self._problem}")
             self._not_before |= dict.fromkeys(finished, self.clock() + AGAIN_S)
             return None
         self._problem = ""

@@ -26,7 +26,7 @@ class Source:
     """A file and the table it belongs to; `refused` says why it belongs to none, `profile` how it is to be read.
 
     `name` is the file's as text that can be shown and stored.  `plain` is false for what must not even be opened, and
-    `passing` tells that this may pass.
+    `passing` tells that this may pass.  `fault` is what came of an earlier try to load it, by a fault of our own.
     """
 
     path: Path
@@ -37,6 +37,7 @@ class Source:
     name: str = ""
     plain: bool = True
     passing: bool = False
+    fault: RefusedFile | None = None
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "name", self.name or shown_name(self.path))
