@@ -33,7 +33,7 @@ FIRST_DATES = {
     "Europe/Berlin": (date(2026, 10, 24), date(2026, 3, 28), date(2026, 6, 8)),
     "America/Chicago": (date(2026, 10, 31), date(2026, 7, 6)),
     "Asia/Kolkata": (date(2026, 2, 2),),
-    "UTC": (date(2026, 12, 30),),
+    "UTC": (date(2020, 12, 30),),
 }
 OPERATIONS = ("pierce", "notch", "pilot", "idle", "form", "bend", "coin", "idle")
 
