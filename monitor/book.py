@@ -126,8 +126,11 @@ class Book:
         return found
 
     def day_of(self, us: int) -> dt.date:
-        """Return the plant day of a moment [us since 1970 UTC]."""
-        return self.calendar.plant_day(us)
+        """Return the plant day of a moment [us since 1970 UTC]; beyond all dates the first or last there is."""
+        try:
+            return self.calendar.plant_day(us)
+        except (OverflowError, ValueError):
+            return dt.date.max if us > 0 else dt.date.min
 
     @cached_property
     def coils(self) -> Mapping[str, Record]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 import pandas as pd
 
 from monitor.book import Book, Page, Record, plant_of
@@ -36,7 +38,8 @@ def press_states(snapshot: Snapshot, book: Book | None = None) -> pd.DataFrame:
     coils = {name for carry in carries.values() if (name := _coil_on(carry))}
     lots = {row["coil_id"]: row["lot"] or "" for row in snapshot.lookup("coils", "coil_id", coils)}
     orders = _orders(snapshot, carries)
-    newest = book.page(book.day_of(max((c.last.time_us for c in carries.values() if c.last), default=0)))
+    seen = [carry.last.time_us for carry in carries.values() if carry.last]
+    newest = book.page(book.day_of(max(seen)) if seen else dt.date.max)
     names = sorted({*newest.presses, *carries})
     rows = [_row(press_id, carries.get(press_id, Carry()), newest, book, lots, orders) for press_id in names]
     return pd.DataFrame(rows, columns=list(COLUMNS)).astype({"order_quantity": "Int64", "parts_per_stroke": "Int64"})

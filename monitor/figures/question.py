@@ -47,9 +47,9 @@ class Question:
 def last_day(snapshot: Snapshot, book: Book, scope: Scope) -> dt.date:
     """Return the last plant day of a range; where it has no end, that of the newest counter reading.
 
-    Before the first reading it is the first day there is, so that rows that hold always are all there are.
+    Before the first reading it is the last day there is: nothing has happened that a row could have come after.
     """
     if scope.to_us is not None:
         return book.day_of(scope.to_us - 1)
     seen = [last.time_us for text in snapshot.last_carries().values() if (last := from_json(text).last)]
-    return book.day_of(max(seen)) if seen else dt.date.min
+    return book.day_of(max(seen)) if seen else dt.date.max

@@ -146,3 +146,18 @@ def test_rejects_are_told_to_whom_the_pieces_were_made_for(tiny: Tiny) -> None:
     week = gather(tiny.ledger.snapshot(), "2026-W45")
     told = {who: int(view_of(week, who).tables["rejects"]["rejected"].sum()) for who in ("K", "M")}
     assert told == {"K": 7, "M": 3}
+
+
+def test_a_range_to_the_end_of_all_dates_is_one_without_an_end(tiny: Tiny) -> None:
+    tiny.load()
+    for name in ("customer_week", "service", "coil_ledger"):
+        pd.testing.assert_frame_equal(figure(tiny.ledger, name, to="9999-12-31"), figure(tiny.ledger, name), obj=name)
+
+
+def test_before_the_first_reading_the_book_is_the_newest_there_is(tmp_path: Path) -> None:
+    tiny = Tiny(tmp_path, SHIFTS)
+    tiny.add("presses", press_id="P2", rated_spm=100, name="new", valid_from="2026-10-01")
+    tiny.load()
+    reading = LedgerReading(tiny.ledger, tiny.ledger.version)
+    assert reading.names("presses") == {"P": "", "P2": "new"}
+    assert list(reading.press_states()["press_id"]) == ["P", "P2"]
