@@ -39,10 +39,14 @@ def bite_words(bite: Bite) -> str:
         _SENTENCES[bite.kind, marked],
         name=bite.name,
         press=bite.press_id,
-        pieces=say_n(bite.pieces, "{n} piece", "{n} pieces"),
+        pieces=_pieces(bite.pieces),
         held=named(scope, value),
     )
     return f"{said} {bite.hold_id}: {bite.reason}"
+
+
+def _pieces(number: int | None) -> str:
+    return say("an unknown number of pieces") if number is None else say_n(number, "{n} piece", "{n} pieces")
 
 
 def at_press(bites: list[Bite], press_id: str) -> str:

@@ -116,7 +116,7 @@ def _of_thing(reading: Reading, view: View, note: str) -> TraceView:
         bite_words(bite) for bite in reading.bites() if bite.hold_id in standing and _is_here(bite, view, everything)
     )
     lots = tuple(sorted({lot for lots in everything["lots"] for lot in lots})) if view.scope == "heat" else ()
-    shown = TraceView(view, "", note, _totals(rows), rows, links(traced), lines, bites, lots)
+    shown = TraceView(view, "", note, _totals(traced), rows, links(traced), lines, bites, lots)
     return replace(shown, contradicted=_contradicted(reading, view, rows))
 
 
@@ -159,7 +159,7 @@ def _of_hold(reading: Reading, view: View, note: str) -> TraceView:
     note = _narrowed(everything.table, rows, note)
     if rows.empty:
         return TraceView(view, "", note, holds=lines, bites=bites, coils=bearing.coils)
-    return TraceView(view, "", note, _totals(rows), rows, links(traced), lines, bites, (), bearing.coils)
+    return TraceView(view, "", note, _totals(traced), rows, links(traced), lines, bites, (), bearing.coils)
 
 
 def _unknown(view: View, known: list[str]) -> str:
@@ -191,19 +191,31 @@ def _nothing(scope: str, value: str) -> str:
     )
 
 
-def _totals(rows: pd.DataFrame) -> tuple[Number, ...]:
-    sent = rows[rows["shipment_id"] != ""]
-    here = rows[rows["shipment_id"] == ""]
-    pieces, sure = int(rows["here"].sum()), int(rows["sure_pieces"].sum())
-    customers = sorted(set(sent["customer"]) - {""})
+def _totals(traced: Traced) -> tuple[Number, ...]:
+    rows = traced.table
+    is_sent = rows["shipment_id"] != ""
+    pieces, sure = _here(rows, traced), int(rows["sure_pieces"].sum())
+    customers = sorted(set(rows.loc[is_sent, "customer"]) - {""})
     coils = {coil for coils in rows["coils"] for coil in coils} - {""}
+    certain = sure if pieces is None else min(sure, pieces)
     return (
-        Number(say("Pieces"), count(pieces), (say("{n} certain", n=count(min(sure, pieces))),)),
+        Number(say("Pieces"), count(pieces), (say("{n} certain", n=count(certain)),)),
         Number(say("Coils"), count(len(coils)), (", ".join(sorted(set(rows["heat"]) - {""})[:3]),)),
         Number(say("Containers"), count(rows["container_id"].nunique()), ()),
-        Number(say("Sent"), count(sent["here"].sum()), (", ".join(customers[:3]),)),
-        Number(say("On the floor"), count(here["here"].sum()), ()),
+        Number(say("Sent"), count(_here(rows[is_sent], traced)), (", ".join(customers[:3]),)),
+        Number(say("On the floor"), count(_here(rows[~is_sent], traced)), ()),
     )
+
+
+def _here(rows: pd.DataFrame, traced: Traced) -> int | None:
+    """The pieces in some containers, None where nobody knows how many are in one of them.
+
+    Where pieces may be in one container or in another, no more are counted than there are.
+    """
+    if not traced.unknown.isdisjoint(rows["container_id"]):
+        return None
+    pieces = int(rows["here"].sum())
+    return pieces if traced.most is None else min(pieces, traced.most)
 
 
 def links(traced: Traced) -> pd.DataFrame:

@@ -11,6 +11,7 @@ import pytest
 
 from monitor.book import Book, plant_of
 from monitor.figures import figure
+from monitor.figures.bites import bites, sentence
 from monitor.figures.holds import bearing
 from monitor.figures.trace import trace_of
 from monitor.holding import tags_of
@@ -271,6 +272,8 @@ def test_of_a_mixed_container_no_more_is_held_than_came_from_the_one_under_hold(
     boxes = bearing(plant.ledger, "container", "A", (None, None)).boxes.set_index("container_id")
     # 200 of A's 1,800 are among the 2,000 of B; up to 200 of the 500 moved on may be of them, or all have stayed.
     assert boxes["here"].to_dict() == {"A": 1600, "B": 200, "V": 200}
+    # All together they are the 1,800 that were in A.
+    assert bearing(plant.ledger, "container", "A", (None, None)).traced.most == 1800
     tags = {tag.name: dict(tag.lines)["Pieces held"] for tag in tags_of(plant.ledger, hold_id)}
     assert tags == {"A": "1\u202f600", "B": "200", "V": "200"}
 
@@ -320,6 +323,8 @@ def test_a_container_of_unknown_content_is_held_and_told_without_a_count(plant: 
     assert pd.isna(row["pieces_shipped"])
     assert tags_of(plant.ledger, hold_id) == []
     assert bearing(plant.ledger, "container", "Y", (None, None)).boxes["state"].tolist() == ["on the floor"]
+    (told,) = [sentence(bite) for bite in bites(plant.ledger.snapshot())]
+    assert told.startswith("shipment S1 to K went out although held with an unknown number of pieces")
 
 
 def test_a_box_that_nothing_fell_into_is_not_held_with_the_stretch_it_was_packed_in(plant: Tiny) -> None:

@@ -28,7 +28,7 @@ class Bite:
     """One place where a hold bites; `name` is the coil or reel, the container or the shipment.
 
     `at` is when the container was closed or sent, ISO text, "" while it is open; `after` tells that it was sent
-    although the hold stood then.
+    although the hold stood then; `pieces` is None where nobody knows how many.
     """
 
     kind: str
@@ -37,7 +37,7 @@ class Bite:
     reason: str
     name: str
     press_id: str = ""
-    pieces: int = 0
+    pieces: int | None = 0
     customer: str = ""
     at: str = ""
     after: bool = False
@@ -112,8 +112,9 @@ def _of_boxes(
         yield Bite(SHIPPED, *named, shipment, press_id, _here(rows), customer, at, after)
 
 
-def _here(rows: Iterable[Mapping[Hashable, Any]]) -> int:
-    return sum(int(row["here"]) for row in rows if not pd.isna(row["here"]))
+def _here(rows: Iterable[Mapping[Hashable, Any]]) -> int | None:
+    counts = [row["here"] for row in rows]
+    return None if any(pd.isna(count) for count in counts) else sum(int(count) for count in counts)
 
 
 def _fitting(snapshot: Snapshot, waiting: set[str], lying: Mapping[str, str]) -> Iterator[tuple[str, str]]:
@@ -134,7 +135,7 @@ def _size(coil: Record) -> tuple[object, ...]:
 def sentence(bite: Bite) -> str:
     """Say what bites and what is asked of whoever reads it."""
     why = f"{bite.held} is held, {bite.hold_id}: {bite.reason}"
-    pieces = f"{bite.pieces:,} pieces"
+    pieces = "an unknown number of pieces" if bite.pieces is None else f"{bite.pieces:,} pieces"
     if bite.kind == MOUNTED:
         return f"{bite.name} lies on press {bite.press_id} though {why}"
     if bite.kind == NEXT:

@@ -14,7 +14,7 @@ from monitor.book import Book, Record, plant_of
 from monitor.figures.customer import buyers
 from monitor.figures.lineage import STANDS_OPEN_US, Lineage, lineage, packed
 from monitor.ledger import Ledger, Snapshot
-from monitor.reckoning.account import SORTED_OUT, Repack, reached
+from monitor.reckoning.account import SORTED_OUT, Account, Kind, Repack, reached
 from monitor.reckoning.boxes import HOUR_US, Falls
 from monitor.reckoning.genealogy import EITHER, NOBODY, Origin
 from monitor.records import records
@@ -37,12 +37,14 @@ class Traced:
     """What a search found: a row a container, coil and way through reels, and the repacks between the containers.
 
     `repacks` are in the order in which they were done.  Of containers that are `unknown` nobody knows how much is in
-    them: they have a row without pieces.
+    them: they have a row without pieces.  `most` is how many pieces there are in all, where those of one row may be in
+    another instead.
     """
 
     table: pd.DataFrame
     repacks: Sequence[Repack]
     unknown: frozenset[str] = frozenset()
+    most: int | None = None
 
 
 def trace(snapshot: Snapshot, book: Book, rows: Iterable[Record], die: str | None = None) -> pd.DataFrame:
@@ -178,7 +180,13 @@ def traced_from(
     onwards = [name for name in known if name not in whole]
     for column, most in (("pieces", came), ("here", here)):
         _limit(traced.table, column, {name: most[name] for name in onwards})
-    return traced
+    return replace(traced, most=sum(_own(found.accounts.by_container[name], whole) for name in whole))
+
+
+def _own(account: Account, whole: Collection[str]) -> int:
+    """Return the pieces that came into a container from outside of some, less those found bad."""
+    kinds = (Kind.FELL, Kind.DIFFERENCE, Kind.PACKED_IN, Kind.SORTED)
+    return sum(entry.pieces for entry in account.entries if entry.kind in kinds and entry.other not in whole)
 
 
 def _limit(table: pd.DataFrame, column: str, most: Mapping[str, int]) -> None:
