@@ -21,7 +21,7 @@ _NOW_US = int(dt.datetime(2026, 11, 9, 9, tzinfo=dt.UTC).timestamp()) * 1_000_00
 
 def send(root: Path, out: Path) -> None:
     """Make what is due and note all of it as sent, as `strokeledger week --due --sent` does on that Monday."""
-    with patch.multiple(cli_week, _now_us=lambda: _NOW_US, _told=Console(quiet=True)):
+    with patch.multiple(cli_week, _now_us=lambda: _NOW_US, ERR=Console(quiet=True)):
         cli_week.week_command(root, out, WEEK, due=True, sent=True, by="K. Berg")
 
 
