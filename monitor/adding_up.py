@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -32,6 +32,7 @@ def put_aside(writer: Writer, names: Collection[str]) -> PutAside:
     gone = [(row, fault) for rows in _by_name(writer, names).values() if (fault := _fault(rows)) for row in rows]
     if not gone:
         return PutAside()
+    counted = writer.counted(TABLE, [row.key for row, _ in gone])
     writer.withdraw(TABLE, [row.key for row, _ in gone])
     files = dict(zip(*(writer.loads()[name].tolist() for name in ("load_id", "file")), strict=True))
     by_load: dict[int, list[Rejected]] = defaultdict(list)
@@ -39,7 +40,7 @@ def put_aside(writer: Writer, names: Collection[str]) -> PutAside:
         by_load[row.load_id].append(Rejected(row.line, fault, _as_it_came(row.row), ((TABLE, str(row.row[_ID])),)))
     for load_id, rejected in by_load.items():
         writer.set_aside(load_id, TABLE, files[load_id], rejected)
-        writer.uncount(load_id, len(rejected))
+    writer.recount(Counter((row.load_id, counted[row.key], "set_aside") for row, _ in gone))
     return PutAside(
         [row.row for row, _ in gone],
         {load_id: len(rejected) for load_id, rejected in by_load.items()},

@@ -74,6 +74,7 @@ def _print_report(report: LoadReport) -> None:
             say(f"note     {file.file}: {note}", to=ERR)
     say(f"{len(report.files)} files: {_sums(report.files)}", to=ERR)
     say(*(f"clock    {told}" for told in report.clocks), to=ERR)
+    say(*report.recounted, to=ERR)
     if report.released:
         say(f"{report.released} rows that had been waiting came in", to=ERR)
     say(*report.glitches, to=ERR)

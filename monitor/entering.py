@@ -23,6 +23,7 @@ from monitor.entries import Change, changes_of, overtaken_by, undoing
 from monitor.folding import refold
 from monitor.intake import Plausible, reread
 from monitor.ledger import Entered, Ledger, Snapshot, Writer
+from monitor.recounting import recount
 from monitor.touched import Touched
 from monitor.touching import touch_rows
 from shared.arrow import arrow_schema
@@ -136,13 +137,15 @@ class _Entry:
             len(text),
             entered_by=self.by,
             undoes=self.undoes,
+            correct=True,
         )
         self.receipt = Receipt(load_id, self.writer.version)
 
     def put(self, rows: pa.Table) -> None:
         """Merge rows in the place of those of their keys."""
         if len(rows):
-            merged = self.writer.merge(self.contract.name, rows, self.receipt.load_id, correct=True)
+            merged = self.writer.merge(self.contract.name, rows, self.receipt.load_id, entered=True)
+            recount(self.writer, self.contract.name, merged)
             for name in ("new", "repeated", "corrected"):
                 self._counts[name] += getattr(merged, name)
             self._counts["read"] += len(rows)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -57,22 +57,42 @@ def has_changed(path: Path, label: str, found: Digest) -> bool:
 
 @dataclass
 class Earlier:
-    """Rows set aside when the beginning of a file was taken, by line and the row as it came."""
+    """Rows set aside when the beginning of a file was taken, by line and the row as it came.
+
+    `later` are loads of corrections beside which a plain load of the same comes first, whichever was taken first.
+    """
 
     still: dict[tuple[int, str], SetAside] = field(default_factory=dict)
     let_in: frozenset[tuple[int, str]] = frozenset()
+    later: frozenset[int] = frozenset()
     _again: set[int] = field(default_factory=set)
 
     @classmethod
-    def of(cls, writer: Writer, loads: Collection[int]) -> Earlier:
-        """Rows set aside by the loads of the beginning, those let in since included."""
-        still, let_in = writer.set_aside_by(loads)
-        return cls({(row.line, row.row): row for row in still}, frozenset((row.line, row.row) for row in let_in))
+    def of(cls, writer: Writer, alike: Collection[int], others: Collection[int], correct: bool) -> Earlier:
+        """Rows set aside by the loads of the beginning, those let in since included.
+
+        `alike` are corrections as this load is, or plain as it is; of the `others` a row that waits will come in for
+        itself, since it has another rank.
+        """
+        still, let_in = writer.set_aside_by([*alike, *others])
+        held = {(row.line, row.row): row for row in still if row.load_id in alike or not row.waits_for}
+        later = frozenset() if correct else frozenset(others)
+        mine = frozenset((row.line, row.row) for row in let_in if row.load_id in alike)
+        return cls(held, mine, later)
+
+    def taken_over(self, rejected: Iterable[Rejected]) -> list[SetAside]:
+        """Rows that corrections set aside first, and that are set aside by this plain load now."""
+        found = (self.still.get((row.line, row.row)) for row in rejected)
+        return [row for row in found if row and row.load_id in self.later]
 
     def fresh(self, rejected: Sequence[Rejected]) -> list[Rejected]:
         """Rows that were not set aside before."""
         self._again.update(row.line for row in rejected)
         return [row for row in rejected if not self._held(row)]
+
+    def repeats(self, lines: Iterable[int]) -> None:
+        """Note lines that repeat a row set aside: they are no more taken than it."""
+        self._again.update(lines)
 
     def _held(self, row: Rejected) -> bool:
         return (row.line, row.row) in self.still or (row.line, row.row) in self.let_in

@@ -103,6 +103,7 @@ def _together(found: Sequence[Source], ledger: Ledger, way: _Way) -> LoadReport:
         book = Book.read(writer, run.plant)
         report.refolded = refold(writer, book, touched := run.touched(book), way.steps.press)
         run.count_glitches()
+        report.recounted = run.recounted()
         report.clocks = run.clocks.finish(writer, run.noted_presses, touched.presses, book.calendar)
         report.since_us = run.since_us
         report.version = writer.version if writer.changed else writer.version - 1

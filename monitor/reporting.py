@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import astuple, dataclass, field
 from pathlib import Path
 from typing import Any
@@ -15,6 +15,8 @@ import pyarrow.compute as pc
 from monitor.book import Record
 from monitor.folding import Progress, Refolded
 from monitor.intake import Mention, Rejected
+from monitor.ledger import arrow_rows
+from shared.tables import TABLES
 
 
 @dataclass
@@ -43,6 +45,11 @@ class FileReport:
     mentions: list[Mention] = field(default_factory=list)
     glitches: int = 0
 
+    def move(self, was: str, now: str, rows: int) -> None:
+        """Let rows count otherwise than they did."""
+        setattr(self, was, getattr(self, was) - rows)
+        setattr(self, now, getattr(self, now) + rows)
+
     @property
     def counts(self) -> dict[str, Any]:
         """Return what the ledger keeps of it."""
@@ -55,7 +62,8 @@ class LoadReport:
     """What a load did: a report a file, rows that came in after waiting, press-days folded, the version it made.
 
     `clocks` tells in sentences what it found of the clocks of counters and was not known before; `since_us` is the
-    earliest moment that its new rows speak of [us], None where they speak of none.
+    earliest moment that its new rows speak of [us], None where they speak of none.  `recounted` says which rows of
+    earlier files count otherwise now.
     """
 
     files: list[FileReport] = field(default_factory=list)
@@ -64,6 +72,7 @@ class LoadReport:
     version: int = 0
     clocks: list[str] = field(default_factory=list)
     since_us: int | None = None
+    recounted: list[str] = field(default_factory=list)
 
     def followed_by(self, other: LoadReport) -> LoadReport:
         """Return one report of two loads that came one after another."""
@@ -75,6 +84,7 @@ class LoadReport:
             max(self.version, other.version),
             self.clocks + other.clocks,
             min((one.since_us for one in (self, other) if one.since_us is not None), default=None),
+            self.recounted + other.recounted,
         )
 
     @property
@@ -101,6 +111,13 @@ def contradictions(rows: pa.Table, conflicts: Sequence[tuple[int, str]]) -> list
     return [
         Rejected(row["line"], reasons[row["line"]], _as_json(row)) for row in held.to_pylist() if row["line"] in reasons
     ]
+
+
+def as_it_came(table: str, row: Mapping[str, Any]) -> str:
+    """Return a row whose columns are as SQL holds them as the text of a row that is set aside."""
+    contract = TABLES[table]
+    (told,) = arrow_rows(contract, [[row[name]] for name in contract.columns]).to_pylist()
+    return _as_json(told)
 
 
 def _as_json(row: Record) -> str:

@@ -6,6 +6,7 @@ import datetime as dt
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
 from functools import cache
 
 import pyarrow as pa
@@ -13,7 +14,7 @@ import pyarrow.compute as pc
 
 from monitor.adding_up import TABLE as ADDED_UP
 from monitor.adding_up import PutAside, put_aside
-from monitor.book import Book
+from monitor.book import Book, Record
 from monitor.clocking import ClockLook
 from monitor.defects import details, refusal
 from monitor.growing import Earlier, digest, has_changed
@@ -29,7 +30,8 @@ from monitor.intake import (
     reread,
     unknown_notes,
 )
-from monitor.ledger import CatalogueFault, SetAside, Writer
+from monitor.ledger import CatalogueFault, Merge, Move, SetAside, Writer
+from monitor.recounting import recorded_now, recount, told
 from monitor.reporting import FileReport, contradictions
 from monitor.touched import Touched
 from monitor.touching import touch, touch_rows
@@ -69,6 +71,10 @@ def _why(file: str, error: Exception) -> tuple[str, bool, str]:
     return str(refusal(file, error)), False, details(error)
 
 
+#: Ends the digest of a file that was loaded as corrections.
+_CORRECTS = "+correct"
+
+
 class Load:
     """One load under way: takes file after file and remembers what they touched."""
 
@@ -86,6 +92,9 @@ class Load:
         self.let_in = Counter[int]()
         self.put = PutAside()
         self.clocks = ClockLook()
+        self.gone: list[tuple[str, list[Record]]] = []
+        self.moves = Counter[Move]()
+        self._under_way = 0
         self._known: Mapping[str, frozenset[str]] | None = None
 
     @property
@@ -107,17 +116,22 @@ class Load:
         except (RefusedFile, OSError) as error:
             report.refused, report.again, _ = _why(source.name, error)
             return report
-        report.already_in = self.writer.load_id_of(found.sha256)
+        # Corrections are a load of their own, beside a plain one of the same file.
+        sha256 = found.sha256 + (_CORRECTS if self.correct else "")
+        report.already_in = self.writer.load_id_of(sha256)
         if report.already_in is not None and self.writer.let_go_damaged(report.already_in):
             report.already_in = None
         if report.already_in is not None:
             self._repeat(report)
             return report
-        self.earlier = Earlier.of(
-            self.writer, [load for load, size, sha256 in before if found.upto.get(size) == sha256]
-        )
-        load_id = self.writer.begin_load(report.file, report.table, found.sha256, found.size, source.label)
+        begins = [one for one in before if found.upto.get(one[1]) == one[2].removesuffix(_CORRECTS)]
+        alike = {load for load, _, was in begins if was.endswith(_CORRECTS) == self.correct}
+        others = {load for load, *_ in begins} - alike
+        self.earlier = Earlier.of(self.writer, alike, others, self.correct)
+        about = (report.file, report.table, sha256, found.size, source.label)
+        load_id = self._under_way = self.writer.begin_load(*about, correct=self.correct)
         held = {press_id: set(days) for press_id, days in self.days.items()}, len(self.noted), set(self.arrived)
+        recounted = Counter(self.moves), len(self.gone)
         jumped = self.clocks.held()
         try:
             self._rows(source, load_id, report)
@@ -130,17 +144,21 @@ class Load:
             report = FileReport(source.name, source.table, path=source.path)
             report.refused, report.again, report.defect = _why(source.name, error)
             self._forget(*held)
-            self.clocks = jumped
+            self.clocks, self.moves, self.gone = jumped, recounted[0], self.gone[: recounted[1]]
         self._known = None if source.table in self.known else self._known
         self.writer.finish_load(load_id, rows=report.read + report.outside, **report.counts)
         self.reports[load_id] = report
+        self._under_way = 0
+        for (other, was, now), rows in (self.moves - recounted[0]).items():
+            if other in self.reports and other != load_id:
+                self.reports[other].move(was, now, rows)
         return report
 
     def _completed(self) -> None:
         """Let go of rows that were set aside because their line was cut short, and is whole in the file by now."""
-        for row in self.earlier.completed():
-            self.writer.release([row.id])
-            self.writer.recount(row.load_id, repeated=1)
+        done = self.writer.set_aside_of([row.id for row in self.earlier.completed()])
+        self.writer.release([row.id for row in done])
+        self.writer.recount(Counter((row.load_id, "set_aside", "repeated") for row in done))
 
     def _repeat(self, report: FileReport) -> None:
         """Report a file that is in already: every row that was taken then is a repeat now."""
@@ -196,6 +214,7 @@ class Load:
         fresh = self.earlier.fresh(rejected)
         self._others_of(source.table, fresh)
         self.writer.set_aside(load_id, source.table, source.name, fresh)
+        self._take_over(load_id, rejected, report)
         report.read += batch.read
         report.outside += batch.outside
         report.set_aside += len(fresh)
@@ -203,18 +222,44 @@ class Load:
         report.notes += batch.notes
         report.mentions += batch.mentions
 
+    def _take_over(self, load_id: int, rejected: Sequence[Rejected], report: FileReport) -> None:
+        """Count rows here that corrections of the same file had set aside before it was loaded plainly."""
+        rows = self.earlier.taken_over(rejected)
+        self.writer.move_aside([row.id for row in rows], load_id)
+        moves = Counter((row.load_id, "set_aside", "repeated") for row in rows)
+        self.writer.recount(moves)
+        self.moves += moves
+        report.move("repeated", "set_aside", len(rows))
+
     def _merge(self, table: str, rows: pa.Table, load_id: int, report: FileReport) -> list[Rejected]:
         """Merge rows into the ledger; return those that contradict what is stored."""
         burst = self._burst(rows) if table == "strokes" else None
-        merged = self.writer.merge(table, rows, load_id, self.correct, burst)
+        merged = self.writer.merge(table, rows, load_id, burst)
+        self._recount(table, merged, report)
         report.new += merged.new
         report.repeated += merged.repeated
         report.corrected += merged.corrected
-        if merged.new or merged.corrected:
+        if merged.taken:
             self._remember(table, rows, merged.touched)
             if table == "strokes":
                 self.clocks.read(rows, report.file, {press_id for press_id, _ in merged.touched})
         return contradictions(rows, merged.conflicts)
+
+    def _recount(self, table: str, merged: Merge, report: FileReport) -> None:
+        """Note what rows came to that were delivered earlier, in this file and in others."""
+        self.earlier.repeats(merged.again)
+        self.gone.append((table, list(merged.gone)))
+        moves = recount(self.writer, table, merged, self._under_way)
+        for (load_id, was, now), rows in moves.items():
+            if load_id == self._under_way:
+                report.move(was, now, rows)
+            elif not self._under_way and load_id in self.reports:
+                self.reports[load_id].move(was, now, rows)
+        self.moves += moves
+
+    def recounted(self) -> list[str]:
+        """Say which rows of earlier files count otherwise now."""
+        return told(self.writer, self.moves, list(self.reports))
 
     def _remember(self, table: str, rows: pa.Table, touched: set[tuple[str, dt.date]]) -> None:
         if table == "strokes":
@@ -281,9 +326,10 @@ class Load:
             if report := self.reports.get(load_id):
                 # Rows let in since their file was read are told as set aside all along.
                 moved = max(0, count - self.let_in[load_id])
-                taken = min(moved, report.new)
-                report.new, report.corrected = report.new - taken, report.corrected - (moved - taken)
-                report.set_aside += moved
+                for was in ("new", "corrected", "repeated"):
+                    taken = min(moved, getattr(report, was))
+                    report.move(was, "set_aside", taken)
+                    moved -= taken
         return put
 
     def release(
@@ -310,12 +356,27 @@ class Load:
             table, texts, zone=self.plant.timezone, known=self.known, plausible=self.plausible, calendar=self.calendar
         )
         report = FileReport("", table)
+        by_hand = bool(by) and self.correct
+        if by_hand:
+            batch = replace(batch, rows=recorded_now(batch.rows))
+        refused = {rejected.line for rejected in batch.rejected}
+        for row in rows:
+            # What is let in as it came is the very row that was set aside; another one takes its place.
+            if row.line not in refused and (by_hand or row.id in mended):
+                self.writer.forget(row)
         stay = {rejected.line: rejected.reason for rejected in batch.rejected}
         if batch.rows.num_rows:
-            stay |= {rejected.line: rejected.reason for rejected in self._merge(table, batch.rows, load_id, report)}
+            lost = {rejected.line: rejected for rejected in self._merge(table, batch.rows, load_id, report)}
+            as_came = [row for row in rows if row.line in lost and row.id not in mended]
+            self.writer.contradict({row.id: lost[row.line] for row in as_came})
+            stay |= {line: rejected.reason for line, rejected in lost.items()}
+        # A row that lacks less than before, or something else, says so.
+        still = {rejected.line: rejected for rejected in batch.rejected}
+        self.writer.wait_on({row.id: still[row.line] for row in rows if row.line in still and row.id not in mended})
         self.writer.release({row.id: mended.get(row.id, "") for row in rows if row.line not in stay}, by)
         self.let_in[load_id] += report.new + report.repeated + report.corrected
-        self.writer.recount(load_id, new=report.new, repeated=report.repeated, corrected=report.corrected)
+        counts = {"new": report.new, "repeated": report.repeated, "corrected": report.corrected}
+        self.writer.recount({(load_id, "set_aside", now): count for now, count in counts.items() if count})
         return {row.id: stay[row.line] for row in rows if row.line in stay}
 
     @property
@@ -345,5 +406,7 @@ class Load:
         touched = Touched(days=dict(self.days))
         for table, rows in self.noted:
             touch(table, rows, touched, book, self.writer)
+        for table, gone in self.gone:
+            touch_rows(table, gone, touched, book, self.writer)
         touch_rows(ADDED_UP, self.put.rows, touched, book, self.writer)
         return touched

@@ -182,7 +182,7 @@ def test_a_file_that_comes_after_an_entry_is_a_repeat_or_set_aside(plant: Tiny) 
     give_reason(plant.ledger, [Stretch("P", us("07:00"), us("07:20"))], "PUN")
     plant.add("stops", press_id="P", start_at=at("07:00"), end_at=at("07:20"), reason="NOP")
     plant.add("stops", press_id="P", start_at=at("09:50"), end_at=at("10:00"), reason="NOP")
-    with pytest.raises(AssertionError, match="contradicts the stored row"):
+    with pytest.raises(AssertionError, match=r"contradicts stops\.csv, line 2: reason NOP instead of CCH"):
         plant.load()
     assert [row[2] for row in stops(plant)[:2]] == ["PUN", "NOP"]
 

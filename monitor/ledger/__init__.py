@@ -1,5 +1,6 @@
 """The only door to stored rows and facts: versions in an SQL catalogue, bulk rows in immutable Parquet files."""
 
+from monitor.ledger.accounts import Move
 from monitor.ledger.aside_writer import SetAside
 from monitor.ledger.database import CatalogueFault
 from monitor.ledger.entries import Entered, Stay
@@ -11,6 +12,7 @@ from monitor.ledger.placed import Placed
 from monitor.ledger.seen import Look
 from monitor.ledger.snapshot import Snapshot
 from monitor.ledger.store import Ledger
+from monitor.ledger.values import arrow_rows
 from monitor.ledger.writer import Writer
 
 __all__ = [
@@ -22,6 +24,7 @@ __all__ = [
     "Ledger",
     "Look",
     "Merge",
+    "Move",
     "Pin",
     "Placed",
     "SetAside",
@@ -29,4 +32,5 @@ __all__ = [
     "Stay",
     "Stored",
     "Writer",
+    "arrow_rows",
 ]

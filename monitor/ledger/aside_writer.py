@@ -9,6 +9,7 @@ from typing import Protocol
 
 import sqlalchemy as sa
 
+from monitor.ledger.deliveries import chunks
 from monitor.ledger.row_writer import RowWriter
 from monitor.ledger.schema import KEYS_A_QUERY, SET_ASIDE, live
 
@@ -96,6 +97,46 @@ class AsideWriter(RowWriter):
         if reasons:
             rows = [{"given_id": row, "given_reason": reason} for row, reason in reasons.items()]
             self._execute(query.values(reason=sa.bindparam("given_reason")), rows)
+
+    def let_back(self, load_id: int, table: str, line: int) -> None:
+        """Let a row of a line be set aside no more: another delivery of it was taken."""
+        self.release([row.id for row in self._of_line(load_id, table, line)][:1])
+
+    def tell_again(self, load_id: int, table: str, line: int, reason: str) -> None:
+        """Give a row of a line that contradicts another the reason that holds now."""
+        ids = [row.id for row in self._of_line(load_id, table, line)[:1]]
+        self._execute(sa.update(SET_ASIDE).where(SET_ASIDE.c.id.in_(ids)).values(reason=reason))
+
+    def contradict(self, rows: Mapping[int, Refused]) -> None:
+        """Let rows set aside, by id, wait for nothing any more: they contradict others, which is their reason now."""
+        query = sa.update(SET_ASIDE).where(SET_ASIDE.c.id == sa.bindparam("given_id"))
+        query = query.values(reason=sa.bindparam("given_reason"), row=sa.bindparam("given_row"), waits_for="")
+        told = [{"given_id": at, "given_reason": row.reason, "given_row": row.row} for at, row in rows.items()]
+        if told:
+            self._execute(query, told)
+
+    def wait_on(self, rows: Mapping[int, Refused]) -> None:
+        """Give rows set aside, by id, the reason that holds now, and what they wait for."""
+        query = sa.update(SET_ASIDE).where(SET_ASIDE.c.id == sa.bindparam("given_id"))
+        query = query.values(reason=sa.bindparam("given_reason"), waits_for=sa.bindparam("given_waits"))
+        told = [
+            {"given_id": at, "given_reason": row.reason, "given_waits": refs_text(row.waits_for)}
+            for at, row in rows.items()
+        ]
+        if told:
+            self._execute(query, told)
+
+    def move_aside(self, rows: Collection[int], load_id: int) -> None:
+        """Let rows set aside, by id, be those of another load of the same file."""
+        for some in chunks(rows):
+            self._execute(sa.update(SET_ASIDE).where(SET_ASIDE.c.id.in_(some)).values(load_id=load_id))
+
+    def _of_line(self, load_id: int, table: str, line: int) -> list[SetAside]:
+        """Rows of a line that are set aside and wait for nothing."""
+        columns = [SET_ASIDE.c[name] for name in SetAside.__dataclass_fields__]
+        of_line = (SET_ASIDE.c.load_id == load_id) & (SET_ASIDE.c.table == table) & (SET_ASIDE.c.line == line)
+        query = sa.select(*columns).where(live(SET_ASIDE, self.version), of_line, SET_ASIDE.c.waits_for == "")
+        return [SetAside(*row) for row in self._all(query.order_by(SET_ASIDE.c.id))]
 
     def release(self, rows: Mapping[int, str] | Collection[int], by: str = "") -> None:
         """Let rows be set aside no more from this version on; by id, with the row as it was mended where it was.

@@ -11,7 +11,7 @@ from typing import Any
 import sqlalchemy as sa
 from sqlalchemy.schema import CreateColumn
 
-from monitor.ledger.schema import ABOUT, FORMAT, METADATA, fingerprint
+from monitor.ledger.schema import ABOUT, FORMAT, METADATA, VERSIONS, fingerprint
 from monitor.ledger.upgrades import upgrade
 from shared.errors import LedgerError
 from shared.phrases import phrase
@@ -20,6 +20,9 @@ from shared.phrases import phrase
 CatalogueFault = sa.exc.OperationalError
 
 BUSY_TIMEOUT_S = 30
+
+#: Remark: the last version that was written before the ledger kept deliveries of rows that do not hold.
+ACCOUNTS_SINCE = "accounts_since"
 
 _PRAGMAS = (
     "PRAGMA journal_mode = WAL",
@@ -124,6 +127,8 @@ def bring_up(engine: sa.Engine, root: Path) -> None:
             upgrade(connection, root, found)
         connection.execute(sa.delete(ABOUT).where(ABOUT.c.name.in_(("format", "contract"))))
         about = {"format": str(FORMAT), "contract": fingerprint()}
+        if not read_about(connection, ACCOUNTS_SINCE):
+            about[ACCOUNTS_SINCE] = str(connection.scalar(sa.select(sa.func.max(VERSIONS.c.version))) or 0)
         connection.execute(sa.insert(ABOUT), [{"name": name, "value": value} for name, value in about.items()])
 
 

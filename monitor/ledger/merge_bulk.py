@@ -9,6 +9,8 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
+from monitor.ledger.accounts import Delivery
+from monitor.ledger.deliveries import Deliveries
 from monitor.ledger.merge_tables import touch
 from monitor.ledger.outcome import Merge
 from monitor.ledger.parts import Part, PartWriter, to_merge
@@ -23,16 +25,20 @@ _TWO_DAYS_US = 2 * 86_400_000_000
 class BulkMerge:
     """Merges one batch of a bulk table; the rows of a press and plant day end up in one part, sorted by time."""
 
-    def __init__(self, parts: PartWriter, table: Table, calendar: Calendar) -> None:
+    def __init__(
+        self, parts: PartWriter, table: Table, calendar: Calendar, deliveries: Deliveries, known_since: int
+    ) -> None:
         if table.time is None:
             raise ValueError(f"{table.name} has no time to sort by")
         self._parts = parts
         self._table = table
         self._time = table.time
         self._calendar = calendar
+        self._deliveries = deliveries
+        self._known_since = known_since
         self._columns = (*table.columns, "load_id", "line")
 
-    def merge(self, rows: pa.Table, load_id: int, correct: bool = False) -> Merge:
+    def merge(self, rows: pa.Table, load_id: int) -> Merge:
         """Merge a batch into the stored rows; its new parts are on their way to the disk on return."""
         if not len(rows):
             return Merge()
@@ -43,7 +49,7 @@ class BulkMerge:
         near = self._parts.find(self._table.name, None, from_us - _TWO_DAYS_US, to_us + _TWO_DAYS_US)
         # A key does not name the press, so parts of every press may hold it.
         overlapping = [part for part in near if part.meets(from_us, to_us)]
-        resolved, left = self._resolve(rows, columns, load_id, correct, overlapping)
+        resolved, left = self._resolve(rows, columns, load_id, overlapping)
         if resolved.replaced:
             near = [part for part in near if part not in overlapping]
         rows = rows.append_column("load_id", pa.repeat(load_id, len(rows))).take(
@@ -53,7 +59,8 @@ class BulkMerge:
         for part, rest in left:
             self._put(part.press_id, part.day, rest)
         self._parts.flush()
-        result = Merge(resolved.new, resolved.repeated, resolved.corrected, resolved.conflicts)
+        self._deliveries.keep(self._table.name, resolved.kept)
+        result = resolved.merge
         touch(result, self._table, columns, resolved, self._calendar)
         return result
 
@@ -68,26 +75,28 @@ class BulkMerge:
         rows: pa.Table,
         columns: Sequence[Sequence[Value]],
         load_id: int,
-        correct: bool,
         overlapping: list[Part],
     ) -> tuple[Resolved, list[tuple[Part, pa.Table]]]:
         keys = row_keys(self._table, columns)
         if not overlapping and len(set(keys)) == len(keys):
             return Resolved(accepted=list(range(len(keys))), new=len(keys)), []
         pieces = self._read(overlapping)
-        stored = {row.key: row for row in self._keyed(pieces)}
-        lines = rows.column("line").to_pylist()
-        incoming = keyed_rows(self._table, columns, keys, [load_id] * len(keys), lines, range(len(keys)))
-        correcting = load_id if correct else None
-        resolved = resolve(self._table, incoming, stored, correcting, self._history, self._calendar)
+        stored = dict(self._keyed(pieces))
+        lines, size = rows.column("line").to_pylist(), len(keys)
+        incoming = keyed_rows(self._table, columns, keys, [load_id] * size, lines, range(size), self._deliveries)
+        kept = self._deliveries.of_keys(self._table.name, keys)
+        resolved = resolve(self._table, incoming, stored, kept, self._history, self._calendar)
         return resolved, self._take_out(overlapping, pieces, resolved.replaced)
 
     def _history(self, keys: Iterable[str]) -> set[Identity]:
         wanted = set(keys)
+        if not wanted or not self._known_since:
+            return set()
         at = self._table.key.index(self._time)
         times = [int(json.loads(key)[at]) for key in wanted]
-        parts = self._parts.find(self._table.name, None, min(times), max(times), removed=True)
-        return {row.identity for row in self._keyed(self._read(parts)) if row.key in wanted}
+        parts = self._parts.find(self._table.name, None, min(times), max(times), removed_by=self._known_since)
+        found = self._keyed(self._read(parts))
+        return {(key, row.values, row.recorded_at) for key, row in found if key in wanted}
 
     def _keyed(self, pieces: Sequence[pa.Table]) -> list[Keyed]:
         if not pieces:
@@ -96,10 +105,10 @@ class BulkMerge:
         columns = stored_values(self._table, rows)
         keys = row_keys(self._table, columns)
         load_ids, lines = rows.column("load_id").to_pylist(), rows.column("line").to_pylist()
-        return keyed_rows(self._table, columns, keys, load_ids, lines, range(len(rows)))
+        return keyed_rows(self._table, columns, keys, load_ids, lines, range(len(rows)), self._deliveries)
 
     def _take_out(
-        self, overlapping: list[Part], pieces: Sequence[pa.Table], replaced: Sequence[Keyed]
+        self, overlapping: list[Part], pieces: Sequence[pa.Table], replaced: Sequence[Delivery]
     ) -> list[tuple[Part, pa.Table]]:
         """Remove the parts that lose rows; returns what is left of them."""
         if not replaced:

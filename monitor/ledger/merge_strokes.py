@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
 from itertools import groupby
 
 import numpy as np
 import pyarrow as pa
 
+from monitor.ledger.accounts import Delivery
+from monitor.ledger.deliveries import Deliveries
 from monitor.ledger.outcome import Merge
 from monitor.ledger.parts import Part, PartWriter, to_merge
 from monitor.ledger.readings import PressDay, Readings, by_press_day, in_order
@@ -27,15 +30,17 @@ def merge_strokes(
     load_id: int,
     calendar: Calendar,
     burst: Mapping[str, int],
-    correct: bool = False,
+    deliveries: Deliveries,
+    known_since: int,
 ) -> Merge:
     """Merge a batch of readings into the stored ones; its new parts are on their way to the disk on return."""
     result = Merge()
     days = list(by_press_day(rows, load_id, calendar))
     near = _near(parts, days)
     for press_id, of_press in groupby(days, key=lambda day: day.press_id):
-        terms = Terms(burst.get(press_id, UNRATED_BURST), load_id if correct else None)
-        _merge_press(parts, list(of_press), near.get(press_id, []), terms, result)
+        terms = Terms(press_id, burst.get(press_id, UNRATED_BURST), deliveries)
+        merge = _PressMerge(parts, terms, _history(parts, press_id, known_since), result)
+        merge.days(list(of_press), near.get(press_id, []))
     parts.flush()
     return result
 
@@ -58,41 +63,65 @@ def _near(parts: PartWriter, days: list[PressDay]) -> dict[str, list[Part]]:
     return {press_id: list(of_press) for press_id, of_press in groupby(found, key=lambda part: part.press_id)}
 
 
-def _merge_press(parts: PartWriter, days: list[PressDay], near: list[Part], terms: Terms, result: Merge) -> None:
-    for number, day in enumerate(days, 1):
-        removed = _merge_day(parts, day, near, terms, result)
-        if removed and number < len(days):
-            # A part may reach into the next day where the plant day once began at another hour.
-            parts.flush()
-            near = _near(parts, days[number:]).get(day.press_id, [])
+@dataclass(frozen=True)
+class _PressMerge:
+    """Merges the days of one press."""
 
+    parts: PartWriter
+    terms: Terms
+    history: History
+    result: Merge
 
-def _merge_day(parts: PartWriter, new: PressDay, near: list[Part], terms: Terms, result: Merge) -> bool:
-    time = new.readings.time
-    overlapping = [part for part in near if part.meets(int(time[0]), int(time[-1]))]
-    removed = False
-    if not overlapping and bool((time[1:] > time[:-1]).all()):
-        settled = Settled(new.readings)
-    else:
-        pieces = _read(parts, overlapping)
+    def days(self, days: list[PressDay], near: list[Part]) -> None:
+        """Merge days in order; `near` are the stored parts that may bear on them."""
+        for number, day in enumerate(days, 1):
+            removed = self._day(day, near)
+            if removed and number < len(days):
+                # A part may reach into the next day where the plant day once began at another hour.
+                self.parts.flush()
+                near = _near(self.parts, days[number:]).get(day.press_id, [])
+
+    def _day(self, new: PressDay, near: list[Part]) -> bool:
+        time = new.readings.time
+        overlapping = [part for part in near if part.meets(int(time[0]), int(time[-1]))]
+        if not overlapping and bool((time[1:] > time[:-1]).all()):
+            settled, removed = Settled(new.readings), False
+        else:
+            settled = self._settle(new, overlapping)
+            removed = bool(settled.replaced)
+            near = [part for part in near if part not in overlapping] if removed else near
+        _count(self.result, new, settled)
+        if len(settled.accepted.time):
+            merged = _add(self.parts, new, settled.accepted, near)
+            removed = removed or merged
+        return removed
+
+    def _settle(self, new: PressDay, overlapping: list[Part]) -> Settled:
+        pieces = _read(self.parts, overlapping)
         stored = Readings.joined([new.readings.at(slice(0, 0)), *pieces])
-        settled = settle(stored, new.readings, terms, _history(parts, new.press_id))
+        low, high = int(new.readings.time[0]), int(new.readings.time[-1])
+        times = set(new.readings.time.tolist()) if (kept := self._kept(low, high)) else set()
+        terms = replace(self.terms, kept={time: some for time, some in kept.items() if time in times})
+        settled = settle(stored, new.readings, terms, self.history)
         if settled.replaced:
-            _take_out(parts, overlapping, pieces, settled.replaced)
-            near = [part for part in near if part not in overlapping]
-            removed = True
-    _count(result, new, settled)
-    if len(settled.accepted.time):
-        merged = _add(parts, new, settled.accepted, near)
-        removed = removed or merged
-    return removed
+            _take_out(self.parts, overlapping, pieces, settled.replaced)
+        if settled.kept:
+            kept_now = {(new.press_id, time): some for time, some in settled.kept.items()}
+            self.terms.deliveries.keep("strokes", kept_now)
+        return settled
+
+    def _kept(self, from_us: int, to_us: int) -> dict[int, list[Delivery]]:
+        return self.terms.deliveries.of_times(self.terms.press_id, from_us, to_us)
 
 
 def _count(result: Merge, new: PressDay, settled: Settled) -> None:
     result.repeated += settled.repeated
     result.corrected += settled.corrected
     result.conflicts += settled.conflicts
+    result.again += settled.again
+    result.earlier.add(settled.earlier)
     result.new += len(new.readings.time) - settled.repeated - settled.corrected - len(settled.conflicts)
+    result.taken += len(settled.accepted.time)
     if len(settled.accepted.time):
         result.touch(new.press_id, new.day)
         result.reach_back(int(settled.accepted.time[0]))
@@ -129,9 +158,11 @@ def _read(parts: PartWriter, wanted: Iterable[Part]) -> list[Readings]:
     return [Readings.of(rows) for rows in parts.read(wanted, Readings._fields)]
 
 
-def _history(parts: PartWriter, press_id: str) -> History:
+def _history(parts: PartWriter, press_id: str, version: int) -> History:
     def superseded(from_us: int, to_us: int) -> frozenset[Identity]:
-        pieces = _read(parts, parts.find("strokes", [press_id], from_us, to_us, removed=True))
+        if not version:
+            return frozenset()
+        pieces = _read(parts, parts.find("strokes", [press_id], from_us, to_us, removed_by=version))
         return frozenset(row for piece in pieces for row in _identities(piece, from_us, to_us))
 
     return superseded

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
-from itertools import islice
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 import pyarrow as pa
 import sqlalchemy as sa
 
+from monitor.ledger.accounts import Delivery
 from monitor.ledger.database import insert_rows
+from monitor.ledger.deliveries import Deliveries, chunks
 from monitor.ledger.outcome import Merge
-from monitor.ledger.resolve import Identity, Keyed, Resolved, keyed_rows, resolve
-from monitor.ledger.schema import KEYS_A_QUERY, ROWS, live
+from monitor.ledger.resolve import Identity, Keyed, Resolved, as_record, keyed_rows, resolve
+from monitor.ledger.schema import ROWS, live
 from monitor.ledger.values import Value, canonical, row_keys, stored_values
 from shared.calendar import Calendar
 from shared.table import Table
@@ -24,25 +25,49 @@ def merge_table(
     rows: pa.Table,
     load_id: int,
     calendar: Calendar,
-    correct: bool = False,
+    deliveries: Deliveries,
+    known_since: int,
+    entered: bool = False,
 ) -> Merge:
-    """Merge a batch of rows into the stored ones of their keys."""
+    """Merge a batch of rows into the stored ones of their keys.
+
+    Rows that went up to the version `known_since` are of a time when deliveries were not kept.  What is `entered` holds
+    against whatever is stored.
+    """
     rows = canonical(table, rows)
     columns = stored_values(table, rows)
     lines = rows.column("line").to_pylist()
     keys = row_keys(table, columns)
-    stored = _stored(connection, table, keys, version)
-    if not stored and len(set(keys)) == len(keys):
+    stored = stored_rows(connection, table, keys, version, deliveries)
+    kept = deliveries.of_keys(table.name, keys)
+    if not stored and not kept and len(set(keys)) == len(keys):
         resolved = Resolved(accepted=list(range(len(keys))), new=len(keys))
     else:
-        incoming = keyed_rows(table, columns, keys, [load_id] * len(keys), lines, range(len(keys)))
-        history = _History(connection, table)
-        resolved = resolve(table, incoming, stored, load_id if correct else None, history, calendar)
+        if entered:
+            _make_latest(columns[table.columns.index("recorded_at")], keys, stored, kept)
+        incoming = keyed_rows(table, columns, keys, [load_id] * len(keys), lines, range(len(keys)), deliveries)
+        # What a person enters as it stands changes nothing.
+        fresh = [(k, row) for k, row in incoming if not (entered and k in stored and stored[k].values == row.values)]
+        history = _History(connection, table, known_since, deliveries)
+        resolved = resolve(table, fresh, stored, kept, history, calendar)
+        resolved.repeated += len(incoming) - len(fresh)
     _take_out(connection, table, resolved.replaced, version)
     _insert(connection, table, resolved.accepted, (*columns, keys, lines), load_id, version)
-    result = Merge(resolved.new, resolved.repeated, resolved.corrected, resolved.conflicts)
+    _revive(connection, table, resolved.revived, version)
+    deliveries.keep(table.name, resolved.kept)
+    result = resolved.merge
+    result.gone = [as_record(table, row) for row in resolved.replaced]
     touch(result, table, columns, resolved, calendar)
     return result
+
+
+def _make_latest(
+    recorded: list[Value], keys: Sequence[str], stored: Mapping[str, Delivery], kept: Mapping[str, Sequence[Delivery]]
+) -> None:
+    """Let rows be recorded later than all that is known of their keys, whatever a clock elsewhere said."""
+    for place, key in enumerate(keys):
+        known = [one.rank[0] for one in (*kept.get(key, ()), *([stored[key]] if key in stored else []))]
+        recorded[place] = max(int(recorded[place] or 0), *(us + 1 for us in known), 0)
 
 
 def touch(
@@ -58,8 +83,9 @@ def touch(
     when = table.columns.index(table.time)
     where = table.columns.index("press_id") if "press_id" in table.columns else None
     came = ((columns[when][row], columns[where][row] if where is not None else None) for row in resolved.accepted)
-    # The values of a stored row leave out recorded_at, which stands last in every contract.
-    went = ((row.values[when], row.values[where] if where is not None else None) for row in resolved.replaced)
+    # The values of a delivery leave out recorded_at, which stands last in every contract.
+    others = (*resolved.replaced, *(row for _, row in resolved.revived))
+    went = ((row.values[when], row.values[where] if where is not None else None) for row in others)
     for us, press_id in (*came, *went):
         if not isinstance(us, int):
             continue
@@ -68,44 +94,49 @@ def touch(
             result.touch(str(press_id), calendar.plant_day(us))
 
 
-def _stored(connection: sa.Connection, table: Table, keys: Sequence[str], version: int) -> dict[str, Keyed]:
-    made = ROWS[table.name]
-    return {row.key: row for row in _select(connection, table, keys, live(made, version))}
+def stored_rows(
+    connection: sa.Connection, table: Table, keys: Sequence[str], version: int, deliveries: Deliveries
+) -> dict[str, Delivery]:
+    """The rows that hold of these keys."""
+    return dict(_select(connection, table, keys, live(ROWS[table.name], version), deliveries))
 
 
 class _History:
-    """Looks up the rows of keys that were taken out at some version."""
+    """Looks up the rows of keys that went up to some version."""
 
-    def __init__(self, connection: sa.Connection, table: Table) -> None:
-        self._connection = connection
-        self._table = table
+    def __init__(self, connection: sa.Connection, table: Table, version: int, deliveries: Deliveries) -> None:
+        self._about = connection, table
+        self._went = ROWS[table.name].c.removed <= version
+        self._version = version
+        self._deliveries = deliveries
 
     def __call__(self, keys: Iterable[str]) -> set[Identity]:
-        removed = ROWS[self._table.name].c.removed.is_not(None)
-        return {row.identity for row in _select(self._connection, self._table, keys, removed)}
+        if not self._version:
+            return set()
+        connection, table = self._about
+        found = _select(connection, table, keys, self._went, self._deliveries)
+        return {(key, row.values, row.recorded_at) for key, row in found}
 
 
 def _select(
-    connection: sa.Connection, table: Table, keys: Iterable[str], condition: sa.ColumnElement[bool]
+    connection: sa.Connection,
+    table: Table,
+    keys: Iterable[str],
+    condition: sa.ColumnElement[bool],
+    deliveries: Deliveries,
 ) -> Iterator[Keyed]:
     made = ROWS[table.name]
     names = (*table.columns, "row_key", "load_id", "line", "row_id")
     query = sa.select(*(made.c[name] for name in names)).where(condition)
-    for some in _chunks(keys):
+    for some in chunks(keys):
         found = connection.execute(query.where(made.c.row_key.in_(some))).all()
         if found:
             columns: list[list[Value]] = [list(column) for column in zip(*found, strict=True)]
             *values, row_keys_, load_ids, lines, row_ids = columns
-            yield from keyed_rows(table, values, row_keys_, load_ids, lines, row_ids)  # type: ignore[arg-type]
+            yield from keyed_rows(table, values, row_keys_, load_ids, lines, row_ids, deliveries)  # type: ignore[arg-type]
 
 
-def _chunks(keys: Iterable[str]) -> Iterator[list[str]]:
-    distinct = iter(dict.fromkeys(keys))
-    while some := list(islice(distinct, KEYS_A_QUERY)):
-        yield some
-
-
-def _take_out(connection: sa.Connection, table: Table, replaced: Sequence[Keyed], version: int) -> None:
+def _take_out(connection: sa.Connection, table: Table, replaced: Sequence[Delivery], version: int) -> None:
     if replaced:
         made = ROWS[table.name]
         query = sa.update(made).where(made.c.row_id == sa.bindparam("given_id")).values(removed=version)
@@ -125,3 +156,14 @@ def _insert(
     size = len(accepted)
     rows = list(zip(*taken, [load_id] * size, [version] * size, strict=True))
     insert_rows(connection, ROWS[table.name], names, rows)
+
+
+def _revive(connection: sa.Connection, table: Table, rows: Sequence[Keyed], version: int) -> None:
+    """Insert rows that hold again, of which only the delivery is known."""
+    names = (*table.columns, "row_key", "line", "load_id", "added")
+    made = [
+        (*(record[name] for name in table.columns), key, row.order.line, row.load_id, version)
+        for key, row in rows
+        for record in [as_record(table, row)]
+    ]
+    insert_rows(connection, ROWS[table.name], names, made)

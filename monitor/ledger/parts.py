@@ -72,10 +72,10 @@ class PartWriter:
         self.written: list[str] = []
 
     def find(
-        self, table: str, presses: Collection[str] | None, from_us: int, to_us: int, removed: bool = False
+        self, table: str, presses: Collection[str] | None, from_us: int, to_us: int, removed_by: int = 0
     ) -> list[Part]:
-        """Parts that hold now (or, with `removed`, did once) with time in [from_us, to_us), both included."""
-        condition = PARTS.c.removed.is_not(None) if removed else live(PARTS, self._version)
+        """Parts that hold now (or went up to the version `removed_by`) with time in [from_us, to_us), both included."""
+        condition = PARTS.c.removed <= removed_by if removed_by else live(PARTS, self._version)
         return find_parts(self._connection, table, condition, presses, from_us, to_us + 1)
 
     def read(self, parts: Iterable[Part], columns: Collection[str]) -> list[pa.Table]:

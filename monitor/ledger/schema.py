@@ -81,6 +81,8 @@ LOADS = sa.Table(
     # Who entered it by hand, empty for a file; the entry it undoes, 0 for none.
     _text("entered_by"),
     _number("undoes"),
+    # When it was given as a correction [us]; 0 for what was not.
+    _number("given_at"),
     sa.Column("added", sa.Integer, nullable=False),
 )
 # A file that was refused may be mended or read again with other settings, so only an accepted one is unique.
@@ -108,6 +110,29 @@ SET_ASIDE = sa.Table(
 )
 sa.Index("set_aside_waits", SET_ASIDE.c.waits_for)
 sa.Index("set_aside_load", SET_ASIDE.c.load_id)
+
+#: Deliveries of a row that do not hold, of keys that were delivered more than once with something else to say: the row
+#: was corrected, or is set aside.  Together with the row that holds they tell how each counts in its load.
+DELIVERIES = sa.Table(
+    "deliveries",
+    METADATA,
+    sa.Column("delivery_id", sa.Integer, primary_key=True),
+    _text("table"),
+    _text("row_key"),
+    # Of counter readings, which are sought by press and time; else empty.
+    _text("press_id"),
+    _number("time_us"),
+    # What it says, as a list in JSON; when it was recorded [us], -1 where it does not say so.
+    _text("said"),
+    _number("recorded_at"),
+    _number("load_id"),
+    _number("line"),
+    # 1: it contradicts another and is set aside.
+    _number("lost"),
+)
+sa.Index("deliveries_key", DELIVERIES.c.table, DELIVERIES.c.row_key)
+sa.Index("deliveries_when", DELIVERIES.c.table, DELIVERIES.c.press_id, DELIVERIES.c.time_us)
+sa.Index("deliveries_load", DELIVERIES.c.load_id, DELIVERIES.c.line)
 
 PARTS = sa.Table(
     "stored_parts",

@@ -8,13 +8,15 @@ from typing import Any
 import pyarrow as pa
 import sqlalchemy as sa
 
-from monitor.ledger.aside_writer import AsideWriter
-from monitor.ledger.database import read_about, write_about
+from monitor.ledger.accounts import Move, judge
+from monitor.ledger.aside_writer import AsideWriter, SetAside
+from monitor.ledger.database import ACCOUNTS_SINCE, read_about, write_about
+from monitor.ledger.deliveries import Deliveries
 from monitor.ledger.files import PartFiles
 from monitor.ledger.fold_writer import FoldWriter
 from monitor.ledger.merge_bulk import BulkMerge
 from monitor.ledger.merge_strokes import join_strokes, merge_strokes
-from monitor.ledger.merge_tables import merge_table
+from monitor.ledger.merge_tables import merge_table, stored_rows
 from monitor.ledger.outcome import Merge
 from monitor.ledger.parts import Part, find_parts
 from monitor.ledger.schema import (
@@ -39,6 +41,9 @@ class Writer(FoldWriter, AsideWriter):
     def __init__(self, connection: sa.Connection, files: PartFiles, version: int, calendar: Calendar) -> None:
         super().__init__(connection, files, version, calendar)
         self._load: tuple[int, sa.NestedTransaction, int] | None = None
+        self._deliveries = Deliveries(connection)
+        # Versions up to which rows that were superseded are known by themselves alone; 0 in a ledger made since.
+        self._known_since = int(read_about(connection, ACCOUNTS_SINCE) or 0)
 
     # Loads
 
@@ -62,18 +67,22 @@ class Writer(FoldWriter, AsideWriter):
         profile: str = "",
         entered_by: str = "",
         undoes: int = 0,
+        correct: bool = False,
     ) -> int:
         """Begin the load of a file; what is merged until `finish_load` counts for it and goes if it is refused.
 
-        `profile` is the name and version of the column profile it is read by; `entered_by` is who enters it by hand,
-        `undoes` the entry that it takes back.
+        With `correct` its rows are corrections, given now.  `profile` is the name and version of the column profile it
+        is read by; `entered_by` is who enters it by hand, `undoes` the entry that it takes back.
         """
         if self._load is not None:
             raise RuntimeError(f"load {self._load[0]} is not finished")
         again = (LOADS.c.sha256 == sha256) & (LOADS.c.file == file) & (LOADS.c.refused != "")
         self._execute(sa.delete(LOADS).where(again))
         values = {"file": file, "table": table, "sha256": sha256, "size": size, "loaded_at": self._now_us()}
-        load_id = self._insert_load({**values, "profile": profile, "entered_by": entered_by, "undoes": undoes})
+        values |= {"profile": profile, "entered_by": entered_by, "undoes": undoes}
+        load_id = self._insert_load({**values, "given_at": self._given_now() if correct else 0})
+        if correct:
+            self._deliveries.__dict__.pop("corrected", None)
         self._load = load_id, self._connection.begin_nested(), len(self.parts.written)
         return load_id
 
@@ -112,40 +121,61 @@ class Writer(FoldWriter, AsideWriter):
         }
         self._execute(sa.update(LOADS).where(LOADS.c.load_id == load_id).values(**counts, refused=refused))
 
-    def recount(self, load_id: int, *, new: int = 0, repeated: int = 0, corrected: int = 0) -> None:
-        """Move rows of a load from set aside to what became of them since."""
-        moved = {"new": new, "repeated": repeated, "corrected": corrected, "set_aside": -(new + repeated + corrected)}
-        changed = {name: LOADS.c[name] + count for name, count in moved.items()}
-        self._execute(sa.update(LOADS).where(LOADS.c.load_id == load_id).values(**changed))
+    def _given_now(self) -> int:
+        """Return a moment [us] after all at which corrections were given."""
+        last = self._connection.scalar(sa.select(sa.func.max(LOADS.c.given_at))) or 0
+        return max(self._now_us(), last + 1)
 
-    def uncount(self, load_id: int, rows: int) -> None:
-        """Count rows of a load as set aside that were counted as new, or as corrected where no more are."""
-        taken = sa.func.min(rows, LOADS.c.new)
-        changed = {"new": LOADS.c.new - taken, "corrected": LOADS.c.corrected - (rows - taken)}
-        values = {**changed, "set_aside": LOADS.c.set_aside + rows}
-        self._execute(sa.update(LOADS).where(LOADS.c.load_id == load_id).values(**values))
+    def recount(self, moves: Mapping[Move, int]) -> None:
+        """Let rows of loads count otherwise than they did: how many, by load, as what, and as what now."""
+        counts = (LOADS.c.new, LOADS.c.corrected, LOADS.c.repeated, LOADS.c.set_aside)
+        for (load_id, was, now), rows in moves.items():
+            of_load = LOADS.c.load_id == load_id
+            held = dict(self._connection.execute(sa.select(*counts).where(of_load)).one()._mapping)
+            held[now] += rows
+            for name in (was, *held):
+                # A ledger of before deliveries were kept may have counted some of them as something else.
+                taken = min(rows, held[name]) if name != now else 0
+                held[name], rows = held[name] - taken, rows - taken
+            self._execute(sa.update(LOADS).where(of_load).values(**held))
+
+    def counted(self, table: str, keys: Collection[str]) -> dict[str, str]:
+        """As what the rows count that hold of keys of a small table."""
+        held = stored_rows(self._connection, TABLES[table], list(keys), self.version, self._deliveries)
+        kept = self._deliveries.of_keys(table, keys)
+        return {key: judge([row, *kept.get(key, ())])[row].counts_as for key, row in held.items()}
+
+    def file_of(self, load_id: int) -> str:
+        """Name of the file of a load."""
+        return self._connection.scalar(sa.select(LOADS.c.file).where(LOADS.c.load_id == load_id)) or ""
 
     def merge(
         self,
         table: str,
         rows: pa.Table,
         load_id: int,
-        correct: bool = False,
         burst: Mapping[str, int] | None = None,
+        entered: bool = False,
     ) -> Merge:
         """Merge a batch of rows of a table with their `line`.
 
-        The same key with the same values is a repeat; other values replace the stored ones where they were recorded
-        later, or with `correct`, and are conflicts otherwise.  `burst` gives, by press, the greatest counter
-        difference of two readings at one time.
+        The same key with the same values is a repeat; of other values those recorded later hold, or given later as a
+        correction, and those of one rank contradict one another; see `accounts`.  `burst` gives, by press, the
+        greatest counter difference of two readings at one time.  What is `entered` by hand holds whatever is stored.
         """
         self.changed = True
+        about = (load_id, self._given)
+        kept = (self._deliveries, self._known_since)
         if table == "strokes":
-            return merge_strokes(self.parts, rows, load_id, self._given, burst or {}, correct)
+            return merge_strokes(self.parts, rows, *about, burst or {}, *kept)
         contract = TABLES[table]
         if table in BULK:
-            return BulkMerge(self.parts, contract, self._given).merge(rows, load_id, correct)
-        return merge_table(self._connection, self.version, contract, rows, load_id, self._given, correct)
+            return BulkMerge(self.parts, contract, self._given, *kept).merge(rows, load_id)
+        return merge_table(self._connection, self.version, contract, rows, *about, *kept, entered)
+
+    def forget(self, row: SetAside) -> None:
+        """Forget that a row set aside was delivered: it is let in, as it came or as it was mended."""
+        self._deliveries.forget(row.table, row.load_id, [row.line])
 
     def withdraw(self, table: str, keys: Collection[str]) -> int:
         """Let rows of a small table hold no more from this version on, by `Stay.key`; returns how many did."""
@@ -214,7 +244,7 @@ class Writer(FoldWriter, AsideWriter):
             if table == "strokes":
                 join_strokes(self.parts, due)
             else:
-                BulkMerge(self.parts, TABLES[table], self._given).join(due)
+                BulkMerge(self.parts, TABLES[table], self._given, self._deliveries, self._known_since).join(due)
         except DamagedPart:
             return 0  # A check names it; the other days are tidied all the same.
         return sum(part.rows for part in due)

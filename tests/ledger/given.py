@@ -54,11 +54,15 @@ def strokes(*readings: tuple[int, int], press_id: str = "P01", recorded_s: int |
     return rows("strokes", records)
 
 
-def load(ledger: Ledger, table: str, batch: pa.Table, *more: pa.Table, **how: Any) -> Merge:
-    """Load batches as one file; returns what became of all of them."""
+def load(
+    ledger: Ledger, table: str, batch: pa.Table, *more: pa.Table, correct: bool = False, file: str = "", **how: Any
+) -> Merge:
+    """Load batches as one file, one named later stands later; returns what became of all of them."""
     total = Merge()
     with ledger.writer(CALENDAR) as writer:
-        load_id = writer.begin_load(f"{table}.csv", table, f"digest {next(_digests)}", 1)
+        number = next(_digests)
+        file = file or f"{table}-{number:05}.csv"
+        load_id = writer.begin_load(file, table, f"digest {number}", 1, correct=correct)
         for some in (batch, *more):
             merged = writer.merge(table, some, load_id, **how)
             total.new += merged.new
@@ -68,7 +72,9 @@ def load(ledger: Ledger, table: str, batch: pa.Table, *more: pa.Table, **how: An
             total.touched |= merged.touched
             if merged.earliest_us is not None:
                 total.reach_back(merged.earliest_us)
-        writer.finish_load(load_id)
+            writer.recount({move: count for move, count in merged.earlier.moves.items() if move[0] != load_id})
+        new, repeated, corrected, set_aside = counts(total)
+        writer.finish_load(load_id, new=new, repeated=repeated, corrected=corrected, set_aside=set_aside)
     return total
 
 

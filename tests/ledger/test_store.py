@@ -221,8 +221,8 @@ def test_reader_of_an_older_version_is_not_disturbed(ledger: Ledger) -> None:
     load(ledger, "strokes", strokes((0, 100), (10, 101)))
     before = ledger.snapshot()
     with ledger.writer(CALENDAR) as writer:
-        load_id = writer.begin_load("b.csv", "strokes", "b", 1)
-        writer.merge("strokes", strokes((10, 500), (20, 501)), load_id, correct=True)
+        load_id = writer.begin_load("b.csv", "strokes", "b", 1, correct=True)
+        writer.merge("strokes", strokes((10, 500), (20, 501)), load_id)
         assert readings(writer) == [(0, 100), (10, 500), (20, 501)]
         assert readings(before) == [(0, 100), (10, 101)]
         assert readings(ledger.snapshot()) == [(0, 100), (10, 101)]

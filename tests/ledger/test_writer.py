@@ -59,8 +59,8 @@ def test_refused_file_leaves_its_reason_and_nothing_else(ledger: Ledger) -> None
         kept = writer.begin_load("a.csv", "strokes", "a", 1)
         writer.merge("strokes", strokes((0, 100)), kept)
         writer.finish_load(kept, read=1, new=1)
-        load_id = writer.begin_load("b.csv", "strokes", "b", 1)
-        writer.merge("strokes", strokes((0, 900), (10, 901)), load_id, correct=True)
+        load_id = writer.begin_load("b.csv", "strokes", "b", 1, correct=True)
+        writer.merge("strokes", strokes((0, 900), (10, 901)), load_id)
         writer.merge("stops", rows("stops", [{"press_id": "P01", "start_at": START_US, "reason": "JAM"}]), load_id)
         writer.set_aside(load_id, "strokes", "b.csv", [Row(3, "no time", "{}")])
         writer.finish_load(load_id, rows=2, refused="cut short in line 4")
@@ -109,7 +109,7 @@ def test_rows_set_aside_wait_for_what_they_lack(ledger: Ledger) -> None:
         row = writer.waiting({("presses", "P07")})[0]
         assert (row.table, row.file, row.load_id, row.row) == ("stops", "stops.csv", 1, '{"press_id": "P07"}')
         writer.release([row.id])
-        writer.recount(row.load_id, new=1)
+        writer.recount({(row.load_id, "set_aside", "new"): 1})
         assert writer.waiting({("presses", "P07")}) == []
     assert ledger.snapshot(1).set_aside_rows()["line"].tolist() == [2, 3, 4]
     held = ledger.snapshot(2).set_aside_rows()

@@ -66,11 +66,11 @@ def test_a_file_cannot_make_it_dig_without_end(piece):
 
 def test_a_list_within_a_phrase_is_said_piece_by_piece():
     stored = (
-        "contradicts the stored row (load 4, line 7): counter 5 instead of 6, feeds nothing instead of 4; "
+        "contradicts strokes-1.csv, line 7: counter 5 instead of 6, feeds nothing instead of 4; "
         "expected the same values, a later recorded_at or --correct"
     )
     said = words("de").again(stored)
-    assert "(Ladung 4, Zeile 7): counter 5 statt 6, feeds nichts statt 4; erwartet: dieselben Werte" in said
+    assert "strokes-1.csv, Zeile 7: counter 5 statt 6, feeds nichts statt 4; erwartet: dieselben Werte" in said
 
 
 def test_an_error_is_said_in_a_language_or_in_english():
