@@ -139,7 +139,7 @@ def _needs(row: PressRow) -> list[Any]:
     items: list[Any] = [
         html.Li(html.Button(need.words, **attributes(data_stop=need.pick))) for need in row.needs[:SHOWN_NEEDS]
     ]
-    left = len(row.needs) - SHOWN_NEEDS
+    left = row.bare - min(len(row.needs), SHOWN_NEEDS)
     if left > 0:
         items.append(html.Li(dcc.Link(say("{n} more", n=left), href=row.page)))
     return [html.Div([html.Span(say("Needs a reason")), html.Ul(items)], className="needs")]
@@ -172,11 +172,15 @@ def _hour(hour: Hour) -> Any:
     )
 
 
+def _look(why: Why) -> str:
+    return why.look if why.look == "unseen" else f"kind-{kind_of(why.look)}"
+
+
 def _whys(whys: tuple[Why, ...]) -> Any:
     items = [
         html.Li(
             [
-                html.I(className=f"swatch kind-{kind_of(why.look)}", **attributes(aria_hidden="true")),
+                html.I(className=f"swatch {_look(why)}", **attributes(aria_hidden="true")),
                 html.Span(why.reason, className="reason"),
                 html.B(why.minutes),
                 html.Small(f"{why.count}×"),

@@ -22,6 +22,7 @@ from dashboards.press_rows import Number, State, numbers, press_state, strip_lef
 from dashboards.records import Record, Records, by_press, records
 from dashboards.ribbon import (
     HOUR_US,
+    NOT_SEEN,
     Axis,
     Hour,
     Span,
@@ -32,7 +33,7 @@ from dashboards.ribbon import (
     strip_track,
 )
 from dashboards.shifts_shown import before_and_after, shift_shown, shifts_on
-from dashboards.totals import standing
+from dashboards.totals import running_time, standing, without_reason
 from dashboards.url import View
 from monitor.figures.contradictions import Contradiction
 from monitor.pace import OrderPace
@@ -61,8 +62,8 @@ class PressRow:
     """Everything the board shows of one press.
 
     `seen` is its newest reading, `stands` what is picked by tapping its state while it stands, `needs` the stops to be
-    explained, `page` the view of the press in this shift, `held` the strip under hold that lies on it.  `contradicted`
-    is the mark for rows that cannot all be true.
+    explained that lasted some time, `bare` how many there are in all, `page` the view of the press in this shift,
+    `held` the strip under hold that lies on it.  `contradicted` is the mark for rows that cannot all be true.
     """
 
     press_id: str
@@ -83,6 +84,7 @@ class PressRow:
     seen: str = ""
     stands: str = ""
     needs: tuple[Need, ...] = ()
+    bare: int = 0
     page: str = ""
     held: str = ""
     contradicted: Mark | None = None
@@ -204,6 +206,7 @@ def _filled(
         tables={
             **reading.figures(wanted, from_=start, to=end, press=view.press),
             "rejects": reading.floor.rejects(start, end, view.press),
+            "unresolved": reading.floor.unresolved(start, end, view.press),
         },
         orders=reading.floor.orders() if live else {},
         noticed=reading.floor.noticed() if live else Noticed(),
@@ -235,7 +238,8 @@ def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: 
     hours = [row for row in hours if axis.start_us - HOUR_US < (us(row["hour_start"]) or 0) < axis.end_us]
     left = strip_left(coils, hours) if shift.live else None
     out_us = axis.now + left.end.minutes * 60e6 if left and left.end else None
-    track = press_track(axis, window, stops, hours, shift.calendar, shift.names["reasons"])
+    unseen = shift.of("unresolved", press_id, window)
+    track = press_track(axis, window, stops, hours, shift.calendar, shift.names["reasons"], unseen)
     die_id = text(state["die_id"]) if shift.live else _named(shifts, "die_id")
     return PressRow(
         press_id,
@@ -250,7 +254,7 @@ def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: 
         tuple(track),
         tuple(strip_track(axis, coils, shift.calendar, out_us)),
         tuple(hour_track(axis, hours, shift.calendar)),
-        _why(stops, shift.names["reasons"]),
+        (*_why(stops, shift.names["reasons"]), *_not_seen(shifts, track)),
         (
             *numbers(shifts, scrap, shift.rated_per_hour(press_id, shifts, window), shift.orders.get(press_id)),
             *([strip_number(left), *_ahead(shift, press_id, die_id)] if shift.live else []),
@@ -259,6 +263,7 @@ def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: 
         text(state["last_reading_at"]),
         stands(stops) if shift.live else "",
         needs(stops),
+        without_reason(stops),
         f"/shift{View(press=press_id, date=window.shift_date, shift=window.shift).search}",
         at_press(shift.reading.held_at_presses(), press_id) if shift.live else "",
         mark(shift.doubted(press_id, window), shift.calendar, View(press=press_id)),
@@ -287,6 +292,13 @@ def _why(stops: Records, names: Mapping[str, str]) -> tuple[Why, ...]:
         others = say_n(len(rest), "{n} other reason", "{n} other reasons")
         whys.append(Why("other", others, duration(rest_s), sum(int(row["count"]) for row in rest)))
     return tuple(whys)
+
+
+def _not_seen(shifts: Records, track: Sequence[Span]) -> list[Why]:
+    """The planned time in which nobody saw whether the press ran, as a line beside the reasons."""
+    unseen_s = running_time(shifts).unresolved_s
+    stretches = sum(span.look == "unseen" for span in track)
+    return [Why("unseen", say(NOT_SEEN), duration(unseen_s), stretches)] if unseen_s else []
 
 
 def _summary(rows: Sequence[PressRow]) -> tuple[str, ...]:

@@ -131,8 +131,10 @@ def _stops(shown: DieView) -> list[Any]:
     """Every shift as a ribbon, and the stops beside it as a list: either is tapped to say why the press stood."""
     if not shown.ribbons:
         return []
-    bare = sum(stop.bare for stop in shown.stops)
+    bare = len({stop.stop_id for stop in shown.stops if stop.bare})
     told = [say("Tap a stop to say why."), say_n(bare, "{n} stop has no reason yet.", "{n} stops have no reason yet.")]
+    if any(span.look == "unseen" for one in shown.ribbons for span in one.track):
+        told.append(say("Hatched: not seen, no reading in between."))
     if len(shown.ribbons) == MOST_RIBBONS:
         told.append(say("The newest {n} shifts are drawn.", n=MOST_RIBBONS))
     ribbons = html.Ol([_ribbon(one) for one in shown.ribbons], className="shift-ribbons")
@@ -229,9 +231,15 @@ def _worst(causes: pd.DataFrame) -> str:
 
 def _hours_table(hours: pd.DataFrame) -> Any:
     groups = hours.groupby("hour_start")
-    sums = groups[["pieces", "rejected", "running_s"]].sum().assign(good=groups["good"].agg(whole_sum)).reset_index()
+    sums = (
+        groups[["pieces", "rejected", "running_s", "unresolved_s"]]
+        .sum()
+        .assign(good=groups["good"].agg(whole_sum))
+        .reset_index()
+    )
     sums = sums.sort_values("hour_start", ascending=False)
-    rate = sums["pieces"].astype(float) * 3600 / sums["running_s"].where(sums["running_s"] > 0)
+    seen = (sums["running_s"] > 0) & (sums["unresolved_s"] == 0)
+    rate = sums["pieces"].astype(float) * 3600 / sums["running_s"].where(seen)
     rows = pd.DataFrame(
         {
             say("Hour"): [f"{short_day(dt.date.fromisoformat(at[:10]))} {clock(at)}" for at in sums["hour_start"]],
@@ -239,6 +247,7 @@ def _hours_table(hours: pd.DataFrame) -> Any:
             say("Good"): [count(value) for value in sums["good"]],
             say("Rejected"): [count(value) for value in sums["rejected"]],
             say("Ran, min"): [decimal(value / 60, 0) for value in sums["running_s"]],
+            say("Not seen, min"): [decimal(value / 60, 0) for value in sums["unresolved_s"]],
             say("Rate running"): [count(value) for value in rate],
         }
     )

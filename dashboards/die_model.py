@@ -18,9 +18,11 @@ from dashboards.picker import bounds, last_days
 from dashboards.press_rows import Number, looked_at
 from dashboards.records import records
 from dashboards.totals import (
+    RunningTime,
     coil_losses,
     coil_yield,
     in_shift,
+    running_time,
     scrap_by_cause,
     scrap_total,
     scrap_totals,
@@ -150,7 +152,11 @@ def _rated(reading: Reading, shifts: pd.DataFrame) -> float | None:
 
 def _totals(tables: Mapping[str, pd.DataFrame], pieces: int) -> tuple[Number, ...]:
     shifts = tables["shifts"]
-    planned_s, running_s = float(shifts["planned_s"].sum()), float(shifts["running_s"].sum())
+    time = running_time(records(shifts))
+    planned_s, running_s = time.planned_s, time.running_s
+    stood = [say("ran {lasted}", lasted=duration(running_s)), say("stood {lasted}", lasted=duration(time.stopped_s))]
+    if time.unresolved_s:
+        stood.append(say("not seen {lasted}", lasted=duration(time.unresolved_s)))
     scrap = scrap_total(records(tables["scrap"]))
     setting = whole_sum(shifts["setup_pieces"])
     return (
@@ -162,15 +168,15 @@ def _totals(tables: Mapping[str, pd.DataFrame], pieces: int) -> tuple[Number, ..
         Number(
             say("Parts per hour"),
             count(pieces * 3600 / planned_s) if planned_s else UNKNOWN,
-            (say("planned"), say("{n} running", n=count(pieces * 3600 / running_s)) if running_s else ""),
+            (
+                say("planned"),
+                say("{n} running", n=count(pieces * 3600 / running_s)) if running_s and time.timed else "",
+            ),
         ),
         Number(
             say("Uptime"),
-            share(running_s / planned_s) if planned_s else UNKNOWN,
-            (
-                say("ran {lasted}", lasted=duration(running_s)),
-                say("stood {lasted}", lasted=duration(shifts["stopped_s"].sum())),
-            ),
+            share(running_s / planned_s) if planned_s and time.seen else UNKNOWN,
+            tuple(stood),
         ),
         Number(
             say("Scrap"),
@@ -190,7 +196,8 @@ def _totals(tables: Mapping[str, pd.DataFrame], pieces: int) -> tuple[Number, ..
 def _per_shift(tables: Mapping[str, pd.DataFrame], names: Mapping[str, str], calendar: Calendar | None) -> pd.DataFrame:
     """One row a shift and press, newest first, in the words the table shows."""
     groups = tables["shifts"].groupby(_SHIFT)
-    sums = groups[["pieces", "planned_s", "running_s", "stopped_s"]].sum()
+    sums = groups[["pieces"]].sum()
+    times = {name: running_time(records(mine)) for name, mine in groups}
     for name in ("good", "setup_pieces"):
         sums[name] = groups[name].agg(whole_sum)
     scrap = scrap_totals(tables["scrap"], _SHIFT)
@@ -199,11 +206,12 @@ def _per_shift(tables: Mapping[str, pd.DataFrame], names: Mapping[str, str], cal
     rows = sums.reset_index().merge(scrap, on=_SHIFT, how="left").merge(stops, on=_SHIFT, how="left")
     rows["start"] = [starts.get(shift, -1) for shift in rows["shift"]]
     rows = rows.sort_values(["shift_date", "start", "press_id"], ascending=[False, False, True])
-    return pd.DataFrame([_shift_words(row) for row in rows.to_dict("records")])
+    told = rows.to_dict("records")
+    return pd.DataFrame([_shift_words(row, times[tuple(row[name] for name in _SHIFT)]) for row in told])
 
 
-def _shift_words(row: Mapping[Hashable, Any]) -> dict[str, str]:
-    pieces, planned_s, running_s = (float(row[c]) for c in ("pieces", "planned_s", "running_s"))
+def _shift_words(row: Mapping[Hashable, Any], time: RunningTime) -> dict[str, str]:
+    pieces, planned_s, running_s = float(row["pieces"]), time.planned_s, time.running_s
     looked = known(row["inspected"]) and row["inspected"] > 0
     return {
         say("Date"): day(dt.date.fromisoformat(row["shift_date"])),
@@ -217,9 +225,10 @@ def _shift_words(row: Mapping[Hashable, Any]) -> dict[str, str]:
         say("Rejected of inspected"): of_all(row["rejected"], row["inspected"]) if looked else UNKNOWN,
         say("By"): found_by(row["estimate"]) if looked else UNKNOWN,
         say("Parts/h planned"): count(pieces * 3600 / planned_s) if planned_s else UNKNOWN,
-        say("Parts/h running"): count(pieces * 3600 / running_s) if running_s else UNKNOWN,
-        say("Uptime"): share(running_s / planned_s, 0) if planned_s else UNKNOWN,
-        say("Stood"): duration(row["stopped_s"]),
+        say("Parts/h running"): count(pieces * 3600 / running_s) if running_s and time.timed else UNKNOWN,
+        say("Uptime"): share(running_s / planned_s, 0) if planned_s and time.seen else UNKNOWN,
+        say("Stood"): duration(time.stopped_s),
+        say("Not seen"): duration(time.unresolved_s) if time.unresolved_s else "",
         say("Longest reason"): _longest(row),
     }
 

@@ -44,6 +44,7 @@ class DieStop:
     kind: str
     bare: bool
     pick: str
+    stop_id: str = ""
 
 
 def shift_ribbons(reading: Reading, shifts: pd.DataFrame) -> tuple[ShiftRibbon, ...]:
@@ -78,23 +79,24 @@ class _Drawn:
         self._reading, self._calendar, self._range = reading, calendar, (begin, end)
         self._names = reading.names("reasons")
         self._seen = {row["press_id"]: us(row["last_reading_at"]) or 0 for row in records(reading.press_states())}
-        self._held: dict[str, tuple[list[Record], list[tuple[int, Record]]]] = {}
+        self._held: dict[str, tuple[list[Record], list[tuple[int, Record]], list[Record]]] = {}
 
     def ribbon(self, press: str, window: ShiftWindow) -> ShiftRibbon:
         axis = Axis(window.start_us, window.end_us, self._seen.get(press, 0), max(self._seen.values(), default=0))
-        stops, hours = self._of(press)
+        stops, hours, unseen = self._of(press)
         stops = [row for row in stops if row["shift_date"] == window.shift_date.isoformat()]
         here = [row for start_us, row in hours if window.start_us - HOUR_US < start_us < window.end_us]
         page = View(press=press, date=window.shift_date, shift=window.shift)
-        track = press_track(axis, window, stops, here, self._calendar, self._names)
+        track = press_track(axis, window, stops, here, self._calendar, self._names, unseen)
         return ShiftRibbon(f"{short_day(window.shift_date)} · {window.shift}", press, page, tuple(track))
 
-    def _of(self, press: str) -> tuple[list[Record], list[tuple[int, Record]]]:
-        """Stops of a press, and its hours with the moments they begin [us]."""
+    def _of(self, press: str) -> tuple[list[Record], list[tuple[int, Record]], list[Record]]:
+        """Stops of a press, its hours with the moments they begin [us], and the stretches that nobody saw."""
         if press not in self._held:
             tables = self._reading.figures(("stops", "hours"), *self._range, press=press)
             hours = [(us(row["hour_start"]) or 0, row) for row in records(tables["hours"])]
-            self._held[press] = records(tables["stops"]), hours
+            unseen = records(self._reading.floor.unresolved(*self._range, press))
+            self._held[press] = records(tables["stops"]), hours, unseen
         return self._held[press]
 
 
@@ -118,4 +120,5 @@ def _stop(row: Record, names: Mapping[str, str], several: bool) -> DieStop:
         kind=text(row["kind"]),
         bare=reason == NO_REASON,
         pick=pack([pick_of(row)]),
+        stop_id=text(row["stop_id"]),
     )

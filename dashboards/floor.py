@@ -85,6 +85,9 @@ class FloorReading(Protocol):
     def rejects(self, from_: str, to: str, press: str) -> pd.DataFrame:
         """Stretches in which rejects were found: press_id, from_us, to_us, kind, causes, rejected, inspected."""
 
+    def unresolved(self, from_: str, to: str, press: str) -> pd.DataFrame:
+        """Stretches in which nobody saw whether a press ran: press_id, die_id, shift_date, shift, from_us, to_us."""
+
     def stops_by_reason(self, since: dt.date) -> pd.DataFrame:
         """How many stops of shifts since a date have each reason: press_id, reason, kind, stops."""
 

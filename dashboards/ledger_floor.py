@@ -80,6 +80,15 @@ class LedgerFloorReading:
         """Stretches in which rejects were found: press_id, from_us, to_us, kind, causes, rejected, inspected."""
         return self._once(("rejects", from_, to, press), lambda: _rejects(self._snapshot, from_, to, press)).copy()
 
+    def unresolved(self, from_: str, to: str, press: str) -> pd.DataFrame:
+        """Stretches in which nobody saw whether a press ran: press_id, die_id, shift_date, shift, from_us, to_us."""
+        begin, end = (dt.date.fromisoformat(date) if date else None for date in (from_, to))
+        facts = self._once(
+            ("unresolved", from_, to, press),
+            lambda: self._snapshot.facts("unresolved", begin, end, press_id=press or None),
+        )
+        return facts.copy(deep=False)
+
     def stops_by_reason(self, since: dt.date) -> pd.DataFrame:
         """How many stops of shifts since a date have each reason: press_id, reason, kind, stops."""
         asked = ("stops_by_reason", since.isoformat())

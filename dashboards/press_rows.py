@@ -12,7 +12,7 @@ from dashboards.formats import UNKNOWN, between, clock, count, decimal, duration
 from dashboards.manner import say, say_n
 from dashboards.records import Record, Records
 from dashboards.ribbon import reason_name
-from dashboards.totals import ScrapTotal, scrap_total
+from dashboards.totals import ScrapTotal, running_time, scrap_total
 from monitor.pace import OrderPace
 from monitor.reckoning.difference import CoilEnd, coil_end
 from monitor.reckoning.stops import NO_REASON
@@ -95,7 +95,7 @@ def press_state(
 
 def strokes_per_minute(hours: Records) -> float | None:
     """Strokes a minute of running time in the newest two hours with any, None where the press did not run."""
-    ran = [row for row in hours if row["running_s"] > 0]
+    ran = [row for row in hours if row["running_s"] > 0 and not row["unresolved_s"] > 0]
     newest = sorted({row["hour_start"] for row in ran})[-2:]
     ran = [row for row in ran if row["hour_start"] in newest]
     seconds = sum(row["running_s"] for row in ran)
@@ -141,19 +141,25 @@ def numbers(
     `rated_per_hour` [pieces/h] by die: what the plan is made of; a die it lacks has no plan.  Where the order lacked
     less when the shift began, that is the plan.
     """
-    planned_s, running_s, stopped_s = (_sum(shifts, name) for name in ("planned_s", "running_s", "stopped_s"))
+    time = running_time(shifts)
+    planned_s, running_s = time.planned_s, time.running_s
+    stood = [say("stood {lasted}", lasted=duration(time.stopped_s))] if planned_s else []
+    if time.unresolved_s:
+        stood.append(say("not seen {lasted}", lasted=duration(time.unresolved_s)))
     pieces = int(_sum(shifts, "pieces"))
     return [
         _pieces(shifts, pieces, rated_per_hour, order),
         Number(
             say("Parts per hour"),
             count(pieces * 3600 / planned_s) if planned_s else UNKNOWN,
-            (say("planned"), say("{n} running", n=count(pieces * 3600 / running_s))) if running_s else (),
+            (say("planned"), say("{n} running", n=count(pieces * 3600 / running_s)))
+            if running_s and time.timed
+            else (),
         ),
         Number(
             say("Uptime"),
-            share(running_s / planned_s, 0) if planned_s else UNKNOWN,
-            (say("stood {lasted}", lasted=duration(stopped_s)),) if planned_s else (),
+            share(running_s / planned_s, 0) if planned_s and time.seen else UNKNOWN,
+            tuple(stood),
         ),
         _scrap(scrap_total(scrap)),
     ]

@@ -27,6 +27,9 @@ OWN_REASONS = (key("no reason yet"), key("break"), key("closed day"), key("no sh
 UNTOLD = (BREAK, CLOSED, NO_SHIFT)
 """Reasons of the shift plan itself, which nobody gives."""
 
+NOT_SEEN = key("not seen")
+"""Time between two readings in which nobody saw whether the press ran."""
+
 _GAP_WORDS = {"run": ("", key("running")), "unknown": (key("not known"), key("not known: no reading tells"))}
 
 
@@ -95,14 +98,18 @@ def press_track(
     hours: Records,
     calendar: Calendar,
     names: Mapping[str, str],
+    unseen: Records = (),
 ) -> list[Span]:
-    """Running, standing with its reason, not known, and the breaks still ahead, in order of time.
+    """Running, standing with its reason, not seen, not known, and the breaks still ahead, in order of time.
 
-    `stops`, `hours`: figure rows of this press; a stop without an end stands until the newest reading.
+    `stops`, `hours`: figure rows of this press; a stop without an end stands until the newest reading.  `unseen`:
+    stretches from_us to to_us [us] in which nobody saw whether it ran.
     """
     standing = _standing(axis, stops)
+    dark = _unseen(axis, unseen)
     spans = [span for at, to, row in standing for span in axis.span(at, to, *_stop_words(at, to, row, calendar, names))]
-    spans += _between_stops(axis, [(at, to) for at, to, _ in standing], hours, calendar)
+    spans += [span for at, to in dark for span in axis.span(at, to, "unseen", *_unseen_words(at, to, calendar))]
+    spans += _between_stops(axis, sorted([*dark, *((at, to) for at, to, _ in standing)]), hours, calendar)
     spans += axis.span(axis.seen, axis.now, "unknown", say("silent"), say("no reading of this counter since"))
     for start, end in window.breaks:
         spans += axis.span(max(start, axis.now), end, "ahead", say(BREAK), say("planned break"))
@@ -180,6 +187,30 @@ def _standing(axis: Axis, stops: Records) -> list[tuple[int, int, Record]]:
         if start is not None and start < axis.end_us and end > axis.start_us:
             rows.append((max(start, axis.start_us), min(end, axis.end_us), row))
     return sorted(rows, key=lambda stop: stop[:2])
+
+
+def _unseen(axis: Axis, unseen: Records) -> list[tuple[int, int]]:
+    """Stretches that nobody saw, cut at the ends of the shift and joined where a break or a die parts them."""
+    joined: list[tuple[int, int]] = []
+    for start, end in sorted((int(row["from_us"]), int(row["to_us"])) for row in unseen):
+        at, to = max(start, axis.start_us), min(end, axis.end_us)
+        if at < to:
+            first = joined.pop()[0] if joined and joined[-1][1] == at else at
+            joined.append((first, to))
+    return joined
+
+
+def _unseen_words(at: int, to: int, calendar: Calendar) -> tuple[str, str, str]:
+    start, end = (clock(iso) for iso in calendar.local_iso([at, to]))
+    lasted = duration((to - at) / 1e6)
+    told = say("not seen: {start} to {end}, {lasted}; no reading in between", start=start, end=end, lasted=lasted)
+    return say(NOT_SEEN), told, lasted
+
+
+def unseen_words(window: ShiftWindow, unseen: Records, calendar: Calendar) -> tuple[str, ...]:
+    """The stretches of a shift that nobody saw, each in words."""
+    axis = Axis(window.start_us, window.end_us, window.end_us, window.end_us)
+    return tuple(_unseen_words(at, to, calendar)[1] for at, to in _unseen(axis, unseen))
 
 
 def _stop_words(at: int, to: int, row: Record, calendar: Calendar, names: Mapping[str, str]) -> tuple[str, ...]:

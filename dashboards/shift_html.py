@@ -42,12 +42,15 @@ def stops_html(shown: ShiftView) -> list[Any]:
     """The stops of the shift; each row is tapped to say why, or ticked to say it for several at once."""
     if shown.lack:
         return [lack(shown.lack)]
+    dark = [html.P([html.I(className="swatch unseen"), " ", words], className="note") for words in shown.unseen]
     if not shown.stops:
-        return [html.P(say("The press did not stand in this shift."), className="note")]
-    bare = sum(stop.bare for stop in shown.stops)
+        none = say("No stop was seen in this shift.") if dark else say("The press did not stand in this shift.")
+        return [*dark, html.P(none, className="note")]
+    bare = shown.bare
     told = say_n(bare, "{n} stop has no reason yet.", "{n} stops have no reason yet.")
     button = html.Button(say("One reason for all ticked"), className="act", disabled=True, **attributes(data_ticked=""))
     return [
+        *dark,
         html.Div([html.P(told), button], className="tick-bar"),
         html.Ul([_stop(stop) for stop in shown.stops], className="stop-rows"),
     ]

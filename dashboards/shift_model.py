@@ -14,10 +14,11 @@ from dashboards.floor import Pick, pack
 from dashboards.formats import clock, day, duration, text, us
 from dashboards.manner import say
 from dashboards.page import Reading
-from dashboards.records import records
-from dashboards.ribbon import UNTOLD, pick_of, reason_name
+from dashboards.records import Record, records
+from dashboards.ribbon import UNTOLD, pick_of, reason_name, unseen_words
 from dashboards.sheet_html import span
 from dashboards.shifts_shown import before_and_after, shift_shown
+from dashboards.totals import without_reason
 from dashboards.url import View
 from monitor.entries import Change, Told
 from monitor.figures.contradictions import Contradiction
@@ -61,13 +62,18 @@ class Line:
 
 @dataclass(frozen=True)
 class ShiftView:
-    """What the page of a press shows; `lack` says what to do where there is nothing to show."""
+    """What the page of a press shows; `lack` says what to do where there is nothing to show.
+
+    `bare` counts the stops without a reason, `unseen` tells in words of the time that nobody saw.
+    """
 
     view: View
     title: str = ""
     die_id: str = ""
     stations: tuple[int, ...] = ()
     stops: tuple[Stop, ...] = ()
+    bare: int = 0
+    unseen: tuple[str, ...] = ()
     history: tuple[Line, ...] = ()
     earlier: View | None = None
     later: View | None = None
@@ -101,6 +107,8 @@ def load_shift(reading: Reading, view: View) -> ShiftView:
         title=f"{press} · {say('{shift} shift, {date}', shift=window.shift, date=day(window.shift_date))}",
         die_id=die_id,
         stops=_stops(rows, names),
+        bare=without_reason(records(rows)),
+        unseen=unseen_words(window, _unseen(reading, press, window), calendar),
         history=tuple(line_of(one, calendar, names) for one in told),
         earlier=earlier,
         later=later,
@@ -113,6 +121,11 @@ def _doubted(reading: Reading, press: str, window: ShiftWindow, calendar: Calend
     """Rows about the press that cannot all be true: noted in the shift, or beside its figures."""
     begin, end = calendar.local_iso([window.start_us, window.end_us])
     return reading.contradictions(begin, end, press)
+
+
+def _unseen(reading: Reading, press: str, window: ShiftWindow) -> list[Record]:
+    date = window.shift_date
+    return records(reading.floor.unresolved(str(date), str(date + dt.timedelta(days=1)), press))
 
 
 def _history(reading: Reading, press: str, window: ShiftWindow) -> list[Told]:

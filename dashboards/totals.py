@@ -15,9 +15,10 @@ import pandas as pd
 from dashboards.formats import known, text, us
 from dashboards.manner import key, say
 from dashboards.records import Record, Records, records
-from dashboards.ribbon import HOUR_US, reason_name
+from dashboards.ribbon import HOUR_US, UNTOLD, reason_name
+from monitor.figures.production import MOST_UNRESOLVED
 from monitor.reckoning.intervals import wilson
-from monitor.reckoning.stops import BREAK, CLOSED, NO_SHIFT
+from monitor.reckoning.stops import NO_REASON
 from shared.calendar import Calendar
 
 ESTIMATE = "sample"
@@ -32,6 +33,7 @@ _COIL_PARTS = (
     ("remaining", key("still on the coil")),
     ("difference", key("difference")),
 )
+_SPENT = ("planned", "running", "stopped", "unresolved")
 _RATES = ("rate", "rate_low", "rate_high")
 _SAME_PIECES = ["shift_date", "shift", "press_id", "die_id", "part_no", "coil_id", "lot"]
 
@@ -46,6 +48,46 @@ class ScrapTotal:
     rate: float | None = None
     rate_low: float | None = None
     rate_high: float | None = None
+
+
+@dataclass(frozen=True)
+class RunningTime:
+    """How the planned time of some rows of `shifts` was spent [s].
+
+    `seen` tells that so little of it was not seen that running over planned time is known, `timed` that pieces over
+    running time are.
+    """
+
+    planned_s: float
+    running_s: float
+    stopped_s: float
+    unresolved_s: float
+    seen: bool
+    timed: bool
+
+
+def running_time(shifts: Records) -> RunningTime:
+    """Add up the time of rows of the figure `shifts`; of a die of several parts one row alone has it."""
+    planned_s, running_s, stopped_s, unresolved_s = (
+        sum(float(row[f"{name}_s"]) for row in shifts if known(row[f"{name}_s"])) for name in _SPENT
+    )
+    seen = unresolved_s <= MOST_UNRESOLVED * planned_s
+    apart = [row for row in shifts if known(row["unresolved_s"]) and row["unresolved_s"] > 0]
+    timed = seen and all(known(row["parts_per_running_hour"]) for row in apart)
+    return RunningTime(planned_s, running_s, stopped_s, unresolved_s, seen, timed)
+
+
+def count_stops(stops: Records) -> int:
+    """How many stops some rows of the figure `stops` are, what the shift plan itself sets aside left out.
+
+    A stop cut by a shift change, a break or a reason is one: every screen counts here.
+    """
+    return len({row["stop_id"] for row in stops if row["reason"] not in UNTOLD})
+
+
+def without_reason(stops: Records) -> int:
+    """How many stops of some rows of the figure `stops` have a part that nobody has explained."""
+    return count_stops([row for row in stops if row["reason"] == NO_REASON])
 
 
 def scrap_total(scrap: Records) -> ScrapTotal:
@@ -128,7 +170,7 @@ def standing(stops: Records, names: Mapping[str, str], by: Sequence[str] = ()) -
     """
     sums: dict[tuple[Any, ...], tuple[set[str], float]] = {}
     for row in stops:
-        if row["reason"] not in (BREAK, CLOSED, NO_SHIFT):
+        if row["reason"] not in UNTOLD:
             group = tuple(row[name] for name in (*by, "reason", "kind"))
             held, lasted = sums.get(group, (set(), 0.0))
             sums[group] = (held | {row["stop_id"]}, lasted + row["seconds"])

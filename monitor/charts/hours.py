@@ -43,13 +43,15 @@ def hours_chart(
 
 
 def _per_hour(hours: pd.DataFrame) -> pd.DataFrame:
-    counts = ["running_s", "pieces", "rejected", "good"]
+    counts = ["running_s", "unresolved_s", "pieces", "rejected", "good"]
     rows = hours.groupby("hour_start", as_index=False)[counts].sum().astype(dict.fromkeys(counts, float))
     rows["clock"] = rows["hour_start"].str.slice(0, 19)
     rows["rest"] = (rows["pieces"] - rows["good"] - rows["rejected"]).clip(lower=0)
-    rows["rate"] = np.where(
-        rows["running_s"] >= SHORTEST_RUN_S, rows["pieces"] * 3600 / rows["running_s"].clip(lower=1), np.nan
-    )
+    timed = (rows["running_s"] >= SHORTEST_RUN_S) & (rows["unresolved_s"] == 0)
+    rows["rate"] = np.where(timed, rows["pieces"] * 3600 / rows["running_s"].clip(lower=1), np.nan)
+    # Pieces of an hour that nobody saw whole stand hatched: when in it they were made is not known.
+    rows["unseen"] = rows["good"].where(rows["unresolved_s"] > 0, 0)
+    rows["good"] -= rows["unseen"]
     return rows.sort_values(["clock", "hour_start"])
 
 
@@ -57,6 +59,7 @@ def _bars(rows: pd.DataFrame, dark: bool, words: Words) -> list[go.Bar]:
     colours = palette(dark)
     parts = (
         ("good", words.say("good"), colours.run, ""),
+        ("unseen", words.say("good, hour not seen whole"), colours.run, "\\"),
         ("rest", words.say("setting, rework"), colours.edge, "/"),
         ("rejected", words.say("rejected"), colours.reject, ""),
     )

@@ -169,6 +169,7 @@ class _Gathering:
                 float(rows["running_s"].sum()),
                 float(rows["stopped_s"].sum()),
                 float(rows["planned_s"].sum()),
+                float(rows["unresolved_s"].sum()),
                 paces.get(press_id),
             )
 

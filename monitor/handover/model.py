@@ -26,6 +26,7 @@ class PressLine:
     running_s: float
     stopped_s: float
     planned_s: float
+    unresolved_s: float = 0.0
     order: OrderPace | None = None
 
 

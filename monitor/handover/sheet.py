@@ -76,14 +76,20 @@ def _output(told: HandOver, words: Words, calendar: Calendar) -> Part:
         Column(say("Good"), number=True),
         Column(say("Ran"), number=True),
         Column(say("Stood"), number=True),
+        *([Column(say("Not seen"), number=True)] if _unseen(told) else []),
         Column(say("Order"), wide=5),
     )
-    rows = [_press(line, words, calendar) for line in told.presses]
+    rows = [_press(line, words, calendar, _unseen(told)) for line in told.presses]
     loud = frozenset(n for n, line in enumerate(told.presses) if line.order and line.order.late)
     return Part("output", say("Output against plan"), columns, tuple(rows), say("No press ran."), loud)
 
 
-def _press(line: PressLine, words: Words, calendar: Calendar) -> tuple[str, ...]:
+def _unseen(told: HandOver) -> bool:
+    """Tell whether there is planned time in which nobody saw whether a press ran."""
+    return any(line.unresolved_s for line in told.presses)
+
+
+def _press(line: PressLine, words: Words, calendar: Calendar, unseen: bool) -> tuple[str, ...]:
     plan = line.plan
     return (
         line.press_id,
@@ -94,6 +100,7 @@ def _press(line: PressLine, words: Words, calendar: Calendar) -> tuple[str, ...]
         _UNKNOWN if line.good is None else words.number(line.good),
         words.duration(line.running_s),
         words.duration(line.stopped_s),
+        *([words.duration(line.unresolved_s)] if unseen else []),
         order_text(line.order, words, calendar) if line.order else "",
     )
 

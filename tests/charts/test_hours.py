@@ -6,15 +6,16 @@ from monitor.charts.hours import MOST_BARS
 
 
 def hours(rows):
-    columns = ["hour_start", "press_id", "die_id", "part_no", "running_s", "strokes", "pieces", "rejected", "good"]
+    where = ["hour_start", "press_id", "die_id", "part_no"]
+    columns = [*where, "running_s", "unresolved_s", "strokes", "pieces", "rejected", "good"]
     return pd.DataFrame(rows, columns=columns)
 
 
 TWO_PARTS = hours(
     [
-        ("2026-11-02T06:00:00+01:00", "P1", "D1", "L", 3000.0, 100, 100, 4, 90),
-        ("2026-11-02T06:00:00+01:00", "P1", "D1", "R", 0.0, 0, 100, 0, 100),
-        ("2026-11-02T07:00:00+01:00", "P1", "D1", "L", 120.0, 5, 10, 0, 10),
+        ("2026-11-02T06:00:00+01:00", "P1", "D1", "L", 3000.0, 0.0, 100, 100, 4, 90),
+        ("2026-11-02T06:00:00+01:00", "P1", "D1", "R", 0.0, 0.0, 0, 100, 0, 100),
+        ("2026-11-02T07:00:00+01:00", "P1", "D1", "L", 120.0, 0.0, 5, 10, 0, 10),
     ]
 )
 
@@ -43,7 +44,7 @@ def test_nothing_rejected_takes_no_place_in_the_legend():
 
 def test_the_hour_that_happens_twice_in_autumn_keeps_both_counts():
     twice = hours(
-        [(f"2026-10-25T02:00:00{offset}", "P1", "D1", "A", 3600.0, 9, 9, 0, 9) for offset in ("+02:00", "+01:00")]
+        [(f"2026-10-25T02:00:00{offset}", "P1", "D1", "A", 3600.0, 0.0, 9, 9, 0, 9) for offset in ("+02:00", "+01:00")]
     )
     good = by_name(hours_chart(twice))["good"]
     assert list(good.y) == [9, 9]
@@ -58,9 +59,19 @@ def test_rated_pieces_are_a_line():
 
 def test_many_hours_are_a_line_because_thousands_of_bars_are_slow():
     starts = pd.date_range("2026-01-01", periods=MOST_BARS + 1, freq="h").strftime("%Y-%m-%dT%H:%M:%S+00:00")
-    many = hours([(start, "P1", "D1", "A", 3600.0, 9, 9, 0, 9) for start in starts])
+    many = hours([(start, "P1", "D1", "A", 3600.0, 0.0, 9, 9, 0, 9) for start in starts])
     assert [trace.type for trace in hours_chart(many).data] == ["scatter", "scatter"]
 
 
 def test_empty_rows_say_so():
     assert "No strokes" in hours_chart(hours([])).layout.annotations[0].text
+
+
+def test_an_hour_not_seen_whole_stands_hatched_and_has_no_rate():
+    # 30 min ran and were seen, 30 min were not: 100 pieces an hour of the half that was seen would be a guess.
+    half = hours([("2026-11-02T06:00:00+01:00", "P1", "D1", "L", 1800.0, 1800.0, 50, 50, 0, 50)])
+    traces = by_name(hours_chart(pd.concat([TWO_PARTS.iloc[2:], half])))
+    assert list(traces["good"].y) == [0, 10]
+    assert list(traces["good, hour not seen whole"].y) == [50, 0]
+    assert traces["good, hour not seen whole"].marker.pattern.shape == "\\"
+    assert np.isnan(traces["rate while running"].y[0])

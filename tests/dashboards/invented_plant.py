@@ -355,6 +355,9 @@ class PlantFloor:
             "causes": "BUR", "rejected": hours["rejected"], "inspected": hours["pieces"],
         })  # fmt: skip
 
+    def unresolved(self, from_: str, to: str, press: str) -> pd.DataFrame:
+        return pd.DataFrame(columns=["press_id", "die_id", "shift_date", "shift", "from_us", "to_us"])
+
     def stops_by_reason(self, since: dt.date) -> pd.DataFrame:
         stops = self.frames.figures["stops"]
         stops = stops[stops["shift_date"] >= since.isoformat()]

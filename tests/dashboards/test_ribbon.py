@@ -10,6 +10,7 @@ from tests.dashboards.invented_plant import CALENDAR, HOUR, MIN, NAMES, at, iso,
 START, END = at("2026-11-02 06:00"), at("2026-11-02 14:00")
 WINDOW = CALENDAR.shifts("P01", START, END)[0]
 REASONS = NAMES["reasons"]
+UNSEEN = (("07:30", "08:00"), ("08:00", "08:30"))
 
 
 def axis(seen="10:00", now="10:00"):
@@ -68,6 +69,15 @@ def test_a_stop_without_end_stands_until_the_newest_reading():
     standing = next(span for span in track([stop("09:00", None, "no reason yet", "")]) if span.look == "kind-none")
     assert (standing.left, standing.width, standing.word) == (37.5, 12.5, "no reason yet")
     assert "still standing" in standing.title
+
+
+def test_time_that_nobody_saw_is_hatched_and_not_running_though_its_hour_ran():
+    # 07:30 to 08:30 of 06:00 to 14:00, parted by a die change, in hours that ran else.
+    unseen = [{"from_us": at(f"2026-11-02 {a}"), "to_us": at(f"2026-11-02 {b}")} for a, b in UNSEEN]
+    spans = press_track(axis(), WINDOW, lines("stops", []), hours("06", "07", "08", "09"), CALENDAR, REASONS, unseen)
+    assert looks(spans)[:3] == [(0, 18.75, "run"), (18.75, 12.5, "unseen"), (31.25, 18.75, "run")]
+    assert (spans[1].word, spans[1].note) == ("not seen", "1\u202fh")
+    assert spans[1].title == "not seen: 07:30 to 08:30, 1\u202fh; no reading in between"
 
 
 def test_a_stop_over_the_shift_change_is_cut_at_it():

@@ -2,7 +2,15 @@ import pandas as pd
 import pytest
 
 from dashboards.records import records
-from dashboards.totals import coil_losses, coil_yield, scrap_by_cause, scrap_total, scrap_totals, stop_minutes
+from dashboards.totals import (
+    coil_losses,
+    coil_yield,
+    running_time,
+    scrap_by_cause,
+    scrap_total,
+    scrap_totals,
+    stop_minutes,
+)
 from monitor.reckoning.intervals import wilson
 from tests.dashboards.invented_plant import table
 
@@ -117,3 +125,22 @@ def test_standing_time_by_group_keeps_the_groups_apart():
     ]
     rows = stop_minutes(table("stops", stops), {}, by=["shift"])
     assert rows[["shift", "minutes"]].to_numpy().tolist() == [["late", 5.0], ["early", 1.0]]
+
+
+def times(*rows):
+    """Rows as (planned, running, stopped, unresolved, parts per running hour)."""
+    names = ("planned_s", "running_s", "stopped_s", "unresolved_s", "parts_per_running_hour")
+    return records(table("shifts", [dict(zip(names, row, strict=True)) for row in rows]))
+
+
+def test_uptime_is_known_where_no_more_than_1_percent_of_planned_time_was_not_seen():
+    found = running_time(times((3600, 3000, 564, 36, 100), (3600, 3600, 0, 0, 100)))
+    assert (found.planned_s, found.running_s, found.stopped_s, found.unresolved_s) == (7200, 6600, 564, 36)
+    assert (found.seen, found.timed) == (True, True)
+    assert not running_time(times((3600, 3000, 563, 37, 100))).seen
+
+
+def test_a_rate_is_not_known_where_strokes_have_no_time():
+    # 10 s of an hour were not seen, but the strokes counted there took longer: the figure leaves the rate empty.
+    found = running_time(times((3600, 3590, 0, 10, float("nan"))))
+    assert (found.seen, found.timed) == (True, False)
