@@ -184,8 +184,10 @@ class _Rejecting:
     def _pieces(self, days: Sequence[dt.date], inspections: Sequence[Inspection]) -> Pieces:
         """Return the pieces that inspections of some days may have looked at, from the folds at hand if they reach."""
         starts = [begin for i in inspections for begin, _ in i.spans_us]
-        place = max(0, bisect_left(self.stroke_days, days[0]) - _LOOK_BACK_DAYS)
-        reach = [days[0], *self.stroke_days[place : place + 1], *(self.book.calendar.plant_day(us) for us in starts)]
+        moments = [i.before_us for i in inspections if i.before_us is not None]
+        first = min([days[0], *(self.book.calendar.plant_day(us) for us in moments)])
+        place = max(0, bisect_left(self.stroke_days, first) - _LOOK_BACK_DAYS)
+        reach = [first, *self.stroke_days[place : place + 1], *(self.book.calendar.plant_day(us) for us in starts)]
         begun, ended = min(reach), max([days[-1], *(self.book.calendar.plant_day(i.time_us) for i in inspections)])
         wanted = [day for day in self.stroke_days if begun <= day <= ended]
         if all(day in self.folded for day in wanted):

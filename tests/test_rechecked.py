@@ -153,3 +153,32 @@ def test_recheck_on_another_press_is_of_the_pieces_of_the_first(tmp_path: Path) 
     plant.load()
     assert counts(plant) == (4, 3596)
     assert set(figure(plant.ledger, "scrap")["press_id"]) == {"P"}
+
+
+def test_sort_after_a_sample_is_of_the_pieces_that_the_sample_was_of(tmp_path: Path) -> None:
+    plant = plant_of(tmp_path)
+    plant.run(at("07:00"), at("08:00"))
+    plant.look("F", at("06:40"), "sample", 5, 1, made_from=at("06:30"), made_to=at("06:35"))
+    # 300 pieces left the press in those five minutes; the last 300 before the sort did so after 07:55.
+    plant.look("G", at("09:00"), "full", 300, 12, rechecks="F", scope="all")
+    plant.load()
+    hours = figure(plant.ledger, "hours").set_index("hour_start")
+    assert {start[11:13]: count for start, count in hours["rejected"].items()} == {"06": 12, "07": 0}
+
+
+@pytest.mark.parametrize("made", [{}, {"made_from": at("06:49:50"), "made_to": at("06:50")}])
+def test_sort_of_more_than_the_sample_was_of_takes_in_what_was_made_before_it(
+    tmp_path: Path, made: dict[str, object]
+) -> None:
+    plant = plant_of(tmp_path)
+    plant.coil("C2")
+    plant.change(at("06:40"), "mount", "C2")
+    plant.run(at("07:00"), at("08:00"))
+    plant.look("F", at("06:50"), "sample", 5, 1, **made)
+    # 900 pieces up to 06:50 are 300 of C1, from 06:35 to 06:40, and 600 of C2: of 12 bad ones 4 and 8.
+    plant.look("G", at("09:00"), "full", 900, 12, rechecks="F")
+    plant.load()
+    coils = figure(plant.ledger, "coils").set_index("coil_id")
+    assert coils["rejected"].to_dict() == {"C1": 4, "C2": 8}
+    scrap = figure(plant.ledger, "scrap").set_index(["coil_id", "cause"])
+    assert scrap["inspected"].to_dict() == {("C1", "BUR"): 300, ("C2", "BUR"): 600}

@@ -40,7 +40,9 @@ class Inspection:
     """One inspection: pieces inspected (None = tub count), rejected by cause, and what span of pieces it speaks of.
 
     `spans_us` are the times [us] in which the pieces were made, none when only their number tells; `part_no` and `out`
-    narrow it ("" and None = any).  `held_in` is the shift date, shift and clock hour [us] of the inspection itself.
+    narrow it ("" and None = any).  `before_us` is set where the span is that of the sample which it rechecks: of the
+    pieces beyond that span, those made last before this moment [us] were looked at.  `held_in` is the shift date, shift
+    and clock hour [us] of the inspection itself.
     """
 
     inspection_id: str
@@ -51,6 +53,7 @@ class Inspection:
     part_no: str = ""
     out: int | None = None
     spans_us: tuple[tuple[int, int], ...] = ()
+    before_us: int | None = None
     rechecks: str = ""
     scope: str = ""
     used_up: int = 0
@@ -157,10 +160,9 @@ def _decided(inspection: Inspection, cause: str, found: int) -> tuple[int, int, 
 def _looked_at(inspection: Inspection, pieces: Pieces) -> tuple[Ints, Ints]:
     """Return the rows of pieces an inspection speaks of and how many pieces of each."""
     fits = _fits(inspection, pieces)
-    if inspection.spans_us:
-        rows, weights = _within_any(fits, inspection.spans_us, pieces)
-    else:
-        rows, weights = _last_made(fits, inspection, pieces)
+    rows, weights = _within_any(fits, inspection.spans_us, pieces)
+    if not inspection.spans_us or inspection.before_us is not None:
+        rows, weights = _with_last_made(fits, inspection, pieces, rows, weights)
     running = pieces.setup[rows] == 0
     # Setting pieces are scrap already; they are only spoken of when nothing else was looked at.
     if running.any():
@@ -169,7 +171,7 @@ def _looked_at(inspection: Inspection, pieces: Pieces) -> tuple[Ints, Ints]:
 
 
 def _fits(inspection: Inspection, pieces: Pieces) -> npt.NDArray[np.bool_]:
-    fits = pieces.from_us < inspection.time_us if not inspection.spans_us else np.ones(len(pieces.pieces), bool)
+    fits = np.ones(len(pieces.pieces), bool)
     if inspection.part_no:
         fits = fits & (pieces.part_no == inspection.part_no)
     if inspection.out is not None:
@@ -197,23 +199,27 @@ def _within(fits: npt.NDArray[np.bool_], span_us: tuple[int, int], pieces: Piece
     return rows[keep], weights[keep]
 
 
-def _last_made(fits: npt.NDArray[np.bool_], inspection: Inspection, pieces: Pieces) -> tuple[Ints, Ints]:
-    """Return the last pieces off the press before the inspection, as many as it looked at."""
-    wanted = max(1, inspection.inspected or 0, sum(inspection.rejected.values()))
-    taken: dict[int, int] = {}
-    end = int(np.searchsorted(pieces.from_us, inspection.time_us, side="left"))
+def _with_last_made(
+    fits: npt.NDArray[np.bool_], inspection: Inspection, pieces: Pieces, rows: Ints, weights: Ints
+) -> tuple[Ints, Ints]:
+    """Return rows and weights with the last pieces off the press before the inspection, as many as it looked at."""
+    wanted = max(1, inspection.inspected or 0, sum(inspection.rejected.values())) - int(weights.sum())
+    found = dict(zip(rows.tolist(), weights.tolist(), strict=True))
+    before_us = inspection.time_us if inspection.before_us is None else inspection.before_us
+    end = int(np.searchsorted(pieces.from_us, before_us, side="left"))
     while wanted > 0 and end > 0:
         # Rows of one stretch, a row for each out and coil, begin together; the last stretch comes first.
         begin = int(np.searchsorted(pieces.from_us, pieces.from_us[end - 1], side="left"))
-        rows = begin + np.flatnonzero(fits[begin:end])
-        made = _made_before(inspection.time_us, rows, pieces)
+        last = begin + np.flatnonzero(fits[begin:end])
+        made = _made_before(before_us, last, pieces)
         take = min(wanted, int(made.sum()))
         if take:
-            taken.update(zip(rows.tolist(), largest_remainder(take, made).tolist(), strict=True))
+            for row, count in zip(last.tolist(), largest_remainder(take, made).tolist(), strict=True):
+                found[row] = min(found.get(row, 0) + count, int(pieces.pieces[row]))
         wanted -= take
         end = begin
-    chosen = sorted(row for row, count in taken.items() if count)
-    return np.array(chosen, dtype=np.int64), np.array([taken[row] for row in chosen], dtype=np.int64)
+    chosen = sorted(row for row, count in found.items() if count)
+    return np.array(chosen, dtype=np.int64), np.array([found[row] for row in chosen], dtype=np.int64)
 
 
 def _made_before(time_us: int, rows: Ints, pieces: Pieces) -> Ints:

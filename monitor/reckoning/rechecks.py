@@ -16,7 +16,9 @@ looked at first (unknown for a tub count) R were rejected; the recheck looks at 
 
 An empty set is all.  A sample out of a sort is evidence and overrules nothing: whether what it found are pieces that
 the sort had found too nobody knows, so only what goes beyond the sort's own count of a cause is added.  A recheck
-counted out of a tub looked at the pieces it counted; of a set of all it is treated like a sample.
+counted out of a tub looked at the pieces it counted; of a set of all it is treated like a sample.  A sort that a sample
+is part of, and that names neither a time nor a container of its own, is about the pieces of that sample, and where it
+looked at more, about those made just before them.
 
 By cause: a piece found bad again for a cause is one that was rejected for it.  What else was looked at again is taken
 from the causes in proportion to what is left of them, in whole numbers; a piece of it found bad for another cause
@@ -81,7 +83,7 @@ def _with_sort(look: Inspection, later: Mapping[str, Sequence[Inspection]]) -> l
     left = replace(look, inspected=0, rejected={})
     for earlier in again[:at]:
         left = _second_look(left, replace(_merged(earlier, later), inspected=0, rejected={}))
-    sort = _merged(again[at], later)
+    sort = _about_first(look, _merged(again[at], later))
     for after in again[at + 1 :]:
         sort = _second_look(sort, _merged(after, later))
     return [left, sort] if left.used_up or left.dispositions else [sort]
@@ -92,6 +94,19 @@ def _holds_sample(sort: Inspection, first: Inspection) -> bool:
     if sort.kind != "full" or first.kind != "sample" or sort.scope not in ("", "all"):
         return False
     return (sort.inspected or 0) > (first.inspected or 0)
+
+
+def _about_first(first: Inspection, sort: Inspection) -> Inspection:
+    """Return a sort as one of the pieces of the sample that it holds, where it does not say itself which it is of."""
+    if sort.spans_us:
+        return sort
+    return replace(
+        sort,
+        part_no=sort.part_no or first.part_no,
+        out=first.out if sort.out is None else sort.out,
+        spans_us=first.spans_us,
+        before_us=min((begin for begin, _ in first.spans_us), default=first.time_us),
+    )
 
 
 def _merged(look: Inspection, later: Mapping[str, Sequence[Inspection]]) -> Inspection:
