@@ -46,7 +46,6 @@ def by_press(facts: pd.DataFrame) -> pd.DataFrame:
 def mountings(mounts: pd.DataFrame) -> pd.DataFrame:
     """Sum mount facts by mounting: when it began and ended [us], weighings [kg], progressions, strip used [m]."""
     used = mounts.assign(used_mm=mounts["fed"] * mounts["pitch_mm"].fillna(0) + mounts["lost_mm"])
-    ran = used[used["fed"] > 0].groupby("mounting_id", sort=False)
     table = used.groupby("mounting_id", sort=False).agg(
         coil_id=("coil_id", "max"),
         press_id=("press_id", "first"),
@@ -61,8 +60,17 @@ def mountings(mounts: pd.DataFrame) -> pd.DataFrame:
     table["dies"] = _dies(used)
     shown = [";".join(dies) if isinstance(dies, tuple) else None for dies in table["dies"]]
     table["die_id"] = pd.Series(shown, table.index, dtype="str")
-    table["pitch_mm"] = ran["pitch_mm"].max()
+    table["pitch_mm"], table["finished_pitch_mm"] = _pitch(used, "fed"), _pitch(used, "finished")
     return table.sort_values(["mounted_us", "mounting_id"], na_position="first", kind="stable").reset_index()
+
+
+def _pitch(used: pd.DataFrame, progressions: str) -> pd.Series:
+    """Return, by mounting, the pitch [mm] of its progressions fed or finished: where dies differ in it, the mean."""
+    ran = used[used[progressions] > 0]
+    by_mounting = ran.assign(mm=ran[progressions] * ran["pitch_mm"]).groupby("mounting_id", sort=False)
+    pitch = by_mounting["pitch_mm"]
+    mean = by_mounting["mm"].sum(min_count=1) / by_mounting[progressions].sum()
+    return pitch.max().where(pitch.nunique() < 2, mean)
 
 
 def _dies(used: pd.DataFrame) -> pd.Series:
@@ -232,6 +240,9 @@ def _split_overrun(table: pd.DataFrame, limits: pd.Series) -> pd.DataFrame:
     kept.loc[over, "overrun_m"] = rest["overrun_m"]
     kept.loc[over, "strokes"] = limit[over].astype("int64")
     kept.loc[over, "finished"] = np.minimum(table.loc[over, "finished"], limit[over]).astype("int64")
+    # Which die drew in the rest nobody knows.
+    rest["finished_pitch_mm"] = rest["pitch_mm"]
+    kept.loc[over, "finished_pitch_mm"] = kept.loc[over, "pitch_mm"]
     kept.loc[over, "used_mm"] = kept.loc[over, "strokes"] * kept.loc[over, "pitch_mm"]
     return pd.concat([kept, _of_no_coil(rest)], ignore_index=True)
 
@@ -292,7 +303,10 @@ def _weighed(table: pd.DataFrame, book: Book) -> pd.DataFrame:
     used_kg = used_m * table["kg_per_m"]
     unfinished = table["strokes"] - table["finished"]
     lost_m = used_m - table["strokes"] * table["pitch_mm"].fillna(0) / MM_PER_M
-    left_kg = (unfinished * table["pitch_mm"].fillna(0) / MM_PER_M + lost_m) * table["kg_per_m"]
+    # What a die fed it parted off as well, but for the unfinished; another die may have fed another length.
+    longer = (table["pitch_mm"] - table["finished_pitch_mm"]).fillna(0)
+    left_mm = unfinished * table["pitch_mm"].fillna(0) + table["finished"] * longer
+    left_kg = (left_mm / MM_PER_M + lost_m) * table["kg_per_m"]
     skeleton_kg = used_kg - left_kg - table["made_kg"]
     unfinished_kg = left_kg + table["waiting_kg"]
     shown = table[["coil_id", "lot", "heat", "supplier", "material", "press_id"]].copy()

@@ -157,6 +157,32 @@ def test_days_of_one_mounting_are_one_row_and_dies_are_listed_in_order() -> None
     assert row["used_m"] == pytest.approx(300 + 15 + 1)
 
 
+def test_each_die_parts_off_progressions_of_its_own_pitch() -> None:
+    rows = [MOUNTED, ran("M1", 1_000, 997), ran("M1", 500, 496, die_id="D2", pitch_mm=20.0)]
+    pieces = [
+        {"mounting_id": "M1", "pieces": 997},
+        {"mounting_id": "M1", "pieces": 496, "die_id": "D2", "entry_from": 1_000},
+    ]
+    row = made(rows, pieces).iloc[0]
+    assert row["used_kg"] == pytest.approx((30 + 10) * 0.314)
+    # 3 progressions of 30 mm stay in the first die, 4 of 20 mm in the second.
+    assert row["unfinished_kg"] == pytest.approx((3 * 0.03 + 4 * 0.02) * 0.314)
+    # 997 pieces of 30 mm and 496 of 20 mm of strip, each 5 g.
+    assert row["skeleton_kg"] == pytest.approx((997 * 0.03 + 496 * 0.02) * 0.314 - 1_493 * 0.005)
+    assert closes(row)
+
+
+def test_what_two_dies_fed_beyond_the_coil_is_no_more_than_they_fed() -> None:
+    # 31.4 kg are 100 m; 2 000 strokes of 30 mm and 4 000 of 20 mm are 140 m, 6 000 of 23.33 mm each.
+    rows = [MOUNTED, ran("M1", 2_000, 1_997), ran("M1", 4_000, 3_997, die_id="D2", pitch_mm=20.0)]
+    table = made(rows, [{"mounting_id": "M1", "pieces": 5_994}], of=plant(31.4))
+    # 100 m are 4 285 of these, 99.98 m.
+    assert table["strokes"].tolist() == [4_285, 1_715]
+    assert table["used_m"].tolist() == pytest.approx([4_285 * 0.07 / 3, 1_715 * 0.07 / 3])
+    assert table["unfinished_kg"].tolist() == pytest.approx([0, 6 * 0.07 / 3 * 0.314], abs=1e-9)
+    assert closes(table.iloc[0])
+
+
 def test_strip_used_within_the_tolerance_of_the_coil_is_its_own() -> None:
     # 31.4 kg are 100 m; 104 m are within 5 %.
     row = made([MOUNTED, ran("M1", 3_467, 3_467)], [{"mounting_id": "M1", "pieces": 3_467}], of=plant(31.4)).iloc[0]
