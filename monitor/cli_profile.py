@@ -30,8 +30,7 @@ def try_command(
     ] = None,
 ) -> None:
     """Say in words what the first 200 rows of a file mean by a profile; nothing is loaded."""
-    if not file.is_file():
-        raise RequestError(str(file), "no file", "a file that a logger wrote", "name one")
+    _check(file)
     told = read_profile(profile)[0] if profile else _beside(file)
     plant = Plant(timezone=timezone) if timezone else _plant_beside(file)
     for part in told.parts:
@@ -43,7 +42,13 @@ def try_command(
 @app.command("draft")
 def draft_command(file: LogFile) -> None:
     """Propose a profile for a file; lines with `# ?` say what the file does not show."""
+    _check(file)
     say(*draft(file).splitlines())
+
+
+def _check(file: Path) -> None:
+    if not file.is_file():
+        raise RequestError(str(file), "no file", "a file that a logger wrote", "name one")
 
 
 def _beside(file: Path) -> Profile:

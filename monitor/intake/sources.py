@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -58,7 +58,7 @@ def find_files(paths: Sequence[Path], links: bool = True) -> list[Source]:
     named is followed where `links` says so; one that lies in a folder never is, and is refused.
     """
     files = dict.fromkeys(
-        file for path in paths for file in (_files(path) if links or not path.is_symlink() else [path])
+        file for path in paths for file in (_files(path) if links or not _surely(path.is_symlink) else [path])
     )
     named = frozenset(paths) if links else frozenset()
     return sorted((_source(file, file in named) for file in files), key=_place)
@@ -104,25 +104,35 @@ def _profiled(source: Source, profiles: Sequence[Profile], given: Profile | None
 
 def _files(path: Path) -> Iterator[Path]:
     """The path itself, or what lies in the folder and those below it; a folder that nobody may look into is named."""
-    if not path.is_dir():
+    waiting = [path] if _surely(path.is_dir) else []
+    if not waiting:
         yield path
-        return
+    while waiting:  # Folders may lie in one another deeper than calls may.
+        folder = waiting.pop()
+        try:
+            with os.scandir(folder) as entries:
+                found = sorted((entry.name, entry.is_dir(follow_symlinks=False)) for entry in entries)
+        except OSError:
+            yield folder
+            continue
+        shown = [(folder / name, is_folder) for name, is_folder in found if not name.startswith((".", "~"))]
+        yield from (one for one, is_folder in shown if not is_folder)
+        waiting += [one for one, is_folder in shown if is_folder]
+
+
+def _surely(ask: Callable[[], bool]) -> bool:
+    """What is asked of a path, false where a folder above it may not be entered."""
     try:
-        with os.scandir(path) as entries:
-            found = sorted((entry.name, entry.is_dir(follow_symlinks=False)) for entry in entries)
+        return ask()
     except OSError:
-        yield path
-        return
-    for name, is_folder in found:
-        if not name.startswith((".", "~")):
-            yield from _files(path / name) if is_folder else [path / name]
+        return False
 
 
 def _source(path: Path, named: bool) -> Source:
     name = shown_name(path)
     table = re.split(r"[-.]", name, maxsplit=1)[0].lower()
     ending = path.suffix.lower()
-    if named and path.is_symlink() and path.is_file():
+    if named and _surely(path.is_symlink) and _surely(path.is_file):
         path = path.resolve()
     unfit, passing = _unfit(path)
     if unfit:
@@ -139,7 +149,7 @@ def _unfit(path: Path) -> tuple[str, bool]:
     try:
         check_plain(path)
     except RefusedFile as refused:
-        if path.is_dir() and not path.is_symlink():
+        if _surely(path.is_dir) and not _surely(path.is_symlink):
             return phrase("a folder that cannot be looked into, expected one that whoever runs this may read"), True
         return phrase("{seen} (expected {expected})", seen=refused.seen, expected=refused.expected), False
     except FileNotFoundError:

@@ -155,6 +155,7 @@ def test_a_link_that_a_person_names_is_followed(ledger: Ledger, drop: Path, tmp_
 def test_what_may_not_be_read_is_named_and_the_rest_comes_in(booked: Path, open_to_all: Path) -> None:
     root, drop = shutil.copytree(booked, open_to_all / "ledger"), open_to_all / "drop"
     (drop / "closed").mkdir(parents=True)
+    (drop / "closed" / "strokes-in.csv").write_text(strokes(30, 35))
     (drop / GOOD).write_text(GOOD_TEXT)
     (drop / "strokes-shut.csv").write_text(strokes(20, 25))
     for path in (root, *root.rglob("*")):
@@ -162,13 +163,29 @@ def test_what_may_not_be_read_is_named_and_the_rest_comes_in(booked: Path, open_
     (drop / "closed").chmod(0)
     (drop / "strokes-shut.csv").chmod(0)
     told = open_to_all / "told"
-    program = apart.start(apart.command, ["load", str(drop), "--ledger", str(root)], told, None, True)
+    words = ["load", str(drop), str(drop / "closed" / "strokes-in.csv"), "--ledger", str(root)]
+    program = apart.start(apart.command, words, told, None, True)
     ran = apart.ended(program, told)
     said = " ".join(ran.stderr.split())
     assert ran.returncode == 1
     assert "strokes-shut.csv: cannot be read: Permission denied" in said
     assert "closed: a folder that cannot be looked into" in said
+    assert "strokes-in.csv: cannot be read: Permission denied" in said
     assert "10 rows read = 10 new" in said
+
+
+def test_folders_in_folders_without_end_stop_nothing(ledger: Ledger, drop: Path) -> None:
+    deep = drop
+    for _ in range(1_200):
+        deep /= "a"
+        deep.mkdir()
+    (deep / "strokes-deep.csv").write_text(strokes(20, 25))
+    found = by_name(load([drop], ledger))
+    assert (found[GOOD].new, found["strokes-deep.csv"].new) == (10, 5)
+    (deep / "strokes-deep.csv").unlink()
+    while deep != drop:  # What clears up after tests goes no deeper than calls may.
+        deep.rmdir()
+        deep = deep.parent
 
 
 def failing_on(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
