@@ -29,6 +29,10 @@ Progress = Callable[[int, int], None]
 
 HOUR_US = 3_600 * 1_000_000
 
+#: Of a longer gap between two readings [us] no shift in between is told of: a plant that was closed for months, or a
+#: wrong year; common practice, no source.
+LONGEST_GAP_US = 31 * DAY_US
+
 #: Name of the pseudo-day that holds what is still open after the last fold of a press.
 OPEN = "open"
 
@@ -282,10 +286,26 @@ class _PressFolding:
             events=notes.events_in(since_us if carry.last else -1 << 62, last_us),
             entered=notes.stops_in(first_us, last_us, self.edge_us),
             reasons=page.reasons,
-            plan=plan(self.book, self.press_id, first_us - HOUR_US, last_us + HOUR_US),
+            plan=self._plan(first_us, since_us, int(readings.time_us[0]) if len(readings) else last_us, last_us),
             marks_us=notes.marks_in(since_us, last_us),
             pages=self._pages(self.book.day_of(first_us), self.book.day_of(last_us)),
             edge_us=self.edge_us,
+        )
+
+    def _plan(self, from_us: int, since_us: int, until_us: int, to_us: int) -> Plan:
+        """Return the calendar of a span; of a gap of months in it only the shifts of the readings at its ends."""
+        around = (from_us - HOUR_US, to_us + HOUR_US)
+        if until_us - since_us <= LONGEST_GAP_US:
+            return plan(self.book, self.press_id, *around)
+        before = plan(self.book, self.press_id, around[0], since_us + DAY_US)
+        after = plan(self.book, self.press_id, until_us - DAY_US, around[1])
+        begin = next((w.end_us for w in before.windows if w.start_us <= since_us < w.end_us), since_us)
+        end = next((w.start_us for w in after.windows if w.start_us < until_us <= w.end_us), until_us)
+        return Plan(
+            (*(w for w in before.windows if w.end_us <= begin), *(w for w in after.windows if w.start_us >= end)),
+            (*(h for h in before.hours_us if h < begin), *(h for h in after.hours_us if h > end - HOUR_US)),
+            (*(day for day in before.days if day[0] < begin), *after.days),
+            (begin, end),
         )
 
     def _pages(self, first: dt.date, last: dt.date) -> tuple[BookPage, ...]:

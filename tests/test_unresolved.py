@@ -166,3 +166,28 @@ def _after(seconds: int) -> str:
 
 def _shift(start: str) -> str:
     return f'[[shift]]\nname = "long"\nstart = "{start}"\nend = "22:00"\n'
+
+
+@pytest.mark.parametrize("strokes", [0, 500])
+def test_a_gap_of_months_makes_no_row_for_each_empty_shift(tmp_path: Path, strokes: int) -> None:
+    # Read at 07:00 on 5 January 2025 and at 09:00 on 2 November 2026: 666 days of three shifts would be 1,999 rows.
+    # Told of are 7 h of the first shift and 3 h of the last, standing or not seen.
+    first = dt.date(2025, 1, 5)
+    tiny = plant(tmp_path, (at("07:00", first), 1000), (at("09:00"), 1000 + strokes))
+    shifts = figure(tiny.ledger, "shifts").set_index("shift_date")
+    told = "unresolved_s" if strokes else "stopped_s"
+    assert shifts[told].to_dict() == {"2025-01-05": 7 * 3600.0, "2026-11-02": 3 * 3600.0}
+    assert shifts["planned_s"].sum() == shifts[told].sum()
+    assert shifts["strokes"].tolist() == [0, strokes]
+    stops = figure(tiny.ledger, "stops")
+    assert stops["seconds"].tolist() == ([] if strokes else [7 * 3600, 3 * 3600])
+    assert stops["stop_id"].nunique() == (0 if strokes else 1)
+    assert len(tiny.ledger.snapshot().facts("time")) == 10
+    assert check(tiny.ledger, deep=True) == []
+
+
+def test_a_gap_of_three_weeks_tells_of_every_shift(tmp_path: Path) -> None:
+    # 12 October 06:00 to 2 November 06:00 without a stroke: 21 days of three shifts stood.
+    tiny = plant(tmp_path, (at("06:00", DAY - dt.timedelta(days=21)), 1000), (at("06:00"), 1000))
+    shifts = figure(tiny.ledger, "shifts")
+    assert (len(shifts), shifts["stopped_s"].sum()) == (63, 21 * 86_400)

@@ -230,10 +230,11 @@ def die_strokes(strokes: pd.DataFrame, moments_us: np.ndarray) -> np.ndarray:
 
 
 def _add_speed(rows: pd.DataFrame, time: pd.DataFrame, strokes: pd.DataFrame) -> None:
-    """Add strokes per running minute of the clock hour."""
+    """Add strokes per running minute of the clock hour; not known where the time of some strokes is not."""
     key = ["press_id", "hour_us"]
-    running = time.groupby(key)["running_us"].sum() / MINUTE_US
-    spm = strokes.groupby(key)["strokes"].sum() / running.where(running > 0)
+    sums = time.groupby(key)[["running_us", "untimed"]].sum()
+    running = sums["running_us"] / MINUTE_US
+    spm = strokes.groupby(key)["strokes"].sum() / running.where((running > 0) & (sums["untimed"] == 0))
     rows["speed_spm"] = spm.reindex(pd.MultiIndex.from_frame(rows[key])).to_numpy()
 
 

@@ -102,11 +102,15 @@ class Reason:
 
 @dataclass(frozen=True)
 class Plan:
-    """The calendar around the readings: shifts in order, hour starts [us], plant-day starts [us] with their dates."""
+    """The calendar around the readings: shifts in order, hour starts [us], plant-day starts [us] with their dates.
+
+    `silent` is the part [us] of a gap of months that is left out of it: nothing is booked there.
+    """
 
     windows: tuple[ShiftWindow, ...]
     hours_us: tuple[int, ...]
     days: tuple[tuple[int, str], ...]
+    silent: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True)

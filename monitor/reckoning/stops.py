@@ -44,7 +44,8 @@ class PlanIndex:
         self._day_starts = [start for start, _ in plan.days]
         self._days = [day for _, day in plan.days]
         edges = {edge for w in plan.windows for edge in (w.start_us, w.end_us, *(e for b in w.breaks for e in b))}
-        self.edges_us = sorted(edges)
+        self._silent = plan.silent
+        self.edges_us = sorted(edges.union(plan.silent or ()))
 
     def window(self, us: int) -> ShiftWindow | None:
         """Return the shift that holds a moment [us], if any."""
@@ -67,6 +68,10 @@ class PlanIndex:
     def hour(self, us: int) -> int:
         """Return the start [us] of the clock hour that holds a moment [us]."""
         return self._hours[max(0, bisect_right(self._hours, us) - 1)]
+
+    def is_silent(self, us: int) -> bool:
+        """Tell whether a moment [us] lies in the part of a gap of months of which nothing is booked."""
+        return self._silent is not None and self._silent[0] <= us < self._silent[1]
 
     def off(self, us: int) -> str:
         """Return why a moment [us] lies outside planned time, "" if it lies inside."""
@@ -172,7 +177,7 @@ def stop_pieces(
         edges = {start, end, *(e for e in plan.edges_us if start < e < end)}
         edges |= {e for span in spans for e in span[:2] if start < e < end}
         cuts = sorted(edge for edge in edges | {max(start, since_us)} if edge >= since_us)
-        pieces += [_piece(start, a, b, spans, reasons, plan) for a, b in pairwise(cuts)]
+        pieces += [_piece(start, a, b, spans, reasons, plan) for a, b in pairwise(cuts) if not plan.is_silent(a)]
     return pieces
 
 
