@@ -91,7 +91,7 @@ def test_two_sorts_of_one_box_reject_more_than_fell_into_it(plant: Tiny) -> None
     plant.load()
     (row,) = rows(plant)
     assert (row["code"], row["container_id"], row["inspection_id"]) == ("more_rejected_than_made", "B", "I1;I2")
-    assert row["rows"] == "inspections.csv:2;inspections.csv:3;containers.csv:2"
+    assert row["rows"] == "containers.csv:2;inspections.csv:2;inspections.csv:3"
     assert "661 pieces were rejected or made while setting, but only 660 were made." in row["remedy"]
 
 
@@ -146,7 +146,7 @@ def test_a_sort_larger_than_the_box(plant: Tiny) -> None:
     plant.load()
     (row,) = rows(plant)
     assert (row["code"], row["container_id"]) == ("sample_larger_than_made", "B")
-    assert row["rows"] == "inspections.csv:2;containers.csv:2"
+    assert row["rows"] == "containers.csv:2;inspections.csv:2"
 
 
 def test_a_box_filled_up_after_it_was_closed_may_hold_more(plant: Tiny) -> None:
@@ -175,7 +175,7 @@ def test_more_decided_than_rejected(plant: Tiny) -> None:
     plant.load()
     (row,) = rows(plant)
     assert (row["code"], row["inspection_id"], row["at"]) == ("more_decided_than_rejected", "I1", at("07:30"))
-    assert row["rows"] == "inspections.csv:2;dispositions.csv:2"
+    assert row["rows"] == "dispositions.csv:2;inspections.csv:2"
     assert "for 40 more pieces than were rejected" in row["remedy"]
 
 
@@ -322,7 +322,7 @@ def test_a_first_off_of_a_die_that_is_not_in_the_press(plant: Tiny) -> None:
     plant.load()
     (row,) = rows(plant)
     assert (row["code"], row["press_id"], row["die_id"]) == ("event_of_other_die", "P", "D;E")
-    assert (row["at"], row["rows"]) == (at("06:30"), "die_changes.csv:3;die_changes.csv:2")
+    assert (row["at"], row["rows"]) == (at("06:30"), "die_changes.csv:2;die_changes.csv:3")
 
 
 def test_the_late_pull_of_the_die_just_replaced_is_no_contradiction(plant: Tiny) -> None:

@@ -80,12 +80,12 @@ def _rounded(begin: int, end: int, grid_s: int, reason: str) -> Standing:
 
 
 def _while_running(dice: Dice, view: Seen) -> Iterator[Standing]:
-    """Now and then a note in the middle of a long run."""
+    """Now and then a note in the middle of a long run, longer than what counts as a stop: it could have met one."""
     for begin, end in _stretches_of(view, RUNS):
         if end - begin > 2400 and dice.chance(0.15):
             dice.happened.add("a note while the press ran")
             middle = (begin + end) // 2
-            yield Standing(middle - 120, middle + int(dice.rng.integers(1, 200)), "LUB")
+            yield Standing(middle - 120, middle + int(dice.rng.integers(40, 200)), "LUB")
 
 
 def _stretches_of(view: Seen, state: int) -> list[Span]:

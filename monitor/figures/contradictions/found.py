@@ -91,10 +91,11 @@ def named(*names: object) -> Names:
 
 
 def places(snapshot: Snapshot, rows: Iterable[Placed]) -> Names:
-    """Return file and line of some rows: `inspections.csv:12`."""
+    """Return file and line of some rows, in order: `inspections.csv:12`."""
     rows = list(rows)
     files = snapshot.file_names({row.load_id for row in rows})
-    return tuple(dict.fromkeys(f"{files.get(row.load_id, '')}:{row.line}" for row in rows))
+    found = {(files.get(row.load_id, ""), row.line) for row in rows}
+    return tuple(f"{file}:{line}" for file, line in sorted(found))
 
 
 def table_of(found: Iterable[Contradiction], calendar: Calendar) -> pd.DataFrame:
