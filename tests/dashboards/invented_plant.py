@@ -359,8 +359,7 @@ class PlantFloor:
         return pd.DataFrame(columns=["press_id", "die_id", "shift_date", "shift", "from_us", "to_us"])
 
     def stops_by_reason(self, since: dt.date) -> pd.DataFrame:
-        stops = self.frames.figures["stops"]
-        stops = stops[stops["shift_date"] >= since.isoformat()]
+        stops = self.frames.figures["stops"].loc[lambda rows: rows["shift_date"] >= since.isoformat()]
         return stops.groupby(["press_id", "reason", "kind"])["stop_id"].nunique().rename("stops").reset_index()
 
     def orders(self) -> dict[str, OrderPace]:
