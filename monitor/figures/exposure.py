@@ -117,21 +117,22 @@ def _is_of_the_moment(row: Record) -> bool:
 
 
 def _of_measurements(snapshot: Snapshot, book: Book, scope: Scope) -> Iterable[Exposure]:
-    if not book.tables["characteristics"]:
+    named = {(row["part_no"], row["characteristic"]) for row in book.tables["characteristics"]}
+    if not named:
         return
     since = None if scope.from_us is None else scope.from_us - _LOOK_BACK_US
     rows = records(snapshot.rows("measurements", scope.press, since, scope.to_us))
     by_press: dict[str, dict[tuple[str, str], dict[int, list[Record]]]] = defaultdict(dict)
     for row in rows:
         what = (row["part_no"], row["characteristic"])
-        if _limits(book, row["time"], *what):
+        if what in named:
             by_press[row["press_id"]].setdefault(what, defaultdict(list))[row["time"]].append(row)
     for press_id, measured in by_press.items():
         dies = _dies_in(snapshot, press_id)
         for (part_no, name), groups in measured.items():
+            limited = ((us, group, _limits(book, us, part_no, name)) for us, group in groups.items())
             checks = [
-                _measured(press_id, part_no, name, us, group, dies, _limits(book, us, part_no, name))
-                for us, group in groups.items()
+                _measured(press_id, part_no, name, us, group, dies, limits) for us, group, limits in limited if limits
             ]
             for die_id in sorted({check.die_id for check in checks}):
                 yield from exposures([check for check in checks if check.die_id == die_id], [name])
@@ -157,9 +158,9 @@ def _measured(
     us: int,
     group: Sequence[Record],
     dies: Sequence[tuple[int, str]],
-    limits: tuple[float, float] | None,
+    limits: tuple[float, float],
 ) -> Check:
-    low, high = limits or (-float("inf"), float("inf"))
+    low, high = limits
     bad = sum(not low <= row["value"] <= high for row in group)
     counts = {name: bad} if bad else {}
     die_id = next((die for since, die in reversed(dies) if since <= us and die), "")
