@@ -203,8 +203,9 @@ class Load:
         report.read, report.new, report.repeated = 1, int(not same), int(same)
 
     def _limits(self) -> dict[tuple[str, str], tuple[float | None, float | None]]:
-        """Return the limits of the plant book, by part and characteristic."""
-        rows = self.writer.rows("characteristics").to_pylist()
+        """Return the limits of the plant book on the day of the load, by part and characteristic."""
+        book = Book.read(self.writer, self.plant)
+        rows = book.rows_on("characteristics", book.day_of(self.plausible.now_us))
         return {(row["part_no"], row["characteristic"]): (row["lower"], row["upper"]) for row in rows}
 
     def _batch(self, source: Source, load_id: int, batch: Batch, report: FileReport) -> None:
