@@ -229,8 +229,8 @@ _TIMES = (
     time("reported_at", "when the customer reported it", to_the_day=True),
     time("placed_at", "when the hold was placed", to_the_day=True),
     time("lifted_at", "when the hold was lifted; empty = still held", to_the_day=True, to_end=True),
-    time("from", "start of the range held", planned=True),
-    time("to", "end of the range held", planned=True),
+    time("from", "start of the range held", to_the_day=True, planned=True),
+    time("to", "end of the range held", to_the_day=True, planned=True, to_end=True),
 )
 
 _FLAGS = (

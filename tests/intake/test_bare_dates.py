@@ -86,6 +86,16 @@ def test_what_begins_and_ends_on_one_day_is_in_order(tmp_path: Path) -> None:
     assert ends == [dt.datetime(2026, 11, 3, 5, 59, 59, tzinfo=dt.UTC)] * 3
 
 
+def test_a_hold_over_days_reaches_to_the_end_of_the_last_one(tmp_path: Path) -> None:
+    tiny = Tiny(tmp_path, SHIFTS)
+    tiny.add("holds", hold_id="H", placed_at="2026-11-04", scope="range", value="P", reason="R",
+             **{"from": "2026-11-02", "to": "2026-11-03"})  # fmt: skip
+    tiny.load()
+    (hold,) = tiny.ledger.snapshot().rows("holds").to_pylist()
+    assert hold["from"] == dt.datetime(2026, 11, 2, 6, tzinfo=dt.UTC)
+    assert hold["to"] == dt.datetime(2026, 11, 4, 5, 59, 59, tzinfo=dt.UTC)
+
+
 def test_without_shifts_the_day_begins_at_midnight(tmp_path: Path) -> None:
     tiny = Tiny(tmp_path, PLAIN)
     tiny.add("orders", order_id="O", part_no="N", quantity=5, start_at="2026-11-02", due_at="2026-11-02")
