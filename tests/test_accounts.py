@@ -224,3 +224,14 @@ def test_any_order_gives_the_same_ledger_loads_and_set_aside(tmp_path: Path, see
     found = given(tmp_path / "other", in_some_order(dice, again), again)
     for name, rows in expected.items():
         assert found[name] == rows, name
+
+
+def test_many_readings_told_by_another_file_are_counted_by_the_first(plant: Loads) -> None:
+    """180 minutes in a file, the middle 60 in one that stands before it: they are new there, though it came later."""
+    plant.load("presses.csv", BOOK["presses.csv"])
+    plant.load("strokes-b.csv", STROKES + "".join(stroke(n, 60 * n) for n in range(180)))
+    plant.load("strokes-a.csv", STROKES + "".join(stroke(n, 60 * n) for n in range(60, 120)))
+    assert list(plant.counts().values())[2:] == [(120, 60, 0, 0), (60, 0, 0, 0)]
+    held = plant.ledger.snapshot().strokes("P1")
+    assert held["counter"].to_pylist() == [60 * n for n in range(180)]
+    assert held["load_id"].to_pylist() == [3] * 60 + [4] * 60 + [3] * 60

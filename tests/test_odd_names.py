@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import random
 import shutil
 from collections.abc import Callable, Mapping
@@ -25,7 +26,12 @@ FORTNIGHT = Path(__file__).parents[1] / "sample_runs" / "fortnight"
 
 def told(table: pd.DataFrame, names: Mapping[str, str]) -> list[tuple[str, ...]]:
     """The rows of a table as text, each plain name replaced by the odd one."""
-    return sorted(tuple(renamed(str(cell), names) for cell in row) for row in table.to_numpy(dtype=object))
+    rows = table.to_numpy(dtype=object)
+    return sorted(tuple(renamed(_text(cell), names) for cell in row) for row in rows)
+
+
+def _text(cell: object) -> str:
+    return ", ".join(map(str, cell)) if isinstance(cell, tuple) else str(cell)
 
 
 def hold(ledger: Ledger) -> None:
@@ -57,6 +63,8 @@ def check_odd_names(folder: Path, work: Path, seed: int) -> dict[str, int]:
             assert not report.refused
         assert plain.snapshot().set_aside_rows().empty
         assert odd.snapshot().set_aside_rows()["reason"].tolist() == []
+        for row in figure(odd, "set_aside")["row"]:
+            assert json.loads(row)["press_id"] in odd.snapshot().known()["presses"]
         hold(plain)
         hold(odd)
         rows = {}

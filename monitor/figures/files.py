@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+
 import pandas as pd
 
 from monitor.book import Book
@@ -17,8 +19,11 @@ def loads(snapshot: Snapshot, book: Book) -> pd.DataFrame:
     """
     table = snapshot.loads()
     glitches = table["load_id"].map(snapshot.facts("glitches").groupby("load_id").size()).fillna(0).astype("int64")
-    table["new"] -= glitches
     table["set_aside"] += glitches
+    for name in ("new", "corrected", "repeated"):
+        # Most are the first word on their moment; one that corrected another reading counts as such.
+        taken = glitches.clip(upper=table[name])
+        table[name], glitches = table[name] - taken, glitches - taken
     table["loaded_at"] = book.calendar.local_iso(table["loaded_at"])
     return table
 
@@ -51,4 +56,4 @@ def _glitches(snapshot: Snapshot) -> pd.DataFrame:
 
 def _row(press_id: str, time_us: int, counter: int) -> str:
     moment = pd.Timestamp(time_us, unit="us", tz="UTC").isoformat()
-    return f'{{"time": "{moment}", "press_id": "{press_id}", "counter": "{counter}"}}'
+    return json.dumps({"time": moment, "press_id": press_id, "counter": str(counter)}, ensure_ascii=False)

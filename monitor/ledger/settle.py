@@ -14,7 +14,7 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from monitor.ledger.accounts import NEVER, REPEATED, Account, Delivery, settle_key
+from monitor.ledger.accounts import NEVER, NEW, REPEATED, Account, Delivery, settle_key
 from monitor.ledger.deliveries import Deliveries
 from monitor.ledger.outcome import Recounted
 from monitor.ledger.readings import MISSING, Ints, Readings
@@ -77,13 +77,14 @@ def settle(stored: Readings, new: Readings, terms: Terms, history: History) -> S
     came = is_new[order]
     repeats = _repeats(ordered, _taken(given_at, order)) & came
     odd = _odd(ordered.at(~repeats), came[~repeats], _taken(_taken(given_at, order), ~repeats), terms)
-    over = _takes_over(ordered, came, repeats, terms.deliveries)
     told = np.array(sorted(terms.kept), dtype=np.int64)
-    odd_times = np.concatenate([ordered.time[~repeats][odd], ordered.time[over], told])
+    odd_times = np.concatenate([ordered.time[~repeats][odd], told])
     in_odd = np.isin(ordered.time, odd_times) if len(odd_times) else np.zeros(len(order), np.bool_)
-    settled = Settled(new, repeated=int((repeats & ~in_odd).sum()))
+    over = _takes_over(ordered, came, repeats, terms.deliveries) & ~in_odd
+    settled = Settled(new, repeated=int((repeats & ~in_odd & ~over).sum()))
     taken = np.zeros(len(every.time), np.bool_)
-    taken[order] = came & ~repeats & ~in_odd
+    taken[order] = ((came & ~repeats) | over) & ~in_odd
+    _give_way(every, order[np.flatnonzero(over) - 1], settled)
     taken[_settle_odd(every, order[in_odd], len(stored.time), terms, history, settled)] = True
     if int(taken.sum()) < len(new.time):
         settled.accepted = every.at(order[taken[order]])
@@ -135,6 +136,13 @@ def _takes_over(ordered: Readings, is_new: Bools, repeats: Bools, deliveries: De
     if later:
         marked[1:] = told & np.isin(ordered.load_id[:-1], later)
     return marked
+
+
+def _give_way(every: Readings, places: Ints, settled: Settled) -> None:
+    """Take out stored readings that others tell now; nothing else was ever said of their times, so they were new."""
+    settled.replaced += places.tolist()
+    for load_id in _distinct(every.load_id[places]):
+        settled.earlier.moves[load_id, NEW, REPEATED] += int((every.load_id[places] == load_id).sum())
 
 
 def _odd(kept: Readings, is_new: Bools, given_at: Ints | None, terms: Terms) -> Bools:
