@@ -16,9 +16,10 @@ from tests.messy.boxes import Store
 from tests.messy.changes import Noted, noted
 from tests.messy.delivery import Delivery, Row, as_text, deliver
 from tests.messy.loggers import Seen, Spread, seen, spread
-from tests.messy.notes import StopTruth, reasons, written
+from tests.messy.notes import EDGE_S, StopTruth, reasons, written
 from tests.messy.plant import EXTRA, Plant, random_plant
 from tests.messy.rechecks import Desk
+from tests.plant_jobs import Dice
 
 #: How many plants in a row read often, before one that reads seldom.
 _DENSE_OF = 3
@@ -33,6 +34,7 @@ class Case:
     seed: int
     plant: Plant
     folder: Path
+    edge_s: int = EDGE_S
     views: dict[str, Seen] = field(default_factory=dict)
     stops: dict[str, StopTruth] = field(default_factory=dict)
     noted: dict[str, Noted] = field(default_factory=dict)
@@ -65,12 +67,13 @@ def make(seed: int, folder: Path) -> Case:
         for event in script.events
         if isinstance(event, CoilChange) and event.event in ("mount", "splice")
     ]
+    case.edge_s = int(rng.choice([EDGE_S, EDGE_S, 120, 600]))
     scripts = []
     for name, script in plant.scripts.items():
         readings = plant.readings[name]
         view = case.views[name] = seen(readings, *span, plant.stop_after_s(name), plant.slowest_spm(name))
         notes = written(dice, view)
-        case.stops[name] = reasons(view, notes)
+        case.stops[name] = reasons(view, notes, case.edge_s)
         others = [die for die in never if all(die not in _dies_of(s) for s in plant.scripts.values())]
         if dense and name != EXTRA:
             case.noted[name] = noted(dice, script, readings, others, uses)
@@ -99,12 +102,15 @@ def _write(case: Case, scripts: list[Script]) -> None:
     files.write_plant_toml(folder / "plant.toml", plant.book)
     with (folder / "plant.toml").open("a", encoding="utf-8") as toml:
         toml.write(_ANY_CLOCK)
+    if case.edge_s != EDGE_S:
+        text = (folder / "plant.toml").read_text("utf-8")
+        (folder / "plant.toml").write_text(f"entered_edge_s = {case.edge_s}\n{text}", "utf-8")
     tables = _tables(case, scripts)
     last = datetime.fromtimestamp(plant.to_s, ZoneInfo(plant.book.timezone)).date()
     case.delivery = deliver(dice, folder, tables, last, plant.book.dies[-1].die_id)
     for number, (name, readings) in enumerate(plant.readings.items()):
         frame = files.strokes_frame(name, readings)
-        case.delivery.files += _write_strokes(case, f"strokes-{number}", frame)
+        case.delivery.files += _write_strokes(case, f"strokes-{number}", frame, ~readings.glitch)
 
 
 def _tables(case: Case, scripts: list[Script]) -> dict[str, list[Row]]:
@@ -130,14 +136,22 @@ def _tables(case: Case, scripts: list[Script]) -> dict[str, list[Row]]:
     return {name: as_text(frame, book.timezone, dice.one_of(styles)) for name, frame in frames.items() if len(frame)}
 
 
-def _write_strokes(case: Case, stem: str, frame: pd.DataFrame) -> list[Path]:
-    """Readings of a press in one file or two, with one reading in both; they keep their order."""
+def _write_strokes(case: Case, stem: str, frame: pd.DataFrame, sound: np.ndarray) -> list[Path]:
+    """Readings of a press in one file or two, with one reading in both; they keep their order.
+
+    A few of the sound ones are wrong at first, and corrected in a file of their own.
+    """
     plant, dice = case.plant, case.plant.dice
     middle, found = len(frame) // 2, []
-    parts = (frame[: middle + 1], frame[middle:]) if dice.chance(0.3) else (frame,)
+    parts = [frame[: middle + 1], frame[middle:]] if dice.chance(0.3) else [frame]
+    corrected = dice.chance(0.3)
+    if corrected:
+        dice.happened.add("readings corrected")
+        first, last = _corrected(dice, frame, sound)
+        parts = [first, last]
     for number, part in enumerate(parts):
         path = case.folder / f"{stem}-{number}"
-        if dice.chance(0.3):
+        if not corrected and dice.chance(0.3):
             found.append(path.with_suffix(".parquet"))
             files.write_parquet(found[-1], part)
             continue
@@ -147,6 +161,18 @@ def _write_strokes(case: Case, stem: str, frame: pd.DataFrame) -> list[Path]:
         text = files.time_text(part["time"].to_numpy(), plant.book.timezone, style, settle=False)
         files.write_csv(found[-1], part.assign(time=text))
     return found
+
+
+def _corrected(dice: Dice, frame: pd.DataFrame, sound: np.ndarray) -> tuple[pd.DataFrame, pd.DataFrame]:
+    """The readings with some of them a stroke too low, and those again as they should be."""
+    rises = np.diff(frame["counter"].to_numpy(), prepend=0)
+    rows = np.flatnonzero((rises >= 2) & (rises < 1000) & sound & np.roll(sound, 1))[1:]
+    chosen = np.sort(dice.rng.choice(rows, min(5, len(rows)), replace=False))
+    first, last = frame.assign(recorded_at=""), frame.iloc[chosen].assign(recorded_at="2026-12-02T10:00:00Z")
+    where = first.index[chosen]
+    first.loc[where, "counter"] -= 1
+    first.loc[where, "recorded_at"] = "2026-12-01T10:00:00Z"
+    return first, last
 
 
 def day_after(plant: Plant) -> str:

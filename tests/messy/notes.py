@@ -99,7 +99,7 @@ def reasons(view: Seen, notes: Sequence[Standing], edge_s: int = EDGE_S) -> Stop
     truth = StopTruth(view.from_s, np.full(len(view.state), NO_REASON, dtype=object))
     given: dict[Span, list[tuple[int, int, str]]] = {span: [] for span in standstills}
     for note in notes:
-        _assign(note, standstills, view, truth, given)
+        _assign(note, standstills, view, truth, given, edge_s)
     for span, mine in given.items():
         _cover(span, sorted(mine), truth, edge_s)
         if len(mine) < 2:
@@ -108,7 +108,12 @@ def reasons(view: Seen, notes: Sequence[Standing], edge_s: int = EDGE_S) -> Stop
 
 
 def _assign(
-    note: Standing, standstills: list[Span], view: Seen, truth: StopTruth, given: dict[Span, list[tuple[int, int, str]]]
+    note: Standing,
+    standstills: list[Span],
+    view: Seen,
+    truth: StopTruth,
+    given: dict[Span, list[tuple[int, int, str]]],
+    edge_s: int,
 ) -> None:
     """Give a note to the standstill that it overlaps most."""
     if note.to_s is None:
@@ -118,7 +123,7 @@ def _assign(
     overlaps = sorted((min(note.to_s, end) - max(note.from_s, begin), begin, end) for begin, end in standstills)
     best = overlaps[-1] if overlaps else (0, 0, 0)
     if best[0] <= 0:
-        near = [span for span in standstills if span[0] < note.to_s + EDGE_S and span[1] > note.from_s - EDGE_S]
+        near = [span for span in standstills if span[0] < note.to_s + edge_s and span[1] > note.from_s - edge_s]
         around = view.state[max(note.from_s - view.from_s - 1, 0) : note.to_s - view.from_s + 1]
         sure = not near and (around == RUNS).all()
         (truth.running if sure else truth.doubtful).append(note)

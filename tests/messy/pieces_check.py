@@ -102,6 +102,9 @@ def coils(case: Case, judge: Judge) -> None:
             wanted |= {name: int(made[name].get(number, 0)) for name in _COUNTS}
             for name, value in wanted.items():
                 judge.within("coils", (*key, name), "2: strip fed and pieces made", value, value, row[name])
+            pitch_mm = case.plant.book.die(mounting.die_id).pitch_mm if mounting.die_id else 0.0
+            used_m = mounting.fed * pitch_mm / 1000
+            judge.within("coils", (*key, "used_m"), "4: strokes times pitch", used_m, used_m, row["used_m"])
             if number not in left_open:
                 unspoiled = wanted["pieces"] - wanted["setup_pieces"]
                 _rejects(judge, "coils", key, looks.get(number, []), _without(row, "reworked"), unspoiled)
