@@ -46,6 +46,8 @@ class _Last:
     size: int
     causes: Counter[str]
     sort: bool
+    #: Whether the pieces had been sorted before, so that what a sample of them finds may have been found already.
+    held: bool = False
 
     @property
     def rejected(self) -> int:
@@ -157,15 +159,20 @@ class Desk:
         }
         self.dice.happened.add(f"a recheck of {scope or 'what was looked at'}")
         self._write(row, found)
-        return _Last(row, size, found, sort)
+        held = not sort and scope != "rejected" and (last.sort or last.held)
+        return _Last(row, size, found, sort, held)
 
     def _count(self, look: Look, last: _Last, scope: str, size: int, found: Counter[str]) -> None:
         """What a look again leaves rejected."""
         new, bad = found.total(), last.rejected
         whole = size == {"rejected": bad}.get(scope, last.size)
-        if scope == "passed":
+        gone: Counter[str] | None
+        if last.held and scope != "rejected":
+            look.high += new
+            gone = None
+        elif scope == "passed":
             look.low, look.high = look.low + new, look.high + new
-            gone: Counter[str] | None = Counter()
+            gone = Counter()
         elif scope == "rejected":
             look.low, look.high = look.low - size + new, look.high - size + new
             one = len(last.causes) == 1
