@@ -124,7 +124,7 @@ def _assign(
     best = overlaps[-1] if overlaps else (0, 0, 0)
     if best[0] <= 0:
         near = [span for span in standstills if span[0] < note.to_s + edge_s and span[1] > note.from_s - edge_s]
-        around = view.state[max(note.from_s - view.from_s - 1, 0) : note.to_s - view.from_s + 1]
+        around = view.state[max(note.from_s - view.from_s - edge_s, 0) : note.to_s - view.from_s + edge_s]
         sure = not near and (around == RUNS).all()
         (truth.running if sure else truth.doubtful).append(note)
         for span in near:
