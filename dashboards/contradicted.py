@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import pandas as pd
 from dash import dcc, html
 
 from dashboards.elements import attributes
@@ -14,6 +15,7 @@ from dashboards.formats import day, moment
 from dashboards.manner import say, say_again, say_n
 from dashboards.page import Reading
 from dashboards.picker import bounds, newest_us
+from dashboards.take_away import take_away
 from dashboards.url import View
 from monitor.figures.contradictions import AFFECTS, KINDS, Contradiction
 from shared.calendar import Calendar
@@ -74,15 +76,28 @@ class Listed:
 
 def load_listed(reading: Reading, view: View) -> Listed:
     """The contradictions of a view: its range, else the days up to its date or the newest reading."""
+    calendar, shown = reading.calendar(), _shown(reading, view)
+    if calendar is None or shown is None:
+        return Listed()
+    found = reading.contradictions(*bounds(calendar, shown), view.press, view.die)
+    return Listed(tuple(_line(one, calendar) for one in _about(found, view)), shown.since, shown.until)
+
+
+def contradictions_of(reading: Reading, view: View) -> pd.DataFrame:
+    """Rows of the figure `contradictions` of the days, press and die that the list of a view shows."""
+    shown = _shown(reading, view) or view
+    return reading.figure("contradictions", *bounds(reading.calendar(), shown), press=view.press, die=view.die)
+
+
+def _shown(reading: Reading, view: View) -> View | None:
+    """The view with the days that are listed, None where nothing has been read."""
     calendar, newest = reading.calendar(), newest_us(reading)
     if calendar is None or not newest:
-        return Listed()
+        return None
     last = view.until or view.date or calendar.plant_day(newest)
     about_one = view.press or view.die or (view.scope and view.value)
     first = view.since or last - dt.timedelta(days=(DAYS_OF_ONE if about_one else DAYS) - 1)
-    begin, end = bounds(calendar, view.but(since=first, until=last, shift=""))
-    found = reading.contradictions(begin, end, view.press, view.die)
-    return Listed(tuple(_line(one, calendar) for one in _about(found, view)), first, last)
+    return view.but(since=first, until=last, shift="")
 
 
 def _about(found: Iterable[Contradiction], view: View) -> list[Contradiction]:
@@ -100,12 +115,14 @@ def _line(one: Contradiction, calendar: Calendar) -> Line:
     return Line(say(KINDS[one.code]), f"{moment(at)} · {shown}", say_again(one.remedy), figures)
 
 
-def listed_html(shown: Listed) -> list[Any]:
+def listed_html(shown: Listed, view: View) -> list[Any]:
     """The heading and the list, or the sentence that there is nothing in it."""
     if shown.since is None or shown.until is None:
         return []
     days = say("{first} to {last}", first=day(shown.since), last=day(shown.until))
-    head = [html.H2(say("Rows that contradict one another")), html.P(days, className="note")]
+    title = html.H2(say("Rows that contradict one another"))
+    ways = [take_away("contradictions", view)] if shown.lines else []
+    head = [html.Div([title, *ways], className="panel-head"), html.P(days, className="note")]
     if not shown.lines:
         return [*head, html.P(say("None in these days."), className="note")]
     items = [

@@ -10,7 +10,7 @@ from typing import Any
 import pandas as pd
 
 from dashboards.clock_words import clock_words
-from dashboards.contradicted import Listed, load_listed
+from dashboards.contradicted import Listed, contradictions_of, load_listed
 from dashboards.formats import UNKNOWN, count, duration, moment, us
 from dashboards.manner import key, say, say_again, say_n
 from dashboards.page import Reading
@@ -78,7 +78,7 @@ def set_aside_of(reading: Reading, view: View) -> pd.DataFrame:
     return rows.drop(columns="key")
 
 
-TAKEN = MappingProxyType({"loads": loads_of, "set_aside": set_aside_of})
+TAKEN = MappingProxyType({"loads": loads_of, "set_aside": set_aside_of, "contradictions": contradictions_of})
 """Name of what is taken away -> its rows for a view."""
 
 

@@ -51,7 +51,7 @@ def layout(reading: Reading, view: View) -> Any:
             ),
             html.P("", id=ids.INTAKE_WATCH, className="summary", role="status"),
             html.Div(summary_html(shown), id=ids.INTAKE_TOTALS),
-            html.Section(listed_html(shown.contradicted), id=ids.INTAKE_CONTRADICTED, className="panel"),
+            html.Section(listed_html(shown.contradicted, shown.view), id=ids.INTAKE_CONTRADICTED, className="panel"),
             html.Section(clocks_html(shown), id=ids.INTAKE_CLOCKS),
             html.Section(
                 [
@@ -78,7 +78,7 @@ def tick(door: Door, _count: int | None, stamp: int | None) -> tuple[Any, Any]:
 def draw(door: Door, _version: int | None, search: str | None) -> tuple[Any, ...]:
     """Everything that follows from the version and the address."""
     shown = _shown(door.read(), View.parse(search))
-    above = summary_html(shown), listed_html(shown.contradicted), clocks_html(shown), picker(shown).options
+    above = summary_html(shown), listed_html(shown.contradicted, shown.view), clocks_html(shown), picker(shown).options
     return *above, rows_html(shown), list(shown.columns), files_html(shown)
 
 

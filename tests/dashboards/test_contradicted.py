@@ -13,7 +13,7 @@ from dashboards.board_html import board_html
 from dashboards.board_model import load_board
 from dashboards.coils_html import coils_html
 from dashboards.coils_model import load_coils
-from dashboards.contradicted import listed_html, load_listed
+from dashboards.contradicted import contradictions_of, listed_html, load_listed
 from dashboards.data import LedgerDoor, LedgerReading
 from dashboards.die_html import die_html
 from dashboards.die_model import load_die
@@ -105,7 +105,7 @@ def test_the_list_says_what_is_wrong_and_what_to_do(reading: LedgerReading) -> N
     assert lines[1].remedy.startswith("8604 pieces were rejected or made while setting, but only 7200 were made.")
     assert "inspections.csv:2" in lines[1].remedy
     # What a file held is text, never markup: components hold it as a string.
-    assert "<b>T1" in drawn(listed_html(load_listed(reading, View())))
+    assert "<b>T1" in drawn(listed_html(load_listed(reading, View()), View()))
 
 
 @pytest.mark.parametrize(
@@ -122,6 +122,11 @@ def test_the_list_says_what_is_wrong_and_what_to_do(reading: LedgerReading) -> N
 )
 def test_the_list_is_that_of_the_link(reading: LedgerReading, view: View, kinds: int) -> None:
     assert len(load_listed(reading, view).lines) == kinds
+
+
+def test_what_the_list_shows_can_be_taken_away(reading: LedgerReading) -> None:
+    assert sorted(contradictions_of(reading, View(press="P"))["code"]) == ["box_sent_twice", "more_rejected_than_made"]
+    assert contradictions_of(reading, View(date=dt.date(2026, 11, 1))).empty
 
 
 @pytest.mark.parametrize(("language", "kind", "remedy"), [
