@@ -14,7 +14,8 @@ from typing import Any
 #: By how much times that people note may be off [us]; common practice, no source.
 EDGE_US = 300 * 1_000_000
 
-_REWORK = "rework"
+#: The outcome of a decision whose pieces are mended, and may be decided on again.
+REWORK = "rework"
 
 
 @dataclass(frozen=True)
@@ -117,7 +118,7 @@ class _Pool:
             self._settable -= taken
             wanted -= taken
         wanted = self._take_reworked(wanted, decision.time_us)
-        if decision.outcome == _REWORK:
+        if decision.outcome == REWORK:
             self._reworked.append((decision.time_us, decision.pieces - wanted))
         return wanted
 

@@ -165,6 +165,31 @@ def test_what_was_made_after_the_last_reading_is_not_known(plant: Tiny) -> None:
     assert codes(plant) == []
 
 
+@pytest.mark.parametrize("counts_feeds", [True, False])
+def test_an_hour_left_empty_is_marked_though_strokes_without_strip_lie_in_it(
+    tmp_path: Path, counts_feeds: bool
+) -> None:
+    # 5400 pieces by 07:30, 1800 of them after 07:00; then the coil is off and 1800 strokes feed nothing.
+    tiny = Tiny(tmp_path, SHIFTS)
+    tiny.coil("C")
+    tiny.set_die(at("06:00"))
+    tiny.change(at("06:00"), "mount", "C")
+    tiny.change(at("07:30"), "remove", "C")
+    tiny.run(at("06:00"), at("08:00"))
+    if counts_feeds:
+        for row in tiny.rows["strokes"]:
+            row["feeds"] = min(int(str(row["counter"])) - 1000, 5400)
+    # With the minutes before 07:00 no more than 2100 were made; 1800 more if the press had fed without a note.
+    tiny.look("F", at("08:00"), "full", 3500, 3500, made_from=at("07:00"), made_to=at("08:00"))
+    tiny.load()
+    hours = figure(tiny.ledger, "hours")
+    assert hours["good"].isna().tolist() == [False, True]
+    (row,) = [row for row in rows(tiny) if row["code"] == "more_rejected_than_made"]
+    assert (row["inspection_id"], row["rows"]) == ("F", "inspections.csv:2")
+    assert f"only {2100 if counts_feeds else 1800} were made" in row["remedy"]
+    assert ("sample_larger_than_made" in codes(tiny)) is counts_feeds
+
+
 # more_decided_than_rejected
 
 
@@ -177,6 +202,26 @@ def test_more_decided_than_rejected(plant: Tiny) -> None:
     assert (row["code"], row["inspection_id"], row["at"]) == ("more_decided_than_rejected", "I1", at("07:30"))
     assert row["rows"] == "dispositions.csv:2;inspections.csv:2"
     assert "for 40 more pieces than were rejected" in row["remedy"]
+
+
+@pytest.mark.parametrize(
+    ("before", "pieces", "found"), [(6, 5, []), (0, 10, ["more_decided_than_rejected"])], ids=["all of them", "more"]
+)
+def test_decisions_after_a_second_look_are_of_what_it_left_rejected(
+    plant: Tiny, before: int, pieces: int, found: list[str]
+) -> None:
+    made = {"made_from": at("06:00"), "made_to": at("06:30")}
+    # Of 1800 pieces 6 were rejected, 5 when they were all looked at again: 5 are left, never 11.
+    plant.look("I1", at("07:00"), "full", 1800, 6, **made)
+    if before:
+        plant.add("dispositions", disposition_id="W", inspection_id="I1", cause="BUR", time=at("07:10"),
+                  outcome="scrap", pieces=before)  # fmt: skip
+    plant.look("I2", at("07:20"), "full", 1800, 5, rechecks="I1")
+    plant.add("dispositions", disposition_id="X", inspection_id="I2", cause="BUR", time=at("07:30"),
+              outcome="rework", pieces=pieces)  # fmt: skip
+    plant.load()
+    assert codes(plant) == found
+    assert all(f"for {pieces - 5} more pieces than were rejected" in row["remedy"] for row in rows(plant))
 
 
 def test_setting_pieces_may_be_released_by_an_inspection(tmp_path: Path) -> None:

@@ -17,16 +17,17 @@ from monitor.figures.question import Question
 from monitor.ledger import Snapshot
 from shared.phrases import Phrase, phrase
 
-_CELL = production.SHIFT
-
 
 def counted(question: Question) -> Iterator[Contradiction]:
     """Yield inspections that looked at more pieces than there were, and those that reject more than were made.
 
-    Looked at are the inspections of the range, and all that were booked to rows of `shifts` which come out below 0.
+    Looked at are the inspections of the range, and all that were booked to rows of `shifts` and `hours` which come out
+    below 0.
     """
     snapshot, asked = question.snapshot, question.scope
-    cells = list(_cells(question))
+    shifts = list(_cells(question, production.SHIFT))
+    hours = [cell for cell in _cells(question, production.HOUR) if not cell.is_released]
+    cells = [*shifts, *hours]
     behind = {name for cell in cells for name in cell.inspections}
     rows = snapshot.placed_between("inspections", asked.from_us, asked.to_us, press_id=asked.press)
     rows += snapshot.placed("inspections", "inspection_id", behind - {row.row["inspection_id"] for row in rows})
@@ -36,23 +37,29 @@ def counted(question: Question) -> Iterator[Contradiction]:
     explained: set[str] = set()
     for one in found:
         explained |= set(one.inspections)
-        mine = [cell.shift for cell in cells if not cell.inspections.isdisjoint(one.inspections)]
-        yield replace(one, shifts=frozenset(mine if one.code == REJECTED else ()))
-    for cell in cells:
+        mine = [cell.shifts for cell in cells if not cell.inspections.isdisjoint(one.inspections)]
+        yield replace(one, shifts=frozenset[tuple[str, str]]().union(*mine) if one.code == REJECTED else frozenset())
+    for cell in shifts:
         if cell.is_released:
             yield from _released(snapshot, cell)
         elif cell.is_placed and explained.isdisjoint(cell.inspections):
             yield from _by_cell(snapshot, cell, looks, made)
+    # An hour is named where its shift is not, and an inspection of several hours once.
+    explained = explained.union(*(cell.inspections for cell in shifts))
+    for cell in hours:
+        if cell.is_placed and explained.isdisjoint(cell.inspections):
+            yield from _by_cell(snapshot, cell, looks, made)
+            explained |= cell.inspections
 
 
-# Rows of `shifts` that come out below 0
+# Rows of `shifts` and `hours` that come out below 0
 
 
 @dataclass(frozen=True)
 class _Cell:
-    """A row of `shifts` that cannot be: where it is, its pieces, and the inspections booked to it."""
+    """A row of `shifts` or `hours` that cannot be: where it is, its pieces, and the inspections booked to it."""
 
-    shift: tuple[str, str]
+    shifts: frozenset[tuple[str, str]]
     press_id: str
     die_id: str
     part_no: str
@@ -67,21 +74,22 @@ class _Cell:
         return self.die_id != ""
 
 
-def _cells(question: Question) -> Iterator[_Cell]:
+def _cells(question: Question, key: list[str]) -> Iterator[_Cell]:
     rejects = question.facts("rejects")
     # Times and strokes have no part in what comes out below 0.
     time, strokes = (question.snapshot.facts(kind, where=("press_id", ())) for kind in ("time", "strokes"))
-    table = production.totals(time, strokes, question.facts("pieces"), rejects, _CELL)
+    table = production.totals(time, strokes, question.facts("pieces"), rejects, key)
     bad = table[table["good"].isna()]
     if bad.empty:
         return
-    mine = dict(list(rejects.groupby(_CELL)))
+    mine = dict(list(rejects.groupby(key)))
     for row in bad.to_dict("records"):
-        booked = mine.get(tuple(row[name] for name in _CELL), rejects.iloc[:0])
+        booked = mine.get(tuple(row[name] for name in key), rejects.iloc[:0])
         released = bool(pd.isna(row["setup_pieces"]))
         acts = booked["released"] != 0 if released else booked["rejected"] + booked["reworked"] > 0
         lost = int(row["rejected"] + row["reworked"] + (0 if released else row["setup_pieces"]))
-        when = (str(row["shift_date"]), str(row["shift"]))
+        there = booked[["shift_date", "shift"]].drop_duplicates().itertuples(index=False, name=None)
+        when = frozenset((str(date), str(shift)) for date, shift in there)
         where = (str(row["press_id"]), str(row["die_id"]), str(row["part_no"]), int(row["pieces"]))
         yield _Cell(when, *where, lost, released, frozenset(booked.loc[acts, "inspection_id"]))
 
@@ -90,14 +98,14 @@ def _by_cell(snapshot: Snapshot, cell: _Cell, looks: Mapping[str, Look], made: M
     mine = [looks[name] for name in sorted(cell.inspections) if name in looks]
     if mine and all(made.reaches(look.press_id, look.time_us) for look in mine):
         remedy = _too_many(cell.lost, cell.pieces, _places(snapshot, mine))
-        yield replace(_of(REJECTED, mine, snapshot, remedy), dies=(cell.die_id,), shifts=frozenset({cell.shift}))
+        yield replace(_of(REJECTED, mine, snapshot, remedy), dies=(cell.die_id,), shifts=cell.shifts)
 
 
 def _released(snapshot: Snapshot, cell: _Cell) -> Iterator[Contradiction]:
     """Yield the decisions that release more setting pieces than there were in a row of `shifts`."""
     found = list(beyond_rejected(snapshot, set(cell.inspections)))
     if found:
-        yield from (replace(one, shifts=frozenset({cell.shift})) for one in found)
+        yield from (replace(one, shifts=cell.shifts) for one in found)
         return
     decisions = snapshot.placed("dispositions", "inspection_id", cell.inspections)
     if decisions:
@@ -111,8 +119,7 @@ def _released(snapshot: Snapshot, cell: _Cell) -> Iterator[Contradiction]:
         us = max(row.row["time"] for row in decisions)
         where = {"presses": (cell.press_id,), "dies": named(cell.die_id), "parts": named(cell.part_no)}
         names = named(*cell.inspections)
-        shifts = frozenset({cell.shift})
-        yield Contradiction(DECIDED, us, rows, remedy, **where, inspections=names, shifts=shifts)
+        yield Contradiction(DECIDED, us, rows, remedy, **where, inspections=names, shifts=cell.shifts)
 
 
 # Inspections one by one

@@ -8,7 +8,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from monitor.figures.contradictions.found import DECIDED, Contradiction, named, places
 from monitor.figures.question import Question
 from monitor.ledger import Placed, Snapshot
-from monitor.reckoning.contradictions import EDGE_US, Beyond, Decision, decided_beyond
+from monitor.reckoning.contradictions import EDGE_US, REWORK, Beyond, Decision, decided_beyond
+from monitor.reckoning.inspections import Disposition, Inspection
+from monitor.reckoning.rechecks import merge_rechecks
 from shared.phrases import phrase
 
 _DAY_US = 86_400 * 1_000_000
@@ -73,10 +75,49 @@ def _beyond(snapshot: Snapshot, looks: Sequence[Placed], decisions: Sequence[Pla
         Decision(row.row["cause"] or "", row.row["outcome"], row.row["pieces"], row.row["time"], row)
         for row in sorted(decisions, key=lambda r: (r.row["time"], r.row["disposition_id"]))
     ]
-    found = decided_beyond(some, rejected)
+    return _over(snapshot, looks, some, rejected) or _over(snapshot, looks, *_after_the_last(looks, some))
+
+
+def _over(
+    snapshot: Snapshot, looks: Sequence[Placed], decisions: Sequence[Decision], rejected: Mapping[str, int]
+) -> Beyond | None:
+    found = decided_beyond(decisions, rejected)
     if found is None or found.decision.cause:
         return found
-    return decided_beyond(some, rejected, _setting_pieces(snapshot, looks, max(d.time_us for d in some)))
+    settable = _setting_pieces(snapshot, looks, max(decision.time_us for decision in decisions))
+    return decided_beyond(decisions, rejected, settable)
+
+
+def _after_the_last(looks: Sequence[Placed], decisions: Sequence[Decision]) -> tuple[list[Decision], Mapping[str, int]]:
+    """Return the decisions made after the last look at the same pieces, and what all looks together left rejected."""
+    last_us = max(row.row["time"] for row in looks)
+    rows: dict[str, list[Placed]] = defaultdict(list)
+    for row in looks:
+        rows[row.row["inspection_id"]].append(row)
+    left: Counter[str] = Counter()
+    for look in merge_rechecks(_inspection(name, some, decisions) for name, some in rows.items()):
+        left.update(look.rejected)
+    for decision in decisions:
+        if decision.time_us < last_us and decision.outcome == REWORK:  # These come back to be decided on again.
+            left[decision.cause] += decision.pieces
+    return [decision for decision in decisions if decision.time_us >= last_us], left
+
+
+def _inspection(name: str, rows: Sequence[Placed], decisions: Sequence[Decision]) -> Inspection:
+    first, rejected = rows[0].row, Counter[str]()
+    for row in rows:
+        rejected[row.row["cause"] or ""] += row.row["rejected"] or 0
+    mine = [decision for decision in decisions if decision.note.row["inspection_id"] == name]
+    return Inspection(
+        name,
+        first["time"],
+        first["kind"],
+        first["inspected"],
+        rejected,
+        rechecks=first["rechecks"] or "",
+        scope=first["scope"] or "",
+        dispositions=tuple(Disposition(one.cause, one.outcome, one.pieces, one.time_us) for one in mine),
+    )
 
 
 def _setting_pieces(snapshot: Snapshot, looks: Sequence[Placed], until_us: int) -> int:

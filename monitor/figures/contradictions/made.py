@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+import pyarrow as pa
 
 from monitor.book import Book
 from monitor.figures.lineage import DAY_US, Doubts
@@ -77,10 +78,27 @@ class Made:
         return pieces + self._most_outs * (round(doubt) + self._bare(press_id, begin, end))
 
     def _bare(self, press_id: str, from_us: int, to_us: int) -> int:
-        """Return the strokes in a span [us] of which no die or no strip was noted."""
+        """Return the strokes in a span [us] that may have been fed although no die or no strip was noted.
+
+        What was not fed under a die with strip before it is known from the count of feeds to have made nothing.
+        """
         facts = self._snapshot.facts("strokes", press_id=press_id, made_us=(from_us - HOUR_US, to_us))
-        facts = facts[facts["to_us"] > from_us]
-        return int(facts["strokes"].where(facts["die_id"] == "", facts["strokes"] - facts["fed"]).sum())
+        facts = facts[(facts["to_us"] > from_us) & ((facts["die_id"] == "") | (facts["mounting_id"] == ""))]
+        idle = facts["strokes"].where(facts["die_id"] == "", facts["strokes"] - facts["fed"])
+        rows = zip(idle, facts["from_us"], facts["to_us"], strict=True)
+        return sum(min(int(count), self._most_fed(press_id, begin, end)) for count, begin, end in rows if count)
+
+    def _most_fed(self, press_id: str, from_us: int, to_us: int) -> int:
+        """Return how many feeds were counted between the readings around a span [us]; any where that is not known."""
+        read = self._snapshot.strokes(press_id, from_us - HOUR_US, to_us + HOUR_US)
+        times = np.asarray(read.column("time").cast(pa.int64()))
+        feeds = read.column("feeds").to_pandas().to_numpy(np.float64)
+        first = int(np.searchsorted(times, from_us, side="right")) - 1
+        last = int(np.searchsorted(times, to_us, side="left"))
+        rises = np.diff(feeds[max(first, 0) : last + 1])
+        if first < 0 or last >= len(times) or not (rises >= 0).all():
+            return _ANY
+        return int(rises.sum())
 
     def at_least(self, press_id: str, until_us: int, wanted: int, part_no: str = "", out: int | None = None) -> bool:
         """Tell whether so many pieces had been made until a moment [us]; looks back no further than it must."""
