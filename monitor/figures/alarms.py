@@ -28,17 +28,19 @@ def alarms(snapshot: Snapshot, since: dt.date, since_us: int, until_us: int) -> 
 
     Columns: press_id, die_id, cause, at_us (the piece looked at last when it was called), rejected and inspected
     [pieces] of all inspections in that time, usual (settled rate [1], of the days before).  `since` is
-    the plant day of `since_us`.  Tub counts speak for no inspection and are left out.
+    the plant day of `since_us`.  Tub counts speak for no inspection and are left out, and so are looks that
+    found more bad pieces than they looked at.
     """
     last = since + dt.timedelta(days=2 + (until_us - since_us) // _US_PER_DAY)
     rejects = snapshot.facts("rejects", from_date=since - dt.timedelta(days=SETTLED_DAYS), to_date=last)
     rejects = rejects[(rejects["kind"] != "tub") & (rejects["to_us"] < until_us) & (rejects["setup"] == 0)]
     looks = rejects.groupby(["die_id", "inspection_id"], as_index=False).agg(
-        inspected=("inspected", "sum"), at_us=("to_us", "max"), press_id=("press_id", "last")
+        inspected=("inspected", "sum"), bad=("rejected", "sum"), at_us=("to_us", "max"), press_id=("press_id", "last")
     )
     found = rejects[rejects["rejected"] > 0].groupby(["die_id", "cause", "inspection_id"])["rejected"].sum()
     rows = []
-    for die_id, mine in looks[looks["inspected"] > 0].groupby("die_id"):
+    known = (looks["inspected"] > 0) & (looks["bad"] <= looks["inspected"])
+    for die_id, mine in looks[known].groupby("die_id"):
         mine = mine.sort_values(["at_us", "inspection_id"])
         for cause in _causes_since(rejects, str(die_id), since_us):
             counts = found[die_id, cause].reindex(mine["inspection_id"]).fillna(0).to_numpy(np.float64)

@@ -72,6 +72,13 @@ def test_too_little_to_go_by_and_tubs_say_nothing() -> None:
     assert alarms(looks([2] * 30, [9, 11, 8], kind="tub"), TODAY, SINCE, UNTIL).empty
 
 
+def test_a_look_that_found_more_than_it_looked_at_says_nothing() -> None:
+    # 3 looks at 1000 pieces with 2 bad ones each, and one at 1000 that is said to have found 1001: usual is 2 of 1000.
+    assert alarms(looks([2] * 30, [2, 1001, 2, 2]), TODAY, SINCE, UNTIL).empty
+    found = alarms(looks([2] * 29 + [1001], [9, 11, 8]), TODAY, SINCE, UNTIL)
+    assert found["usual"].tolist() == [pytest.approx(0.002)]
+
+
 def test_the_linear_algebra_keeps_to_one_thread_unless_told_otherwise() -> None:
     told = (
         "import os, sys; os.environ.pop('OPENBLAS_NUM_THREADS', None); import monitor; print('numpy' in sys.modules, "
