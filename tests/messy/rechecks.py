@@ -159,7 +159,7 @@ class Desk:
         }
         self.dice.happened.add(f"a recheck of {scope or 'what was looked at'}")
         self._write(row, found)
-        held = not sort and scope != "rejected" and (last.sort or last.held)
+        held = not sort and (last.held if scope == "passed" else scope != "rejected" and (last.sort or last.held))
         return _Last(row, size, found, sort, held)
 
     def _count(self, look: Look, last: _Last, scope: str, size: int, found: Counter[str]) -> None:
