@@ -168,6 +168,8 @@ class Desk:
         whole = size == {"rejected": bad}.get(scope, last.size)
         gone: Counter[str] | None
         if last.held and scope != "rejected":
+            # Of a set of all it may have been the bad ones that were looked at again, and were good.
+            look.low = max(0, look.low - (0 if scope == "passed" else min(size, bad)))
             look.high += new
             gone = None
         elif scope == "passed":
