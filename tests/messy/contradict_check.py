@@ -55,8 +55,8 @@ def _of_two_presses(case: Case, judge: Judge, rows: list[Row]) -> None:
     if not press_id:
         return
     run = case.plant.scripts[EXTRA].runs[0]
-    view = case.views[press_id]
-    seen = bool((view.state[run.from_s - view.from_s : run.to_s - view.from_s] == RUNS).all())
+    views = [case.views[name] for name in (press_id, EXTRA)]
+    seen = all((view.state[run.from_s - view.from_s : run.to_s - view.from_s] == RUNS).all() for view in views)
     for code, column, name in (("die_in_two_presses", "die_id", die_id), ("coil_on_two_presses", "coil_id", coil_id)):
         mine = [row for row in rows if row["code"] == code and row[column] == name]
         if seen and not mine:

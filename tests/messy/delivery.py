@@ -81,9 +81,13 @@ def deliver(dice: Dice, folder: Path, tables: Mapping[str, Sequence[Row]], after
         versions = [version for row in rows for version in _versions(dice, name, row)]
         order = dice.rng.permutation(len(versions))
         parts = np.array_split(order, int(dice.rng.integers(1, 4)))
+        written: list[list[Row]] = []
         for number, part in enumerate(parts):
-            if len(part):
-                made.files.append(_write(folder / f"{name}-{number}.csv", [versions[at] for at in part]))
+            some = [versions[at] for at in part]
+            # Of two files that are the same to the byte, the one that comes first is the one.
+            if some and some not in written:
+                made.files.append(_write(folder / f"{name}-{number}.csv", some))
+                written.append(some)
         if name in LATER and rows:
             made.later.append(_write(folder / f"{name}-later.csv", _later(dice, name, rows, after, other_die)))
     return made
