@@ -75,6 +75,17 @@ def plant(tmp_path: Path) -> Loads:
     return Loads(tmp_path)
 
 
+@pytest.mark.parametrize(("was", "again"), [(300, 310), (310, 300), (300, 290)])
+def test_a_second_file_of_one_name_never_replaces_a_row_unasked(plant: Loads, was: float, again: float) -> None:
+    plant.load("coils.csv", COILS + coil("C1", was))
+    second = plant.load("coils.csv", COILS + coil("C1", again))
+    assert (second.new, second.repeated, second.corrected, second.set_aside) == (0, 0, 0, 1)
+    assert plant.weights() == {"C1": was}
+    asked = plant.load("coils.csv", COILS + coil("C1", again), correct=True)
+    assert (asked.new, asked.repeated, asked.corrected, asked.set_aside) == (0, 0, 1, 0)
+    assert plant.weights() == {"C1": again}
+
+
 def test_the_same_file_again_with_correct_takes_what_was_set_aside(plant: Loads) -> None:
     """C1 is 300 kg in the first file and 310 in the second; C2 is the same in both, C3 is in the second alone."""
     plant.load("coils.csv", COILS + coil("C1", 300) + coil("C2", 400))

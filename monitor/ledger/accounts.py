@@ -22,12 +22,14 @@ NEVER = -1
 
 
 class Order(NamedTuple):
-    """Where a delivery stands, whenever it came: by the name of its file without its ending, then by its line."""
+    """Where a delivery stands: by the name of its file without its ending, then by its line, whenever it came.
+
+    Files of one name are the exception: nothing but the order of their loads tells which was there first.
+    """
 
     stem: str
     file: str
-    size: int
-    sha256: str
+    load_id: int
     line: int
 
 

@@ -27,18 +27,18 @@ class Deliveries:
 
     def __init__(self, connection: sa.Connection) -> None:
         self._connection = connection
-        self._loads: dict[int, tuple[str, str, int, str, int]] = {}
+        self._loads: dict[int, tuple[str, str, int]] = {}
 
     def of_load(
         self, values: tuple[Value, ...], recorded_at: int, load_id: int, line: int, place: int = -1
     ) -> Delivery:
         """A delivery of a row by a load."""
-        stem, file, size, sha256, given_at = self._load(load_id)
-        return Delivery(values, recorded_at, given_at, Order(stem, file, size, sha256, line), load_id, place)
+        stem, file, given_at = self._load(load_id)
+        return Delivery(values, recorded_at, given_at, Order(stem, file, load_id, line), load_id, place)
 
     def given_at(self, load_id: int) -> int:
         """When a load was given as a correction [us], 0 where it was not."""
-        return self._load(load_id)[4]
+        return self._load(load_id)[2]
 
     @cached_property
     def corrected(self) -> bool:
@@ -47,15 +47,13 @@ class Deliveries:
 
     def yields(self, load_id: int, other: int) -> bool:
         """Whether the rows of a load repeat those of another, though they came first."""
-        return self._load(load_id)[:4] > self._load(other)[:4]
+        return (*self._load(load_id)[:2], load_id) > (*self._load(other)[:2], other)
 
-    def _load(self, load_id: int) -> tuple[str, str, int, str, int]:
+    def _load(self, load_id: int) -> tuple[str, str, int]:
         if load_id not in self._loads:
-            names = (LOADS.c.file, LOADS.c.size, LOADS.c.sha256, LOADS.c.given_at)
-            file, size, sha256, given_at = self._connection.execute(
-                sa.select(*names).where(LOADS.c.load_id == load_id)
-            ).one()
-            self._loads[load_id] = (PurePath(file).stem, file, size, sha256, given_at)
+            names = (LOADS.c.file, LOADS.c.given_at)
+            file, given_at = self._connection.execute(sa.select(*names).where(LOADS.c.load_id == load_id)).one()
+            self._loads[load_id] = (PurePath(file).stem, file, given_at)
         return self._loads[load_id]
 
     def of_keys(self, table: str, keys: Collection[str]) -> dict[str, list[Delivery]]:

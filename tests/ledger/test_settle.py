@@ -16,7 +16,7 @@ class Files(Deliveries):
 
     def __init__(self, given_at: int = 0) -> None:
         self.corrected = given_at > 0
-        self._loads = {1: ("a", "a.csv", 1, "1", 0), 2: ("b", "b.csv", 1, "2", given_at)}
+        self._loads = {1: ("a", "a.csv", 0), 2: ("b", "b.csv", given_at)}
 
 
 def terms(burst: int, given_at: int = 0) -> Terms:
