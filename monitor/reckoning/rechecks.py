@@ -126,7 +126,7 @@ def _second_look(first: Inspection, again: Inspection) -> Inspection:
     decided = first.dispositions
     if inspected is not None and (over := sum(left.values()) + sum(moved.values()) - inspected) > 0:
         decided = _less(first, again.time_us, over)
-        moved = _moved_before(replace(first, dispositions=decided), again.time_us)
+        moved = _moved(first, (decision for decision in decided if decision.time_us < again.time_us))
     rejected = {cause: left.get(cause, 0) + moved.get(cause, 0) for cause in sorted({*left, *moved})}
     wider = again.kind == "full" and (again.inspected or 0) > (first.inspected or 0) and scope == "all"
     return replace(
@@ -214,20 +214,39 @@ def _share(total: int, over: Counts) -> Counts:
 def _moved_before(first: Inspection, us: int) -> Counts:
     """Return by cause the rejected pieces that decisions before a moment [us] had mended or let pass."""
     early = tuple(decision for decision in first.dispositions if decision.time_us < us)
+    return _moved(first, with_causes(replace(first, dispositions=early)).dispositions)
+
+
+def _moved(first: Inspection, decisions: Iterable[Disposition]) -> Counts:
+    """Return by cause the rejected pieces that decisions had mended or let pass, as far as these name a cause."""
     moved: Counts = defaultdict(int)
-    for decision in with_causes(replace(first, dispositions=early)).dispositions:
+    for decision in decisions:
         if decision.outcome not in STAYS and decision.cause:
             moved[decision.cause] += decision.pieces
     return {cause: min(count, moved[cause]) for cause, count in first.rejected.items() if cause in moved}
 
 
 def _less(first: Inspection, us: int, pieces: int) -> tuple[Disposition, ...]:
-    """Return the decisions on a look, those before a moment [us] about that many pieces less, the latest first."""
+    """Return the decisions on a look, those before a moment [us] about that many pieces less, the latest first.
+
+    What was decided beyond the pieces rejected for a cause is left out, or it would take the place of what goes.
+    """
     early = [decision for decision in first.dispositions if decision.time_us < us]
-    named = with_causes(replace(first, dispositions=tuple(early))).dispositions
+    named = _within(first, with_causes(replace(first, dispositions=tuple(early))).dispositions)
     kept = []
     for decision in sorted(named, key=lambda decision: -decision.time_us):
         less = min(pieces, decision.pieces) if decision.cause and decision.outcome not in STAYS else 0
         pieces -= less
         kept.append(replace(decision, pieces=decision.pieces - less))
     return (*kept[::-1], *(decision for decision in first.dispositions if decision.time_us >= us))
+
+
+def _within(first: Inspection, decisions: Iterable[Disposition]) -> list[Disposition]:
+    """Return decisions about no more pieces of a cause than were rejected for it, the earliest first."""
+    left, kept = dict(first.rejected), []
+    for decision in decisions:
+        if decision.cause and decision.outcome not in STAYS:
+            decision = replace(decision, pieces=min(decision.pieces, left.get(decision.cause, 0)))
+            left[decision.cause] = left.get(decision.cause, 0) - decision.pieces
+        kept.append(decision)
+    return kept

@@ -154,7 +154,7 @@ SECOND = {
     "coils-corrected.csv": lines(
         "coil_id,lot,heat,supplier,material,width_mm,thickness_mm,weight_kg,recorded_at",
         ("C-1,L-1,H-1,Supplier A,DC01,40,1,310,2026-10-27T08:00:00+01:00", CORRECTED),
-        ("C-1,L-1,H-1,Supplier A,DC01,40,1,320,2026-10-20T08:00:00+02:00", "weight_kg"),
+        ("C-1,L-1,H-1,Supplier A,DC01,40,1,320,2026-10-20T08:00:00+02:00", CORRECTED),
         ("C-2,L-1,<script>alert(1)</script>,=1+1,DC01,40,1,333,", "weight_kg"),
     ),
     "coils-repeated.csv": lines(

@@ -258,6 +258,14 @@ def chains(draw: st.DrawFn) -> list[Inspection]:
     return looks
 
 
+def test_recheck_outweighs_a_decision_about_more_pieces_than_there_were() -> None:
+    # One piece, bad, and mended by a decision about two; a later look finds the one bad: it is rejected, not mended.
+    for cause in ("BUR", ""):
+        sort = look("F", FULL, 1, {"BUR": 1}, dispositions=(Disposition(cause, "rework", 2, 0),))
+        (one,) = merge_rechecks([sort, again(FULL, 1, {"BUR": 1})])
+        assert (one.inspected, dict(one.rejected)) == (1, {"BUR": 1})
+
+
 @for_all(chains(), st.randoms(use_true_random=False))
 def test_whatever_rechecks_what_pieces_are_conserved(looks: list[Inspection], random: object) -> None:
     merged_now = merge_rechecks(looks)
