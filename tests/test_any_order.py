@@ -99,4 +99,5 @@ def test_every_table_of_a_plant(tmp_path: Path) -> None:
         if not path.name.startswith("strokes-") or path.name.startswith("strokes-P2"):
             shutil.copy(path, plant / path.name)
     made = check_any_order(plant, tmp_path, 5)
-    assert {name for name, text in made.items() if len(text.splitlines()) < 2} == set()
+    # All that the sample notes can be true.
+    assert {name for name, text in made.items() if len(text.splitlines()) < 2} == {"contradictions"}

@@ -104,4 +104,5 @@ def test_every_table_of_a_plant(tmp_path: Path) -> None:
         if not path.name.startswith("strokes-") or path.name.startswith("strokes-P2"):
             shutil.copy(path, plant / path.name)
     rows = check_odd_names(plant, tmp_path, 5)
-    assert {name for name, count in rows.items() if not count} == set()
+    # All that the sample notes can be true.
+    assert {name for name, count in rows.items() if not count} == {"contradictions"}

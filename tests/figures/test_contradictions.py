@@ -9,6 +9,7 @@ import pandas as pd
 import pytest
 
 from monitor.figures import figure
+from monitor.figures.contradictions.made import Made
 from tests.tiny import SHIFTS, Tiny, at
 
 COLUMNS = [
@@ -451,3 +452,14 @@ def test_a_correction_ends_the_contradiction(plant: Tiny) -> None:
     plant.load()
     assert codes(plant) == []
     assert shift(plant)["good"] == 7114
+
+
+def test_nobody_looks_back_for_what_a_press_without_readings_made(tmp_path: Path, monkeypatch: Any) -> None:
+    # Looking back day by day finds nothing before 1970 is reached: 20,000 look-ups an inspection.
+    read: list[object] = []
+    monkeypatch.setattr(Made, "pieces", lambda *asked, **_named: read.append(asked) or 0)
+    tiny = Tiny(tmp_path, SHIFTS)
+    tiny.look("S1", at("08:00"), "sample", 500, 3)
+    tiny.load()
+    assert rows(tiny) == []
+    assert read == []

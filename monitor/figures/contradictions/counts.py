@@ -149,14 +149,13 @@ def _limit(look: Look, made: Made, boxes: Boxes) -> int | None:
         return _since_last(look, made)
     begin, end = row["made_from"], min(row["made_to"] or look.time_us, look.time_us)
     about = (row["part_no"] or "", row["out"])
-    if begin is None and made.at_least(look.press_id, end, count, *about):
+    # Where readings do not reach nobody knows what was made, so there is nothing to look back for.
+    if not made.is_known(look.press_id, begin, end) or (
+        begin is None and made.at_least(look.press_id, end, count, *about)
+    ):
         return None
     limit = made.at_most(look.press_id, made.since(look.press_id) if begin is None else begin, end, *about)
-    return _beyond(count, limit, made.is_known(look.press_id, begin, end))
-
-
-def _beyond(count: int, limit: int, is_known: bool) -> int | None:
-    return limit if is_known and count > limit else None
+    return limit if count > limit else None
 
 
 def _since_last(look: Look, made: Made) -> int | None:
@@ -165,10 +164,10 @@ def _since_last(look: Look, made: Made) -> int | None:
     if look.rejected <= int(booked["inspected"].sum()):
         return None
     begin = made.last_count(look.press_id, look.time_us) if booked.empty else int(booked["from_us"].min())
-    if begin is None:
+    if begin is None or not made.is_known(look.press_id, begin, look.time_us):
         return None
     limit = made.at_most(look.press_id, begin, look.time_us, look.row["part_no"] or "", look.row["out"])
-    return _beyond(look.rejected, limit, made.is_known(look.press_id, begin, look.time_us))
+    return limit if look.rejected > limit else None
 
 
 def _by_box(
