@@ -16,9 +16,9 @@ FILES = "abcd"
 def delivery(
     file: str, weight: int, recorded_at: int = NEVER, given_at: int = 0, line: int = 2, load_id: int = 0
 ) -> Delivery:
-    load_id = load_id or FILES.index(file) + 1
     # The same file given as a correction is a load of its own.
-    order = Order(file, f"{file}.csv", load_id + (10 if given_at else 0), line)
+    load_id = load_id or FILES.index(file) + 1 + 10 * given_at
+    order = Order(file, f"{file}.csv", load_id, line)
     return Delivery((weight,), recorded_at, given_at, order, load_id)
 
 
