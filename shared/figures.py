@@ -81,9 +81,12 @@ _RATES = (
     number("parts_per_planned_hour", "1/h", "pieces in an hour of planned time", 0),
     number("parts_per_running_hour", "1/h", "pieces in an hour of running time", 0),
     _share("availability", "running time over planned time (ISO 22400-2)"),
-    number("effectiveness", "1", "planned run time of the pieces over running time (ISO 22400-2)", 0),
+    _share(
+        "effectiveness",
+        "planned run time of the pieces over running time (ISO 22400-2); above 1 the rated speed is wrong",
+    ),
     _share("quality", "good pieces over pieces (ISO 22400-2 quality ratio)"),
-    number("oee_index", "1", "availability times effectiveness times quality (ISO 22400-2)", 0),
+    _share("oee_index", "availability times effectiveness times quality (ISO 22400-2)"),
     _share("rate", "rejected over inspected; for tub counts over pieces made"),
     _share("rate_low", "lower end of the 95 % interval of the rate"),
     _share("rate_high", "upper end of the 95 % interval of the rate"),
@@ -94,8 +97,8 @@ _RATES = (
     number("explained_low", "pieces", "lower end of the 95 % interval of the pieces explained"),
     number("explained_high", "pieces", "upper end of the 95 % interval of the pieces explained"),
     _share("false_alarm", "chance that the line is a false alarm, corrected for everything looked at"),
-    number("ppm_ours", "ppm", "pieces of accepted complaints per million shipped", 0),
-    number("ppm_theirs", "ppm", "pieces of all complaints not withdrawn per million shipped", 0),
+    number("ppm_ours", "ppm", "pieces of accepted complaints per million shipped", 0, 1e6),
+    number("ppm_theirs", "ppm", "pieces of all complaints not withdrawn per million shipped", 0, 1e6),
 )
 
 _MATERIAL = (

@@ -9,7 +9,8 @@ import pandas as pd
 
 from shared.fields import Field, Kind
 
-_RATIO = "1"
+#: Units of ratios; others have no upper end.
+_RATIOS = ("1", "ppm")
 
 
 def count_or_empty(counts: pd.Series) -> pd.Series:
@@ -29,7 +30,7 @@ def with_known_counts(table: pd.DataFrame) -> pd.DataFrame:
 
 def in_range(column: pd.Series, field: Field) -> pd.Series:
     """Return a column of a figure without the counts below 0 and without ratios outside the range of their field."""
-    bounded = field.kind is Kind.COUNT or (field.kind is Kind.NUMBER and field.unit == _RATIO)
+    bounded = field.kind is Kind.COUNT or (field.kind is Kind.NUMBER and field.unit in _RATIOS)
     if not bounded or field.low is None:
         return column
     return column.mask((column < field.low) | (column > (float("inf") if field.high is None else field.high)))

@@ -34,6 +34,7 @@ def totals(
         _sum(_stroke_columns(strokes), key, _STROKES),
         _sum(pieces.assign(setup_pieces=pieces["pieces"] * pieces["setup"]), key, ["pieces", "setup_pieces"]),
         _sum(_reject_columns(rejects), key, ["rejected", "reworked", "released"]),
+        _sum(_made_beside(pieces, strokes, key).rename(columns={"pieces": "beside"}), key, ["beside"]),
     ]
     table = pd.concat(sums, axis=1).fillna(0).astype("int64").sort_index()
     # Released setting pieces are good; pieces used up by tests count as setting pieces, as no cause explains them.
@@ -63,6 +64,20 @@ def _stroke_columns(strokes: pd.DataFrame) -> pd.DataFrame:
     )
 
 
+def _made_beside(pieces: pd.DataFrame, strokes: pd.DataFrame, key: list[str]) -> pd.DataFrame:
+    """Return the pieces of rows with strokes of their own whose strokes stand with another part of the die.
+
+    So it is where the first running out changes within a row: outs are blanked off, or run again.
+    """
+    where, stretch = key[:-1], ["press_id", "from_us", "part_no"]
+    carrying = strokes[key].drop_duplicates()
+    several = carrying.loc[carrying.duplicated(where, keep=False), where].drop_duplicates()
+    if several.empty:
+        return pieces.iloc[:0]
+    mine = pieces.merge(several, on=where)
+    return mine[~pd.MultiIndex.from_frame(mine[stretch]).isin(pd.MultiIndex.from_frame(strokes[stretch]))]
+
+
 def _reject_columns(rejects: pd.DataFrame) -> pd.DataFrame:
     # Setting pieces are scrap as a whole; rejects found among them are not taken off a second time.
     running = 1 - rejects["setup"]
@@ -81,13 +96,15 @@ def shifts(table: pd.DataFrame, book: Book) -> pd.DataFrame:
     for name in _COUNTS:
         shown[name] = table[name]
     shown["good"] = table["good"]
-    shown["parts_per_planned_hour"] = _ratio(pieces * 3600, planned_s)
+    # Pieces whose time stands with another part would be measured against the rest of it.
+    own = table["beside"] <= MOST_UNRESOLVED * pieces
+    shown["parts_per_planned_hour"] = _ratio(pieces * 3600, planned_s.where(own))
     seen = table["unresolved_us"] <= MOST_UNRESOLVED * table["planned_us"]
     # Strokes without a time would be measured against the running time of others.
-    timed = seen & (table["untimed"] <= MOST_UNRESOLVED * table["strokes"])
+    timed = seen & own & (table["untimed"] <= MOST_UNRESOLVED * table["strokes"])
     shown["parts_per_running_hour"] = _ratio(pieces * 3600, running_s.where(timed))
     shown["availability"] = _ratio(running_s.where(seen), planned_s)
-    shown["effectiveness"] = _ratio(pieces, rated * running_s.where(timed))
+    shown["effectiveness"] = _possible(_ratio(pieces, rated * running_s.where(timed)))
     shown["quality"] = _ratio(table["good"], pieces)
     shown["oee_index"] = shown["availability"] * shown["effectiveness"] * shown["quality"]
     return shown
@@ -108,6 +125,11 @@ def hours(table: pd.DataFrame, book: Book) -> pd.DataFrame:
 def _ratio(part: pd.Series, whole: pd.Series) -> pd.Series:
     """Return part / whole, missing where the whole is nothing."""
     return part.astype(float) / whole.astype(float).where(whole > 0)
+
+
+def _possible(share: pd.Series) -> pd.Series:
+    """Return shares without those above 1, for which the rated speed is too low; the last digit may be rounding."""
+    return share.where(share <= 1 + 1e-9).clip(upper=1.0)
 
 
 def _rated_pieces_per_s(table: pd.DataFrame, book: Book) -> pd.Series:

@@ -124,37 +124,81 @@ def _counts(inspection: Inspection) -> list[tuple[str, int]]:
 
 
 def with_causes(inspection: Inspection) -> Inspection:
-    """Share decisions without a cause over the causes of the pieces that are still rejected, in proportion."""
+    """Share decisions without a cause over the causes of the pieces that they can speak of, in proportion.
+
+    What is mended or let pass is still rejected; what is scrapped is of the pieces nobody decided on yet, then mended.
+    """
     left = {cause: count for cause, count in inspection.rejected.items() if cause}
-    named = [decision for decision in inspection.dispositions if decision.cause]
-    for decision in named:
-        if decision.outcome not in STAYS and decision.cause in left:
+    fates = {cause: _Fate(count) for cause, count in left.items()}
+    for decision in inspection.dispositions:
+        if decision.cause in left and decision.outcome not in STAYS:
             left[decision.cause] -= min(left[decision.cause], decision.pieces)
     shared: list[Disposition] = []
     for decision in inspection.dispositions:
-        if decision.cause or decision.outcome in STAYS:
-            continue
-        moved = min(decision.pieces, sum(left.values()))
-        shares = largest_remainder(moved, np.array(list(left.values()), dtype=np.int64)).tolist()
-        for cause, share in zip(left, shares, strict=True):
-            left[cause] -= share
-            shared.append(replace(decision, cause=cause, pieces=share))
-        shared.append(replace(decision, pieces=decision.pieces - moved))
-    return replace(inspection, dispositions=(*named, *shared))
+        parts = {decision.cause: decision.pieces} if decision.cause else _parts(decision, left, fates)
+        shared += [replace(decision, cause=cause, pieces=pieces) for cause, pieces in parts.items()]
+        for cause, pieces in parts.items():
+            if cause in fates:
+                fates[cause].decide(decision.outcome, pieces)
+    return replace(inspection, dispositions=tuple(shared))
+
+
+def _parts(decision: Disposition, left: dict[str, int], fates: Mapping[str, _Fate]) -> dict[str, int]:
+    """Return the pieces of a decision without a cause by cause, "" for what goes beyond the rejected pieces."""
+    if decision.outcome in STAYS:
+        waiting = _shares(decision.pieces, {cause: fate.waiting for cause, fate in fates.items()})
+        mended = {cause: fate.reworked for cause, fate in fates.items()}
+        failed = _shares(decision.pieces - sum(waiting.values()), mended)
+        return {cause: waiting[cause] + failed[cause] for cause in fates}
+    parts = _shares(decision.pieces, left)
+    for cause, pieces in parts.items():
+        left[cause] -= pieces
+    return {**parts, "": decision.pieces - sum(parts.values())}
+
+
+def _shares(pieces: int, over: Mapping[str, int]) -> dict[str, int]:
+    """Share pieces over causes in proportion to their counts, no more than there are."""
+    counts = list(over.values())
+    shares = largest_remainder(min(pieces, sum(counts)), np.array(counts, dtype=np.int64)).tolist()
+    return dict(zip(over, shares, strict=True))
+
+
+@dataclass
+class _Fate:
+    """What became of the pieces rejected for a cause: rejected now, nobody decided on them yet, reworked."""
+
+    rejected: int
+    waiting: int = field(init=False)
+    reworked: int = 0
+
+    def __post_init__(self) -> None:
+        self.waiting = self.rejected
+
+    def decide(self, outcome: str, pieces: int) -> int:
+        """Decide on pieces; returns how many of them were mended or let pass."""
+        waited = min(pieces, self.waiting)
+        self.waiting -= waited
+        if outcome in STAYS:
+            # What was mended and is scrapped all the same was not mended.
+            failed = min(pieces - waited, self.reworked)
+            self.rejected, self.reworked = self.rejected + failed, self.reworked - failed
+            return 0
+        moved = min(pieces, self.rejected)
+        self.rejected -= moved
+        self.reworked += moved if outcome == "rework" else 0
+        return moved
 
 
 def _decided(inspection: Inspection, cause: str, found: int) -> tuple[int, int, int]:
     """Return rejected, reworked and released pieces of a cause after all dispositions."""
-    rejected, reworked = found, 0
+    fate = _Fate(found)
     released = -inspection.used_up if cause == "" else 0
     for decision in inspection.dispositions:
-        if decision.cause != cause or decision.outcome in STAYS:
+        if decision.cause != cause:
             continue
-        moved = min(decision.pieces, rejected)
-        rejected -= moved
-        reworked += moved if decision.outcome == "rework" else 0
-        released += decision.pieces - moved if cause == "" else 0
-    return rejected, reworked, released
+        moved = fate.decide(decision.outcome, decision.pieces)
+        released += decision.pieces - moved if cause == "" and decision.outcome not in STAYS else 0
+    return fate.rejected, fate.reworked, released
 
 
 def _looked_at(inspection: Inspection, pieces: Pieces) -> tuple[Ints, Ints]:

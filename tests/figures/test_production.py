@@ -115,6 +115,40 @@ def test_strokes_and_time_of_two_parts_a_stroke_are_in_one_row_and_empty_in_the_
     assert by_hour.loc["N2", ["pieces", "rejected", "good"]].tolist() == [12, 0, 12]
 
 
+def test_no_rate_is_given_for_pieces_whose_time_stands_with_another_part() -> None:
+    # Both outs run for 30 min, then N1 is blanked off: N2 makes 3600 pieces, of which 1800 have their time with N1.
+    half = 1800 * SECOND
+    first, then = (
+        {"from_us": START_US, "to_us": START_US + half},
+        {"from_us": START_US + half, "to_us": START_US + 2 * half},
+    )
+    time = facts("time", *({"part_no": part, "planned_us": half, "running_us": half} for part in ("N1", "N2")))
+    strokes = facts("strokes", {"part_no": "N1", "strokes": 1800, "fed": 1800, **first},
+                    {"part_no": "N2", "strokes": 1800, "fed": 1800, **then})  # fmt: skip
+    made = facts("pieces", *({"part_no": part, "pieces": 1800, **span}
+                             for part, span in (("N1", first), ("N2", first), ("N2", then))))  # fmt: skip
+    shown = shifts(totals(time, strokes, made, facts("rejects"), SHIFT), BOOK).set_index("part_no")
+    assert shown.loc["N2", ["strokes", "pieces", "running_s", "availability", "quality"]].tolist() == [
+        1800,
+        3600,
+        1800,
+        1,
+        1,
+    ]
+    rates = ["parts_per_planned_hour", "parts_per_running_hour", "effectiveness", "oee_index"]
+    assert shown.loc["N2", rates].isna().all()
+    # 1800 pieces in 1800 s are 3600 an hour; the die is rated at 80 a minute, 2400 pieces.
+    assert shown.loc["N1", rates].tolist() == pytest.approx([3600, 3600, 0.75, 0.75])
+
+
+def test_faster_than_rated_leaves_effectiveness_empty() -> None:
+    # 80 a minute are 4000 pieces in 3000 s of running; 4001 were made, so the rated speed is too low.
+    for made, known in ((4000, True), (4001, False)):
+        row = only(shifts(totals(TIME, STROKES, facts("pieces", {"pieces": made}), facts("rejects"), SHIFT), BOOK))
+        assert pd.notna(row["effectiveness"]) == pd.notna(row["oee_index"]) == known
+        assert pd.notna(row["availability"])
+
+
 def test_a_row_of_standing_time_alone_has_0_strokes_and_not_none() -> None:
     row = only(totals(TIME, facts("strokes"), facts("pieces"), facts("rejects"), SHIFT))
     assert (row["strokes"], row["setup_strokes"], row["running_us"]) == (0, 0, 3000 * SECOND)

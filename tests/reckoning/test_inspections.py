@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 from hypothesis import given as for_all
 from hypothesis import strategies as st
 
@@ -165,6 +166,24 @@ def test_scrap_and_return_to_supplier_leave_the_count_as_it_was() -> None:
     assert sums(rows, "rejected", "reworked", "released") == (12, 0, 0)
 
 
+@pytest.mark.parametrize("cause", ["BUR", ""])
+@pytest.mark.parametrize(
+    ("mended", "scrapped", "left"),
+    [
+        (5, 2, (2, 3)),  # Mending failed on two of the five.
+        (4, 3, (3, 2)),  # One that nobody had decided on, and two of the four.
+        (2, 3, (3, 2)),  # The three that nobody had decided on.
+        (5, 9, (5, 0)),
+    ],
+)
+def test_scrap_after_rework_takes_back_what_could_not_be_mended(
+    cause: str, mended: int, scrapped: int, left: tuple[int, int]
+) -> None:
+    decided = (Disposition(cause, "rework", mended), Disposition(cause, "scrap", scrapped))
+    rows = booked(look(150, 150, {"BUR": 5}, "full", dispositions=decided), pieces(*TWO_COILS))
+    assert sums(rows, "rejected", "reworked", "released") == (*left, 0)
+
+
 def test_no_more_pieces_are_moved_than_were_rejected() -> None:
     decided = (Disposition("BUR", "rework", 7), Disposition("BUR", "found_good", 99))
     rows = booked(look(150, 150, {"BUR": 12}, "full", dispositions=decided), pieces(*TWO_COILS))
@@ -222,6 +241,9 @@ def test_counts_add_up_over_the_pieces_whatever_was_decided(
     still, mended, released = sums(found, "rejected", "reworked", "released")
     moved = sum(rejected.values()) - still
     # A named cause gives at most what was found of it; what no cause holds any more releases setting pieces.
-    assert moved + released == asked[""] + sum(min(rejected.get(cause, 0), asked[cause]) for cause in CAUSES[1:])
+    wanted = asked[""] + sum(min(rejected.get(cause, 0), asked[cause]) for cause in CAUSES[1:])
+    # Scrap takes back what was mended before, where nobody had decided on fewer pieces.
+    scrapped = sum(d.pieces for d in decided if d.outcome == "scrap")
+    assert max(0, wanted - scrapped) <= moved + released <= wanted
     assert 0 <= mended <= moved
     assert released >= 0
