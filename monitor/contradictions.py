@@ -33,6 +33,7 @@ def summary(found: Iterable[Contradiction], what: str = "sets of rows cannot all
     counts = Counter(one.code for one in found)
     if not counts:
         return []
+    what = what.replace("sets of rows", "set of rows", 1) if counts.total() == 1 else what
     kinds = ", ".join(f"{counts[code]:,} {KINDS[code]}" for code in KINDS if counts[code])
     return [f"{counts.total():,} {what}: {kinds}; see which: strokeledger figures contradictions --ledger …"]
 

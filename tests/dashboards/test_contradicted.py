@@ -102,7 +102,9 @@ def test_the_list_says_what_is_wrong_and_what_to_do(reading: LedgerReading) -> N
     lines = load_listed(reading, View()).lines
     assert [line.kind for line in lines] == ["container sent twice", "more rejected than made"]
     assert lines[1].about == "Mon 2 Nov 2026, 08:00 · P, D, C, <b>T1"
-    assert lines[1].remedy.startswith("8604 pieces were rejected or made while setting, but only 7200 were made.")
+    assert lines[1].remedy.startswith(
+        "8604 pieces were rejected or made while setting, but at most 7200 can have been made."
+    )
     assert "inspections.csv:2" in lines[1].remedy
     # What a file held is text, never markup: components hold it as a string.
     assert "<b>T1" in drawn(listed_html(load_listed(reading, View()), View()))

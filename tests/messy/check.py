@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections import defaultdict
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -100,7 +101,8 @@ def counters(case: Case, judge: Judge) -> None:
     for _ in range(_TRIES if len(hours) > 1 else 0):
         whole_days = rng.random() < 0.5
         from_what = days if whole_days and len(days) > 1 else hours
-        bounds = sorted(rng.choice(from_what, 2, replace=False).tolist())
+        # Sorted as moments: the hour that comes twice reads the other way round as text.
+        bounds = sorted(rng.choice(from_what, 2, replace=False).tolist(), key=dt.datetime.fromisoformat)
         asked = dict(zip(("from_", "to"), bounds, strict=True)) | _filter(plant.book, rng)
         made = [figure(judge.ledger, name, **asked)["strokes"].sum() for name in ("shifts", "hours")]
         if made[0] != made[1]:

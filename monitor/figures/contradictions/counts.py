@@ -210,8 +210,8 @@ def _of(code: str, looks: list[Look], snapshot: Snapshot, remedy: str) -> Contra
 
 def _too_many(rejected: int, made: int, rows: Names) -> Phrase:
     return phrase(
-        "{rejected} pieces were rejected or made while setting, but only {made} were made. Correct the counts in "
-        "{rows!r} and load with --correct, or enter the change of coil or die that is missing.",
+        "{rejected} pieces were rejected or made while setting, but at most {made} can have been made. Correct the "
+        "counts in {rows!r} and load with --correct, or enter the change of coil or die that is missing.",
         rejected=rejected,
         made=made,
         rows="; ".join(rows),
@@ -220,8 +220,8 @@ def _too_many(rejected: int, made: int, rows: Names) -> Phrase:
 
 def _too_large(look: Look, limit: int, rows: Names) -> Phrase:
     return phrase(
-        "Inspection {look!r} looked at {inspected} pieces, but there were only {made}. Correct the pieces, or what it "
-        "names, in {rows!r} and load with --correct.",
+        "Inspection {look!r} looked at {inspected} pieces, but there can have been {made} at most. Correct the "
+        "pieces, or what it names, in {rows!r} and load with --correct.",
         look=look.name,
         inspected=look.row["inspected"],
         made=limit,
