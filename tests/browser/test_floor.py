@@ -229,7 +229,7 @@ def test_a_note_that_is_kept_leaves_its_field_and_lists_speak_the_language(plant
 def test_a_server_that_starts_anew_in_the_middle_loses_nothing(plant, visit):
     first = Served(build_app(plant.ledger.root))
     port = int(first.url.rsplit(":", 1)[1])
-    page = visit(first, "/")
+    page = visit(first, "/", restarts=True)
     page.locator(".needs button", has_text="07:00").click()
     expect(tile(page, "coil change")).to_be_visible()
     first.stop()
