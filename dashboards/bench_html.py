@@ -35,7 +35,7 @@ from dashboards.take_away import as_png, take_away
 from dashboards.url import View
 from monitor import naming, telling
 from monitor.charts import certificate_chart, coil_rates_chart, strip_svg, wear_chart
-from monitor.reckoning.watch import RUN_LENGTH
+from monitor.reckoning.statistics.cusum import RUN_LENGTH
 
 _LEAST_STATION_PX = 106
 

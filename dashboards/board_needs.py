@@ -13,7 +13,7 @@ from dashboards.manner import say
 from dashboards.records import Record, Records, records
 from dashboards.ribbon import UNTOLD, pick_of
 from dashboards.url import View
-from monitor.reckoning.stops import NO_REASON
+from monitor.reckoning.press.stops import NO_REASON
 
 TOLD_S = 300
 """A stop at least this long [s] needs a reason; common practice, no source."""

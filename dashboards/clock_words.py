@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping
 from dashboards.formats import count, day, moment
 from dashboards.manner import key, say
 from monitor.clocking import Clock, FileJump, colon, offset_key, span
-from monitor.reckoning.clocks import Lag
+from monitor.reckoning.clocks.offset import Lag
 from shared.calendar import Calendar
 
 _BEHIND = key(

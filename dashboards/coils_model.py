@@ -32,7 +32,7 @@ from monitor.figures import Missing
 from monitor.figures.bites import MOUNTED, NEXT, Bite
 from monitor.figures.coil_ledger import UNEXPLAINED, UNWEIGHED, yields
 from monitor.figures.contradictions import Contradiction
-from monitor.reckoning.difference import CoilEnd
+from monitor.reckoning.pieces.difference import CoilEnd
 from shared.calendar import Calendar
 
 #: Days shown where the address names none, up to the newest reading.

@@ -29,7 +29,7 @@ from monitor.figures.trace import Traced, scopes_of, trace_by
 from monitor.holding import calendar_of, lift, place, tags_of, traced_of
 from monitor.ledger import Ledger
 from monitor.mending import mended
-from monitor.reckoning.suspects import Remembered
+from monitor.reckoning.attribution.suspects import Remembered
 from monitor.releasing import release
 from monitor.report.evidence import Asked
 from monitor.report.evidence_files import evidence_files

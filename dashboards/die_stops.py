@@ -14,7 +14,7 @@ from dashboards.page import Reading
 from dashboards.records import Record, records
 from dashboards.ribbon import HOUR_US, UNTOLD, Axis, Span, pick_of, press_track, reason_name
 from dashboards.url import View
-from monitor.reckoning.stops import NO_REASON
+from monitor.reckoning.press.stops import NO_REASON
 from shared.calendar import Calendar, ShiftWindow
 
 MOST_RIBBONS = 21

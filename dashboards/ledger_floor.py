@@ -23,7 +23,7 @@ from monitor.handover.paper import hand_over_pdf
 from monitor.handover.sheet import Sheet
 from monitor.ledger import Ledger, Snapshot
 from monitor.pace import OrderPace, order_paces
-from monitor.reckoning.carry import from_json
+from monitor.reckoning.press.carry import from_json
 from shared.words import Words
 
 _log = logging.getLogger(__name__)

@@ -14,8 +14,8 @@ from dashboards.records import Record, Records
 from dashboards.ribbon import reason_name
 from dashboards.totals import ScrapTotal, running_time, scrap_total
 from monitor.pace import OrderPace
-from monitor.reckoning.difference import CoilEnd, coil_end
-from monitor.reckoning.stops import NO_REASON
+from monitor.reckoning.pieces.difference import CoilEnd, coil_end
+from monitor.reckoning.press.stops import NO_REASON
 
 SILENT_AFTER_S = 300
 """A counter this much behind the newest reading of the plant [s] is called silent; common practice, no source."""

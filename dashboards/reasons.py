@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from dashboards.page import Reading
 from dashboards.records import records
-from monitor.reckoning.stops import BREAK, CLOSED, NO_REASON, NO_SHIFT
+from monitor.reckoning.press.stops import BREAK, CLOSED, NO_REASON, NO_SHIFT
 
 #: Reasons offered at once; common practice, no source.
 OFFERED = 12

@@ -14,7 +14,7 @@ from dashboards.formats import clock, count, duration, known, length, share, tex
 from dashboards.manner import key, say
 from dashboards.records import Record, Records
 from monitor.charts.style import kind_of
-from monitor.reckoning.stops import BREAK, CLOSED, NO_REASON, NO_SHIFT
+from monitor.reckoning.press.stops import BREAK, CLOSED, NO_REASON, NO_SHIFT
 from shared.calendar import Calendar, ShiftWindow
 
 HOUR_US = 3_600_000_000

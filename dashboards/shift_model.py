@@ -22,7 +22,7 @@ from dashboards.totals import without_reason
 from dashboards.url import View
 from monitor.entries import Change, Told
 from monitor.figures.contradictions import Contradiction
-from monitor.reckoning.stops import NO_REASON
+from monitor.reckoning.press.stops import NO_REASON
 from shared.calendar import Calendar, ShiftWindow
 
 ENTERED = ("stops", "die_changes")

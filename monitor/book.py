@@ -19,7 +19,7 @@ from typing import Any, Protocol
 
 import pyarrow as pa
 
-from monitor.reckoning.press import Die, Out, Press, Reason
+from monitor.reckoning.press.press_day import Die, Out, Press, Reason
 from shared.calendar import Calendar
 from shared.plant import ALWAYS, Plant
 from shared.tables import TABLES

@@ -19,7 +19,7 @@ from monitor.copying import backup
 from monitor.figures import AVAILABLE, figure
 from monitor.folding import fold_day, refold
 from monitor.ledger import Finding, Fold, Ledger, Snapshot
-from monitor.reckoning.carry import from_json
+from monitor.reckoning.press.carry import from_json
 from monitor.touched import Touched
 from shared.errors import DamagedPart
 from shared.facts import FACTS

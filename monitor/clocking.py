@@ -13,9 +13,9 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from monitor.ledger import Snapshot, Writer
-from monitor.reckoning.carry import from_json
-from monitor.reckoning.clocks import FEWEST, Lag, lags, newest
-from monitor.reckoning.jumps import jumps
+from monitor.reckoning.clocks.jumps import jumps
+from monitor.reckoning.clocks.offset import FEWEST, Lag, lags, newest
+from monitor.reckoning.press.carry import from_json
 from monitor.records import records
 from shared.calendar import Calendar
 from shared.errors import DamagedPart

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from monitor.ledger import Entered, Snapshot, Stay
-from monitor.reckoning.stops import NOTED_EARLY_US
+from monitor.reckoning.press.stops import NOTED_EARLY_US
 from shared.errors import Overtaken, RequestError
 from shared.phrases import key, phrase
 from shared.table import Table

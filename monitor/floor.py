@@ -12,10 +12,10 @@ from monitor.entries import REACH_US
 from monitor.figures import figure
 from monitor.holding import calendar_of
 from monitor.ledger import Ledger, Snapshot
-from monitor.reckoning.die_events import dies_in_press
-from monitor.reckoning.overlay import overlay
-from monitor.reckoning.press import EnteredStop
-from monitor.reckoning.stops import BREAK, CLOSED, NO_SHIFT
+from monitor.reckoning.press.die_events import dies_in_press
+from monitor.reckoning.press.overlay import overlay
+from monitor.reckoning.press.press_day import EnteredStop
+from monitor.reckoning.press.stops import BREAK, CLOSED, NO_SHIFT
 from monitor.records import die_change, records
 from shared.errors import RequestError
 from shared.phrases import phrase

@@ -13,13 +13,13 @@ from monitor.book import Book
 from monitor.ledger import Fold, Writer
 from monitor.notes import DAY_US, Notes, crosses, entered_stops, habits, read_notes
 from monitor.readings import DayReadings, as_readings
-from monitor.reckoning.carry import Carry, from_json, to_json
-from monitor.reckoning.close import close
-from monitor.reckoning.counters import BELIEVED_AFTER, Readings
-from monitor.reckoning.fold import Folded, fold
-from monitor.reckoning.press import BookPage, Plan, PressDay
-from monitor.reckoning.standstills import see
-from monitor.reckoning.stops import PlanIndex, decided_us
+from monitor.reckoning.fold.day import Folded, fold
+from monitor.reckoning.fold.open_end import close
+from monitor.reckoning.fold.standstills import see
+from monitor.reckoning.press.carry import Carry, from_json, to_json
+from monitor.reckoning.press.counters import BELIEVED_AFTER, Readings
+from monitor.reckoning.press.press_day import BookPage, Plan, PressDay
+from monitor.reckoning.press.stops import PlanIndex, decided_us
 from monitor.records import records
 from monitor.rejecting import rebook
 from monitor.touched import Touched

@@ -9,9 +9,9 @@ from functools import cached_property
 
 from monitor.book import Record
 from monitor.ledger import Snapshot
-from monitor.reckoning.carry import Habits
-from monitor.reckoning.press import CoilChange, EnteredStop, Event
-from monitor.reckoning.stops import decided_us
+from monitor.reckoning.press.carry import Habits
+from monitor.reckoning.press.press_day import CoilChange, EnteredStop, Event
+from monitor.reckoning.press.stops import decided_us
 from monitor.records import die_change, records
 
 DAY_US = 86_400 * 1_000_000

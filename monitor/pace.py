@@ -10,8 +10,8 @@ import pandas as pd
 
 from monitor.book import Record
 from monitor.ledger import Snapshot
-from monitor.reckoning.carry import Carry, from_json
-from monitor.reckoning.pace import hours_left, moment_after
+from monitor.reckoning.pieces.pace import hours_left, moment_after
+from monitor.reckoning.press.carry import Carry, from_json
 from shared.calendar import Calendar
 
 #: Days back whose hours give the pace, and ahead in which an order is looked for its end; common practice, no source.

@@ -11,7 +11,7 @@ import numpy as np
 import pyarrow as pa
 
 from monitor.ledger import Snapshot
-from monitor.reckoning.counters import BELIEVED_AFTER, Ints, Readings
+from monitor.reckoning.press.counters import BELIEVED_AFTER, Ints, Readings
 from shared.calendar import Calendar
 
 _HOUR_US = 3_600 * 1_000_000

@@ -6,7 +6,7 @@ from typing import Any
 
 import pyarrow as pa
 
-from monitor.reckoning.press import DieChange
+from monitor.reckoning.press.press_day import DieChange
 
 
 def records(table: pa.Table) -> list[dict[str, Any]]:

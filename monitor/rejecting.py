@@ -13,10 +13,10 @@ import numpy.typing as npt
 
 from monitor.book import Book, Record
 from monitor.ledger import Writer
-from monitor.reckoning.account import Repack, in_order
-from monitor.reckoning.inspections import Disposition, Inspection, Pieces
-from monitor.reckoning.inspections import book as book_rejects
-from monitor.reckoning.rechecks import merge_rechecks
+from monitor.reckoning.pieces.account import Repack, in_order
+from monitor.reckoning.pieces.inspections import Disposition, Inspection, Pieces
+from monitor.reckoning.pieces.inspections import book as book_rejects
+from monitor.reckoning.pieces.rechecks import merge_rechecks
 from monitor.records import records
 from shared.facts import PIECES
 

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from monitor.book import Book, plant_of
 from monitor.ledger import Ledger
-from monitor.ledger.locks import lock_file
+from monitor.ledger.catalog.locks import lock_file
 from monitor.report import (
     MADE,
     Due,

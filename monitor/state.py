@@ -8,7 +8,7 @@ import pandas as pd
 
 from monitor.book import Book, Page, Record, plant_of
 from monitor.ledger import Snapshot
-from monitor.reckoning.carry import Carry, from_json
+from monitor.reckoning.press.carry import Carry, from_json
 
 COLUMNS = (
     "press_id",

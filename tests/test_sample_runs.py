@@ -12,7 +12,7 @@ import pytest
 from monitor.figures import figure
 from monitor.ledger import Ledger
 from monitor.loading import load
-from monitor.reckoning.stops import NO_REASON
+from monitor.reckoning.press.stops import NO_REASON
 from shared.words import LANGUAGES, words
 
 SAMPLES = Path(__file__).parents[1] / "sample_runs"

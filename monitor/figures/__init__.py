@@ -24,8 +24,8 @@ from monitor.figures.scope import SHARPENING_PIECES, Scope, scope
 from monitor.figures.unscanned import Missing, unscanned
 from monitor.figures.whereabouts import on_press
 from monitor.ledger import Ledger, Snapshot
-from monitor.reckoning.carry import from_json
-from monitor.reckoning.stops import stop_name
+from monitor.reckoning.press.carry import from_json
+from monitor.reckoning.press.stops import stop_name
 from monitor.records import records
 from shared.errors import RequestError
 from shared.fields import Kind
@@ -34,7 +34,7 @@ from shared.figures import FIGURES
 if TYPE_CHECKING:
     from monitor.figures.bench import Look
     from monitor.figures.contradictions import Contradiction
-    from monitor.reckoning.suspects import Remembered
+    from monitor.reckoning.attribution.suspects import Remembered
 
 # Statistics take a second to import: what judges is imported where it is asked for, so that what counts need not wait.
 

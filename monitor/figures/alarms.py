@@ -10,7 +10,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from monitor.ledger import Snapshot
-from monitor.reckoning.watch import cusum
+from monitor.reckoning.statistics.cusum import cusum
 
 Floats = npt.NDArray[np.float64]
 

@@ -15,8 +15,8 @@ from monitor.figures.scope import Scope
 from monitor.figures.series import WEAR, Facts, renewals, series
 from monitor.figures.worn import strokes_of
 from monitor.ledger import Snapshot
-from monitor.reckoning import suspects as verdicts
-from monitor.reckoning.wear import WearTable, wear_table
+from monitor.reckoning.attribution import suspects as verdicts
+from monitor.reckoning.statistics.wear import WearTable, wear_table
 from monitor.records import records
 from shared.factors import BY_NAME, tied
 

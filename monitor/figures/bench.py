@@ -15,8 +15,8 @@ import pandas as pd
 from monitor.book import Book, Record
 from monitor.figures import coil_order as order
 from monitor.figures.analysis import FOUND, causes_in, making_stations, wear_of, worn
-from monitor.reckoning.intervals import wilson
-from monitor.reckoning.wear import WearTable
+from monitor.reckoning.statistics.intervals import wilson
+from monitor.reckoning.statistics.wear import WearTable
 
 Floats = npt.NDArray[np.float64]
 

@@ -9,8 +9,8 @@ from dataclasses import replace
 from monitor.book import Book, Record
 from monitor.figures.lineage import Reader, around, packed, shipments_of, spans_of, with_sorted
 from monitor.ledger import Snapshot
-from monitor.reckoning.account import Accounts, accounts
-from monitor.reckoning.boxes import fallen
+from monitor.reckoning.pieces.account import Accounts, accounts
+from monitor.reckoning.pieces.boxes import fallen
 
 
 def accounts_of(snapshot: Snapshot, rows: Iterable[Record], book: Book) -> Accounts:

@@ -17,7 +17,7 @@ from scipy import special
 from monitor.book import Book, Record
 from monitor.figures.coils import MM_PER_M, metre_kg, received_on
 from monitor.figures.whereabouts import state, used_up
-from monitor.reckoning.difference import CoilAccount, judge
+from monitor.reckoning.pieces.difference import CoilAccount, judge
 
 EXPLAINED, UNEXPLAINED, UNWEIGHED = "explained", "not explained", "not weighed"
 

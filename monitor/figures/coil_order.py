@@ -11,11 +11,11 @@ from scipy import special
 
 from monitor.book import Record
 from monitor.figures.series import RENEWED
-from monitor.reckoning.changepoint import binomial_change
-from monitor.reckoning.intervals import wilson
-from monitor.reckoning.limits import laney_p_chart, p_chart
-from monitor.reckoning.watch import cusum
-from monitor.reckoning.wear import WearTable
+from monitor.reckoning.statistics.changepoint import binomial_change
+from monitor.reckoning.statistics.count_charts import laney_p_chart, p_chart
+from monitor.reckoning.statistics.cusum import cusum
+from monitor.reckoning.statistics.intervals import wilson
+from monitor.reckoning.statistics.wear import WearTable
 
 Floats = npt.NDArray[np.float64]
 

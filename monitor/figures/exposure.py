@@ -13,11 +13,11 @@ from monitor.figures.box_accounts import accounts_of
 from monitor.figures.lineage import STANDS_OPEN_US, Reader
 from monitor.figures.scope import Scope
 from monitor.ledger import Snapshot
-from monitor.reckoning.account import Box, reached
-from monitor.reckoning.boxes import HOUR_US
-from monitor.reckoning.die_events import dies_in_press
-from monitor.reckoning.exposure import Check, Exposure, exposures, in_die
-from monitor.reckoning.genealogy import Made, within
+from monitor.reckoning.pieces.account import Box, reached
+from monitor.reckoning.pieces.boxes import HOUR_US
+from monitor.reckoning.pieces.exposure import Check, Exposure, exposures, in_die
+from monitor.reckoning.pieces.genealogy import Made, within
+from monitor.reckoning.press.die_events import dies_in_press
 from monitor.records import die_change, records
 
 _KEY = ["press_id", "die_id"]

@@ -13,7 +13,7 @@ from monitor.figures.mounts import mounts_of
 from monitor.figures.trace import Traced, coils_of, made_by, small_book, trace_by, traced_from
 from monitor.figures.whereabouts import on_press, state
 from monitor.ledger import Ledger, Snapshot
-from monitor.reckoning.genealogy import Origin
+from monitor.reckoning.pieces.genealogy import Origin
 from monitor.records import records
 from shared.errors import RequestError
 from shared.identifiers import as_identifier

@@ -16,10 +16,10 @@ from monitor.book import Book, Record
 from monitor.figures import coils as strips
 from monitor.figures.spans import Span, facts_in, joined_spans
 from monitor.ledger import Snapshot
-from monitor.reckoning.account import SORTED_OUT, Accounts, Box, Repack, Sent, accounts
-from monitor.reckoning.boxes import HOUR_US, Falls, Held, contents, falls_of
-from monitor.reckoning.counters import Ints
-from monitor.reckoning.genealogy import DEEPEST, Descent, Made, Mounting, Reel, last_out
+from monitor.reckoning.pieces.account import SORTED_OUT, Accounts, Box, Repack, Sent, accounts
+from monitor.reckoning.pieces.boxes import HOUR_US, Falls, Held, contents, falls_of
+from monitor.reckoning.pieces.genealogy import DEEPEST, Descent, Made, Mounting, Reel, last_out
+from monitor.reckoning.press.counters import Ints
 from monitor.records import records
 
 DAY_US = 24 * HOUR_US

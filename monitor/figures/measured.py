@@ -17,10 +17,10 @@ from monitor.book import Book, Record
 from monitor.figures.question import last_day
 from monitor.figures.scope import Scope
 from monitor.ledger import Snapshot
-from monitor.reckoning.capability import Capability
-from monitor.reckoning.capability import capability as judged
-from monitor.reckoning.die_events import dies_in_press
-from monitor.reckoning.press import DieChange
+from monitor.reckoning.press.die_events import dies_in_press
+from monitor.reckoning.press.press_day import DieChange
+from monitor.reckoning.statistics.capability import Capability
+from monitor.reckoning.statistics.capability import capability as judged
 from monitor.records import records
 
 #: Values below which no index is worth showing; common practice, no source.

@@ -19,8 +19,8 @@ from monitor.figures.coils import Onward
 from monitor.figures.lineage import Reader
 from monitor.figures.routes import earlier_steps
 from monitor.ledger import Snapshot
-from monitor.reckoning.genealogy import DEEPEST, Descent, Made
-from monitor.reckoning.split import largest_remainder
+from monitor.reckoning.pieces.genealogy import DEEPEST, Descent, Made
+from monitor.reckoning.press.split import largest_remainder
 from monitor.records import records
 
 Flags = npt.NDArray[np.bool_]

@@ -11,7 +11,7 @@ import pandas as pd
 from monitor.book import Book
 from monitor.figures.scope import SHARPENING_PIECES, Scope
 from monitor.ledger import Snapshot
-from monitor.reckoning.carry import from_json
+from monitor.reckoning.press.carry import from_json
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pandas as pd
 
-from monitor.reckoning.intervals import wilson
+from monitor.reckoning.statistics.intervals import wilson
 
 CELL = ["shift_date", "shift", "press_id", "die_id", "part_no", "coil_id", "lot", "kind"]
 

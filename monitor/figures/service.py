@@ -14,8 +14,8 @@ from monitor.figures.scope import SHARPENING_PIECES
 from monitor.figures.series import cutting_stations, die_strokes, renewals
 from monitor.figures.worn import strokes_of
 from monitor.ledger import Snapshot
-from monitor.reckoning.carry import from_json
-from monitor.reckoning.wear import due_in_s, economic_interval, wear_table
+from monitor.reckoning.press.carry import from_json
+from monitor.reckoning.statistics.wear import due_in_s, economic_interval, wear_table
 from monitor.records import records
 
 #: Days up to the moment asked for whose strokes give the present rate; common practice, no source.

@@ -14,9 +14,9 @@ from monitor.book import Book, Record, plant_of
 from monitor.figures.customer import buyers
 from monitor.figures.lineage import STANDS_OPEN_US, Lineage, lineage, packed
 from monitor.ledger import Ledger, Snapshot
-from monitor.reckoning.account import SORTED_OUT, Account, Kind, Repack, reached
-from monitor.reckoning.boxes import HOUR_US, Falls
-from monitor.reckoning.genealogy import EITHER, NOBODY, Origin
+from monitor.reckoning.pieces.account import SORTED_OUT, Account, Kind, Repack, reached
+from monitor.reckoning.pieces.boxes import HOUR_US, Falls
+from monitor.reckoning.pieces.genealogy import EITHER, NOBODY, Origin
 from monitor.records import records
 from shared.errors import RequestError
 from shared.identifiers import as_identifier

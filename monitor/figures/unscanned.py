@@ -11,7 +11,7 @@ import pandas as pd
 from monitor.book import Record
 from monitor.figures.coils import LENGTH_TOLERANCE, run_out
 from monitor.ledger import Snapshot
-from monitor.reckoning.boxes import HOUR_US
+from monitor.reckoning.pieces.boxes import HOUR_US
 from monitor.records import records
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pandas as pd
 
 from monitor.ledger import Snapshot
-from monitor.reckoning.carry import from_json
+from monitor.reckoning.press.carry import from_json
 
 STORE, PRESS, USED = "in store", "on press", "used up"
 

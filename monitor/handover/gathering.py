@@ -30,9 +30,9 @@ from monitor.handover.model import (
 )
 from monitor.ledger import Snapshot
 from monitor.pace import order_paces
-from monitor.reckoning.band import usual_band
-from monitor.reckoning.carry import from_json
-from monitor.reckoning.stops import BREAK, CLOSED, NO_SHIFT
+from monitor.reckoning.press.carry import from_json
+from monitor.reckoning.press.stops import BREAK, CLOSED, NO_SHIFT
+from monitor.reckoning.statistics.band import usual_band
 from monitor.records import records
 from shared.calendar import ShiftWindow
 

@@ -13,13 +13,13 @@ import pyarrow as pa
 from monitor.intake.batch import Batch, Mention, Rejected
 from monitor.intake.checks import Known, check_references, check_rows, mentions_of
 from monitor.intake.chunk import Raw, understand
-from monitor.intake.csv_rows import csv_rows
-from monitor.intake.parquet_rows import parquet_rows
+from monitor.intake.csv.rows import csv_rows
+from monitor.intake.parquet.rows import parquet_rows
 from monitor.intake.plausible import Plausible
 from monitor.intake.profiles import Limits, profile_rows
 from monitor.intake.settle import Held
 from monitor.intake.sources import Source
-from monitor.intake.together import Together
+from monitor.intake.whole_file import Together
 from shared.calendar import Calendar
 from shared.errors import RefusedFile
 from shared.phrases import phrase

@@ -7,8 +7,8 @@ from typing import Any
 
 import sqlalchemy as sa
 
+from monitor.ledger.catalog.schema import LOADS, ROWS
 from monitor.ledger.folds import FoldReader
-from monitor.ledger.schema import LOADS, ROWS
 from shared.table import Table
 from shared.tables import TABLES
 

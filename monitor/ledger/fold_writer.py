@@ -10,9 +10,9 @@ from typing import Any
 import pyarrow as pa
 import sqlalchemy as sa
 
-from monitor.ledger.database import read_about, write_about
+from monitor.ledger.catalog.database import read_about, write_about
+from monitor.ledger.catalog.schema import FACT_ROWS, FOLDS, live
 from monitor.ledger.row_writer import RowWriter
-from monitor.ledger.schema import FACT_ROWS, FOLDS, live
 from shared.facts import FACTS, RECKONING
 
 

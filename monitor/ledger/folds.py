@@ -12,9 +12,9 @@ import pandas as pd
 import pyarrow as pa
 import sqlalchemy as sa
 
-from monitor.ledger.database import read_about
-from monitor.ledger.files import PartFiles
-from monitor.ledger.schema import FACT_ROWS, FOLDS, KEYS_A_QUERY, ROWS, live
+from monitor.ledger.bulk.files import PartFiles
+from monitor.ledger.catalog.database import read_about
+from monitor.ledger.catalog.schema import FACT_ROWS, FOLDS, KEYS_A_QUERY, ROWS, live
 from shared.errors import LedgerError
 from shared.facts import FACTS, RECKONING, FactKind
 from shared.phrases import phrase

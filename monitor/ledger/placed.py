@@ -7,8 +7,8 @@ from typing import Any, NamedTuple
 
 import sqlalchemy as sa
 
+from monitor.ledger.catalog.schema import KEYS_A_QUERY, LOADS, PARTS, ROWS, live
 from monitor.ledger.entries import EntryReader
-from monitor.ledger.schema import KEYS_A_QUERY, LOADS, PARTS, ROWS, live
 from shared.tables import TABLES
 
 

@@ -9,10 +9,10 @@ from typing import Any
 
 import sqlalchemy as sa
 
-from monitor.ledger.database import insert_rows
-from monitor.ledger.files import PartFiles
-from monitor.ledger.parts import Part, PartWriter
-from monitor.ledger.schema import KEYS_A_QUERY
+from monitor.ledger.bulk.files import PartFiles
+from monitor.ledger.bulk.parts import Part, PartWriter
+from monitor.ledger.catalog.database import insert_rows
+from monitor.ledger.catalog.schema import KEYS_A_QUERY
 from monitor.ledger.snapshot import Snapshot
 from shared.calendar import Calendar
 

@@ -14,10 +14,10 @@ import pyarrow as pa
 import pyarrow.compute as pc
 import sqlalchemy as sa
 
-from monitor.ledger.parts import Part, find_parts
+from monitor.ledger.bulk.parts import Part, find_parts
+from monitor.ledger.catalog.schema import BULK, KEYS_A_QUERY, LOADS, PARTS, PLANTS, PROFILES, ROWS, SET_ASIDE, live
+from monitor.ledger.catalog.values import arrow_rows, canonical
 from monitor.ledger.placed import PlacedReader
-from monitor.ledger.schema import BULK, KEYS_A_QUERY, LOADS, PARTS, PLANTS, PROFILES, ROWS, SET_ASIDE, live
-from monitor.ledger.values import arrow_rows, canonical
 from shared.calendar import Calendar
 from shared.plant import Plant
 from shared.tables import TABLES

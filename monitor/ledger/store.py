@@ -10,11 +10,11 @@ from typing import Self
 
 import sqlalchemy as sa
 
-from monitor.ledger.database import bring_up, check_format, connect, disk_told, is_current
-from monitor.ledger.files import PartFiles
-from monitor.ledger.keeping import Keeper
-from monitor.ledger.locks import lock_file
-from monitor.ledger.schema import VERSIONS
+from monitor.ledger.bulk.files import PartFiles
+from monitor.ledger.catalog.database import bring_up, check_format, connect, disk_told, is_current
+from monitor.ledger.catalog.locks import lock_file
+from monitor.ledger.catalog.schema import VERSIONS
+from monitor.ledger.kept_versions import Keeper
 from monitor.ledger.snapshot import Snapshot
 from monitor.ledger.writer import Writer
 from shared.calendar import Calendar

@@ -8,18 +8,10 @@ from typing import Any
 import pyarrow as pa
 import sqlalchemy as sa
 
-from monitor.ledger.accounts import Move, judge
-from monitor.ledger.aside_writer import AsideWriter, SetAside
-from monitor.ledger.database import ACCOUNTS_SINCE, read_about, write_about
-from monitor.ledger.deliveries import Deliveries
-from monitor.ledger.files import PartFiles
-from monitor.ledger.fold_writer import FoldWriter
-from monitor.ledger.merge_bulk import BulkMerge
-from monitor.ledger.merge_strokes import join_strokes, merge_strokes
-from monitor.ledger.merge_tables import merge_table, stored_rows
-from monitor.ledger.outcome import Merge
-from monitor.ledger.parts import Part, find_parts
-from monitor.ledger.schema import (
+from monitor.ledger.bulk.files import PartFiles
+from monitor.ledger.bulk.parts import Part, find_parts
+from monitor.ledger.catalog.database import ACCOUNTS_SINCE, read_about, write_about
+from monitor.ledger.catalog.schema import (
     BULK,
     FILES,
     LOADS,
@@ -30,6 +22,14 @@ from monitor.ledger.schema import (
     VERSIONS,
     live,
 )
+from monitor.ledger.fold_writer import FoldWriter
+from monitor.ledger.merge.accounts import Move, judge
+from monitor.ledger.merge.bulk import BulkMerge
+from monitor.ledger.merge.deliveries import Deliveries
+from monitor.ledger.merge.outcome import Merge
+from monitor.ledger.merge.strokes import join_strokes, merge_strokes
+from monitor.ledger.merge.tables import merge_table, stored_rows
+from monitor.ledger.set_aside_writer import AsideWriter, SetAside
 from shared.calendar import Calendar
 from shared.errors import DamagedPart
 from shared.tables import TABLES

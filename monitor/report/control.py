@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 from scipy import special
 
-from monitor.reckoning.limits import CountChart, laney_p_chart, p_chart
+from monitor.reckoning.statistics.count_charts import CountChart, laney_p_chart, p_chart
 
 HOUR_US = 3_600 * 1_000_000
 

@@ -16,7 +16,7 @@ from monitor.figures import trace as genealogy
 from monitor.figures.scope import Scope
 from monitor.figures.weeks import days_of, week_of, weeks_until
 from monitor.ledger import Snapshot
-from monitor.reckoning.carry import from_json
+from monitor.reckoning.press.carry import from_json
 from monitor.records import records
 from monitor.report.held import Held, standing
 from shared.plant import Plant

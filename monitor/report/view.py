@@ -19,7 +19,7 @@ import pandas as pd
 
 from monitor.exporting import as_csv
 from monitor.figures.weeks import week_of
-from monitor.reckoning.intervals import clopper_pearson, wilson
+from monitor.reckoning.statistics.intervals import clopper_pearson, wilson
 from monitor.report.control import charts
 from monitor.report.gather import PlantWeek
 from monitor.report.held import Held, HeldBox

@@ -6,7 +6,8 @@ import shutil
 import sys
 from pathlib import Path
 
-from sample_runs.simulate import dirty, fortnight_files
+from sample_runs.simulate import dirty
+from sample_runs.simulate.fortnight import files as fortnight_files
 
 
 def main(target: Path) -> None:

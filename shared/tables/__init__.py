@@ -3,37 +3,11 @@
 from __future__ import annotations
 
 from shared.table import Table
-from shared.tables import (
-    actions,
-    causes,
-    characteristics,
-    coil_changes,
-    coil_tests,
-    coils,
-    complaints,
-    containers,
-    die_changes,
-    die_service,
-    dies,
-    dispositions,
-    holds,
-    inspections,
-    materials,
-    measurements,
-    notes,
-    orders,
-    outs,
-    parts,
-    presses,
-    reasons,
-    reels,
-    repacks,
-    routes,
-    shipments,
-    stations,
-    stops,
-    strokes,
-)
+from shared.tables.book import causes, characteristics, dies, materials, outs, parts, presses, reasons, routes, stations
+from shared.tables.delivery import complaints, containers, orders, repacks, shipments
+from shared.tables.material import coil_tests, coils, reels
+from shared.tables.press import coil_changes, die_changes, die_service, notes, stops, strokes
+from shared.tables.quality import actions, dispositions, holds, inspections, measurements
 
 TABLES: dict[str, Table] = {
     module.TABLE.name: module.TABLE

@@ -25,8 +25,8 @@ from monitor.reckoning.attribution.candidates import side
 from monitor.reckoning.attribution.columns import named
 from monitor.reckoning.attribution.findings import FALSE_ALARM, Found, findings
 from monitor.reckoning.attribution.lines import Line
-from monitor.reckoning.multiplicity import benjamini_hochberg
-from monitor.reckoning.suspects import Series, suspects
+from monitor.reckoning.attribution.suspects import Series, suspects
+from monitor.reckoning.statistics.multiplicity import benjamini_hochberg
 from tests.benchmarks import verdict_plants as plants
 from tests.benchmarks.verdict_plants import Planted, Rng, Truth
 

@@ -16,7 +16,7 @@ from monitor.charts.style import (
     shorten,
     tint,
 )
-from shared.tables.reasons import TABLE as REASONS
+from shared.tables.book.reasons import TABLE as REASONS
 from shared.words import words
 
 # Linear RGB as colour-blind eyes see it: Machado, Oliveira and Fernandes (2009), severity 1; from memory.

@@ -14,7 +14,7 @@ from dashboards.records import Record, records
 from monitor.figures.alarms import COLUMNS
 from monitor.handover import HandOver
 from monitor.pace import OrderPace
-from monitor.reckoning.intervals import wilson
+from monitor.reckoning.statistics.intervals import wilson
 from shared.calendar import Calendar, ShiftWindow
 from shared.figures import FIGURES
 from shared.plant import Plant

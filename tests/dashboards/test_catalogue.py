@@ -8,7 +8,7 @@ import pytest
 
 from dashboards.pages import PAGES
 from dashboards.ribbon import OWN_REASONS
-from monitor.reckoning.stops import BREAK, CLOSED, NO_REASON, NO_SHIFT
+from monitor.reckoning.press.stops import BREAK, CLOSED, NO_REASON, NO_SHIFT
 from shared.words import LANGUAGES, topics
 
 ROOT = Path(__file__).parents[2]

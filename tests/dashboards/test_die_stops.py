@@ -5,7 +5,7 @@ from dashboards.die_stops import MOST_RIBBONS, die_stops, shift_ribbons
 from dashboards.floor import unpack
 from dashboards.ribbon import UNTOLD
 from dashboards.url import View
-from monitor.reckoning.stops import NO_REASON
+from monitor.reckoning.press.stops import NO_REASON
 from tests.dashboards.invented_plant import NAMES, PlantDoor, empty, plant
 
 

@@ -22,7 +22,7 @@ from monitor.clocking import Clock, FileJump
 from monitor.ledger import Ledger
 from monitor.loading import load
 from monitor.mending import export
-from monitor.reckoning.clocks import Lag
+from monitor.reckoning.clocks.offset import Lag
 from shared.calendar import Calendar
 from shared.plant import Plant
 from tests.small import strokes, write_book

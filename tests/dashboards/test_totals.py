@@ -11,7 +11,7 @@ from dashboards.totals import (
     scrap_totals,
     stop_minutes,
 )
-from monitor.reckoning.intervals import wilson
+from monitor.reckoning.statistics.intervals import wilson
 from tests.dashboards.invented_plant import table
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from monitor.figures.bench import Look
-from monitor.reckoning.suspects import COLUMNS
+from monitor.reckoning.attribution.suspects import COLUMNS
 from tests.figures.given import START_US, book
 
 HOUR = 3_600_000_000

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from monitor.figures.bench import Case, Look, case, certificates, headlines, lines_of, stations
-from monitor.reckoning.intervals import wilson
+from monitor.reckoning.statistics.intervals import wilson
 from tests.figures.bench_given import HOUR, check, seen, steady, suspect
 from tests.figures.given import START_US
 

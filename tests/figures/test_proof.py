@@ -7,7 +7,7 @@ import pandas as pd
 
 from monitor.figures.analysis import level_words, plain_words
 from monitor.figures.proof import Proofs
-from monitor.reckoning.suspects import Series, suspects
+from monitor.reckoning.attribution.suspects import Series, suspects
 
 LOTS = np.repeat(["L1", "L2", "L3", "L4"], 20)
 ROWS = pd.DataFrame(

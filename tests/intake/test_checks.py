@@ -2,7 +2,8 @@ from pathlib import Path
 
 import pytest
 
-from monitor.intake import text_blocks, together
+from monitor.intake import whole_file as together
+from monitor.intake.csv import text_blocks
 from shared.errors import RefusedFile
 from tests.intake.taking import take, take_file
 

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from monitor.intake import Source, find_files, read, reread, text_blocks
+from monitor.intake import Source, find_files, read, reread
+from monitor.intake.csv import text_blocks
 from shared.arrow import arrow_schema
 from shared.errors import RefusedFile
 from shared.fields import Field, Kind

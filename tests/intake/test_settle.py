@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from monitor.intake import text_blocks
+from monitor.intake.csv import text_blocks
 from tests.intake.taking import Taken, take, utc
 
 HEAD = "time,press_id,counter\n"

@@ -19,7 +19,7 @@ import sqlalchemy as sa
 from sqlalchemy.pool import PoolProxiedConnection
 
 from monitor.ledger import Ledger
-from monitor.ledger.files import PartFiles, Written
+from monitor.ledger.bulk.files import PartFiles, Written
 from shared.errors import LedgerError
 from tests.ledger.given import CALENDAR, counts, load, readings, rows, strokes
 

@@ -6,7 +6,7 @@ from scipy import stats
 from monitor.reckoning.attribution.dispersion import CHANCE, Grouping, estimate
 from monitor.reckoning.attribution.quasi import fit_rates
 from monitor.reckoning.attribution.score import excess
-from monitor.reckoning.suspects import Series, suspects
+from monitor.reckoning.attribution.suspects import Series, suspects
 
 
 def _fit(rejected, inspected, *columns):

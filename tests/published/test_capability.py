@@ -1,9 +1,9 @@
 import numpy as np
 import pytest
 
-from monitor.reckoning.capability import achieved, capability, potential
-from monitor.reckoning.chart_constants import chart_constants
-from monitor.reckoning.measured import individuals_chart, subgroup_chart
+from monitor.reckoning.statistics.capability import achieved, capability, potential
+from monitor.reckoning.statistics.chart_constants import chart_constants
+from monitor.reckoning.statistics.measured_charts import individuals_chart, subgroup_chart
 
 
 def test_chart_constants(published):

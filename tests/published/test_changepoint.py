@@ -1,6 +1,6 @@
 import numpy as np
 
-from monitor.reckoning.changepoint import binomial_change, level_change, poisson_change
+from monitor.reckoning.statistics.changepoint import binomial_change, level_change, poisson_change
 
 
 def test_machine_adjusted_after_sample_thirty(published):

@@ -1,7 +1,7 @@
 import numpy as np
 import pytest
 
-from monitor.reckoning import intervals
+from monitor.reckoning.statistics import intervals
 
 
 @pytest.mark.parametrize(

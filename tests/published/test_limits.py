@@ -1,7 +1,8 @@
 import numpy as np
 import pytest
 
-from monitor.reckoning import limits, run_rules
+from monitor.reckoning.statistics import count_charts as limits
+from monitor.reckoning.statistics import run_rules
 
 
 def _one_based(flags):

@@ -1,7 +1,7 @@
 import numpy as np
 from scipy import stats
 
-from monitor.reckoning.multiplicity import benjamini_hochberg, holm
+from monitor.reckoning.statistics.multiplicity import benjamini_hochberg, holm
 
 
 def test_benjamini_and_hochberg_example(published):

@@ -5,7 +5,7 @@ What is published of survival and sampling plans beyond this, and why it is not 
 
 import numpy as np
 
-from monitor.reckoning.intervals import clopper_pearson, poisson_exact
+from monitor.reckoning.statistics.intervals import clopper_pearson, poisson_exact
 
 
 def test_interval_of_a_mean_time_between_failures(published):

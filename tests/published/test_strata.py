@@ -12,8 +12,8 @@ from scipy import stats
 from monitor.reckoning.attribution.dispersion import CHANCE
 from monitor.reckoning.attribution.quasi import fit_rates
 from monitor.reckoning.attribution.score import excess
-from monitor.reckoning.capability import capability
-from monitor.reckoning.measured import subgroup_chart
+from monitor.reckoning.statistics.capability import capability
+from monitor.reckoning.statistics.measured_charts import subgroup_chart
 
 PIECES = 1e9
 

@@ -7,10 +7,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from monitor.reckoning.carry import Carry, Habits
-from monitor.reckoning.counters import Counted, Readings
-from monitor.reckoning.fold import Folded
-from monitor.reckoning.press import (
+from monitor.reckoning.fold.day import Folded
+from monitor.reckoning.press.carry import Carry, Habits
+from monitor.reckoning.press.counters import Counted, Readings
+from monitor.reckoning.press.press_day import (
     CoilChange,
     Die,
     DieChange,

@@ -8,9 +8,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from monitor.figures.contradictions.found import DECIDED, Contradiction, named, places
 from monitor.figures.question import Question
 from monitor.ledger import Placed, Snapshot
-from monitor.reckoning.contradictions import EDGE_US, REWORK, Beyond, Decision, decided_beyond
-from monitor.reckoning.inspections import Disposition, Inspection
-from monitor.reckoning.rechecks import merge_rechecks
+from monitor.reckoning.pieces.contradictions import EDGE_US, REWORK, Beyond, Decision, decided_beyond
+from monitor.reckoning.pieces.inspections import Disposition, Inspection
+from monitor.reckoning.pieces.rechecks import merge_rechecks
 from shared.phrases import phrase
 
 _DAY_US = 86_400 * 1_000_000

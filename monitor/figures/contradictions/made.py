@@ -11,9 +11,9 @@ import pyarrow as pa
 from monitor.book import Book
 from monitor.figures.lineage import DAY_US, Doubts
 from monitor.ledger import Snapshot
-from monitor.reckoning.boxes import HOUR_US
-from monitor.reckoning.contradictions import EDGE_US
-from monitor.reckoning.counters import Ints
+from monitor.reckoning.pieces.boxes import HOUR_US
+from monitor.reckoning.pieces.contradictions import EDGE_US
+from monitor.reckoning.press.counters import Ints
 from shared.errors import DamagedPart
 
 #: More pieces than anybody counts.

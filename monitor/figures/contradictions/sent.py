@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from monitor.figures.contradictions.found import BOX, Contradiction, named, places
 from monitor.figures.question import Question
-from monitor.reckoning.contradictions import Sending, sent_again
+from monitor.reckoning.pieces.contradictions import Sending, sent_again
 from shared.phrases import phrase
 
 

@@ -9,8 +9,8 @@ from monitor.book import Book
 from monitor.figures.contradictions.found import STOP, Contradiction, places
 from monitor.figures.question import Question
 from monitor.ledger import Placed, Snapshot
-from monitor.reckoning.press import EnteredStop
-from monitor.reckoning.stops import assign, decided_us
+from monitor.reckoning.press.press_day import EnteredStop
+from monitor.reckoning.press.stops import assign, decided_us
 from shared.phrases import phrase
 
 _DAY_US = 86_400 * 1_000_000

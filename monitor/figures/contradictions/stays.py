@@ -11,7 +11,7 @@ import numpy as np
 from monitor.figures.contradictions.found import COIL, DIE, Contradiction, named, places
 from monitor.figures.question import Question
 from monitor.ledger import Placed, Snapshot
-from monitor.reckoning.contradictions import EDGE_US, Overlap, Stay, overlaps
+from monitor.reckoning.pieces.contradictions import EDGE_US, Overlap, Stay, overlaps
 from shared.errors import DamagedPart
 from shared.phrases import phrase
 

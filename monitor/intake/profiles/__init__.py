@@ -1,6 +1,6 @@
 """Column profiles: how the files of a logger map onto the tables of the data contract."""
 
-from monitor.intake.profiles.draft import draft
+from monitor.intake.drafts.draft import draft
 from monitor.intake.profiles.limits import Limits
 from monitor.intake.profiles.matching import may_be_profiled, profile_for
 from monitor.intake.profiles.model import Profile

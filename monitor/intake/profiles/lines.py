@@ -9,7 +9,7 @@ from itertools import islice
 from pathlib import Path
 from typing import BinaryIO, NamedTuple
 
-from monitor.intake.magic import MAGIC_BYTES, refuse_binary
+from monitor.intake.csv.magic import MAGIC_BYTES, refuse_binary
 from monitor.intake.opening import open_plain
 from monitor.intake.places import shown_name
 from monitor.intake.profiles.parts import Layout

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from monitor.intake.batch import Rejected
-from monitor.intake.cut_short import LOGGED
+from monitor.intake.csv.cut_short import LOGGED
 from monitor.intake.places import not_as_wide
 from monitor.intake.profiles.heads import Head, clean
 from monitor.intake.profiles.lines import Record

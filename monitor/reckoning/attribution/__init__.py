@@ -1,1 +1,1 @@
-"""Which factor moves the scrap, the others held still: the steps behind `monitor.reckoning.suspects`."""
+"""Which factor moves the scrap, the others held still: the steps behind `monitor.reckoning.attribution.suspects`."""

@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from monitor.reckoning.suspects import Series, suspects
+from monitor.reckoning.attribution.suspects import Series, suspects
 
 ROWS = 240
 COLUMNS = {

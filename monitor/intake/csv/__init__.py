@@ -1,0 +1,1 @@
+"""CSV files to raw rows."""

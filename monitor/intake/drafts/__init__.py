@@ -1,0 +1,1 @@
+"""A column profile proposed for a file that nobody has described yet."""

@@ -1,0 +1,1 @@
+"""Parquet files to raw rows, with what they claim checked before it is believed."""

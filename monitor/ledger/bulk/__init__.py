@@ -1,0 +1,1 @@
+"""Bulk rows: immutable Parquet files and the register of their parts."""

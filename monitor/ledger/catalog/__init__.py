@@ -1,0 +1,1 @@
+"""The SQL catalogue: tables, opening, upgrades, values, locks."""

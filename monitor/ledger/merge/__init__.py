@@ -1,0 +1,1 @@
+"""New rows against stored ones: new, repeated, corrected or contradicted."""

@@ -1,0 +1,1 @@
+"""Clocks of counters: off against what was noted, and jumps."""

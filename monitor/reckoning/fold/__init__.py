@@ -1,0 +1,1 @@
+"""The fold: one press over one plant day, from readings and carry to facts and the next carry."""

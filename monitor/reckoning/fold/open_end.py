@@ -1,0 +1,60 @@
+"""The open end: what the last fold leaves undecided, told as it looks now.
+
+These facts stand only until the next reading; they are reckoned anew with every load and never carried on.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from monitor.reckoning.fold.day import fold
+from monitor.reckoning.fold.facts import Facts, Row, label_row, note_row
+from monitor.reckoning.press import changes
+from monitor.reckoning.press.carry import Carry, Pending
+from monitor.reckoning.press.counters import Reading, Readings
+from monitor.reckoning.press.press_day import PressDay, in_order
+
+
+@dataclass(frozen=True)
+class Closed:
+    """Facts of the open end, and the state of the press with all that was noted after its last reading."""
+
+    facts: Facts
+    carry: Carry
+
+
+def close(day: PressDay, carry: Carry) -> Closed:
+    """Reckon the open end of a press whose last reading is in `carry`; the day's own readings are not looked at.
+
+    Standing too short to be a stop counts as running, and a shift whose end lies less than a stop ahead is complete.
+    """
+    if carry.last is None:
+        return Closed({}, carry)
+    folded = fold(replace(day, readings=_until(_end_of_shift(day, carry.last), carry.last), ahead=0), carry)
+    state = folded.carry
+    folded.facts["time"] += [_as_running(part) for part in state.pending]
+    read_until = state.last.time_us if state.last else 0
+    for event in in_order([event for event in day.events if event.time_us > read_until]):
+        changed = changes.apply(event, state, day.press, day.dies)
+        state = changed.carry
+        folded.facts["mounts"] += [note_row(note, state) for note in changed.notes]
+    return Closed(folded.facts, state)
+
+
+def _end_of_shift(day: PressDay, last: Reading) -> int:
+    ends = [w.end_us for w in day.plan.windows if 0 < w.end_us - last.time_us <= day.press.stop_after_us]
+    return ends[0] if ends else last.time_us
+
+
+def _until(end_us: int, last: Reading) -> Readings:
+    count = 1 if end_us > last.time_us else 0
+    feeds = -1 if last.feeds is None else last.feeds
+    columns = (end_us, last.counter, feeds, 0, 0)
+    return Readings(*(np.full(count, value, dtype=np.int64) for value in columns))
+
+
+def _as_running(part: Pending) -> Row:
+    length = part.to_us - part.from_us
+    return (*label_row(part.label), length, length, 0, 0 if part.planned else length, 0, 0)

@@ -1,0 +1,1 @@
+"""What happens at one press: counters, strip, changes, running time and stops."""

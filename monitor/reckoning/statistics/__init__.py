@@ -1,0 +1,1 @@
+"""Charts, intervals, capability, change points, wear: published methods."""

@@ -1,0 +1,1 @@
+"""The fortnight that the samples are made of."""

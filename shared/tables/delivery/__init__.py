@@ -1,0 +1,1 @@
+"""Tables of containers, orders, shipments and complaints."""

@@ -1,0 +1,1 @@
+"""Tables of what happened at the presses."""

@@ -1,0 +1,1 @@
+"""Tables of looks at pieces and what was decided."""
