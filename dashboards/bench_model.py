@@ -13,8 +13,8 @@ from dashboards.manner import say
 from dashboards.page import Reading
 from dashboards.picker import bounds, last_days
 from dashboards.url import View
-from monitor.figures.bench import Case, Look, case, certificates, headlines, stations
-from monitor.figures.proof import Proofs
+from monitor.figures.judgement.bench import Case, Look, case, certificates, headlines, stations
+from monitor.figures.judgement.proof import Proofs
 
 DEFAULT_DAYS = 90
 """Plant days looked at unless told otherwise: several lots and sharpenings; common practice, no source."""

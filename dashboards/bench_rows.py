@@ -27,7 +27,7 @@ def lines(reading: Reading, view: View) -> pd.DataFrame:
 
 
 def coil_rates(reading: Reading, view: View) -> pd.DataFrame:
-    """A row a stay of a coil on a press; see `monitor.figures.bench.coil_runs`."""
+    """A row a stay of a coil on a press; see `monitor.figures.judgement.bench.coil_runs`."""
     bench = load_bench(reading, view).bench
     return _NOTHING if bench is None else _dated(reading, bench.case.coils)
 

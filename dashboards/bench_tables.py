@@ -13,8 +13,8 @@ from dashboards.bench_model import Sides
 from dashboards.formats import UNKNOWN, between, count, day, decimal, known, length, moment, share, size, text
 from dashboards.manner import manner, say
 from monitor import naming
-from monitor.figures.bench import Case
-from monitor.figures.series import SETTLED_STROKES
+from monitor.figures.judgement.bench import Case
+from monitor.figures.judgement.series import SETTLED_STROKES
 from shared.units import convert
 
 Row = Mapping[Hashable, Any]

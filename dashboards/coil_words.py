@@ -7,7 +7,7 @@ from typing import Any
 
 from dashboards.formats import UNKNOWN, decimal, known, share, size_unit, weight, weight_unit
 from dashboards.manner import key, say
-from monitor.figures.coil_ledger import UNEXPLAINED, UNWEIGHED
+from monitor.figures.material.coil_ledger import UNEXPLAINED, UNWEIGHED
 from shared.units import convert
 
 Row = Mapping[Any, Any]

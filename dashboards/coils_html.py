@@ -21,7 +21,7 @@ from dashboards.tables import table
 from dashboards.take_away import take_away
 from dashboards.url import View
 from monitor.charts.yields import yields_chart
-from monitor.figures.coil_ledger import UNEXPLAINED, UNWEIGHED
+from monitor.figures.material.coil_ledger import UNEXPLAINED, UNWEIGHED
 from shared.identifiers import listed
 
 MOST_COILS = 2_000

@@ -29,9 +29,9 @@ from dashboards.press_rows import Number, strip_left
 from dashboards.records import by_press, records
 from dashboards.url import View
 from monitor.figures import Missing
-from monitor.figures.bites import MOUNTED, NEXT, Bite
-from monitor.figures.coil_ledger import UNEXPLAINED, UNWEIGHED, yields
 from monitor.figures.contradictions import Contradiction
+from monitor.figures.genealogy.holds_in_force import MOUNTED, NEXT, Bite
+from monitor.figures.material.coil_ledger import UNEXPLAINED, UNWEIGHED, yields
 from monitor.reckoning.pieces.difference import CoilEnd
 from shared.calendar import Calendar
 

@@ -18,21 +18,21 @@ from dashboards.page import Answer
 from monitor.book import Book, plant_of
 from monitor.clocking import Clock, found
 from monitor.figures import Missing, ask_all, contradicting, look, missing_scans, station_service, unspent_coils
-from monitor.figures.bench import Look
-from monitor.figures.bites import Bite, bites, mounted
 from monitor.figures.contradictions import Contradiction
-from monitor.figures.holds import Bearing, history, holds
+from monitor.figures.genealogy.holds import Bearing, history, holds
+from monitor.figures.genealogy.holds_in_force import Bite, bites, mounted
+from monitor.figures.genealogy.trace import Traced, scopes_of, trace_by
+from monitor.figures.judgement.bench import Look
 from monitor.figures.question import last_day
 from monitor.figures.scope import Scope
 from monitor.figures.scope import scope as read_range
-from monitor.figures.trace import Traced, scopes_of, trace_by
 from monitor.holding import calendar_of, lift, place, tags_of, traced_of
 from monitor.ledger import Ledger
 from monitor.mending import mended
 from monitor.reckoning.attribution.suspects import Remembered
 from monitor.releasing import release
-from monitor.report.evidence import Asked
-from monitor.report.evidence_files import evidence_files
+from monitor.report.evidence.files import evidence_files
+from monitor.report.evidence.sheet import Asked
 from monitor.state import press_states
 from monitor.tags import tags_pdf
 from shared.calendar import Calendar
@@ -110,7 +110,7 @@ class LedgerReading:
         return list(self.once(("scopes", value), lambda: scopes_of(self._ledger.snapshot(self.version), value)))
 
     def trace(self, scope: str, value: str) -> Traced:
-        """Rows of `monitor.figures.trace.trace_by` for one thing, and the repacks between the containers."""
+        """Rows of `monitor.figures.genealogy.trace.trace_by` for one thing, and the repacks between the containers."""
         snapshot = self._ledger.snapshot(self.version)
         return self.once(("trace", scope, value), lambda: trace_by(snapshot, scope, value))
 

@@ -69,7 +69,7 @@ def _pick(row: object) -> Pick | None:
 
 @dataclass(frozen=True)
 class Noticed:
-    """What takes a moment to work out, as of a version: alarms (see `monitor.figures.alarms`), strokes to sharpening.
+    """What takes a moment to work out, as of a version: alarms and strokes to sharpening.
 
     `to_sharpen` is, by die, the fewest strokes left at any of its stations and the interval they are part of.
     """

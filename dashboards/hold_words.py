@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from dashboards.manner import key, say, say_n
-from monitor.figures.bites import BOXED, MOUNTED, NEXT, SHIPPED, Bite
+from monitor.figures.genealogy.holds_in_force import BOXED, MOUNTED, NEXT, SHIPPED, Bite
 
 _SENTENCES: Mapping[tuple[str, bool], str] = {
     (MOUNTED, False): key("{name} lies on press {press}, yet {held} is held."),

@@ -12,7 +12,7 @@ from typing import TypeVar
 from dashboards.desk import Job, Report, Week
 from monitor.actions import Key, actions, write
 from monitor.book import Book, plant_of
-from monitor.figures.weeks import days_of, week_of
+from monitor.figures.customer.weeks import days_of, week_of
 from monitor.ledger import Ledger, Snapshot
 from monitor.report import (
     Due,

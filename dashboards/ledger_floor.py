@@ -15,8 +15,8 @@ from dashboards.floor import Noticed
 from monitor.book import Book
 from monitor.entering import Receipt, undo
 from monitor.entries import Told, history
-from monitor.figures.alarms import alarms
-from monitor.figures.edges import edges_left
+from monitor.figures.judgement.alarms import alarms
+from monitor.figures.judgement.edge_life import edges_left
 from monitor.floor import Stretch, Work, first_off, give_reason, service, split_stop, write_note
 from monitor.handover import HandOver, hand_over
 from monitor.handover.paper import hand_over_pdf

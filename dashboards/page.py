@@ -15,12 +15,12 @@ from dashboards.floor import Floor, FloorReading
 from dashboards.url import View
 from monitor.clocking import Clock
 from monitor.figures import Missing
-from monitor.figures.bench import Look
-from monitor.figures.bites import Bite
 from monitor.figures.contradictions import Contradiction
-from monitor.figures.holds import Bearing
-from monitor.figures.trace import Traced
-from monitor.report.evidence import Asked
+from monitor.figures.genealogy.holds import Bearing
+from monitor.figures.genealogy.holds_in_force import Bite
+from monitor.figures.genealogy.trace import Traced
+from monitor.figures.judgement.bench import Look
+from monitor.report.evidence.sheet import Asked
 from shared.calendar import Calendar
 from shared.words import Words
 
@@ -62,7 +62,7 @@ class Reading(Protocol):
         """What a name is known as: container, shipment, coil, lot, heat."""
 
     def trace(self, scope: str, value: str) -> Traced:
-        """Rows of `monitor.figures.trace.trace_by` for one thing, and the repacks between the containers."""
+        """Rows of `monitor.figures.genealogy.trace.trace_by` for one thing, and the repacks between the containers."""
 
     def hold_history(self) -> pd.DataFrame:
         """All holds, lifted ones too, newest first, with who placed and who lifted each."""

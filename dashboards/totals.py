@@ -16,7 +16,7 @@ from dashboards.formats import known, text, us
 from dashboards.manner import key, say
 from dashboards.records import Record, Records, records
 from dashboards.ribbon import HOUR_US, UNTOLD, reason_name
-from monitor.figures.production import MOST_UNRESOLVED
+from monitor.figures.output.production import MOST_UNRESOLVED
 from monitor.reckoning.press.stops import NO_REASON
 from monitor.reckoning.statistics.intervals import wilson
 from shared.calendar import Calendar

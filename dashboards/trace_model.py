@@ -21,9 +21,9 @@ from dashboards.picker import bounds, within
 from dashboards.press_rows import Number
 from dashboards.url import View
 from monitor.charts.flow import NO_COIL, ON_THE_FLOOR
-from monitor.figures.bites import BOXED, MOUNTED, SHIPPED, Bite
 from monitor.figures.contradictions import AFFECTS
-from monitor.figures.trace import EACH, Traced
+from monitor.figures.genealogy.holds_in_force import BOXED, MOUNTED, SHIPPED, Bite
+from monitor.figures.genealogy.trace import EACH, Traced
 
 SCOPES = (key("container"), key("shipment"), key("coil"), key("lot"), key("heat"), key("hold"))
 

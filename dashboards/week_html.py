@@ -20,7 +20,7 @@ from dashboards.take_away import take_away
 from dashboards.url import View
 from dashboards.week_model import Cause, WeekView
 from monitor.report import Due, Sent, Standing
-from monitor.report.sections import figure_text, named
+from monitor.report.sections.outline import figure_text, named
 from monitor.report.words import Words
 
 _SHOWN_OF_HASH = 12

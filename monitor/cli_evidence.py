@@ -9,9 +9,9 @@ import typer
 
 from monitor.cli_open import open_ledger
 from monitor.figures import look
-from monitor.report.evidence import Asked
-from monitor.report.evidence_files import evidence_files
-from monitor.report.making import write
+from monitor.report.evidence.files import evidence_files
+from monitor.report.evidence.sheet import Asked
+from monitor.report.files import write
 from monitor.terminal import ERR, say
 from shared.errors import RequestError
 from shared.words import LANGUAGES, words

@@ -11,7 +11,7 @@ import typer
 
 from monitor.cli_open import open_ledger
 from monitor.exporting import Format, write
-from monitor.figures.holds import Bearing, bearing, holds
+from monitor.figures.genealogy.holds import Bearing, bearing, holds
 from monitor.figures.scope import scope as read_range
 from monitor.holding import bearing_of, calendar_of, lift, place, tags_of
 from monitor.ledger import Ledger

@@ -9,10 +9,10 @@ import pandas as pd
 
 from monitor.book import plant_of
 from monitor.entering import Row, enter_rows
-from monitor.figures.bites import bites, sentence
-from monitor.figures.holds import FLOOR, Bearing, bearing, hold_of, holds
-from monitor.figures.trace import Traced
-from monitor.figures.whereabouts import USED
+from monitor.figures.genealogy.holds import FLOOR, Bearing, bearing, hold_of, holds
+from monitor.figures.genealogy.holds_in_force import bites, sentence
+from monitor.figures.genealogy.trace import Traced
+from monitor.figures.material.coil_place import USED
 from monitor.ledger import Ledger, Snapshot
 from monitor.tags import Tag
 from shared.calendar import Calendar

@@ -11,12 +11,12 @@ import pytest
 
 from monitor.book import Book, plant_of
 from monitor.figures import figure
-from monitor.figures.bites import bites, sentence
-from monitor.figures.holds import bearing
-from monitor.figures.trace import trace_of
+from monitor.figures.genealogy.holds import bearing
+from monitor.figures.genealogy.holds_in_force import bites, sentence
+from monitor.figures.genealogy.trace import trace_of
 from monitor.holding import tags_of
-from monitor.report.gather import gather
 from monitor.report.view import View, view_of
+from monitor.report.week import gather
 from tests.tiny import SHIFTS, Tiny, at
 
 TUESDAY, NEXT_MONDAY = dt.date(2026, 11, 3), dt.date(2026, 11, 9)

@@ -13,8 +13,8 @@ from typer.testing import CliRunner
 from monitor.cli import app
 from monitor.entering import enter
 from monitor.figures import figure
-from monitor.figures.bites import BOXED, NEXT, SHIPPED, bites
-from monitor.figures.holds import bearing, history, holds
+from monitor.figures.genealogy.holds import bearing, history, holds
+from monitor.figures.genealogy.holds_in_force import BOXED, NEXT, SHIPPED, bites
 from monitor.holding import bearing_of, lift, place, tags_of
 from monitor.ledger import Ledger
 from monitor.tags import Tag, tags_pdf

@@ -12,8 +12,8 @@ import pandas as pd
 import pytest
 
 from monitor.figures import AVAILABLE, figure
-from monitor.figures.bites import bites, sentence
-from monitor.figures.holds import bearing, holds
+from monitor.figures.genealogy.holds import bearing, holds
+from monitor.figures.genealogy.holds_in_force import bites, sentence
 from monitor.holding import place
 from monitor.ledger import Ledger
 from monitor.loading import load

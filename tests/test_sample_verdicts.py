@@ -10,8 +10,8 @@ import pandas as pd
 import pytest
 
 from monitor.figures import figure, look
-from monitor.figures.bench import case
-from monitor.figures.proof import Proofs
+from monitor.figures.judgement.bench import case
+from monitor.figures.judgement.proof import Proofs
 from monitor.ledger import Ledger
 from monitor.loading import load
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from monitor.figures import figure
-from monitor.figures.trace import trace_of
+from monitor.figures.genealogy.trace import trace_of
 from monitor.ledger import Ledger
 from monitor.loading import load
 from tests.two_dies import Plant, one_die_plant, two_die_plant

@@ -18,7 +18,7 @@ from dashboards.page import Door, Page, Reading
 from dashboards.picker import RangePicker
 from dashboards.take_away import offer
 from dashboards.url import View
-from monitor.report.evidence import Asked, file_names
+from monitor.report.evidence.sheet import Asked, file_names
 from shared.words import words
 
 RANGE = RangePicker("/bench", ids.BENCH_URL, ids.BENCH_DATES, ids.BENCH_RANGES, with_dates)

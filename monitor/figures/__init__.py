@@ -10,19 +10,22 @@ from typing import TYPE_CHECKING, TypedDict, Unpack
 import pandas as pd
 
 from monitor.book import Book, plant_of
-from monitor.figures import coil_ledger as accounts
-from monitor.figures import coils as strip
-from monitor.figures import customer, files, measured, production, standstill
-from monitor.figures import exposure as sorting
-from monitor.figures import scrap as scrap_table
-from monitor.figures import trace as genealogy
 from monitor.figures.bounds import in_range
-from monitor.figures.mountings import described, mountings, weighed, with_earlier
-from monitor.figures.mounts import mounts_of
+from monitor.figures.customer import week as customer
+from monitor.figures.genealogy import exposure as sorting
+from monitor.figures.genealogy import trace as genealogy
+from monitor.figures.genealogy.mountings import described, mountings, weighed, with_earlier
+from monitor.figures.judgement import capability as measured
+from monitor.figures.material import coil_ledger as accounts
+from monitor.figures.material import coils as strip
+from monitor.figures.material.coil_place import on_press
+from monitor.figures.material.mount_facts import mounts_of
+from monitor.figures.material.unscanned import Missing, unscanned
+from monitor.figures.output import files, production
+from monitor.figures.output import scrap as scrap_table
+from monitor.figures.output import stops as standstill
 from monitor.figures.question import Question
 from monitor.figures.scope import SHARPENING_PIECES, Scope, scope
-from monitor.figures.unscanned import Missing, unscanned
-from monitor.figures.whereabouts import on_press
 from monitor.ledger import Ledger, Snapshot
 from monitor.reckoning.press.carry import from_json
 from monitor.reckoning.press.stops import stop_name
@@ -32,8 +35,8 @@ from shared.fields import Kind
 from shared.figures import FIGURES
 
 if TYPE_CHECKING:
-    from monitor.figures.bench import Look
     from monitor.figures.contradictions import Contradiction
+    from monitor.figures.judgement.bench import Look
     from monitor.reckoning.attribution.suspects import Remembered
 
 # Statistics take a second to import: what judges is imported where it is asked for, so that what counts need not wait.
@@ -118,8 +121,8 @@ def look(
     With what was `remembered` of earlier looks only dies and causes with new inspections are worked out.
     Raises RequestError for a range that does not exist.
     """
-    from monitor.figures import analysis
-    from monitor.figures.bench import Look
+    from monitor.figures.judgement import analysis
+    from monitor.figures.judgement.bench import Look
 
     book = Book.read(snapshot, plant_of(snapshot.plant_text()))
     question = Question(snapshot, book, scope(book.calendar, from_, to))
@@ -131,7 +134,7 @@ def look(
 
 def station_service(snapshot: Snapshot, seen: Look, die: str) -> pd.DataFrame:
     """Return the `service` table of one die from inspections that were looked at already."""
-    from monitor.figures import service as sharpening
+    from monitor.figures.judgement import service as sharpening
 
     until_us = scope(seen.book.calendar, None, seen.to or None).to_us
     return _typed("service", sharpening.service(snapshot, seen.book, dict(seen.rows), [die], until_us))
@@ -268,14 +271,14 @@ def _dies(question: Question) -> list[str]:
 
 
 def _evidence(question: Question) -> dict[str, pd.DataFrame]:
-    from monitor.figures import analysis
+    from monitor.figures.judgement import analysis
 
     return analysis.evidence(question.snapshot, question.standing, question.scope, mountings(question), _dies(question))
 
 
 def _suspects(question: Question) -> pd.DataFrame:
     """All dies are looked at together, whichever is asked for, or a filter would change what counts as chance."""
-    from monitor.figures import analysis
+    from monitor.figures.judgement import analysis
 
     whole = replace(question, scope=replace(question.scope, die=None))
     table = analysis.suspects(_evidence(whole), question.standing)
@@ -283,13 +286,13 @@ def _suspects(question: Question) -> pd.DataFrame:
 
 
 def _wear(question: Question) -> pd.DataFrame:
-    from monitor.figures import analysis
+    from monitor.figures.judgement import analysis
 
     return analysis.wear(_evidence(question), question.standing)
 
 
 def _service(question: Question) -> pd.DataFrame:
-    from monitor.figures import service as sharpening
+    from monitor.figures.judgement import service as sharpening
 
     return sharpening.service(
         question.snapshot,

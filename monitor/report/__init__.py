@@ -1,10 +1,10 @@
 """The customer's week: one customer's view of a week, as PDF, workbook, page and data."""
 
 from monitor.report.due import Due, Standing, due
-from monitor.report.gather import PlantWeek, Range, customers_of, gather, last_week, newest_us, range_of
-from monitor.report.making import House, Output, as_sent, folder_of, house_of, make, write
+from monitor.report.files import House, Output, as_sent, folder_of, house_of, make, write
 from monitor.report.register import MADE, REGISTER, Change, Sent, add, changes, last_sent, read
 from monitor.report.view import View, view_of
+from monitor.report.week import PlantWeek, Range, customers_of, gather, last_week, newest_us, range_of
 
 __all__ = [
     "MADE",

@@ -18,12 +18,12 @@ import numpy as np
 import pandas as pd
 
 from monitor.exporting import as_csv
-from monitor.figures.weeks import week_of
+from monitor.figures.customer.weeks import week_of
 from monitor.reckoning.statistics.intervals import clopper_pearson, wilson
 from monitor.report.control import charts
-from monitor.report.gather import PlantWeek
-from monitor.report.held import Held, HeldBox
+from monitor.report.holds import Held, HeldBox
 from monitor.report.tables import TABLES
+from monitor.report.week import PlantWeek
 
 #: Input tables that the figures of a report come from; how much of others was set aside is the plant's own business.
 BEARING = frozenset(

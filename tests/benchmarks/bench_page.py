@@ -16,10 +16,10 @@ from dashboards.bench_html import bench_html
 from dashboards.bench_model import load_bench
 from dashboards.url import View
 from monitor.book import Book
-from monitor.figures.analysis import suspects
-from monitor.figures.bench import Look
-from monitor.report.evidence import Asked, evidence, sheet_pdf
-from monitor.report.making import House
+from monitor.figures.judgement.analysis import suspects
+from monitor.figures.judgement.bench import Look
+from monitor.report.evidence.sheet import Asked, evidence, sheet_pdf
+from monitor.report.files import House
 from shared.calendar import Calendar
 from shared.plant import Report
 from shared.words import ENGLISH

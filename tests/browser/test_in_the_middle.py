@@ -10,7 +10,7 @@ from playwright.sync_api import expect
 
 from dashboards.app import build_app
 from monitor.copying import backup
-from monitor.figures.holds import history
+from monitor.figures.genealogy.holds import history
 from monitor.ledger import Ledger
 from monitor.loading import load
 from tests.browser.conftest import Served

@@ -11,7 +11,7 @@ import pandas as pd
 
 from dashboards.floor import Noticed
 from dashboards.records import Record, records
-from monitor.figures.alarms import COLUMNS
+from monitor.figures.judgement.alarms import COLUMNS
 from monitor.handover import HandOver
 from monitor.pace import OrderPace
 from monitor.reckoning.statistics.intervals import wilson

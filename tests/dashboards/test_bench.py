@@ -21,7 +21,7 @@ from dashboards.manner import Manner, speak
 from dashboards.pages.bench import pick
 from dashboards.tables import MOST_ROWS
 from dashboards.url import View
-from monitor.figures.bench import Look
+from monitor.figures.judgement.bench import Look
 from shared.calendar import Calendar
 from shared.figures import FIGURES
 from tests.dashboards.invented_plant import CALENDAR

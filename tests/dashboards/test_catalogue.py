@@ -23,7 +23,7 @@ ENGLISH = (
     "monitor/cli",
     "monitor/exporting.py",
     "monitor/figures/__init__.py",
-    "monitor/figures/trace.py",
+    "monitor/figures/genealogy/trace.py",
     "monitor/intake/profiles/",
     "shared/units.py",
 )

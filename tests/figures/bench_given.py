@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from monitor.figures.bench import Look
+from monitor.figures.judgement.bench import Look
 from monitor.reckoning.attribution.suspects import COLUMNS
 from tests.figures.given import START_US, book
 

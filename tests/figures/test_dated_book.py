@@ -11,8 +11,8 @@ import pytest
 
 from dashboards.data import LedgerReading
 from monitor.figures import figure, unspent_coils
-from monitor.report.gather import gather
 from monitor.report.view import view_of
+from monitor.report.week import gather
 from tests.tiny import SHIFTS, Tiny, at
 
 LATER = "2027-01-01"

@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 
 from monitor.figures import figure, missing_scans
-from monitor.figures.bites import BOXED, MOUNTED, NEXT, SHIPPED, bites
-from monitor.figures.holds import bearing
-from monitor.figures.trace import trace_of
+from monitor.figures.genealogy.holds import bearing
+from monitor.figures.genealogy.holds_in_force import BOXED, MOUNTED, NEXT, SHIPPED, bites
+from monitor.figures.genealogy.trace import trace_of
 from monitor.holding import place
 from tests.hard_questions.asked import MIDNIGHT_US, SATURDAY, THURSDAY, inside
 from tests.tiny import PLAIN, SHIFTS, at

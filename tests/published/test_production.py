@@ -2,7 +2,7 @@ import pandas as pd
 import pytest
 
 from monitor.book import Book
-from monitor.figures import production
+from monitor.figures.output import production
 from shared.facts import FACTS
 from shared.plant import Plant
 from shared.tables import TABLES

@@ -2,7 +2,7 @@ import datetime as dt
 
 import numpy as np
 
-from monitor.figures.weeks import days_of, week_of
+from monitor.figures.customer.weeks import days_of, week_of
 from monitor.intake.clock import to_instants
 from shared.calendar import Calendar
 from shared.plant import Plant

@@ -7,12 +7,12 @@ from dataclasses import dataclass, replace
 
 import pandas as pd
 
-from monitor.figures import production
 from monitor.figures.contradictions.boxes import Boxes
 from monitor.figures.contradictions.decided import beyond_rejected
 from monitor.figures.contradictions.found import DECIDED, REJECTED, SAMPLE, Contradiction, Names, named, places
 from monitor.figures.contradictions.looks import Booked, Look, looks_of
 from monitor.figures.contradictions.made import Made
+from monitor.figures.output import production
 from monitor.figures.question import Question
 from monitor.ledger import Snapshot
 from shared.phrases import Phrase, phrase

@@ -9,7 +9,7 @@ import numpy.typing as npt
 import pyarrow as pa
 
 from monitor.book import Book
-from monitor.figures.lineage import DAY_US, Doubts
+from monitor.figures.genealogy.graph import DAY_US, Doubts
 from monitor.ledger import Snapshot
 from monitor.reckoning.pieces.boxes import HOUR_US
 from monitor.reckoning.pieces.contradictions import EDGE_US

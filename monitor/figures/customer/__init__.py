@@ -1,0 +1,1 @@
+"""A customer's week."""

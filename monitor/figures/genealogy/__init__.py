@@ -1,0 +1,1 @@
+"""From coil to container and back: trace, exposure, holds."""

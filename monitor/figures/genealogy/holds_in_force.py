@@ -1,0 +1,148 @@
+"""Where standing holds bite: at the press, where a container is closed, and where a shipment goes out."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Hashable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from monitor.book import Record
+from monitor.figures.genealogy.holds import FLOOR, OF_STRIP, SENT, bearing, holds
+from monitor.figures.genealogy.trace import coils_of, followed
+from monitor.figures.material.coil_place import STORE, on_press
+from monitor.ledger import Snapshot
+
+#: Strip under hold lies on a press; strip under hold in store fits what a press runs; a container that is here, and
+#: a shipment that went out, has pieces under hold.
+MOUNTED, NEXT, BOXED, SHIPPED = "mounted", "next", "boxed", "shipped"
+
+_EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
+_SIZE = ("material", "width_mm", "thickness_mm")
+
+
+@dataclass(frozen=True)
+class Bite:
+    """One place where a hold bites; `name` is the coil or reel, the container or the shipment.
+
+    `at` is when the container was closed or sent, ISO text, "" while it is open; `after` tells that it was sent
+    although the hold stood then; `pieces` is None where nobody knows how many.
+    """
+
+    kind: str
+    hold_id: str
+    held: str
+    reason: str
+    name: str
+    press_id: str = ""
+    pieces: int | None = 0
+    customer: str = ""
+    at: str = ""
+    after: bool = False
+
+    @property
+    def key(self) -> tuple[str, str, str, bool]:
+        """What makes it the same bite in two versions; a container that is closed bites anew."""
+        return self.kind, self.hold_id, self.name, bool(self.at)
+
+
+def bites(snapshot: Snapshot) -> list[Bite]:
+    """Return where the holds that stand bite: shipments, presses, containers, then what may be mounted next."""
+    standing = holds(snapshot).to_dict("records")
+    if not standing:
+        return []
+    lying = on_press(snapshot)
+    found = [bite for hold in standing for bite in _of_hold(snapshot, hold, lying)]
+    order = (SHIPPED, MOUNTED, BOXED, NEXT)
+    return sorted(found, key=lambda b: (order.index(b.kind), not b.after, b.hold_id, b.press_id, b.name))
+
+
+def mounted(snapshot: Snapshot) -> list[Bite]:
+    """Return strip under hold that lies on a press now, and nothing else: quick enough to be asked all the time."""
+    table = holds(snapshot)
+    standing = table[table["scope"].isin(OF_STRIP)].to_dict("records")
+    lying = on_press(snapshot) if standing else {}
+    found = []
+    for hold in standing if lying else []:
+        scope, value = str(hold["scope"]), str(hold["value"])
+        named = (str(hold["hold_id"]), f"{scope} {value}", str(hold["reason"]))
+        names = _lying_of(snapshot, scope, value, lying)
+        found += [Bite(MOUNTED, *named, name, lying[name]) for name in sorted(names)]
+    return found
+
+
+def _lying_of(snapshot: Snapshot, scope: str, value: str, lying: Mapping[str, str]) -> set[str]:
+    """Return what lies on presses of a coil, lot or heat; reels are only followed where one lies on a press."""
+    coils = coils_of(snapshot, scope, value)
+    if snapshot.lookup("reels", "reel_id", set(lying)):
+        return followed(snapshot, coils)[1] & set(lying)
+    return coils & set(lying)
+
+
+def _of_hold(snapshot: Snapshot, hold: Mapping[object, object], lying: Mapping[str, str]) -> Iterator[Bite]:
+    scope, value = str(hold["scope"]), str(hold["value"])
+    named = (str(hold["hold_id"]), f"{scope} {value}", str(hold["reason"]))
+    span = tuple(None if pd.isna(hold[name]) else int(hold[name]) for name in ("from", "to"))  # type: ignore[call-overload]
+    found = bearing(snapshot, scope, value, (span[0], span[1]))
+    if scope in OF_STRIP:
+        for name in sorted(_lying_of(snapshot, scope, value, lying)):
+            yield Bite(MOUNTED, *named, name, lying[name])
+        waiting = found.coils.loc[found.coils["state"] == STORE, "coil_id"]
+        yield from (Bite(NEXT, *named, name, press) for name, press in _fitting(snapshot, set(waiting), lying))
+    placed = _EPOCH + dt.timedelta(microseconds=int(hold["placed_at"]))  # type: ignore[call-overload]
+    yield from _of_boxes(found.boxes.to_dict("records"), named, placed)
+
+
+def _of_boxes(
+    boxes: Iterable[Mapping[Hashable, Any]], named: tuple[str, str, str], placed: dt.datetime
+) -> Iterator[Bite]:
+    sent: dict[tuple[str, str, str], list[Mapping[Hashable, Any]]] = {}
+    for row in boxes:
+        if row["state"] == SENT:
+            for shipment in row["shipments"]:
+                sent.setdefault((shipment, str(row["customer"]), str(row["shipped_at"])), []).append(row)
+        elif row["state"] == FLOOR:
+            name, press_id, at = str(row["container_id"]), str(row["press_id"]), str(row["closed_at"])
+            yield Bite(BOXED, *named, name, press_id, _here([row]), at=at)
+    for (shipment, customer, at), rows in sent.items():
+        after = dt.datetime.fromisoformat(at) >= placed
+        press_id = ";".join(sorted({str(row["press_id"]) for row in rows}))
+        yield Bite(SHIPPED, *named, shipment, press_id, _here(rows), customer, at, after)
+
+
+def _here(rows: Iterable[Mapping[Hashable, Any]]) -> int | None:
+    counts = [row["here"] for row in rows]
+    return None if any(pd.isna(count) for count in counts) else sum(int(count) for count in counts)
+
+
+def _fitting(snapshot: Snapshot, waiting: set[str], lying: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+    """Yield coils in store with a press that runs strip of the same material, width and thickness."""
+    rows = {row["coil_id"]: row for row in snapshot.lookup("coils", "coil_id", {*waiting, *lying})}
+    runs: dict[tuple[object, ...], list[str]] = {}
+    for name, press in lying.items():
+        if name in rows:
+            runs.setdefault(_size(rows[name]), []).append(press)
+    for name in sorted(waiting & set(rows)):
+        yield from ((name, press) for press in sorted(runs.get(_size(rows[name]), [])))
+
+
+def _size(coil: Record) -> tuple[object, ...]:
+    return tuple(coil[name] for name in _SIZE)
+
+
+def sentence(bite: Bite) -> str:
+    """Say what bites and what is asked of whoever reads it."""
+    why = f"{bite.held} is held, {bite.hold_id}: {bite.reason}"
+    pieces = "an unknown number of pieces" if bite.pieces is None else f"{bite.pieces:,} pieces"
+    if bite.kind == MOUNTED:
+        return f"{bite.name} lies on press {bite.press_id} though {why}"
+    if bite.kind == NEXT:
+        return f"{bite.name} in store would fit press {bite.press_id}; do not mount it, {why}"
+    if bite.kind == BOXED:
+        shut = "closed with" if bite.at else "filling with"
+        return f"container {bite.name} {shut} {pieces} under hold, {why}"
+    to = f" to {bite.customer}" if bite.customer else ""
+    when = "although held" if bite.after else "before the hold"
+    return f"shipment {bite.name}{to} went out {when} with {pieces}, {why}"

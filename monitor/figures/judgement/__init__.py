@@ -1,0 +1,1 @@
+"""What the inspections and measurements say: suspects, wear, service, capability, alarms."""

@@ -1,0 +1,102 @@
+"""The rows behind a line of `suspects`: which inspections it calls bad, which it compares them with, and both rates."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from monitor.figures.judgement.analysis import level_words
+from monitor.reckoning.attribution.candidates import build as build_candidates
+from monitor.reckoning.attribution.columns import Candidates, named
+from monitor.reckoning.attribution.context import build as build_context
+from monitor.reckoning.attribution.lines import sides
+from shared.factors import tied
+
+Flags = npt.NDArray[np.bool_]
+_JOINT = "; "
+
+
+@dataclass(frozen=True)
+class Proof:
+    """The two sides of a line over the rows of a die, and what was counted on each [pieces]."""
+
+    bad: Flags
+    compared: Flags
+    bad_inspected: int
+    bad_rejected: int
+    compared_inspected: int
+    compared_rejected: int
+
+    @property
+    def bad_rate(self) -> float:
+        """Share rejected in the bad rows; NaN without pieces."""
+        return self.bad_rejected / self.bad_inspected if self.bad_inspected else np.nan
+
+    @property
+    def compared_rate(self) -> float:
+        """Share rejected in the rows compared; NaN without pieces."""
+        return self.compared_rejected / self.compared_inspected if self.compared_inspected else np.nan
+
+
+class Proofs:
+    """The rows behind the lines of one die, read once for all of them.
+
+    `rows`: a die's inspections with `rejected` [pieces] of one cause.
+    """
+
+    def __init__(self, rows: pd.DataFrame) -> None:
+        self._rows = rows
+        self._context = build_context(rows)
+        self._candidates = build_candidates(self._context)
+
+    def of(self, factor: str, level: str, tied_with: str = "") -> Proof | None:
+        """Return the rows of a line, named as in `suspects`; None where they no longer hold what it names."""
+        others = tied(tied_with)
+        inspected = self._context.inspected
+        column = _column(self._candidates, factor, level)
+        if column is None:
+            column = _beside(self._candidates, inspected, factor, level, others)
+        if column is None:
+            return None
+        bad, compared = (self._whole(flags) for flags in sides(column[:, None], inspected))
+        looked, found = (self._rows[name].to_numpy(np.float64) for name in ("inspected", "rejected"))
+        sums = [int(counts[side].sum()) for side in (bad, compared) for counts in (looked, found)]
+        return Proof(bad, compared, *sums)
+
+    def _whole(self, flags: Flags) -> Flags:
+        """Return flags for all rows: those without pieces are on neither side."""
+        whole = np.zeros(len(self._rows), dtype=bool)
+        whole[self._context.kept[flags]] = True
+        return whole
+
+
+def _column(candidates: Candidates, factor: str, level: str) -> npt.NDArray[np.float64] | None:
+    """Return the column that a factor and level name; of joint levels the first."""
+    mine = [(n, level_words(factor, q.level)) for n, q in enumerate(candidates.questions) if named(q.factor) == factor]
+    for is_meant in (level.__eq__, lambda text: level.startswith(text + _JOINT)):
+        for number, text in mine:
+            if is_meant(text):
+                return candidates.column(number)
+    return None
+
+
+def _beside(
+    candidates: Candidates,
+    inspected: npt.NDArray[np.float64],
+    factor: str,
+    level: str,
+    others: Iterable[tuple[str, ...]],
+) -> npt.NDArray[np.float64] | None:
+    """Return the column of a level that was only laid around the rows of a line it is tied with."""
+    for other_factor, other_level in others:
+        around = _column(candidates, other_factor, other_level)
+        if around is not None:
+            wider = candidates.with_steps_around(sides(around[:, None], inspected)[0], inspected)
+            column = _column(wider, factor, level)
+            if column is not None:
+                return column
+    return None

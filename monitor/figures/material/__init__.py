@@ -1,0 +1,1 @@
+"""What became of the strip: mountings, coils, their accounts, where a coil is."""

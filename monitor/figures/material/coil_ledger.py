@@ -1,0 +1,260 @@
+"""The `coil_ledger` table: received, used, returned and left of each coil, and differences that nothing explains.
+
+Received = good + skeleton + unfinished + setting + rejected + left + difference, over all mountings of the coil.  The
+table of yields is seen from above: by lot, supplier or die.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from scipy import special
+
+from monitor.book import Book, Record
+from monitor.figures.material.coil_place import state, used_up
+from monitor.figures.material.coils import MM_PER_M, metre_kg, received_on
+from monitor.reckoning.pieces.difference import CoilAccount, judge
+
+EXPLAINED, UNEXPLAINED, UNWEIGHED = "explained", "not explained", "not weighed"
+
+#: Parts of one by which width and thickness of a coil may differ from what was entered; common practice, no source.
+THICKNESS_TOLERANCE = 0.02
+WIDTH_TOLERANCE = 0.005
+
+#: Smallest step of the scale [kg]; common practice, no source.
+INTERVAL_KG = 1.0
+
+_KG = ("good_kg", "skeleton_kg", "unfinished_kg", "setup_kg", "rejected_kg")
+_SUMS = ("used_m", "used_kg", "overrun_m", "pieces", "rejected", "good", *_KG)
+_BY_COIL = ["lot", "heat", "supplier", "material"]
+_JUDGED = ("finding", "explained_kg", "likeliest", "chance", "entered", "needed", "needed_low", "needed_high")
+
+
+def coil_ledger(
+    mountings: pd.DataFrame,
+    coils: pd.DataFrame,
+    book: Book,
+    on: Mapping[str, str],
+    idle: Iterable[Record] = (),
+    today: dt.date = dt.date.min,
+) -> pd.DataFrame:
+    """Return a row for each coil of the plant book in `mountings` (see `with_start`), and for each that is `idle`.
+
+    `coils` is the `coils` table of the same mountings, `on` the press that a coil lies on now; idle coils were never
+    mounted: what a metre weighs is that of the day they came in, or of `today` where that is not known.
+    """
+    known = book.coils
+    sums = _sums(coils[coils["coil_id"].isin(list(known))])
+    ends = _ends(mountings)
+    wanted = _Wanted(book)
+    found = [_row(known[coil], row, ends[coil], on.get(coil, ""), wanted) for coil, row in sums.items()]
+    metres = ((row, metre_kg(row, book, received_on(book, row, today))) for row in idle)
+    found += [_in_store(row, on.get(row["coil_id"], ""), kg) for row, kg in metres]
+    return pd.DataFrame(found)
+
+
+def unspent(used: pd.DataFrame, book: Book) -> set[str]:
+    """Return the coils that are not used up, those never mounted too.
+
+    `used` is what all mountings used (see `strip_used` of the ledger), `book` holds all coils.
+    """
+    coils = pd.DataFrame(book.tables["coils"], columns=["coil_id", "weight_kg"]).set_index("coil_id")
+    spent_kg = _spent_kg(used, book).reindex(coils.index)
+    # A weight that is not known makes what is left of it not known; a coil never mounted is whole.
+    spent_kg = spent_kg.where(coils.index.isin(used["coil_id"]), 0.0)
+    mine = used.groupby("coil_id")
+    ends = used[used["end_weighed_kg"].notna()].sort_values("end_weighed_us").drop_duplicates("coil_id", keep="last")
+    ends = ends.set_index("coil_id").reindex(coils.index)
+    # What was weighed at the last end stands, unless the coil went on a press again.
+    stands = ends["end_weighed_us"] >= mine["mounted_us"].max().reindex(coils.index).fillna(-1)
+    left = ends["end_weighed_kg"].where(stands, coils["weight_kg"] - spent_kg)
+    return set(coils.index[~used_up(left, coils["weight_kg"])])
+
+
+def _spent_kg(used: pd.DataFrame, book: Book) -> pd.Series[float]:
+    """Return what was used of each coil [kg], each mounting by the density of the day it began."""
+    known = used[used["coil_id"].isin(list(book.coils)) & used["mounted_us"].notna()]
+    pairs = zip(known["coil_id"], known["mounted_us"], strict=True)
+    metre = [metre_kg(book.coils[coil], book, book.day_of(int(us))) for coil, us in pairs]
+    used_kg: pd.Series[float] = known["used_mm"] / MM_PER_M * np.array(metre, dtype=float)
+    return used_kg.groupby(known["coil_id"]).sum(min_count=1)
+
+
+def _sums(coils: pd.DataFrame) -> dict[str, dict[str, object]]:
+    grouped = coils.groupby("coil_id", sort=False)
+    sums = grouped[list(_SUMS)].sum(min_count=1)
+    for name, emptied in (("good", ["good", "good_kg"]), ("setup_pieces", ["setup_kg"])):
+        # Pieces that are not known of one mounting are not known of the coil.
+        sums.loc[coils[name].isna().groupby(coils["coil_id"], sort=False).any(), emptied] = pd.NA
+    waits = coils["coil_yield"].isna() & coils["good_kg"].notna() & (coils["used_kg"] > 0)
+    sums["waits"] = waits.groupby(coils["coil_id"], sort=False).any()
+    sums["strokes"] = grouped["strokes"].sum()
+    sums["mountings"] = grouped.size()
+    sums["mounted_at"], sums["removed_at"] = grouped["mounted_at"].first(), grouped["removed_at"].last()
+    sums["press_id"] = grouped["press_id"].agg(lambda presses: ";".join(dict.fromkeys(presses)))
+    sums["dies"] = grouped["dies"].agg(_all_of)
+    sums["die_id"] = sums["dies"].map(";".join)
+    return {str(coil): row for coil, row in zip(sums.index, sums.to_dict("records"), strict=True)}  # type: ignore[misc]
+
+
+def _all_of(dies: pd.Series[Any]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(die for some in dies if isinstance(some, tuple) for die in some if die))
+
+
+def _ends(mountings: pd.DataFrame) -> dict[str, dict[str, object]]:
+    """Return what each coil began with, what is left of it, and whether that was weighed."""
+    ends = mountings.groupby("coil_id").agg(
+        start_kg=("start_kg", "first"),
+        left_kg=("remaining_kg", "last"),
+        last=("mounting_id", "last"),
+        metre_kg=("kg_per_m", "last"),
+        mounted_us=("mounted_us", "last"),
+    )
+    weighed = mountings.set_index("mounting_id")["end_weighed_kg"].notna()
+    ends["weighed"] = ends["last"].map(weighed)
+    return {str(coil): row for coil, row in zip(ends.index, ends.to_dict("records"), strict=True)}  # type: ignore[misc]
+
+
+class _Wanted:
+    """What width and thickness the dies and parts of the plant book want on a plant day [mm]."""
+
+    def __init__(self, book: Book) -> None:
+        self._book = book
+        self._held: dict[dt.date, tuple[dict[str, Any], dict[str, Any]]] = {}
+
+    def _on(self, day: dt.date) -> tuple[dict[str, Any], dict[str, Any]]:
+        """Return width and thickness by die."""
+        if day not in self._held:
+            held = self._book.as_of(day).tables
+            thickness = {row["part_no"]: row["thickness_mm"] for row in held["parts"]}
+            made = {row["die_id"]: thickness.get(row["part_no"]) for row in (*held["routes"], *held["outs"])}
+            self._held[day] = {row["die_id"]: row["strip_width_mm"] for row in held["dies"]}, made
+        return self._held[day]
+
+    def of(self, dies: Iterable[str], mounted_us: object) -> dict[str, float]:
+        """Return what the dies of a coil wanted on the day it was mounted, where they agree."""
+        found = {}
+        day = dt.date.min if pd.isna(mounted_us) else self._book.day_of(int(mounted_us))  # type: ignore[call-overload]
+        for name, wants in zip(("width_mm", "thickness_mm"), self._on(day), strict=True):
+            values = {wants.get(die) for die in dies} - {None}
+            if len(values) == 1:
+                found[name] = float(values.pop() or 0)
+        return found
+
+
+def _row(
+    coil: Record,
+    sums: dict[str, object],
+    end: dict[str, object],
+    press_id: str,
+    wanted: _Wanted,
+) -> dict[str, object]:
+    received = coil["weight_kg"] if coil["weight_kg"] is not None else float(end["start_kg"])  # type: ignore[arg-type]
+    left = float(end["left_kg"])  # type: ignore[arg-type]
+    metre_kg = float(end["metre_kg"])  # type: ignore[arg-type]
+    row = {**_about(coil), **sums, "received_kg": received, "left_kg": left, "left_m": left / metre_kg}
+    row["state"] = state(left, received, press_id)
+    row["press_id"] = press_id or sums["press_id"]
+    row["difference_kg"] = float(received) - float(sums["used_kg"]) - left  # type: ignore[arg-type]
+    row["coil_yield"] = _yield(sums)
+    expected = wanted.of(sums["dies"], end["mounted_us"])  # type: ignore[arg-type]
+    return row | _judged(coil, row, metre_kg, expected if end["weighed"] else None)
+
+
+def _about(coil: Record) -> dict[str, object]:
+    return {"coil_id": coil["coil_id"], **{name: coil[name] or "" for name in _BY_COIL}}
+
+
+def _yield(sums: Mapping[str, object]) -> float:
+    good, used = float(sums["good_kg"]), float(sums["used_kg"])  # type: ignore[arg-type]
+    return good / used if used > 0 and not sums["waits"] else np.nan
+
+
+def _in_store(coil: Record, press_id: str, metre_kg: float) -> dict[str, object]:
+    """Return the row of a coil of which nothing was used; `metre_kg` is what a metre weighs [kg]."""
+    nothing = dict.fromkeys(("mountings", "pieces", "rejected", "good", "used_m", "used_kg", "overrun_m", *_KG), 0)
+    kg = np.nan if coil["weight_kg"] is None else coil["weight_kg"]
+    where = {"state": state(kg, kg, press_id), "press_id": press_id, "die_id": "", "mounted_at": "", "removed_at": ""}
+    metres = float(kg) / metre_kg
+    left = {"received_kg": kg, "left_kg": kg, "left_m": metres, "difference_kg": 0.0}
+    return {**_about(coil), **nothing, **where, **left, "finding": UNWEIGHED, "likeliest": ""}
+
+
+def _judged(
+    coil: Record, row: Mapping[str, object], metre_kg: float, expected: Mapping[str, float] | None
+) -> dict[str, object]:
+    """Return whether weighing and counting explain the difference, and else what would; None = it was not weighed."""
+    account = None if expected is None else _account(coil, row, metre_kg, expected)
+    found = judge(account) if account else None
+    if account is None or found is None:
+        return {"finding": UNWEIGHED, "likeliest": ""}
+    entered = getattr(account, found.likeliest) if found.likeliest else np.nan
+    finding = UNEXPLAINED if found.flagged else EXPLAINED
+    told = (finding, found.explained_kg, found.likeliest, found.chance, entered, found.value, found.low, found.high)
+    return dict(zip(_JUDGED, told, strict=True))
+
+
+def _account(
+    coil: Record, row: Mapping[str, object], metre_kg: float, expected: Mapping[str, float]
+) -> CoilAccount | None:
+    """Return what a coil says of itself, with the strip beyond its length; None where something of it is not known."""
+    names = ("received_kg", "left_kg", "used_kg", "used_m", "overrun_m", "strokes")
+    received, left, used, used_m, over_m, strokes = (float(row[name]) for name in names)  # type: ignore[arg-type]
+    if not strokes or np.isnan([received, left, used, metre_kg]).any():
+        return None
+    width, thickness = float(coil["width_mm"]), float(coil["thickness_mm"])
+    pitch_mm = used_m * MM_PER_M / strokes
+    return CoilAccount(
+        received,
+        left,
+        used + over_m * metre_kg,
+        width,
+        thickness,
+        pitch_mm,
+        round(strokes + over_m * MM_PER_M / pitch_mm) if pitch_mm else int(strokes),
+        interval_kg=INTERVAL_KG,
+        thickness_tolerance_mm=THICKNESS_TOLERANCE * thickness,
+        width_tolerance_mm=WIDTH_TOLERANCE * width,
+        expected=expected,
+    )
+
+
+def yields(coils: pd.DataFrame, by: Sequence[str], confidence: float = 0.95) -> pd.DataFrame:
+    """Sum the `coils` table by some of its columns: mountings, coils, used_kg, good_kg, yield with its interval.
+
+    `coil_yield` is good over strip used; `of_possible` is good over what the dies can give of that strip, which is
+    the one to compare dies by.  The interval is that of a ratio over mountings taken as drawn at random (from memory of
+    survey sampling); one mounting has none.  Those of which a weight is not known, or whose strip waits for another
+    die, are counted in `unweighed` alone.
+    """
+    known = coils["used_kg"].notna() & coils["coil_yield"].notna()
+    rows = coils.assign(unweighed=(~known).astype("int64"), mountings=1)
+    rows["possible_kg"] = rows["used_kg"] - rows["skeleton_kg"]
+    for name in ("used_kg", "good_kg", "possible_kg"):
+        rows[name] = rows[name].where(known, 0.0)
+    grouped = rows.groupby(list(by), sort=True)
+    sums = grouped[["mountings", "unweighed", "used_kg", "good_kg", "possible_kg"]].sum()
+    sums["coils"] = grouped["coil_id"].nunique()
+    for name, whole in (("coil_yield", "used_kg"), ("of_possible", "possible_kg")):
+        sums[name] = sums["good_kg"] / sums[whole].where(sums[whole] > 0)
+        doubt = _doubt(rows[known], list(by), sums[name], whole, confidence).reindex(sums.index)
+        sums[f"{name}_low"], sums[f"{name}_high"] = (
+            (sums[name] - doubt).clip(lower=0),
+            (sums[name] + doubt).clip(upper=1),
+        )
+    return sums.reset_index()
+
+
+def _doubt(rows: pd.DataFrame, by: list[str], ratio: pd.Series, whole: str, confidence: float) -> pd.Series:
+    """Return half the width of the interval of good over `whole`, missing where fewer than two mountings tell."""
+    expected = (
+        rows[whole] * ratio.reindex(pd.MultiIndex.from_frame(rows[by]) if len(by) > 1 else rows[by[0]]).to_numpy()
+    )
+    squares = rows.assign(square=(rows["good_kg"] - expected) ** 2).groupby(by)
+    n = squares.size()
+    spread: pd.Series = np.sqrt(squares["square"].sum() * n / (n - 1).where(n > 1)) / squares[whole].sum()
+    return spread.mul(special.stdtrit((n - 1).where(n > 1), (1 + confidence) / 2))

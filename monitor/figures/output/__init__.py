@@ -1,0 +1,1 @@
+"""What was made and when: shifts, hours, stops, scrap, files loaded."""

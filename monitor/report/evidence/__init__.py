@@ -1,0 +1,1 @@
+"""The evidence sheet: one line of the verdict and all that it rests on."""

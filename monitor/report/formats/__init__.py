@@ -1,0 +1,1 @@
+"""A report as PDF, page, workbook, data; its charts."""
