@@ -9,7 +9,7 @@ import waitress
 from dash import Dash
 
 from dashboards.assembly import assemble
-from dashboards.data import LedgerDoor
+from dashboards.ledger.door import LedgerDoor
 
 THREADS = 16
 """Threads that answer: a browser asks for half a dozen files at once."""

@@ -12,13 +12,13 @@ from dash import ClientsideFunction, Dash, Input, Output, State
 from flask import Response, request
 
 from dashboards import ids
-from dashboards.elements import failure
-from dashboards.manner import follow_requests
-from dashboards.page import Door, Page
+from dashboards.ledger.page import Door, Page
 from dashboards.pages import PAGES
-from dashboards.sheet import register as register_sheet
+from dashboards.parts.download import hand_out
+from dashboards.parts.elements import failure
+from dashboards.reason_sheet.callbacks import register as register_sheet
+from dashboards.request.locale import follow_requests
 from dashboards.shell import EARLY_THEME, document, in_language, nav, route, shell
-from dashboards.take_away import hand_out
 
 _HEADERS = {
     "X-Content-Type-Options": "nosniff",

@@ -9,10 +9,10 @@ from typing import Any
 from dash import dcc, html
 
 from dashboards import ids
-from dashboards.elements import attributes
-from dashboards.manner import INCH, METRIC, key, manner, say
-from dashboards.page import Door, Page
-from dashboards.url import View
+from dashboards.ledger.page import Door, Page
+from dashboards.parts.elements import attributes
+from dashboards.request.locale import INCH, METRIC, key, manner, say
+from dashboards.request.url import View
 from monitor.charts.style import DARK, FONT, LIGHT, Palette
 from shared.words import LANGUAGES
 

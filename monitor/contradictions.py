@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 
-from monitor.book import Book, plant_of
 from monitor.figures import Question
 from monitor.figures.contradictions import KINDS, Contradiction, found_in
 from monitor.figures.scope import Scope
 from monitor.ledger import Ledger, Snapshot
+from monitor.plant.book import Book, plant_of
 
 
 def all_of(ledger: Ledger) -> list[Contradiction]:

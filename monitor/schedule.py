@@ -10,9 +10,9 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
-from monitor.book import Book, plant_of
 from monitor.ledger import Ledger
 from monitor.ledger.catalog.locks import lock_file
+from monitor.plant.book import Book, plant_of
 from monitor.report import (
     MADE,
     Due,

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from monitor import loading
 from monitor.ledger import Ledger
+from monitor.load import files as loading
 
 #: 2028-06-01: later than anything the tests load, whatever the clock of this computer says.
 LATE_US = 1_843_430_400_000_000

@@ -10,8 +10,8 @@ import pytest
 
 from monitor.figures import AVAILABLE, figure
 from monitor.ledger import Ledger
-from monitor.loading import load
-from monitor.releasing import release
+from monitor.load.files import load
+from monitor.load.release import release
 from shared.tables import TABLES
 from tests.small import BOOK, PLANT
 

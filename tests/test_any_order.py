@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from monitor.figures import AVAILABLE, figure
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 from shared.tables import TABLES
 from tests.cutting import cut_up
 from tests.plants import random_plant

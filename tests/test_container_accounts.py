@@ -9,12 +9,12 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from monitor.book import Book, plant_of
+from monitor.enter.holds import tags_of
 from monitor.figures import figure
 from monitor.figures.genealogy.holds import bearing
 from monitor.figures.genealogy.holds_in_force import bites, sentence
 from monitor.figures.genealogy.trace import trace_of
-from monitor.holding import tags_of
+from monitor.plant.book import Book, plant_of
 from monitor.report.view import View, view_of
 from monitor.report.week import gather
 from tests.tiny import SHIFTS, Tiny, at

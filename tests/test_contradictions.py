@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from monitor.checking import check
-from monitor.cli import main
+from monitor.check import check
+from monitor.cli.main import main
 from monitor.contradictions import all_of, new_ones, summary
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 from tests.tiny import SHIFTS, Tiny, at
 
 
@@ -69,7 +69,7 @@ def test_an_empty_good_that_nothing_explains_is_found(plant: Tiny, monkeypatch: 
     """The pieces of a row do not go beyond the whole, and no rows contradict one another: then good must not lack."""
     del plant.rows["inspections"]
     plant.load()
-    from monitor import checking
+    from monitor import check as checking
     from monitor.figures import figure
 
     def emptied(ledger: Ledger, name: str) -> object:

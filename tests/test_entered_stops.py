@@ -9,7 +9,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from monitor.checking import check
+from monitor.check import check
 from monitor.figures import figure
 from tests.test_unresolved import THREE_SHIFTS
 from tests.tiny import DAY, Row, Tiny, at

@@ -10,10 +10,10 @@ from pathlib import Path
 
 import pytest
 
-from monitor.exporting import as_csv
+from monitor.export import as_csv
 from monitor.figures import AVAILABLE, ask_all
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 from shared.facts import FACTS
 from shared.plant import Plant
 from tests.plants import random_plant

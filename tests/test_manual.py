@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 from typer.main import get_command
 
-from monitor.cli import app
+from monitor.cli.main import app
 from monitor.figures import AVAILABLE
 from shared.figures import FIGURES
 from shared.tables import TABLES

@@ -11,12 +11,12 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
+from monitor.enter.holds import place
 from monitor.figures import AVAILABLE, figure
 from monitor.figures.genealogy.holds import bearing, holds
 from monitor.figures.genealogy.holds_in_force import bites, sentence
-from monitor.holding import place
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 from tests.odd_names import Renaming, renamed
 from tests.plants import random_plant
 from tests.two_dies import one_die_plant, two_die_plant

@@ -13,10 +13,10 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from monitor.checking import check
+from monitor.check import check
 from monitor.figures import AVAILABLE, figure
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 from shared.fields import Kind
 from shared.figures import FIGURES
 from tests.plants import random_plant

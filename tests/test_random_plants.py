@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from monitor.figures import figure
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 from shared.figures import FIGURES
 from tests.plants import Truth, random_plant
 

@@ -11,7 +11,7 @@ import pytest
 
 from monitor.figures import figure
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 from monitor.reckoning.press.stops import NO_REASON
 from shared.words import LANGUAGES, words
 

@@ -13,7 +13,7 @@ from monitor.figures import figure, look
 from monitor.figures.judgement.bench import case
 from monitor.figures.judgement.proof import Proofs
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 
 SAMPLES = Path(__file__).parents[1] / "sample_runs"
 TRUTH = SAMPLES / "fortnight_truth"

@@ -10,9 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from monitor.book import Book, plant_of
-from monitor.copying import backup
+from monitor.keep.backup import backup
 from monitor.ledger import Ledger
+from monitor.plant.book import Book, plant_of
 from monitor.report import MADE, Standing, last_sent, read
 from monitor.schedule import AGAIN_S, Schedule, alone, standing
 from tests.report.plant import PLANT, Works, loaded, run

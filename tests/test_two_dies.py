@@ -10,7 +10,7 @@ import pytest
 from monitor.figures import figure
 from monitor.figures.genealogy.trace import trace_of
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 from tests.two_dies import Plant, one_die_plant, two_die_plant
 
 

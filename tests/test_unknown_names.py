@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 from tests.test_sample_runs import SAMPLES
 from tests.tiny import Tiny, at
 

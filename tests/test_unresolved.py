@@ -8,7 +8,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from monitor.checking import check
+from monitor.check import check
 from monitor.figures import figure
 from tests.tiny import DAY, PLAIN, SHIFTS, Tiny, at
 

@@ -14,13 +14,13 @@ import pandas as pd
 import pytest
 from typer.testing import CliRunner
 
-from dashboards.data import LedgerDoor
-from monitor.cli import app
-from monitor.copying import backup
+from dashboards.ledger.door import LedgerDoor
+from monitor.cli.main import app
 from monitor.figures import AVAILABLE, figure
+from monitor.keep.backup import backup
 from monitor.ledger import Ledger
-from monitor.loading import load
-from monitor.opening import bring_up
+from monitor.load.files import load
+from monitor.load.upgrade import bring_up
 from shared.errors import LedgerError
 from shared.facts import FACTS
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from monitor.enter.floor import first_off
 from monitor.figures import figure
-from monitor.floor import first_off
 from tests.tiny import Tiny, at
 
 

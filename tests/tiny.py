@@ -9,8 +9,8 @@ from pathlib import Path
 
 from monitor.figures import figure
 from monitor.ledger import Ledger
-from monitor.loading import load
-from monitor.reporting import LoadReport
+from monitor.load.files import load
+from monitor.load.report import LoadReport
 
 DAY = dt.date(2026, 11, 2)
 PLAIN = 'name = "Tiny"\ntimezone = "UTC"\n'

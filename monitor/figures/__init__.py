@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, TypedDict, Unpack
 
 import pandas as pd
 
-from monitor.book import Book, plant_of
 from monitor.figures.bounds import in_range
 from monitor.figures.customer import week as customer
 from monitor.figures.genealogy import exposure as sorting
@@ -27,9 +26,10 @@ from monitor.figures.output import stops as standstill
 from monitor.figures.question import Question
 from monitor.figures.scope import SHARPENING_PIECES, Scope, scope
 from monitor.ledger import Ledger, Snapshot
+from monitor.plant.book import Book, plant_of
+from monitor.plant.records import records
 from monitor.reckoning.press.carry import from_json
 from monitor.reckoning.press.stops import stop_name
-from monitor.records import records
 from shared.errors import RequestError
 from shared.fields import Kind
 from shared.figures import FIGURES

@@ -8,9 +8,9 @@ from functools import cached_property
 
 import pandas as pd
 
-from monitor.book import Book
 from monitor.figures.scope import SHARPENING_PIECES, Scope
 from monitor.ledger import Snapshot
+from monitor.plant.book import Book
 from monitor.reckoning.press.carry import from_json
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from monitor.book import Book
+from monitor.plant.book import Book
 
 
 def earlier_steps(book: Book, day: str) -> set[tuple[str, str]]:

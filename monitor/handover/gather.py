@@ -10,7 +10,6 @@ from typing import Any
 
 import pandas as pd
 
-from monitor.book import Book, Record, plant_of
 from monitor.figures import ask, contradicting
 from monitor.figures.genealogy.holds import holds
 from monitor.figures.judgement.alarms import alarms
@@ -29,11 +28,12 @@ from monitor.handover.model import (
     StopLine,
 )
 from monitor.ledger import Snapshot
-from monitor.pace import order_paces
+from monitor.plant.book import Book, Record, plant_of
+from monitor.plant.order_pace import order_paces
+from monitor.plant.records import records
 from monitor.reckoning.press.carry import from_json
 from monitor.reckoning.press.stops import BREAK, CLOSED, NO_SHIFT
 from monitor.reckoning.statistics.band import usual_band
-from monitor.records import records
 from shared.calendar import ShiftWindow
 
 #: A stop longer than this is told one by one [s].

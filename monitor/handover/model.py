@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 
-from monitor.pace import OrderPace
+from monitor.plant.order_pace import OrderPace
 
 
 @dataclass(frozen=True)

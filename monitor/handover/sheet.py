@@ -9,7 +9,7 @@ from itertools import groupby
 
 from monitor.figures.contradictions import KINDS
 from monitor.handover.model import HandOver, PressLine, ScrapLine, StopLine
-from monitor.pace import OrderPace
+from monitor.plant.order_pace import OrderPace
 from shared.calendar import Calendar
 from shared.words import Words
 

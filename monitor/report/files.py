@@ -20,7 +20,7 @@ from monitor.report.register import Sent, changes, figures_of
 from monitor.report.sections.outline import sections
 from monitor.report.view import View
 from monitor.report.words import Words, words
-from monitor.whole_files import write_files
+from monitor.write.whole_files import write_files
 from shared.errors import RequestError
 from shared.phrases import phrase
 from shared.plant import Report

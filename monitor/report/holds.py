@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from monitor.book import Book, Record
 from monitor.figures.genealogy.holds import EMPTIED, bearing
 from monitor.ledger import Snapshot
-from monitor.records import records
+from monitor.plant.book import Book, Record
+from monitor.plant.records import records
 
 
 @dataclass(frozen=True)

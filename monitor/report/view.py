@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from monitor.exporting import as_csv
+from monitor.export import as_csv
 from monitor.figures.customer.weeks import week_of
 from monitor.reckoning.statistics.intervals import clopper_pearson, wilson
 from monitor.report.control import charts

@@ -9,15 +9,15 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from monitor.book import Book, Record, plant_of
 from monitor.figures.customer import week as weekly
 from monitor.figures.customer.weeks import days_of, week_of, weeks_until
 from monitor.figures.genealogy import trace as genealogy
 from monitor.figures.judgement import capability as gauging
 from monitor.figures.scope import Scope
 from monitor.ledger import Snapshot
+from monitor.plant.book import Book, Record, plant_of
+from monitor.plant.records import records
 from monitor.reckoning.press.carry import from_json
-from monitor.records import records
 from monitor.report.holds import Held, standing
 from shared.plant import Plant
 

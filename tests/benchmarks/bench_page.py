@@ -12,12 +12,12 @@ from collections.abc import Callable
 import numpy as np
 import pandas as pd
 
-from dashboards.bench_html import bench_html
-from dashboards.bench_model import load_bench
-from dashboards.url import View
-from monitor.book import Book
+from dashboards.pages.bench.model import load_bench
+from dashboards.pages.bench.view import bench_html
+from dashboards.request.url import View
 from monitor.figures.judgement.analysis import suspects
 from monitor.figures.judgement.bench import Look
+from monitor.plant.book import Book
 from monitor.report.evidence.sheet import Asked, evidence, sheet_pdf
 from monitor.report.files import House
 from shared.calendar import Calendar

@@ -21,7 +21,7 @@ import pyarrow.csv as pacsv
 
 from monitor.intake import find_files, read
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 
 PRESSES = 10
 ROUNDS = 3

@@ -19,7 +19,7 @@ import pyarrow.parquet as pq
 
 from monitor.figures import figure
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 
 PRESSES = 40
 START_S = 1_793_574_000  # 2026-11-02 06:00 in Berlin, a Monday

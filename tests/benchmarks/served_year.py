@@ -15,9 +15,9 @@ import pandas as pd
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from monitor.book import plant_of
 from monitor.ledger import Fold, Ledger, Snapshot, Writer
-from monitor.loading import load
+from monitor.load.files import load
+from monitor.plant.book import plant_of
 from shared.calendar import Calendar
 from shared.facts import FACTS
 from tests.benchmarks.load_rate import PRESSES, write_plant

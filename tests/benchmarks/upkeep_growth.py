@@ -12,10 +12,10 @@ import time
 from pathlib import Path
 from unittest import mock
 
-from monitor.book import plant_of
+from monitor.keep.retention import tidy_if_due
 from monitor.ledger import Ledger
-from monitor.loading import load
-from monitor.upkeep import tidy_if_due
+from monitor.load.files import load
+from monitor.plant.book import plant_of
 from shared.calendar import Calendar
 
 _BOOK = {
@@ -67,7 +67,7 @@ def _one_minute(ledger: Ledger, calendar: Calendar, drop: Path, names: list[str]
     file = drop / f"strokes-{minute:05d}.csv"
     file.write_text("time,press_id,counter\n" + "".join(rows))
     clock_ns = int(at.timestamp() * 1e9) + 60 * 1_000_000_000
-    with mock.patch("time.time_ns", return_value=clock_ns), mock.patch("monitor.loading.tidy_if_due"):
+    with mock.patch("time.time_ns", return_value=clock_ns), mock.patch("monitor.load.files.tidy_if_due"):
         load([file], ledger)
         began = time.perf_counter()
         tidied = tidy_if_due(ledger, calendar) if upkeep else None

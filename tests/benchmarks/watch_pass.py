@@ -11,7 +11,7 @@ import time
 from pathlib import Path
 
 from monitor.ledger import Ledger
-from monitor.watching import Watch, look_through
+from monitor.watch import Watch, look_through
 
 
 def main() -> None:

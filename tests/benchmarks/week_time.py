@@ -19,7 +19,7 @@ MONDAY = dt.date(2026, 11, 2)
 def _timed(*words: str) -> tuple[float, float]:
     """Return the time a command takes from its start to its end, on the wall and on the processor [s]."""
     before, start = resource.getrusage(resource.RUSAGE_CHILDREN), time.perf_counter()
-    run = "from monitor.cli import main; main()"
+    run = "from monitor.cli.main import main; main()"
     subprocess.run([sys.executable, "-c", run, "week", "--week", "2026-W45", *words], check=True, capture_output=True)
     after = resource.getrusage(resource.RUSAGE_CHILDREN)
     cpu = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime

@@ -13,7 +13,7 @@ from waitress.server import create_server
 
 from dashboards.assembly import assemble
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 from tests.dashboards.invented_plant import PlantDoor, crowd, empty, plant
 
 CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("google-chrome")

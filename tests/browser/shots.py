@@ -11,7 +11,7 @@ from playwright.sync_api import sync_playwright
 from dashboards.app import build_app
 from dashboards.pages import PAGES
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 from tests.browser.conftest import CHROMIUM, FLAGS, SAMPLE, Served
 
 WIDTH, HEIGHT = 1440, 900

@@ -8,8 +8,8 @@ import pytest
 from playwright.sync_api import expect
 
 from dashboards.app import build_app
+from monitor.enter.floor import Stretch, give_reason
 from monitor.figures import figure
-from monitor.floor import Stretch, give_reason
 from tests.browser.conftest import Served
 from tests.tiny import DAY, SHIFTS, Tiny, at
 

@@ -9,10 +9,10 @@ import pytest
 from playwright.sync_api import expect
 
 from dashboards.app import build_app
-from monitor.copying import backup
 from monitor.figures.genealogy.holds import history
+from monitor.keep.backup import backup
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 from tests.browser.conftest import Served
 
 PHONE = {"width": 390, "height": 844, "scheme": "dark"}

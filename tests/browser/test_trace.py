@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from dashboards.assembly import assemble
-from dashboards.data import LedgerDoor
+from dashboards.ledger.door import LedgerDoor
 from tests.browser.conftest import Served
 from tests.tiny import Tiny, at
 

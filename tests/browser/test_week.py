@@ -11,9 +11,9 @@ import pytest
 from playwright.sync_api import expect
 
 from dashboards.assembly import assemble
-from dashboards.data import LedgerDoor
+from dashboards.ledger.door import LedgerDoor
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 from monitor.report import House, Output, gather, last_sent, make, view_of
 from shared.plant import Report
 from tests.browser.conftest import Served

@@ -9,11 +9,11 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import pandas as pd
 
-from dashboards.floor import Noticed
-from dashboards.records import Record, records
+from dashboards.ledger.floor import Noticed
+from dashboards.ledger.records import Record, records
 from monitor.figures.judgement.alarms import COLUMNS
 from monitor.handover import HandOver
-from monitor.pace import OrderPace
+from monitor.plant.order_pace import OrderPace
 from monitor.reckoning.statistics.intervals import wilson
 from shared.calendar import Calendar, ShiftWindow
 from shared.figures import FIGURES

@@ -7,13 +7,13 @@ from pathlib import Path
 import pytest
 
 from dashboards.pages import PAGES
-from dashboards.ribbon import OWN_REASONS
+from dashboards.parts.ribbon import OWN_REASONS
 from monitor.reckoning.press.stops import BREAK, CLOSED, NO_REASON, NO_SHIFT
 from shared.words import LANGUAGES, topics
 
 ROOT = Path(__file__).parents[2]
 PRODUCT = ("dashboards", "monitor", "shared")
-SCREENS = ("dashboards", "monitor/charts", "monitor/report", "monitor/tags.py")
+SCREENS = ("dashboards", "monitor/charts", "monitor/report", "monitor/enter/tags.py")
 #: Functions that say a text, and which argument it is.
 MARKS = {"say": 0, "say_n": 1, "key": 0, "phrase": 0}
 #: Errors whose parts a screen may show.
@@ -21,7 +21,7 @@ ERRORS = {"RequestError", "Overtaken", "RefusedFile", "LedgerBusy", "DamagedPart
 #: What only commands say, and what whoever writes a column profile is told.
 ENGLISH = (
     "monitor/cli",
-    "monitor/exporting.py",
+    "monitor/export.py",
     "monitor/figures/__init__.py",
     "monitor/figures/genealogy/trace.py",
     "monitor/intake/profiles/",

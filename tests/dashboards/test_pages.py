@@ -7,9 +7,11 @@ import pytest
 from dash.exceptions import PreventUpdate
 
 from dashboards import ids
-from dashboards.pages import PAGES, board, die
+from dashboards.pages import PAGES
+from dashboards.pages.board import page as board
+from dashboards.pages.die import page as die
+from dashboards.request.url import View
 from dashboards.shell import CAUTION, nav, route, shell
-from dashboards.url import View
 from shared.errors import LedgerError
 from tests.dashboards.invented_plant import NAMES, PlantDoor, empty, plant
 

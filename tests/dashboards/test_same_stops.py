@@ -6,11 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from dashboards.board_model import load_board
-from dashboards.data import LedgerDoor
-from dashboards.die_model import load_die
-from dashboards.shift_model import load_shift
-from dashboards.url import View
+from dashboards.ledger.door import LedgerDoor
+from dashboards.pages.board.model import load_board
+from dashboards.pages.die.model import load_die
+from dashboards.pages.shift.model import load_shift
+from dashboards.request.url import View
 from tests.tiny import DAY, SHIFTS, Tiny, at
 
 EARLY = View(press="P", date=DAY, shift="early")

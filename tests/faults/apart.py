@@ -16,7 +16,7 @@ from typing import NamedTuple
 _WAYS = multiprocessing.get_all_start_methods()
 _CONTEXT = multiprocessing.get_context("forkserver" if "forkserver" in _WAYS else "spawn")
 if "forkserver" in _WAYS:
-    _CONTEXT.set_forkserver_preload(["monitor.cli_load", "monitor.checking", "tests.faults.work"])
+    _CONTEXT.set_forkserver_preload(["monitor.cli.load", "monitor.check", "tests.faults.work"])
 _NOBODY = 65534
 
 
@@ -45,7 +45,7 @@ def command(words: list[str], told: Path, room: int | None = None, as_nobody: bo
         resource.setrlimit(resource.RLIMIT_FSIZE, (room, room))
     if as_nobody and os.geteuid() == 0:
         os.seteuid(_NOBODY)
-    from monitor.cli import main
+    from monitor.cli.main import main
 
     sys.argv = ["strokeledger", *words]
     main()

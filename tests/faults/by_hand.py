@@ -12,10 +12,10 @@ from collections.abc import Callable
 
 import pandas as pd
 
-from monitor.entering import enter, undo
-from monitor.holding import lift, place
+from monitor.enter.entry import enter, undo
+from monitor.enter.holds import lift, place
 from monitor.ledger import Ledger
-from monitor.releasing import release
+from monitor.load.release import release
 from tests.faults.plant import EARLY, LENGTH, PRESSES, STANDS, clock, counter
 
 Say = Callable[[str], None]

@@ -17,8 +17,8 @@ from hypothesis import HealthCheck, given, settings
 
 from monitor.intake import find_files, read, read_profile, read_toml, with_profiles
 from monitor.ledger import Ledger
-from monitor.loading import load
-from monitor.reporting import FileReport
+from monitor.load.files import load
+from monitor.load.report import FileReport
 from shared.errors import PlantError, RefusedFile
 from shared.plant import Plant
 from tests.faults.damage import DIALECTS, FILES, SOUND, Damaged

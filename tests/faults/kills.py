@@ -25,11 +25,11 @@ from pathlib import Path
 import pandas as pd
 import pyarrow as pa
 
-from monitor.checking import check
-from monitor.copying import backup
+from monitor.check import check
 from monitor.figures import figure
+from monitor.keep.backup import backup
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 from shared.errors import LedgerError
 from tests.faults import apart, by_hand, sending
 from tests.faults.plant import PRESSES, write_plant

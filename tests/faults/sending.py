@@ -10,7 +10,7 @@ from unittest.mock import patch
 
 from rich.console import Console
 
-from monitor import cli_week
+from monitor.cli import week as cli_week
 from monitor.report import MADE, folder_of, read
 from monitor.report.register import REGISTER
 from tests.faults.plant import CUSTOMERS, WEEK

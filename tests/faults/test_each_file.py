@@ -11,14 +11,15 @@ from pathlib import Path
 
 import pytest
 
-from monitor import loading, taking
-from monitor.checking import check
+from monitor.check import check
 from monitor.defects import LOG
 from monitor.ledger import Ledger
-from monitor.loading import load
-from monitor.reporting import FileReport, LoadReport
-from monitor.touched import Touched
-from monitor.watching import AGAIN_S, Watch
+from monitor.load import files as loading
+from monitor.load import session as taking
+from monitor.load.files import load
+from monitor.load.report import FileReport, LoadReport
+from monitor.refold.affected import Touched
+from monitor.watch import AGAIN_S, Watch
 from tests.faults import apart
 from tests.faults.odd_files import GOOD, GOOD_TEXT, ODD_PLANTS, odd_files
 from tests.faults.test_faults import open_to_all as open_to_all

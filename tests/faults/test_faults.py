@@ -10,10 +10,10 @@ from pathlib import Path
 
 import pytest
 
-from monitor.checking import check
+from monitor.check import check
 from monitor.figures import figure
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 from shared.errors import LedgerError
 from tests.faults import apart
 from tests.faults.kills import run

@@ -10,10 +10,10 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from monitor.checking import check
-from monitor.cli import app
+from monitor.check import check
+from monitor.cli.main import app
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 from tests.faults import apart
 from tests.small import strokes, write_book
 

@@ -9,12 +9,12 @@ from contextlib import closing
 from multiprocessing.connection import Connection
 from pathlib import Path
 
-from monitor import upkeep
-from monitor.book import plant_of
-from monitor.copying import backup, restore
+from monitor.keep import retention as upkeep
+from monitor.keep.backup import backup, restore
 from monitor.ledger import Ledger
-from monitor.loading import load
-from monitor.opening import bring_up
+from monitor.load.files import load
+from monitor.load.upgrade import bring_up
+from monitor.plant.book import plant_of
 from shared.calendar import Calendar
 from tests.faults import by_hand, sending
 

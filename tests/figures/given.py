@@ -8,7 +8,7 @@ from typing import Any
 
 import pandas as pd
 
-from monitor.book import Book
+from monitor.plant.book import Book
 from shared.facts import FACTS, FactKind
 from shared.plant import Plant
 from shared.tables import TABLES

@@ -9,7 +9,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from dashboards.data import LedgerReading
+from dashboards.ledger.door import LedgerReading
 from monitor.figures import figure, unspent_coils
 from monitor.report.view import view_of
 from monitor.report.week import gather

@@ -14,15 +14,15 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from monitor.book import plant_of
-from monitor.cli import app
-from monitor.entering import enter
+from monitor.cli.main import app
+from monitor.enter.entry import enter
+from monitor.enter.floor import Work, service, write_note
 from monitor.figures import figure
-from monitor.floor import Work, service, write_note
 from monitor.handover import HandOver, hand_over
 from monitor.handover.model import CoilLine, HoldLine, NoteLine, PressLine, ScrapLine, StopLine
 from monitor.handover.paper import hand_over_pdf
 from monitor.handover.sheet import Sheet, sheet
+from monitor.plant.book import plant_of
 from shared.calendar import Calendar
 from shared.words import ENGLISH, LANGUAGES, words
 from tests.tiny import DAY, SHIFTS, Tiny, at

@@ -7,11 +7,11 @@ from typing import Any
 
 import pytest
 
+from monitor.enter.holds import place
 from monitor.figures import figure, missing_scans
 from monitor.figures.genealogy.holds import bearing
 from monitor.figures.genealogy.holds_in_force import BOXED, MOUNTED, NEXT, SHIPPED, bites
 from monitor.figures.genealogy.trace import trace_of
-from monitor.holding import place
 from tests.hard_questions.asked import MIDNIGHT_US, SATURDAY, THURSDAY, inside
 from tests.tiny import PLAIN, SHIFTS, at
 

@@ -10,7 +10,7 @@ import pytest
 
 from monitor.figures import figure
 from monitor.intake.times import Dates, parse_times
-from monitor.loading import load
+from monitor.load.files import load
 from shared.calendar import Calendar
 from shared.plant import Plant
 from tests.tiny import PLAIN, SHIFTS, Tiny, at

@@ -9,12 +9,12 @@ from pathlib import Path
 
 import pytest
 
-from monitor.checking import check
-from monitor.entering import enter
+from monitor.check import check
+from monitor.enter.entry import enter
 from monitor.figures import figure
 from monitor.ledger import Ledger
-from monitor.loading import load
-from monitor.releasing import release
+from monitor.load.files import load
+from monitor.load.release import release
 from shared.errors import PlantError, RequestError
 from shared.fields import Kind
 from shared.plant import Plant

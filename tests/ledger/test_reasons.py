@@ -6,7 +6,7 @@ from pathlib import Path
 
 from monitor.figures import figure
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 from tests.small import write_book
 
 

@@ -12,7 +12,7 @@ import pandas as pd
 
 from monitor.figures import AVAILABLE, figure
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 from tests.messy import boxes_check, contradict_check, pieces_check, time_check
 from tests.messy.case import Case, day_after, make
 from tests.messy.delivery import in_groups

@@ -1,8 +1,8 @@
 import pandas as pd
 import pytest
 
-from monitor.book import Book
 from monitor.figures.output import production
+from monitor.plant.book import Book
 from shared.facts import FACTS
 from shared.plant import Plant
 from shared.tables import TABLES

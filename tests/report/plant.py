@@ -15,9 +15,9 @@ from pathlib import Path
 
 import pytest
 
-from monitor.cli import main
+from monitor.cli.main import main
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 
 PLANT = """
 name = "Tiny works"

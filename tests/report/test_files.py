@@ -17,7 +17,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from monitor.actions import write as write_action
+from monitor.enter.actions import write as write_action
 from monitor.ledger import Ledger
 from monitor.report import House, Output, folder_of, gather, house_of, make, view_of, write
 from monitor.report.tables import TABLES

@@ -17,7 +17,7 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from monitor.actions import write
+from monitor.enter.actions import write
 from monitor.ledger import Ledger
 from monitor.report import House, Output, View, gather, make, view_of
 from monitor.report.tables import TABLES, Kind

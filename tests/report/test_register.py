@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 from monitor.report import REGISTER, House, Output, Sent, add, as_sent, gather, last_sent, make, view_of
 from monitor.report.register import KEPT, MADE, read
 from monitor.report.words import PHRASES
@@ -123,7 +123,7 @@ def test_of_a_week_that_no_reading_reaches_into_nothing_is_made_by_itself(
     style = '[report]\n[[report.customer]]\ncustomer = "Acme"\nday = "mon"\n'
     root = loaded(Works({"Acme": 1}, MONDAY - dt.timedelta(days=14), days=1), tmp_path, PLANT + style)
     common = ("--ledger", root, "--week", "2026-W45", "--format", "html", "--out", tmp_path / "out")
-    monkeypatch.setattr("monitor.cli_week._now_us", lambda: int(dt.datetime(2026, 11, 10).timestamp() * 1e6))
+    monkeypatch.setattr("monitor.cli.week._now_us", lambda: int(dt.datetime(2026, 11, 10).timestamp() * 1e6))
     assert run(monkeypatch, *common, "--due") == 1
     assert "no counter reading of week 2026-W45" in capsys.readouterr().err
     assert not (tmp_path / "out").exists()

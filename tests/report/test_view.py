@@ -9,10 +9,10 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from monitor.actions import write
+from monitor.enter.actions import write
 from monitor.figures import ask
 from monitor.ledger import Ledger
-from monitor.loading import load
+from monitor.load.files import load
 from monitor.report import House, Output, View, gather, make, view_of
 from shared.plant import Report
 from tests.report.plant import HOURS, SPM, Row, Works, loaded, text

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 
-from monitor.book import Record
 from monitor.figures.contradictions.made import Made
 from monitor.ledger import Placed, Snapshot
+from monitor.plant.book import Record
 
 
 class Boxes:

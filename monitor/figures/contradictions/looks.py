@@ -10,9 +10,9 @@ from functools import cached_property
 
 import pandas as pd
 
-from monitor.book import Record
 from monitor.figures.contradictions.found import Names, named
 from monitor.ledger import Placed, Snapshot
+from monitor.plant.book import Record
 from shared.calendar import Calendar
 
 

@@ -9,8 +9,8 @@ from collections.abc import Iterator, Sequence
 from monitor.figures.contradictions.found import EVENT, Contradiction, named, places
 from monitor.figures.question import Question
 from monitor.ledger import Placed, Snapshot
+from monitor.plant.records import die_change
 from monitor.reckoning.press.die_events import dies_in_press, of_other_dies
-from monitor.records import die_change
 from shared.phrases import phrase
 
 _DAY_US = 86_400 * 1_000_000

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
-from monitor.book import Book
 from monitor.figures.contradictions.found import STOP, Contradiction, places
 from monitor.figures.question import Question
 from monitor.ledger import Placed, Snapshot
+from monitor.plant.book import Book
 from monitor.reckoning.press.press_day import EnteredStop
 from monitor.reckoning.press.stops import assign, decided_us
 from shared.phrases import phrase

@@ -14,13 +14,13 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from monitor.book import Book, Record
 from monitor.figures.customer.weeks import days_of, week_of
 from monitor.figures.genealogy.box_accounts import shipped_of
 from monitor.figures.output import production
 from monitor.figures.routes import earlier_steps
 from monitor.ledger import Snapshot
-from monitor.records import records
+from monitor.plant.book import Book, Record
+from monitor.plant.records import records
 from shared.facts import FACTS
 
 _DAY = dt.timedelta(days=1)

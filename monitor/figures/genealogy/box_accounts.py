@@ -6,9 +6,9 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
-from monitor.book import Book, Record
 from monitor.figures.genealogy.graph import Reader, around, packed, shipments_of, spans_of, with_sorted
 from monitor.ledger import Snapshot
+from monitor.plant.book import Book, Record
 from monitor.reckoning.pieces.account import Accounts, accounts
 from monitor.reckoning.pieces.boxes import fallen
 

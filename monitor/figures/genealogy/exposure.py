@@ -8,17 +8,17 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from monitor.book import Book, Record
 from monitor.figures.genealogy.box_accounts import accounts_of
 from monitor.figures.genealogy.graph import STANDS_OPEN_US, Reader
 from monitor.figures.scope import Scope
 from monitor.ledger import Snapshot
+from monitor.plant.book import Book, Record
+from monitor.plant.records import die_change, records
 from monitor.reckoning.pieces.account import Box, reached
 from monitor.reckoning.pieces.boxes import HOUR_US
 from monitor.reckoning.pieces.exposure import Check, Exposure, exposures, in_die
 from monitor.reckoning.pieces.genealogy import Made, within
 from monitor.reckoning.press.die_events import dies_in_press
-from monitor.records import die_change, records
 
 _KEY = ["press_id", "die_id"]
 

@@ -12,15 +12,15 @@ import numpy as np
 import pandas as pd
 import pyarrow as pa
 
-from monitor.book import Book, Record
 from monitor.figures.genealogy.press_spans import Span, facts_in, joined_spans
 from monitor.figures.material import coils as strips
 from monitor.ledger import Snapshot
+from monitor.plant.book import Book, Record
+from monitor.plant.records import records
 from monitor.reckoning.pieces.account import SORTED_OUT, Accounts, Box, Repack, Sent, accounts
 from monitor.reckoning.pieces.boxes import HOUR_US, Falls, Held, contents, falls_of
 from monitor.reckoning.pieces.genealogy import DEEPEST, Descent, Made, Mounting, Reel, last_out
 from monitor.reckoning.press.counters import Ints
-from monitor.records import records
 
 DAY_US = 24 * HOUR_US
 

@@ -9,11 +9,11 @@ from typing import Any
 
 import pandas as pd
 
-from monitor.book import Record
 from monitor.figures.genealogy.holds import FLOOR, OF_STRIP, SENT, bearing, holds
 from monitor.figures.genealogy.trace import coils_of, followed
 from monitor.figures.material.coil_place import STORE, on_press
 from monitor.ledger import Snapshot
+from monitor.plant.book import Record
 
 #: Strip under hold lies on a press; strip under hold in store fits what a press runs; a container that is here, and
 #: a shipment that went out, has pieces under hold.

@@ -8,12 +8,12 @@ from collections.abc import Iterable
 import numpy as np
 import pandas as pd
 
-from monitor.book import Record
 from monitor.figures.genealogy.onward import onward
 from monitor.figures.material import coils as strip
 from monitor.figures.material.mount_facts import mounts_of, of_no_coil
 from monitor.figures.question import Question
-from monitor.records import records
+from monitor.plant.book import Record
+from monitor.plant.records import records
 
 
 def mountings(question: Question) -> pd.DataFrame:

@@ -14,14 +14,14 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from monitor.book import Book, Record
 from monitor.figures.genealogy.graph import Reader
 from monitor.figures.material.coils import Onward
 from monitor.figures.routes import earlier_steps
 from monitor.ledger import Snapshot
+from monitor.plant.book import Book, Record
+from monitor.plant.records import records
 from monitor.reckoning.pieces.genealogy import DEEPEST, Descent, Made
 from monitor.reckoning.press.split import largest_remainder
-from monitor.records import records
 
 Flags = npt.NDArray[np.bool_]
 

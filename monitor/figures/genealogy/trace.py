@@ -10,14 +10,14 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from monitor.book import Book, Record, plant_of
 from monitor.figures.customer.week import buyers
 from monitor.figures.genealogy.graph import STANDS_OPEN_US, Lineage, lineage, packed
 from monitor.ledger import Ledger, Snapshot
+from monitor.plant.book import Book, Record, plant_of
+from monitor.plant.records import records
 from monitor.reckoning.pieces.account import SORTED_OUT, Account, Kind, Repack, reached
 from monitor.reckoning.pieces.boxes import HOUR_US, Falls
 from monitor.reckoning.pieces.genealogy import EITHER, NOBODY, Origin
-from monitor.records import records
 from shared.errors import RequestError
 from shared.identifiers import as_identifier
 

@@ -10,14 +10,14 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from monitor.book import Book, Record
 from monitor.figures.judgement.die_strokes import strokes_of
 from monitor.figures.judgement.series import WEAR, Facts, renewals, series
 from monitor.figures.scope import Scope
 from monitor.ledger import Snapshot
+from monitor.plant.book import Book, Record
+from monitor.plant.records import records
 from monitor.reckoning.attribution import suspects as verdicts
 from monitor.reckoning.statistics.wear import WearTable, wear_table
-from monitor.records import records
 from shared.factors import BY_NAME, tied
 
 FOUND = "found_"

@@ -12,9 +12,9 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from monitor.book import Book, Record
 from monitor.figures.judgement import coil_order as order
 from monitor.figures.judgement.analysis import FOUND, causes_in, making_stations, wear_of, worn
+from monitor.plant.book import Book, Record
 from monitor.reckoning.statistics.intervals import wilson
 from monitor.reckoning.statistics.wear import WearTable
 

@@ -13,15 +13,15 @@ import pyarrow as pa
 import pyarrow.compute as pc
 from scipy import special
 
-from monitor.book import Book, Record
 from monitor.figures.question import last_day
 from monitor.figures.scope import Scope
 from monitor.ledger import Snapshot
+from monitor.plant.book import Book, Record
+from monitor.plant.records import records
 from monitor.reckoning.press.die_events import dies_in_press
 from monitor.reckoning.press.press_day import DieChange
 from monitor.reckoning.statistics.capability import Capability
 from monitor.reckoning.statistics.capability import capability as judged
-from monitor.records import records
 
 #: Values below which no index is worth showing; common practice, no source.
 LEAST_VALUES = 2

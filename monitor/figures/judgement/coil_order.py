@@ -9,8 +9,8 @@ import numpy.typing as npt
 import pandas as pd
 from scipy import special
 
-from monitor.book import Record
 from monitor.figures.judgement.series import RENEWED
+from monitor.plant.book import Record
 from monitor.reckoning.statistics.changepoint import binomial_change
 from monitor.reckoning.statistics.count_charts import laney_p_chart, p_chart
 from monitor.reckoning.statistics.cusum import cusum

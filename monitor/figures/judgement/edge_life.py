@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from monitor.book import Book
 from monitor.figures.judgement.series import renewals
 from monitor.ledger import Snapshot
-from monitor.records import records
+from monitor.plant.book import Book
+from monitor.plant.records import records
 
 
 class Edge(NamedTuple):

@@ -14,8 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from monitor.book import Book, Record
 from monitor.figures.material.coils import run_out
+from monitor.plant.book import Book, Record
 
 DAY_US = 86_400 * 1_000_000
 MINUTE_US = 60 * 1_000_000

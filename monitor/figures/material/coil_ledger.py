@@ -14,9 +14,9 @@ import numpy as np
 import pandas as pd
 from scipy import special
 
-from monitor.book import Book, Record
 from monitor.figures.material.coil_place import state, used_up
 from monitor.figures.material.coils import MM_PER_M, metre_kg, received_on
+from monitor.plant.book import Book, Record
 from monitor.reckoning.pieces.difference import CoilAccount, judge
 
 EXPLAINED, UNEXPLAINED, UNWEIGHED = "explained", "not explained", "not weighed"

@@ -15,8 +15,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from monitor.book import Book
 from monitor.figures.bounds import with_known_counts
+from monitor.plant.book import Book
 
 Record = Mapping[str, Any]
 

@@ -8,11 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from monitor.book import Record
 from monitor.figures.material.coils import LENGTH_TOLERANCE, run_out
 from monitor.ledger import Snapshot
+from monitor.plant.book import Record
+from monitor.plant.records import records
 from monitor.reckoning.pieces.boxes import HOUR_US
-from monitor.records import records
 
 
 @dataclass(frozen=True)

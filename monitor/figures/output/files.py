@@ -6,8 +6,8 @@ import json
 
 import pandas as pd
 
-from monitor.book import Book
 from monitor.ledger import Snapshot
+from monitor.plant.book import Book
 
 _LINES_A_LOAD = 1 << 32
 

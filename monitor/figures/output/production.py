@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-from monitor.book import Book
 from monitor.figures.bounds import with_known_counts
+from monitor.plant.book import Book
 
 US_PER_S = 1_000_000
 US_PER_HOUR = 3600 * US_PER_S

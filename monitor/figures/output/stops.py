@@ -7,7 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 import pandas as pd
 
-from monitor.book import Book
+from monitor.plant.book import Book
 
 US_PER_S = 1_000_000
 _NEVER_US = 1 << 62

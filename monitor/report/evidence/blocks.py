@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from monitor import naming, telling
 from monitor.charts import strip_svg
 from monitor.figures.judgement.bench import certificates
 from monitor.report.blocks import Block, Column, Grid, Heading, Picture, Pictures, Sign, Text
 from monitor.report.evidence.drawing import rates_svg, wear_svg
+from monitor.verdict import names as naming
+from monitor.verdict import sentences as telling
 from shared.words import Words
 
 if TYPE_CHECKING:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from monitor.book import Book
 from monitor.figures import station_service
 from monitor.figures.judgement.bench import Look
 from monitor.ledger import Snapshot
+from monitor.plant.book import Book
 from monitor.report.evidence.sheet import Asked, evidence, file_names, lines_csv, rows_csv, sheet_pdf
 from monitor.report.files import house_of
 from shared.words import Words

@@ -15,14 +15,14 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from monitor import naming
-from monitor.exporting import as_csv
+from monitor.export import as_csv
 from monitor.figures.judgement.bench import Case, Look, case, lines_of, stations
 from monitor.figures.judgement.proof import Proofs
 from monitor.report.blocks import Paper
 from monitor.report.evidence.blocks import blocks, clock
 from monitor.report.files import House
 from monitor.report.formats.pdf import pdf
+from monitor.verdict import names as naming
 from shared.errors import RequestError
 from shared.phrases import phrase
 from shared.words import Words

@@ -5,11 +5,11 @@ from __future__ import annotations
 import pytest
 from typer.testing import CliRunner
 
-from monitor.cli import app
-from monitor.entering import enter
+from monitor.cli.main import app
+from monitor.enter.entry import enter
+from monitor.enter.holds import newly_biting, place
 from monitor.figures.genealogy.holds_in_force import BOXED, MOUNTED, NEXT, SHIPPED, bites, mounted, sentence
-from monitor.holding import newly_biting, place
-from monitor.watching import Watch
+from monitor.watch import Watch
 from tests.tiny import Tiny, at
 
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
-from monitor.book import Book
 from monitor.figures.material.coils import by_press, coils, kg_per_m, mountings, run_out, with_material, with_start
+from monitor.plant.book import Book
 from tests.figures.given import SECOND, START_US, book, facts
 
 STEEL = {"coil_id": "C1", "lot": "L1", "heat": "H1", "supplier": "mill", "material": "DC01"}

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from monitor.book import Book, plant_of
 from monitor.figures import figure, unspent_coils
 from monitor.figures.judgement.edge_life import edges_left
+from monitor.plant.book import Book, plant_of
 from tests.tiny import SHIFTS, Tiny, at
 
 TUESDAY, WEDNESDAY = dt.date(2026, 11, 3), dt.date(2026, 11, 4)

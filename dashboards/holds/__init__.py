@@ -1,0 +1,1 @@
+"""Holds on any page: model, words, view."""

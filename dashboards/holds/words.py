@@ -1,0 +1,55 @@
+"""Where a hold bites, in the words of whoever looks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from dashboards.request.locale import key, say, say_n
+from monitor.figures.genealogy.holds_in_force import BOXED, MOUNTED, NEXT, SHIPPED, Bite
+
+_SENTENCES: Mapping[tuple[str, bool], str] = {
+    (MOUNTED, False): key("{name} lies on press {press}, yet {held} is held."),
+    (NEXT, False): key("{name} in store would fit press {press}: do not mount it, {held} is held."),
+    (BOXED, False): key("Container {name} is filling with {pieces} under hold: {held} is held."),
+    (BOXED, True): key("Container {name} was closed with {pieces} under hold: {held} is held."),
+    (SHIPPED, False): key("Shipment {name} had gone out with {pieces} before {held} was held."),
+    (SHIPPED, True): key("Shipment {name} went out with {pieces} although {held} was held."),
+}
+
+SCOPES: Mapping[str, str] = {
+    "coil": key("coil {value}"),
+    "lot": key("lot {value}"),
+    "heat": key("heat {value}"),
+    "die": key("die {value}"),
+    "container": key("container {value}"),
+    "range": key("press {value}"),
+}
+
+
+def named(scope: str, value: str) -> str:
+    """What is held: "lot L-7"."""
+    return say(SCOPES.get(scope, "{value}"), value=value)
+
+
+def bite_words(bite: Bite) -> str:
+    """The sentence that says where a hold bites, with its number and reason."""
+    marked = {SHIPPED: bite.after, BOXED: bool(bite.at)}.get(bite.kind, False)
+    scope, _, value = bite.held.partition(" ")
+    said = say(
+        _SENTENCES[bite.kind, marked],
+        name=bite.name,
+        press=bite.press_id,
+        pieces=_pieces(bite.pieces),
+        held=named(scope, value),
+    )
+    return f"{said} {bite.hold_id}: {bite.reason}"
+
+
+def _pieces(number: int | None) -> str:
+    return say("an unknown number of pieces") if number is None else say_n(number, "{n} piece", "{n} pieces")
+
+
+def at_press(bites: list[Bite], press_id: str) -> str:
+    """What lies on a press under hold, in few words for its row on the board; "" where nothing does."""
+    mine = [bite for bite in bites if bite.kind == MOUNTED and bite.press_id == press_id]
+    return say("HELD: {name}, {hold}", name=mine[0].name, hold=mine[0].hold_id) if mine else ""

@@ -1,0 +1,1 @@
+"""What pages may ask of the ledger, and enter into it."""

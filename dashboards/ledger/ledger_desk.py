@@ -1,0 +1,178 @@
+"""The quality desk over a real ledger: one thread makes reports in the background, one after another."""
+
+from __future__ import annotations
+
+import secrets
+import threading
+import time
+from collections import OrderedDict
+from collections.abc import Callable, Mapping, Sequence
+from typing import TypeVar
+
+from dashboards.ledger.desk import Job, Report, Week
+from monitor.enter.actions import Key, actions, write
+from monitor.figures.customer.weeks import days_of, week_of
+from monitor.ledger import Ledger, Snapshot
+from monitor.plant.book import Book, plant_of
+from monitor.report import (
+    Due,
+    Output,
+    PlantWeek,
+    Sent,
+    add,
+    as_sent,
+    changes,
+    customers_of,
+    folder_of,
+    gather,
+    house_of,
+    last_sent,
+    last_week,
+    make,
+    view_of,
+)
+from monitor.schedule import standing
+from shared.errors import RequestError, StrokeledgerError
+from shared.phrases import phrase
+
+Answer = TypeVar("Answer")
+
+#: Jobs and answers kept; a job of thirty customers is some ten megabytes.
+MOST_JOBS, MOST_ANSWERS = 4, 24
+#: Weeks to choose from; an address may name any other.
+MOST_WEEKS = 60
+_WEEK_US = 7 * 86_400 * 1_000_000
+
+
+class LedgerDesk:
+    """The quality desk of one ledger."""
+
+    def __init__(self, ledger: Ledger, now_us: Callable[[], int] = lambda: time.time_ns() // 1_000) -> None:
+        self._ledger = ledger
+        self._now_us = now_us
+        self._lock = threading.Lock()
+        self._working = threading.Lock()
+        self._jobs: OrderedDict[str, Job] = OrderedDict()
+        self._answers: OrderedDict[tuple[object, ...], object] = OrderedDict()
+
+    def customers(self) -> list[str]:
+        """All customers there ever were."""
+        snapshot = self._ledger.snapshot()
+        return self._once(("customers", snapshot.version), lambda: customers_of(snapshot))
+
+    def weeks(self) -> list[Week]:
+        """Weeks with strokes, up to the last whole one that has any, newest first."""
+        snapshot = self._ledger.snapshot()
+        return self._once(("weeks", snapshot.version, self._now_us() // _WEEK_US), lambda: self._weeks(snapshot))
+
+    def week(self, name: str) -> Week:
+        """A week by its name; raises RequestError where there is no such week."""
+        first, after = days_of(name, _book(self._ledger.snapshot()).plant.week_start)
+        return Week(name, first, after.fromordinal(after.toordinal() - 1))
+
+    def report(self, customer: str, week: str) -> Report:
+        """The report of a customer as it would be made now."""
+        snapshot = self._ledger.snapshot()
+        sent = last_sent(self._ledger.root, customer, week)
+        key = ("report", snapshot.version, customer, week, sent and sent.sent_at)
+        return self._once(key, lambda: self._report(snapshot, customer, week, sent))
+
+    def due(self, week: str) -> list[Due]:
+        """How the reports of all customers stand."""
+        return standing(self._ledger.root, _book(self._ledger.snapshot()), week, self.customers(), self._now_us())
+
+    def start(self, week: str, customers: Sequence[str]) -> str:
+        """Begin to make reports in every format; the number of the job."""
+        number = secrets.token_urlsafe(16)
+        job = Job(week, tuple(customers), self._ledger.version)
+        with self._lock:
+            self._jobs[number] = job
+            while len(self._jobs) > MOST_JOBS:
+                self._jobs.popitem(last=False)
+        threading.Thread(target=self._run, args=(job,), name="reports", daemon=True).start()
+        return number
+
+    def job(self, number: str) -> Job | None:
+        """A job of the last few, None where it is not known any more."""
+        with self._lock:
+            return self._jobs.get(number)
+
+    def mark_sent(self, number: str, by: str) -> list[Sent]:
+        """Note the reports of a finished job as sent."""
+        job = self.job(number)
+        if job is None or not job.finished or job.failed:
+            seen, expected = phrase("reports that were not made"), phrase("reports made here")
+            raise RequestError(phrase("mark as sent"), seen, expected, phrase("make them first"))
+        if not by.strip():
+            seen, expected = phrase("no name"), phrase("who sends them")
+            raise RequestError(phrase("mark as sent"), seen, expected, phrase("enter your name"))
+        (now,) = _book(self._ledger.snapshot()).calendar.local_iso([self._now_us()])
+        entries = [Sent(**{**vars(entry), "sent_at": now, "by": by.strip()[:80]}) for entry in job.entries]
+        for entry in entries:
+            add(self._ledger.root, entry)
+        return entries
+
+    def write(self, customer: str, week: str, texts: Mapping[Key, tuple[str, str]], by: str) -> None:
+        """Enter what was done about causes; see `monitor.enter.actions.write`."""
+        write(self._ledger, customer, week, texts, by)
+
+    def _run(self, job: Job) -> None:
+        """Make the reports of a job; what goes wrong is told, and the thread ends."""
+        with self._working:
+            try:
+                alone = job.customers[0] if len(job.customers) == 1 else None
+                found = gather(self._ledger.snapshot(job.version), job.week, alone)
+                for customer in job.customers:
+                    job.now = customer
+                    self._make(job, found, customer)
+                    job.done += 1
+            except StrokeledgerError as error:
+                job.failed = error
+            except Exception as error:
+                job.failed = error
+                raise
+            finally:
+                job.finished = True
+
+    def _make(self, job: Job, found: PlantWeek, customer: str) -> None:
+        root = self._ledger.root
+        view = view_of(found, customer)
+        house = house_of(found.plant.report, root)
+        files = make(view, house, set(Output), last_sent(root, customer, job.week, view.version))
+        folder = f"{folder_of(customer, self.customers())}/{job.week}"
+        job.files |= {f"{folder}/{name}": content for name, content in files.items()}
+        job.entries.append(as_sent(view, files, ""))
+
+    def _weeks(self, snapshot: Snapshot) -> list[Week]:
+        days = sorted({day for press in snapshot.presses_with_strokes() for day in snapshot.stroke_days(press)})
+        book = _book(snapshot)
+        if not days:
+            return []
+        newest = min(last_week(book, self._now_us()), week_of(days[-1], book.plant.week_start))
+        names = {week_of(day, book.plant.week_start) for day in days}
+        return [self.week(name) for name in sorted((n for n in names if n <= newest), reverse=True)[:MOST_WEEKS]]
+
+    def _report(self, snapshot: Snapshot, customer: str, week: str, sent: Sent | None) -> Report:
+        found = gather(snapshot, week, customer)
+        view = view_of(found, customer)
+        root = self._ledger.root
+        earlier = last_sent(root, customer, week, snapshot.version)
+        page = make(view, house_of(found.plant.report, root), {Output.HTML}, earlier)["report.html"]
+        changed = changes(sent, view) if sent else []
+        return Report(view, page.decode(), actions(snapshot, customer, week), sent, changed)
+
+    def _once(self, key: tuple[object, ...], load: Callable[[], Answer]) -> Answer:
+        with self._lock:
+            if key in self._answers:
+                self._answers.move_to_end(key)
+                return self._answers[key]  # type: ignore[return-value]
+        answer = load()
+        with self._lock:
+            self._answers[key] = answer
+            while len(self._answers) > MOST_ANSWERS:
+                self._answers.popitem(last=False)
+        return answer
+
+
+def _book(snapshot: Snapshot) -> Book:
+    return Book.read(snapshot, plant_of(snapshot.plant_text()))

@@ -1,0 +1,101 @@
+"""The bench page: coil, die or run, for one die and cause over a range of days."""
+
+from __future__ import annotations
+
+import base64
+from functools import partial
+from typing import Any
+
+from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
+
+from dashboards import ids
+from dashboards.ledger.page import Door, Page, Reading
+from dashboards.pages.bench.model import chosen, load_bench, look_of, with_dates
+from dashboards.pages.bench.rows import TAKEN
+from dashboards.pages.bench.view import bench_html
+from dashboards.parts.download import offer
+from dashboards.parts.elements import attributes, drawn_once, failure
+from dashboards.parts.picker import RangePicker
+from dashboards.request.locale import key, manner, say
+from dashboards.request.url import View
+from monitor.report.evidence.sheet import Asked, file_names
+from shared.words import words
+
+RANGE = RangePicker("/bench", ids.BENCH_URL, ids.BENCH_DATES, ids.BENCH_RANGES, with_dates)
+
+
+def layout(reading: Reading, view: View) -> Any:
+    """The range filled from the address and a progress sign; the answer follows once it is worked out."""
+    working = attributes(data_working=say("Working out what moves the scrap of every die and cause …"))
+    return html.Div(
+        [
+            dcc.Location(id=ids.BENCH_URL, refresh="callback-nav"),
+            dcc.Download(id=ids.BENCH_FILE),
+            html.Div(RANGE.shows(reading, view), className="pickers"),
+            html.Div(id=ids.BENCH_BODY, className="die bench", **working),
+        ]
+    )
+
+
+def pick(door: Door, die: str | None, cause: str | None, search: str | None) -> Any:
+    """The address of the die and cause picked; a picker that only appeared has picked nothing."""
+    before = View.parse(search)
+    now = chosen(door.read(), before)
+    if (die or "", cause or "") == (now.die, now.cause):
+        return no_update
+    # Another die has its own causes: the strongest of them is shown, unless the same cause was found there.
+    wanted = chosen(door.read(), before.but(die=die or "", cause=cause or "", scope="", value=""))
+    return before.but(die=wanted.die, cause=wanted.cause, scope="", value="").search
+
+
+def draw(door: Door, search: str | None, theme: str | None) -> list[Any]:
+    """The lines, charts and tables of the die and cause in the address."""
+    reading, view = door.read(), View.parse(search)
+    asked = ("bench", view.search, theme or "")
+    return drawn_once(reading, asked, lambda: bench_html(load_bench(reading, view), dark=theme == "dark"))
+
+
+def hand_out(door: Door, pdf: int | None, csv: int | None, search: str | None) -> Any:
+    """The sheet or its rows as a download; a button that only appeared has not been pressed."""
+    if not (pdf or csv):
+        return no_update
+    reading = door.read()
+    shown = load_bench(reading, View.parse(search))
+    seen = look_of(reading, shown.view)
+    if seen is None or shown.line is None:
+        return no_update
+    asked = Asked(shown.view.die, shown.view.cause, str(shown.line["factor"]), str(shown.line["level"]))
+    sheet, rows, _ = file_names(asked)
+    name = sheet if ctx.triggered_id == ids.BENCH_PDF else rows
+    # The sheet is what the command prints of it, whatever units the page is shown in.
+    content = base64.b64encode(reading.evidence_files(seen, asked, words(manner().language))[name]).decode()
+    return {"content": content, "filename": name, "base64": True}
+
+
+def register(app: Dash, door: Door) -> None:
+    """Add the callbacks of the bench page."""
+    RANGE.register(app, door)
+    offer(app.server, door, TAKEN)
+    app.callback(
+        Output(ids.BENCH_URL, "search", allow_duplicate=True),
+        Input(ids.BENCH_DIE, "value"),
+        Input(ids.BENCH_CAUSE, "value"),
+        State(ids.BENCH_URL, "search"),
+        prevent_initial_call=True,
+    )(partial(pick, door))
+    app.callback(
+        Output(ids.BENCH_BODY, "children"),
+        Input(ids.BENCH_URL, "search"),
+        Input(ids.THEME, "data"),
+        on_error=lambda error: [failure(error)],
+    )(partial(draw, door))
+    app.callback(
+        Output(ids.BENCH_FILE, "data"),
+        Input(ids.BENCH_PDF, "n_clicks"),
+        Input(ids.BENCH_CSV, "n_clicks"),
+        State(ids.BENCH_URL, "search"),
+        prevent_initial_call=True,
+    )(partial(hand_out, door))
+
+
+PAGE = Page("/bench", key("Bench"), layout, register)

@@ -1,0 +1,83 @@
+"""What the bench hands out as rows: those of the look that is kept, under their own column names, in SI units."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from types import MappingProxyType
+
+import pandas as pd
+
+from dashboards.ledger.page import Reading
+from dashboards.pages.bench.model import BenchView, load_bench, look_of
+from dashboards.pages.bench.tables import wear_bins
+from dashboards.request.url import View
+
+Rows = Callable[[Reading, View], pd.DataFrame]
+
+_NOTHING = pd.DataFrame()
+_MOMENTS = {"from_us": "from_at", "to_us": "to_at"}
+
+
+def lines(reading: Reading, view: View) -> pd.DataFrame:
+    """Rows of the figure `suspects` of the die and cause shown, of all where none is."""
+    shown, seen = load_bench(reading, view), look_of(reading, view)
+    if shown.bench is not None:
+        return shown.bench.case.lines
+    return _NOTHING if seen is None else seen.suspects
+
+
+def coil_rates(reading: Reading, view: View) -> pd.DataFrame:
+    """A row a stay of a coil on a press; see `monitor.figures.judgement.bench.coil_runs`."""
+    bench = load_bench(reading, view).bench
+    return _NOTHING if bench is None else _dated(reading, bench.case.coils)
+
+
+def stretches(reading: Reading, view: View) -> pd.DataFrame:
+    """The stretches of pieces that the line shown calls bad."""
+    sides = load_bench(reading, view).sides
+    return _NOTHING if sides is None else _dated(reading, sides.bad)
+
+
+def stations(reading: Reading, view: View) -> pd.DataFrame:
+    """The stations of the die, with the rows of the figure `service`."""
+    bench = load_bench(reading, view).bench
+    return _NOTHING if bench is None else bench.stations
+
+
+def wear(reading: Reading, view: View) -> pd.DataFrame:
+    """Rows of the figure `wear` of the die and cause shown."""
+    shown = load_bench(reading, view)
+    return _NOTHING if shown.bench is None else _named(shown, wear_bins(shown.bench.case))
+
+
+def certificate_values(reading: Reading, view: View) -> pd.DataFrame:
+    """A row a coil and certificate value or own test."""
+    bench = load_bench(reading, view).bench
+    return _NOTHING if bench is None else bench.certificates
+
+
+TAKEN: Mapping[str, Rows] = MappingProxyType(
+    {
+        "suspects": lines,
+        "coil_rates": coil_rates,
+        "stretches": stretches,
+        "stations": stations,
+        "wear": wear,
+        "certificate_values": certificate_values,
+    }
+)
+"""Name of what is taken away -> its rows for a view."""
+
+
+def _named(shown: BenchView, rows: pd.DataFrame) -> pd.DataFrame:
+    named = rows.assign(die_id=shown.view.die, cause=shown.view.cause)
+    return named[["die_id", "cause", *rows.columns]]
+
+
+def _dated(reading: Reading, rows: pd.DataFrame) -> pd.DataFrame:
+    """Rows with their moments as ISO 8601 text instead of microseconds."""
+    calendar = reading.calendar()
+    if calendar is None:
+        return rows
+    told = {name: calendar.local_iso(rows[name].tolist()) for name in _MOMENTS if name in rows}
+    return rows.assign(**told).rename(columns=_MOMENTS)

@@ -1,0 +1,1 @@
+"""The page *Board*: callbacks, model, view."""

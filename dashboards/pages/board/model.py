@@ -1,0 +1,359 @@
+"""The board worked out for a view: which shift, one row a press, and the sentence that sums it up."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import pandas as pd
+
+from dashboards.holds.words import at_press
+from dashboards.ledger.floor import Noticed
+from dashboards.ledger.page import Reading
+from dashboards.ledger.records import Record, Records, by_press, records
+from dashboards.pages.board.due_numbers import order_number, sharpen_number
+from dashboards.pages.board.needs import Called, Need, called, needs, stands
+from dashboards.pages.board.press_rows import Number, State, numbers, press_state, strip_left, strip_number
+from dashboards.parts.contradictions import Mark, mark
+from dashboards.parts.ribbon import (
+    HOUR_US,
+    NOT_SEEN,
+    Axis,
+    Hour,
+    Span,
+    callouts,
+    hour_track,
+    press_track,
+    reject_track,
+    strip_track,
+)
+from dashboards.parts.shift_shown import before_and_after, shift_shown, shifts_on
+from dashboards.parts.totals import running_time, standing, without_reason
+from dashboards.request.formats import day, duration, text, us
+from dashboards.request.locale import key, say, say_n
+from dashboards.request.url import View
+from monitor.figures.contradictions import Contradiction
+from monitor.plant.order_pace import OrderPace
+from shared.calendar import Calendar, ShiftWindow
+
+_NAMED_REASONS = 3
+_TOLD_ONE_BY_ONE = 4
+
+_STANDING = key("Standing: {presses}.")
+_SILENT = key("Counter silent: {presses}.")
+_NO_SHIFT = key("No shift: {presses}.")
+
+
+@dataclass(frozen=True)
+class Why:
+    """Standing time of one reason in the shift."""
+
+    look: str
+    reason: str
+    minutes: str
+    count: int
+
+
+@dataclass(frozen=True)
+class PressRow:
+    """Everything the board shows of one press.
+
+    `seen` is its newest reading, `stands` what is picked by tapping its state while it stands, `needs` the stops to be
+    explained that lasted some time, `bare` how many there are in all, `page` the view of the press in this shift,
+    `held` the strip under hold that lies on it.  `contradicted` is the mark for rows that cannot all be true.
+    """
+
+    press_id: str
+    name: str
+    die_id: str
+    die_name: str
+    part_no: str
+    shift: str
+    state: State
+    now: float
+    words: tuple[Span, ...] = ()
+    track: tuple[Span, ...] = ()
+    strip: tuple[Span, ...] = ()
+    hours: tuple[Hour, ...] = ()
+    why: tuple[Why, ...] = ()
+    numbers: tuple[Number, ...] = ()
+    rejects: tuple[Span, ...] = ()
+    seen: str = ""
+    stands: str = ""
+    needs: tuple[Need, ...] = ()
+    bare: int = 0
+    page: str = ""
+    held: str = ""
+    contradicted: Mark | None = None
+
+
+@dataclass(frozen=True)
+class Board:
+    """The board: `live` follows the newest reading; `lack` says what to do where there is nothing to show.
+
+    `called` are the alarms of the watch on scrap, `zone` the plant's time zone; `taken` is the view whose figures are
+    there to be taken away.
+    """
+
+    title: str = ""
+    newest: str = ""
+    live: bool = True
+    summary: tuple[str, ...] = ()
+    rows: tuple[PressRow, ...] = ()
+    earlier: View | None = None
+    later: View | None = None
+    lack: str = ""
+    called: tuple[Called, ...] = ()
+    zone: str = ""
+    taken: View | None = None
+
+
+@dataclass(frozen=True)
+class _Shift:
+    """Figure rows of the chosen shifts, all presses."""
+
+    reading: Reading
+    calendar: Calendar
+    newest: str
+    live: bool
+    names: Mapping[str, Mapping[str, str]]
+    tables: Mapping[str, pd.DataFrame]
+    orders: Mapping[str, OrderPace]
+    noticed: Noticed
+    contradicting: Sequence[Contradiction] = ()
+
+    def rated_per_hour(self, press_id: str, shifts: Records, window: ShiftWindow) -> dict[str, float | None]:
+        """Rated pieces an hour of each die that ran in the shift."""
+        dies = {str(row["die_id"]) for row in shifts}
+        return {die: self.reading.rated_per_hour(press_id, die, window.shift_date) for die in dies}
+
+    def state(self, state: Mapping[str, object], hours: Records) -> State:
+        """How the press stands now; a shift that is over has no now."""
+        if not self.live:
+            return State("none", "")
+        mine = self._mine("stops", text(state["press_id"]))
+        now_us = us(self.newest) or 0
+        shift_over = not self.calendar.shifts(text(state["press_id"]), now_us, now_us + 1)
+        return press_state(state, self.newest, mine, hours, self.names["reasons"], shift_over)
+
+    def of(self, name: str, press_id: str, window: ShiftWindow) -> Records:
+        """Rows of one press and, where the table knows its shift, of this shift."""
+        date, shift = str(window.shift_date), window.shift
+        rows = self._mine(name, press_id)
+        return [row for row in rows if (row.get("shift_date", date), row.get("shift", shift)) == (date, shift)]
+
+    def doubted(self, press_id: str, window: ShiftWindow) -> list[Contradiction]:
+        """Rows about one press that cannot all be true: noted in this shift, or beside its figures."""
+        mine = [one for one in self.contradicting if press_id in one.presses]
+        here = (window.shift_date.isoformat(), window.shift)
+        return [one for one in mine if here in one.shifts or window.start_us <= one.at_us < window.end_us]
+
+    def _mine(self, name: str, press_id: str) -> Records:
+        return self._by_press[name].get(press_id, [])
+
+    @cached_property
+    def _by_press(self) -> Mapping[str, Mapping[str, Records]]:
+        return {name: by_press(rows) for name, rows in self.tables.items()}
+
+
+def load_board(reading: Reading, view: View) -> Board:
+    """The board of a view; a ledger without plant, shifts or readings gives the sentence that says so."""
+    calendar, states = reading.calendar(), reading.press_states()
+    if states.empty:
+        return Board(
+            lack=say("Nothing is loaded yet. Load the plant's files: strokeledger load FOLDER --ledger LEDGER")
+        )
+    if calendar is None:
+        return Board(lack=say("The plant's shifts are not known yet. Load a plant.toml with a [[shift]] for each."))
+    newest = max(states["last_reading_at"], key=lambda iso: us(iso) or 0)
+    if not newest:
+        return Board(
+            lack=say("No counter has been read yet. Load strokes files: strokeledger load FOLDER --ledger LEDGER")
+        )
+    if view.press:
+        states = states[states["press_id"] == view.press]
+        if states.empty:
+            return Board(newest=newest, lack=say("There is no press “{press}” in the plant book.", press=view.press))
+    shown = {press_id: shift_shown(calendar, press_id, us(newest) or 0, view) for press_id in states["press_id"]}
+    windows = {press_id: window for press_id, window in shown.items() if window}
+    if not windows:
+        return _no_shift(calendar, newest, view)
+    return _filled(reading, view, calendar, states, newest, windows)
+
+
+def _filled(
+    reading: Reading,
+    view: View,
+    calendar: Calendar,
+    states: pd.DataFrame,
+    newest: str,
+    windows: dict[str, ShiftWindow],
+) -> Board:
+    live = not (view.date or view.shift)
+    dates = [window.shift_date for window in windows.values()]
+    # Whole shift dates: a night shift stays one, and one that starts off the hour loses nothing.
+    start, end = min(dates).isoformat(), "" if live else (max(dates) + dt.timedelta(days=1)).isoformat()
+    wanted = ("shifts", "hours", "stops", "coils", "scrap")
+    shift = _Shift(
+        reading,
+        calendar,
+        newest,
+        live,
+        names={table: reading.names(table) for table in ("reasons", "dies", "causes")},
+        tables={
+            **reading.figures(wanted, from_=start, to=end, press=view.press),
+            "rejects": reading.floor.rejects(start, end, view.press),
+            "unresolved": reading.floor.unresolved(start, end, view.press),
+        },
+        orders=reading.floor.orders() if live else {},
+        noticed=reading.floor.noticed() if live else Noticed(),
+        contradicting=reading.contradictions(start, end, view.press),
+    )
+    main = _commonest(windows.values())
+    press_id = next(press_id for press_id, window in windows.items() if window == main)
+    earlier, later = before_and_after(calendar, press_id, main, us(newest) or 0, view)
+    taken = View(since=main.shift_date, until=main.shift_date, shift=main.shift, press=view.press)
+    zone = calendar.plant.timezone
+    board = Board(_title(main), newest, live, earlier=earlier, later=later, zone=zone, taken=taken)
+    shown = [shift.of("shifts", press_id, window) for press_id, window in windows.items()]
+    if not live and not any(shown):
+        lack = say("No press has a reading in the {shift}. Go to another shift, or load its files.", shift=_title(main))
+        return replace(board, lack=lack)
+    rows = tuple(_row(shift, row, windows[text(row["press_id"])], main) for row in _shown(states, windows))
+    summary = (*(_summary(rows) if live else ()), *_without(states, windows))
+    return replace(
+        board, rows=rows, summary=summary, called=called(shift.noticed.alarms, windows, shift.names["causes"])
+    )
+
+
+def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: ShiftWindow) -> PressRow:
+    press_id = text(state["press_id"])
+    stops, hours, coils, shifts, scrap = (
+        shift.of(name, press_id, window) for name in ("stops", "hours", "coils", "shifts", "scrap")
+    )
+    axis = Axis(window.start_us, window.end_us, us(state["last_reading_at"]) or window.start_us, us(shift.newest) or 0)
+    hours = [row for row in hours if axis.start_us - HOUR_US < (us(row["hour_start"]) or 0) < axis.end_us]
+    left = strip_left(coils, hours) if shift.live else None
+    out_us = axis.now + left.end.minutes * 60e6 if left and left.end else None
+    unseen = shift.of("unresolved", press_id, window)
+    track = press_track(axis, window, stops, hours, shift.calendar, shift.names["reasons"], unseen)
+    die_id = text(state["die_id"]) if shift.live else _named(shifts, "die_id")
+    return PressRow(
+        press_id,
+        text(state["name"]),
+        die_id,
+        shift.names["dies"].get(die_id, ""),
+        text(state["part_no"]) if shift.live else _named(shifts, "part_no"),
+        "" if window == main else _title(window),
+        shift.state(state, hours),
+        axis.place(axis.now),
+        tuple(callouts(track, axis)),
+        tuple(track),
+        tuple(strip_track(axis, coils, shift.calendar, out_us)),
+        tuple(hour_track(axis, hours, shift.calendar)),
+        (*_why(stops, shift.names["reasons"]), *_not_seen(shifts, track)),
+        (
+            *numbers(shifts, scrap, shift.rated_per_hour(press_id, shifts, window), shift.orders.get(press_id)),
+            *([strip_number(left), *_ahead(shift, press_id, die_id)] if shift.live else []),
+        ),
+        tuple(reject_track(axis, shift.of("rejects", press_id, window), shift.calendar)),
+        text(state["last_reading_at"]),
+        stands(stops) if shift.live else "",
+        needs(stops),
+        without_reason(stops),
+        f"/shift{View(press=press_id, date=window.shift_date, shift=window.shift).search}",
+        at_press(shift.reading.held_at_presses(), press_id) if shift.live else "",
+        mark(shift.doubted(press_id, window), shift.calendar, View(press=press_id)),
+    )
+
+
+def _ahead(shift: _Shift, press_id: str, die_id: str) -> list[Number]:
+    order = order_number(shift.orders.get(press_id), shift.calendar, shift.newest)
+    return [order, sharpen_number(shift.noticed.to_sharpen.get(die_id))]
+
+
+def _named(rows: Records, name: str) -> str:
+    return ", ".join(sorted({row[name] for row in rows} - {""}))
+
+
+def _why(stops: Records, names: Mapping[str, str]) -> tuple[Why, ...]:
+    """The longest reasons and the rest in one; time without a reason never hides in the rest."""
+    rows = standing(stops, names)
+    given, none = ([row for row in rows if (row["kind"] == "") is bare] for bare in (False, True))
+    rest = given[_NAMED_REASONS:]
+    named = given[:_NAMED_REASONS] if len(rest) > 1 else given
+    shown = sorted([*named, *none], key=lambda row: -float(row["minutes"]))
+    whys = [Why(text(row["kind"]), row["reason"], duration(row["minutes"] * 60), row["count"]) for row in shown]
+    if len(rest) > 1:
+        rest_s = sum(float(row["minutes"]) for row in rest) * 60
+        others = say_n(len(rest), "{n} other reason", "{n} other reasons")
+        whys.append(Why("other", others, duration(rest_s), sum(int(row["count"]) for row in rest)))
+    return tuple(whys)
+
+
+def _not_seen(shifts: Records, track: Sequence[Span]) -> list[Why]:
+    """The planned time in which nobody saw whether the press ran, as a line beside the reasons."""
+    unseen_s = running_time(shifts).unresolved_s
+    stretches = sum(span.look == "unseen" for span in track)
+    return [Why("unseen", say(NOT_SEEN), duration(unseen_s), stretches)] if unseen_s else []
+
+
+def _summary(rows: Sequence[PressRow]) -> tuple[str, ...]:
+    """The state of the plant in sentences: how many run, then those that stand or are silent."""
+    if all(row.state.look == "off" for row in rows):
+        return (say("No shift is planned now; this is the last one."),)
+    running = sum(row.state.look == "run" for row in rows)
+    count_first = [say("{n} of {all} presses run.", n=running, all=len(rows))] if len(rows) > 1 else []
+    looks = ((_STANDING, ("stand", "plan")), (_SILENT, ("silent",)), (_NO_SHIFT, ("off",)))
+    groups = [(word, [row for row in rows if row.state.look in look]) for word, look in looks]
+    if sum(len(group) for _, group in groups) > _TOLD_ONE_BY_ONE:
+        told = [say(word, presses=", ".join(row.press_id for row in group)) for word, group in groups if group]
+    else:
+        told = [_told(row) for _, group in groups for row in group]
+    return (*count_first, *told)
+
+
+def _without(states: pd.DataFrame, windows: Mapping[str, ShiftWindow]) -> tuple[str, ...]:
+    left = [press_id for press_id in states["press_id"] if press_id not in windows]
+    return (say("Without this shift: {presses}.", presses=", ".join(left)),) if left else ()
+
+
+def _told(row: PressRow) -> str:
+    state = row.state
+    if state.look == "silent":
+        return say("Counter of {press} silent for {lasted}.", press=row.press_id, lasted=state.lasted)
+    if state.look == "off":
+        return say("{press} has no shift.", press=row.press_id)
+    return say("{press} stands {lasted}: {reason}.", press=row.press_id, lasted=state.lasted, reason=state.detail)
+
+
+def _no_shift(calendar: Calendar, newest: str, view: View) -> Board:
+    if not view.date:
+        lack = say("The plant has no shift called “{shift}”.", shift=view.shift) if view.shift else ""
+        lack = lack or say("No shift is planned near now.")
+        mend = say("Look at plant.toml, or pick a date.")
+        return Board(newest=newest, lack=f"{lack} {mend}")
+    names = [window.shift for window in shifts_on(calendar, "", view.date)]
+    planned = say("Planned on that day: {shifts}.", shifts=", ".join(names)) if names else ""
+    planned = planned or say("Nothing is planned on that day.")
+    lack = say("There is no shift on {date}.", date=day(view.date))
+    if view.shift:
+        lack = say("There is no {shift} shift on {date}.", shift=view.shift, date=day(view.date))
+    return Board(newest=newest, live=False, lack=f"{lack} {planned}")
+
+
+def _commonest(windows: Iterable[ShiftWindow]) -> ShiftWindow:
+    return Counter(windows).most_common(1)[0][0]
+
+
+def _title(window: ShiftWindow) -> str:
+    named = {"shift": window.shift, "date": day(window.shift_date)}
+    title = key("{shift} shift, {date}, plant closed") if window.closed else key("{shift} shift, {date}")
+    return say(title, **named)
+
+
+def _shown(states: pd.DataFrame, windows: Mapping[str, ShiftWindow]) -> list[Record]:
+    return records(states[states["press_id"].isin(list(windows))].sort_values("press_id"))

@@ -1,0 +1,1 @@
+"""The page *Coils*: callbacks, model, view."""

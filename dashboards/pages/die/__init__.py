@@ -1,0 +1,1 @@
+"""The page *Die*: callbacks, model, view."""

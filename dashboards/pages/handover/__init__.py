@@ -1,0 +1,1 @@
+"""The page *Handover*: callbacks, model, view."""

@@ -1,0 +1,139 @@
+"""The hand-over page: what a shift hands over to the next, on screen and on paper, and its notes."""
+
+from __future__ import annotations
+
+import base64
+import datetime as dt
+from functools import partial
+from typing import Any
+
+from dash import Dash, Input, Output, State, dcc, html, no_update
+from dash.exceptions import PreventUpdate
+
+from dashboards import ids
+from dashboards.ledger.page import Door, Page, Reading
+from dashboards.pages.handover.view import TAKEN, handover_html, note_html
+from dashboards.pages.shift.model import load_shift
+from dashboards.parts.download import offer
+from dashboards.parts.elements import attributes, failure
+from dashboards.reason_sheet.callbacks import UNNAMED
+from dashboards.reason_sheet.view import entered, sheet
+from dashboards.request.locale import key, manner, say, say_error
+from dashboards.request.url import View
+from monitor.handover.sheet import sheet as in_words
+from shared.errors import StrokeledgerError
+
+REFRESH_MS = 30_000
+
+
+def layout(reading: Reading, view: View) -> Any:
+    """The sheet of the shift in the address, by default that of the newest reading."""
+    told = reading.floor.hand_over(view.date, view.shift, view.press)
+    body = html.Div(handover_html(told, reading.calendar(), view.press), id=ids.HANDOVER_BODY)
+    if told.lack:
+        return html.Div(body)
+    chosen = view.but(date=told.date, shift=told.shift)
+    return html.Div(
+        [
+            dcc.Location(id=ids.HANDOVER_URL, refresh="callback-nav"),
+            dcc.Interval(id=ids.HANDOVER_TICK, interval=REFRESH_MS),
+            dcc.Store(id=ids.HANDOVER_STAMP, data=reading.version),
+            dcc.Store(id=ids.HANDOVER_VIEW, data=chosen.search),
+            dcc.Download(id=ids.HANDOVER_FILE),
+            html.Nav(_ways(reading, chosen), className="ways", **attributes(aria_label=say("Shifts"))),
+            body,
+            note_html([line.press_id for line in told.presses]),
+            sheet(),
+        ]
+    )
+
+
+def refresh(door: Door, _tick: int | None, _entered: Any, stamp: int | None, search: str | None) -> tuple[Any, int]:
+    """The sheet of a newer version; nothing while the ledger stays as it is."""
+    reading = door.read()
+    if reading.version == stamp:
+        raise PreventUpdate
+    view = View.parse(search)
+    return handover_html(
+        reading.floor.hand_over(view.date, view.shift, view.press), reading.calendar(), view.press
+    ), reading.version
+
+
+def print_it(door: Door, clicks: int | None, search: str | None) -> Any:
+    """The sheet on paper."""
+    reading, view, words = door.read(), View.parse(search), manner().words
+    calendar = reading.calendar()
+    told = reading.floor.hand_over(view.date, view.shift, view.press)
+    if not clicks or told.lack or calendar is None:
+        raise PreventUpdate
+    pdf = door.floor.hand_over_pdf(in_words(told, words, calendar), told.plant, words)
+    name = f"hand-over-{told.date}-{_plain(told.shift)}.pdf"
+    return {"content": base64.b64encode(pdf).decode(), "filename": name, "type": "application/pdf", "base64": True}
+
+
+def write(
+    door: Door, clicks: int | None, search: str | None, press: str | None, note: str | None, who: str | None
+) -> tuple[Any, Any, Any]:
+    """Write a note on the shift; the field is emptied once it is kept."""
+    if not clicks:
+        raise PreventUpdate
+    view, by = View.parse(search), (who or "").strip() or UNNAMED
+    try:
+        receipt = door.floor.write_note(view.date or dt.date.min, view.shift, press or "", note or "", by)
+    except StrokeledgerError as error:
+        return say_error(error), no_update, no_update
+    return entered(say("Note written."), receipt.load_id), {"version": receipt.version}, ""
+
+
+def register(app: Dash, door: Door) -> None:
+    """Add the callbacks of the page."""
+    offer(app.server, door, TAKEN)
+    app.callback(
+        Output(ids.HANDOVER_BODY, "children"),
+        Output(ids.HANDOVER_STAMP, "data"),
+        Input(ids.HANDOVER_TICK, "n_intervals"),
+        Input(ids.FLOOR_ENTERED, "data"),
+        State(ids.HANDOVER_STAMP, "data"),
+        State(ids.HANDOVER_VIEW, "data"),
+        prevent_initial_call=True,
+        on_error=lambda error: ([failure(error)], 0),
+    )(partial(refresh, door))
+    app.callback(
+        Output(ids.HANDOVER_FILE, "data"),
+        Input(ids.HANDOVER_PAPER, "n_clicks"),
+        State(ids.HANDOVER_VIEW, "data"),
+        prevent_initial_call=True,
+    )(partial(print_it, door))
+    app.callback(
+        Output(ids.FLOOR_TOLD, "children", allow_duplicate=True),
+        Output(ids.FLOOR_ENTERED, "data", allow_duplicate=True),
+        Output(ids.HANDOVER_NOTE, "value"),
+        Input(ids.HANDOVER_WRITE, "n_clicks"),
+        State(ids.HANDOVER_VIEW, "data"),
+        State(ids.HANDOVER_PRESS, "value"),
+        State(ids.HANDOVER_NOTE, "value"),
+        State(ids.FLOOR_WHO, "value"),
+        prevent_initial_call=True,
+    )(partial(write, door))
+
+
+def _ways(reading: Reading, view: View) -> list[Any]:
+    """Ways to the shifts before and after, to all presses, and the button that prints."""
+    around = load_shift(reading, view)
+    ways: list[Any] = []
+    if around.earlier:
+        ways.append(dcc.Link(say("← earlier shift"), href=f"/handover{around.earlier.but(press=view.press).search}"))
+    if around.later:
+        ways.append(dcc.Link(say("later shift →"), href=f"/handover{around.later.but(press=view.press).search}"))
+    if view.press:
+        ways.append(dcc.Link(say("all presses"), href=f"/handover{view.but(press='').search}"))
+    ways.append(html.Button(say("PDF"), id=ids.HANDOVER_PAPER, className="act"))
+    return ways
+
+
+def _plain(text: str) -> str:
+    """A name that is safe in the name of a file."""
+    return "".join(sign if sign.isalnum() else "-" for sign in text)[:40]
+
+
+PAGE = Page("/handover", key("Hand-over"), layout, register)

@@ -1,0 +1,1 @@
+"""The page *Intake*: callbacks, model, view."""

@@ -1,0 +1,1 @@
+"""The page *Shift*: callbacks, model, view."""

@@ -1,0 +1,1 @@
+"""The page *Trace*: callbacks, model, view."""

@@ -1,0 +1,157 @@
+"""The trace page: from a label back to the coils and forward to the customer, and holds on what is found."""
+
+from __future__ import annotations
+
+import base64
+import re
+from functools import partial
+from typing import Any
+
+from dash import ALL, Dash, Input, Output, State, ctx, dcc, html, no_update
+
+from dashboards import ids
+from dashboards.holds.words import named
+from dashboards.ledger.page import Door, Page, Reading
+from dashboards.pages.trace.model import SCOPES, TAKEN, load_trace
+from dashboards.pages.trace.view import trace_html
+from dashboards.parts.download import offer
+from dashboards.parts.elements import failure
+from dashboards.parts.linked_fields import picked, written
+from dashboards.parts.picker import RangePicker
+from dashboards.request.locale import key, say, say_error
+from dashboards.request.url import View
+from shared.errors import StrokeledgerError
+
+ANYTHING = key("anything")
+
+RANGE = RangePicker("/trace", ids.TRACE_URL, ids.TRACE_DATES, ids.TRACE_RANGES, lambda _, view: view, whole=True)
+
+
+def layout(reading: Reading, view: View) -> Any:
+    """The search filled from the address; what it finds follows once the theme is known."""
+    scope = dcc.Dropdown(
+        [{"label": say(name), "value": name} for name in (ANYTHING, *SCOPES)],
+        view.scope or ANYTHING,
+        id=ids.TRACE_SCOPE,
+        clearable=False,
+        searchable=False,
+    )
+    value = dcc.Input(view.value, id=ids.TRACE_VALUE, type="text", debounce=True, maxLength=200, autoFocus=True)
+    search = [
+        html.Label([say("Look for"), scope]),
+        html.Label([say("What stands on the label"), value]),
+        html.Button(say("Trace"), id=ids.TRACE_FIND, className="act"),
+        RANGE.shows(reading, view),
+    ]
+    return html.Div(
+        [
+            dcc.Location(id=ids.TRACE_URL, refresh="callback-nav"),
+            dcc.Store(id=ids.TRACE_DONE),
+            dcc.Download(id=ids.TRACE_FILE),
+            html.Div(search, className="pickers search"),
+            html.Div(id=ids.TRACE_BODY, className="die"),
+        ]
+    )
+
+
+def draw(door: Door, search: str | None, theme: str | None, done: str | None) -> list[Any]:
+    """What the address asks for; `done` says what was entered just now."""
+    return trace_html(load_trace(door.read(), View.parse(search)), dark=theme == "dark", done=done or "")
+
+
+def hold(
+    door: Door,
+    placed: int | None,
+    lifted: list[int | None],
+    stretched: int | None,
+    search: str | None,
+    why: str | None,
+    who: str | None,
+    stretch: tuple[str | None, str | None, str | None] = (None, None, None),
+) -> Any:
+    """Place or lift a hold; a button that only appeared has not been pressed."""
+    if not (placed or any(lifted) or stretched):
+        return no_update
+    try:
+        held, begin, end = ((text or "").strip() for text in stretch)
+        return _enter(door, View.parse(search), (why or "").strip(), (who or "").strip(), (held, begin, end))
+    except StrokeledgerError as error:
+        return say_error(error)
+
+
+def _enter(door: Door, view: View, why: str, who: str, stretch: tuple[str, str, str]) -> str:
+    if not why or not who:
+        return say("Nothing entered: say why, and who you are.")
+    if ctx.triggered_id == ids.TRACE_STRETCH:
+        return _stretched(door, why, who, stretch)
+    if ctx.triggered_id == ids.TRACE_PLACE:
+        scope = load_trace(door.read(), view).view.scope
+        number = door.place_hold(scope, view.value, why, who)
+        return say("Hold {hold} placed on {what}.", hold=number, what=f"{say(scope)} {view.value}")
+    name = str(ctx.triggered_id["hold"])
+    door.lift_hold(name, why, who)
+    return say("Hold {hold} lifted.", hold=name)
+
+
+def _stretched(door: Door, why: str, who: str, stretch: tuple[str, str, str]) -> str:
+    held, begin, end = stretch
+    reading = door.read()
+    scope = "die" if held in reading.names("dies") else "range" if held in reading.names("presses") else ""
+    if not scope:
+        return say("Nothing entered: there is no die and no press “{name}” in the plant book.", name=held)
+    if not begin and not end:
+        return say("Nothing entered: say from when, or up to when.")
+    number = door.place_hold(scope, held, why, who, begin, end)
+    return say("Hold {hold} placed on {what}.", hold=number, what=named(scope, held))
+
+
+def tags(door: Door, clicks: list[int | None]) -> Any:
+    """The tags of the hold whose button was pressed, as a file."""
+    if not any(clicks):
+        return no_update
+    name = str(ctx.triggered_id["hold"])
+    pdf = door.hold_tags(name)
+    if not pdf:
+        return no_update
+    told = base64.b64encode(pdf).decode()
+    return {"content": told, "base64": True, "filename": f"{file_name(name)}-tags.pdf", "type": "application/pdf"}
+
+
+def file_name(text: str) -> str:
+    """Text from a file as part of a file name: letters, digits, hyphens."""
+    return re.sub(r"[^A-Za-z0-9-]+", "_", text)[:60] or "hold"
+
+
+def register(app: Dash, door: Door) -> None:
+    """Add the callbacks of the trace page."""
+    asked = picked(ids.TRACE_SCOPE, "scope", ANYTHING), written(ids.TRACE_VALUE, "value")
+    offer(app.server, door, TAKEN)
+    RANGE.register(app, door, *asked, also=(Input(ids.TRACE_FIND, "n_clicks"),))
+    app.callback(
+        Output(ids.TRACE_BODY, "children"),
+        Input(ids.TRACE_URL, "search"),
+        Input(ids.THEME, "data"),
+        Input(ids.TRACE_DONE, "data"),
+        on_error=lambda error: [failure(error)],
+    )(partial(draw, door))
+    app.callback(
+        Output(ids.TRACE_DONE, "data"),
+        inputs={
+            "placed": Input(ids.TRACE_PLACE, "n_clicks"),
+            "lifted": Input({"type": ids.TRACE_LIFT, "hold": ALL}, "n_clicks"),
+            "stretched": Input(ids.TRACE_STRETCH, "n_clicks"),
+            "search": State(ids.TRACE_URL, "search"),
+            "why": State(ids.TRACE_WHY, "value"),
+            "who": State(ids.TRACE_WHO, "value"),
+            "stretch": tuple(State(name, "value") for name in (ids.TRACE_HELD, ids.TRACE_FROM, ids.TRACE_TO)),
+        },
+        prevent_initial_call=True,
+    )(partial(hold, door))
+    app.callback(
+        Output(ids.TRACE_FILE, "data"),
+        Input({"type": ids.TRACE_TAGS, "hold": ALL}, "n_clicks"),
+        prevent_initial_call=True,
+    )(partial(tags, door))
+
+
+PAGE = Page("/trace", key("Trace"), layout, register)

@@ -1,0 +1,247 @@
+"""The week page: what a customer is told about a week, made into files, marked as sent, with what was done about it."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from collections.abc import Mapping
+from functools import partial
+from html import escape
+from http import HTTPStatus
+from pathlib import PurePosixPath
+from typing import Any
+
+from dash import ALL, Dash, Input, Output, State, ctx, dcc, html, no_update
+from flask import Response, request
+
+from dashboards import ids
+from dashboards.ledger.desk import Desk, Job, Week
+from dashboards.ledger.page import Door, Page, Reading
+from dashboards.pages.week.model import load_week, ranges, week_rows
+from dashboards.pages.week.view import job_html, week_html
+from dashboards.parts.download import offer
+from dashboards.parts.elements import failure, list_words
+from dashboards.parts.picker import range_nav
+from dashboards.request.formats import short_day
+from dashboards.request.locale import key, say, say_error
+from dashboards.request.url import View
+from shared.errors import StrokeledgerError
+
+TICK_MS = 400
+
+_TYPES = {
+    ".pdf": "application/pdf",
+    ".xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+    ".html": "text/html; charset=utf-8",
+    ".zip": "application/zip",
+}
+
+
+def layout(reading: Reading, view: View) -> Any:
+    """The frame; pickers and report follow from the address."""
+    buttons = [
+        html.Button(say("Make this report"), id=ids.WEEK_MAKE, className="act"),
+        html.Button(say("Make the reports of all customers"), id=ids.WEEK_ALL, className="act"),
+    ]
+    told = list_words()
+    week = dcc.Dropdown(id=ids.WEEK_WEEK, clearable=False, className="pick-die", labels=told)
+    return html.Div(
+        [
+            dcc.Location(id=ids.WEEK_URL, refresh="callback-nav"),
+            dcc.Store(id=ids.WEEK_DONE),
+            dcc.Store(id=ids.WEEK_JOB),
+            dcc.Interval(id=ids.WEEK_TICK, interval=TICK_MS, disabled=True),
+            html.Div(
+                [
+                    html.Label(
+                        [
+                            say("Customer"),
+                            dcc.Dropdown(id=ids.WEEK_CUSTOMER, clearable=False, className="pick-die", labels=told),
+                        ]
+                    ),
+                    html.Div([html.Label([say("Week"), week]), html.Div(id=ids.WEEK_RANGES)], className="range-picker"),
+                ],
+                className="pickers",
+            ),
+            html.Div(buttons, className="pickers"),
+            html.Div(id=ids.WEEK_PROGRESS, className="making"),
+            html.Div(
+                html.P(say("The report is being worked out."), className="note"), id=ids.WEEK_BODY, className="die week"
+            ),
+        ]
+    )
+
+
+def sync(search: str | None, customer: str | None, week: str | None) -> Any:
+    """Address and pickers kept the same: whichever changed is taken, and the address never rewrites itself."""
+    if ctx.triggered_id == ids.WEEK_URL:
+        return no_update
+    view = View.parse(search)
+    picked = view.but(customer=customer or view.customer, week=week or view.week)
+    return picked.search if picked != view else no_update
+
+
+def draw(door: Door, search: str | None, done: str | None) -> tuple[Any, ...]:
+    """The report of the address, and the pickers that show it."""
+    shown = load_week(door.desk, View.parse(search))
+    customers = sorted({*shown.customers, shown.customer} - {""})
+    weeks = [{"label": _label(week), "value": week.name} for week in shown.all_weeks]
+    week = shown.week.name if shown.week else None
+    nav = range_nav("/week", ranges(shown))
+    return week_html(shown, done or ""), customers, shown.customer or None, weeks, week, nav
+
+
+def start(door: Door, one: int | None, every: int | None, search: str | None) -> tuple[Any, ...]:
+    """Begin to make the report shown, or those of all customers; a button that only appeared was not pressed."""
+    if not (one or every):
+        return no_update, no_update, no_update
+    shown = load_week(door.desk, View.parse(search))
+    if shown.week is None or (shown.report is None and ctx.triggered_id == ids.WEEK_MAKE):
+        return no_update, True, html.P(shown.lack, className="fault", role="alert")
+    chosen = shown.customers if ctx.triggered_id == ids.WEEK_ALL else [shown.customer]
+    number = door.desk.start(shown.week.name, list(chosen))
+    return number, False, job_html(number, door.desk.job(number))
+
+
+def tick(door: Door, _: int | None, number: str | None) -> tuple[Any, ...]:
+    """How far the job is; the clock stops with it."""
+    job = door.desk.job(number or "")
+    return job_html(number or "", job), job is None or job.finished
+
+
+def mark(door: Door, clicks: int | None, number: str | None, who: str | None) -> tuple[Any, ...]:
+    """Note the reports of a job as sent."""
+    if not clicks or not number:
+        return no_update, no_update
+    try:
+        sent = door.desk.mark_sent(number, who or "")
+    except StrokeledgerError as error:
+        return job_html(number, door.desk.job(number), fault=say_error(error)), no_update
+    names = ", ".join(entry.customer for entry in sent)
+    return job_html(number, door.desk.job(number), sent), say("Noted as sent: {names}.", names=names)
+
+
+def save(
+    door: Door, clicks: int | None, texts: list[str | None], was: list[str | None], who: str | None, search: str | None
+) -> Any:
+    """Enter what was done about the causes shown."""
+    if not clicks:
+        return no_update
+    shown = load_week(door.desk, View.parse(search))
+    keys = [tuple(entry["id"]["key"].split("\n", 1)) for entry in ctx.states_list[0]]
+    changed = {(k[0], k[1]): (old or "", new or "") for k, old, new in zip(keys, was, texts, strict=True)}
+    try:
+        door.desk.write(shown.customer, shown.week.name if shown.week else "", changed, who or "")
+    except StrokeledgerError as error:
+        return say_error(error)
+    return say("What was done is kept; it stands in the report from now on.")
+
+
+def register(app: Dash, door: Door) -> None:
+    """Add the callbacks of the week page, and the address its files are fetched from."""
+    app.callback(
+        Output(ids.WEEK_URL, "search"),
+        Input(ids.WEEK_URL, "search"),
+        Input(ids.WEEK_CUSTOMER, "value"),
+        Input(ids.WEEK_WEEK, "value"),
+        prevent_initial_call=True,
+    )(sync)
+    app.callback(
+        Output(ids.WEEK_BODY, "children"),
+        Output(ids.WEEK_CUSTOMER, "options"),
+        Output(ids.WEEK_CUSTOMER, "value"),
+        Output(ids.WEEK_WEEK, "options"),
+        Output(ids.WEEK_WEEK, "value"),
+        Output(ids.WEEK_RANGES, "children"),
+        Input(ids.WEEK_URL, "search"),
+        Input(ids.WEEK_DONE, "data"),
+        on_error=lambda error: ([failure(error)], *[no_update] * 5),
+    )(partial(draw, door))
+    _register_making(app, door)
+    app.callback(
+        Output(ids.WEEK_DONE, "data", allow_duplicate=True),
+        Input(ids.WEEK_SAVE, "n_clicks"),
+        State({"type": ids.WEEK_TEXT, "key": ALL}, "value"),
+        State({"type": ids.WEEK_WAS, "key": ALL}, "data"),
+        State(ids.WEEK_BY, "value"),
+        State(ids.WEEK_URL, "search"),
+        prevent_initial_call=True,
+    )(partial(save, door))
+    offer(app.server, door, {"customer_week": partial(week_rows, door.desk)})
+    app.server.route("/papers/<number>/<path:name>", endpoint="papers")(partial(fetch, door.desk))
+    app.server.route("/preview", endpoint="preview")(partial(preview, door.desk))
+
+
+def _register_making(app: Dash, door: Door) -> None:
+    app.callback(
+        Output(ids.WEEK_JOB, "data"),
+        Output(ids.WEEK_TICK, "disabled"),
+        Output(ids.WEEK_PROGRESS, "children"),
+        Input(ids.WEEK_MAKE, "n_clicks"),
+        Input(ids.WEEK_ALL, "n_clicks"),
+        State(ids.WEEK_URL, "search"),
+        prevent_initial_call=True,
+    )(partial(start, door))
+    app.callback(
+        Output(ids.WEEK_PROGRESS, "children", allow_duplicate=True),
+        Output(ids.WEEK_TICK, "disabled", allow_duplicate=True),
+        Input(ids.WEEK_TICK, "n_intervals"),
+        State(ids.WEEK_JOB, "data"),
+        prevent_initial_call=True,
+    )(partial(tick, door))
+    app.callback(
+        Output(ids.WEEK_PROGRESS, "children", allow_duplicate=True),
+        Output(ids.WEEK_DONE, "data"),
+        Input(ids.WEEK_SENT, "n_clicks"),
+        State(ids.WEEK_JOB, "data"),
+        State(ids.WEEK_WHO, "value"),
+        prevent_initial_call=True,
+    )(partial(mark, door))
+
+
+def preview(desk: Desk) -> Response:
+    """The page of a report as the customer gets it."""
+    try:
+        shown = load_week(desk, View.parse(request.query_string.decode()))
+    except StrokeledgerError as error:
+        page = escape(say_error(error))
+    else:
+        page = shown.report.page if shown.report else escape(shown.lack)
+    return Response(page, headers={"Cache-Control": "no-store"}, content_type="text/html; charset=utf-8")
+
+
+def fetch(desk: Desk, number: str, name: str) -> Response:
+    """A file of a job, or all of them as one ZIP; nothing but what the job made can be asked for."""
+    job = desk.job(number)
+    if job is None or not job.finished:
+        return Response(status=HTTPStatus.NOT_FOUND)
+    content = _zipped(job.files) if name == "all.zip" else job.files.get(name)
+    if content is None:
+        return Response(status=HTTPStatus.NOT_FOUND)
+    path = PurePosixPath(name)
+    kind = _TYPES.get(path.suffix, "application/octet-stream")
+    disposition = {"Content-Disposition": f'attachment; filename="{_file_name(job, path)}"'}
+    return Response(content, headers=disposition, content_type=kind)
+
+
+def _file_name(job: Job, path: PurePosixPath) -> str:
+    """Customer and week, in letters any system takes: the folders of the job are made of nothing else."""
+    if path.name == "all.zip":
+        return f"reports-{job.week}.zip"
+    name = f"{path.parts[0]}-{job.week}{path.suffix}"
+    return name.encode("ascii", "replace").decode().replace("?", "_")
+
+
+def _zipped(files: Mapping[str, bytes]) -> bytes:
+    whole = io.BytesIO()
+    with zipfile.ZipFile(whole, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, content in files.items():
+            archive.writestr(name, content)
+    return whole.getvalue()
+
+
+def _label(week: Week) -> str:
+    return say("{week}, {first} to {last}", week=week.name, first=short_day(week.first), last=short_day(week.last))
+
+
+PAGE = Page("/week", key("Week"), layout, register)

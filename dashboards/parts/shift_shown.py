@@ -1,0 +1,43 @@
+"""Which shift a page shows: the one of its address, else the one that runs, and those before and after it."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+from dashboards.request.url import View
+from shared.calendar import Calendar, ShiftWindow
+
+_DAY_US = 86_400 * 1_000_000
+_WEEK_US = 8 * _DAY_US
+
+
+def shift_shown(calendar: Calendar, press_id: str, newest_us: int, view: View) -> ShiftWindow | None:
+    """The shift of a press that the view names, else the one running at the newest reading or the last before.
+
+    A shift that begins with the newest reading has nothing to show yet: the one before it stays.
+    """
+    if view.date:
+        found = [window for window in shifts_on(calendar, press_id, view.date) if view.shift in ("", window.shift)]
+        return found[0] if found else None
+    week = calendar.shifts(press_id, newest_us - _WEEK_US, newest_us)
+    return next((window for window in reversed(week) if view.shift in ("", window.shift)), None)
+
+
+def shifts_on(calendar: Calendar, press_id: str, date: dt.date) -> list[ShiftWindow]:
+    """The shifts of a date in order, whatever day of the clock they end on."""
+    start = calendar.day_start_us(date)
+    around = calendar.shifts(press_id, start - _DAY_US, start + 2 * _DAY_US)
+    return [window for window in around if window.shift_date == date]
+
+
+def before_and_after(
+    calendar: Calendar, press_id: str, window: ShiftWindow, newest_us: int, view: View
+) -> tuple[View | None, View | None]:
+    """The view of the shift before a shift and of the one after it, None where there is none yet."""
+    around = calendar.shifts(press_id, window.start_us - _WEEK_US, min(window.end_us + _WEEK_US, newest_us + 1))
+    before = [other for other in around if other.start_us < window.start_us][-1:]
+    after = [other for other in around if other.start_us > window.start_us][:1]
+    earlier, later = (
+        next((view.but(date=other.shift_date, shift=other.shift) for other in side), None) for side in (before, after)
+    )
+    return earlier, later

@@ -1,0 +1,136 @@
+"""What happens when a stop, a reason or an undo is tapped, on whatever page."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping, Sequence
+from functools import partial
+from typing import Any
+
+from dash import Dash, Input, Output, State, no_update
+from dash.exceptions import PreventUpdate
+
+from dashboards import ids
+from dashboards.ledger.floor import Pick, unpack
+from dashboards.ledger.page import Door, Reading
+from dashboards.parts.ribbon import reason_name
+from dashboards.reason_sheet.reasons import Reason, offered
+from dashboards.reason_sheet.view import choose, entered, heading, overtaken, refused
+from dashboards.request.formats import clock, text, us
+from dashboards.request.locale import say, say_again, say_error
+from dashboards.request.url import View
+from shared.errors import Overtaken, StrokeledgerError
+
+UNNAMED = "somebody at a screen"
+
+Answer = tuple[Any, Any, Any, Any]
+"""Sheet, what it is asked about (stops and version), what was said, what was entered."""
+
+
+def act(door: Door, done: Mapping[str, Any] | None, asked: Mapping[str, Any] | None, who: str | None) -> Answer:
+    """Do what was tapped: pick stops, give them a reason, take an entry back."""
+    if not done:
+        raise PreventUpdate
+    by = (who or "").strip() or UNNAMED
+    if done.get("do") == "pick":
+        return _pick(door.read(), unpack(done.get("stops")), done.get("stops"))
+    if done.get("do") == "undo":
+        return _undo(door, str(done.get("load")), by)
+    return _reason(door, text(done.get("reason")), dict(asked or {}), by)
+
+
+def _pick(reading: Reading, picks: Sequence[Pick], packed: object) -> Answer:
+    if not picks:
+        raise PreventUpdate
+    first, rest = _offered(reading, picks)
+    now = say("Now: {reason}", reason=_stands(reading, picks[0])) if len(picks) == 1 else ""
+    page = f"/shift{View(press=picks[0].press, date=_date(reading, picks[0]), shift=_shift(reading, picks[0])).search}"
+    return choose(picks, now, first, rest, page), {"stops": packed, "seen": reading.version}, no_update, no_update
+
+
+def _reason(door: Door, code: str, asked: dict[str, Any], by: str) -> Answer:
+    picks = unpack(asked.get("stops"))
+    stretches = [stretch for pick in picks if (stretch := pick.stretch)]
+    reading = door.read()
+    reason = Reason(code, reason_name(code, reading.names("reasons")), "", 0)
+    try:
+        receipt = door.floor.give_reason(stretches, code, by, int(asked.get("seen") or 0))
+    except Overtaken as error:
+        told = told_of(error, reading)
+        return overtaken(told, reason), {**asked, "seen": door.read().version}, no_update, no_update
+    except StrokeledgerError as error:
+        return refused(say_error(error)), no_update, no_update, no_update
+    said = say("{stop}: {reason}", stop=heading(picks), reason=reason.name)
+    return [], None, entered(said, receipt.load_id), {"version": receipt.version}
+
+
+def _undo(door: Door, load: str, by: str) -> Answer:
+    try:
+        receipt = door.floor.undo(int(load) if load.isdigit() else 0, by)
+    except Overtaken as error:
+        told = say("Not taken back. {what}", what=told_of(error, door.read()))
+        return no_update, no_update, told, no_update
+    except StrokeledgerError as error:
+        return no_update, no_update, say_error(error), no_update
+    return no_update, no_update, entered(say("Taken back."), receipt.load_id), {"version": receipt.version}
+
+
+def told_of(error: Overtaken, reading: Reading) -> str:
+    """What somebody else entered, in words."""
+    calendar = reading.calendar()
+    row = error.row
+    moments = [error.at_us or None, row.get("start_at"), row.get("end_at")]
+    at, start, end = (clock(iso) for iso in (calendar.local_iso(moments) if calendar else ["", "", ""]))
+    what = (
+        reason_name(text(row.get("reason")), reading.names("reasons")) if row.get("reason") else text(row.get("event"))
+    )
+    if error.gone:
+        return say("{who} took “{what}” back at {time}.", who=say_again(error.by), what=what, time=at)
+    span = say("{low} to {high}", low=start, high=end) if end else say("since {time}", time=start)
+    return say("{who} entered “{what}” ({span}) at {time}.", who=say_again(error.by), what=what, span=span, time=at)
+
+
+def _offered(reading: Reading, picks: Sequence[Pick]) -> tuple[tuple[Reason, ...], tuple[Reason, ...]]:
+    presses = {pick.press for pick in picks}
+    newest = _date(reading, picks[-1]) or dt.date.today()
+    asked = ("reasons", *sorted(presses), str(newest))
+    return reading.once(asked, lambda: offered(reading, presses, newest))
+
+
+def _stands(reading: Reading, pick: Pick) -> str:
+    """The reason that stands in the figures for the beginning of a stop."""
+    rows = reading.figure("stops", from_=pick.start, press=pick.press)
+    mine = rows[rows["start_at"] == pick.start]
+    code = text(mine["reason"].iloc[0]) if len(mine) else ""
+    return reason_name(code, reading.names("reasons"))
+
+
+def _date(reading: Reading, pick: Pick) -> dt.date | None:
+    window = _window(reading, pick)
+    return window[0] if window else None
+
+
+def _shift(reading: Reading, pick: Pick) -> str:
+    window = _window(reading, pick)
+    return window[1] if window else ""
+
+
+def _window(reading: Reading, pick: Pick) -> tuple[dt.date, str] | None:
+    calendar, at_us = reading.calendar(), us(pick.start)
+    found = calendar.shifts(pick.press, at_us, at_us + 1) if calendar and at_us is not None else []
+    return (found[0].shift_date, found[0].shift) if found else None
+
+
+def register(app: Dash, door: Door) -> None:
+    """Add the callback of the sheet; `assets/floor.js` tells it what was tapped."""
+    app.callback(
+        Output(ids.FLOOR_BODY, "children"),
+        Output(ids.FLOOR_ASKED, "data"),
+        Output(ids.FLOOR_TOLD, "children"),
+        Output(ids.FLOOR_ENTERED, "data"),
+        Input(ids.FLOOR_ACT, "data"),
+        State(ids.FLOOR_ASKED, "data"),
+        State(ids.FLOOR_WHO, "value"),
+        prevent_initial_call=True,
+        on_error=lambda error: (refused(say_error(error)), no_update, no_update, no_update),
+    )(partial(act, door))

@@ -1,0 +1,1 @@
+"""What a request says: its address, language, units and how numbers are written."""

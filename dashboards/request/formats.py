@@ -1,0 +1,118 @@
+"""How numbers and times are written for whoever looks: a dash where nothing is known, never 0 in its place."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import pandas as pd
+
+from dashboards.request.locale import manner, say
+
+UNKNOWN = "–"
+_EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
+_MICROSECOND = dt.timedelta(microseconds=1)
+
+
+def known(value: object) -> bool:
+    """Whether a cell holds anything: not None, NaN, NA or empty text."""
+    return not (pd.isna(value) or value == "")  # type: ignore[call-overload]
+
+
+def text(value: object) -> str:
+    """A cell as text, "" where nothing is known."""
+    return str(value) if known(value) else ""
+
+
+def count(value: object) -> str:
+    """Whole number with thin spaces between thousands."""
+    return decimal(value, 0)
+
+
+def decimal(value: object, digits: int = 1) -> str:
+    """Number with a fixed count of digits after the decimal sign."""
+    return manner().words.number(_number(value), digits) if known(value) else UNKNOWN
+
+
+def share(value: object, digits: int | None = None) -> str:
+    """A part of one as per cent; below 10 % with two digits unless told otherwise."""
+    if not known(value):
+        return UNKNOWN
+    part = _number(value)
+    return manner().words.per_cent(part, digits if digits is not None else (2 if abs(part) < 0.1 else 1))
+
+
+def length_unit() -> str:
+    """What lengths of strip are shown in."""
+    return manner().words.unit("m")
+
+
+def weight_unit() -> str:
+    """What weights are shown in."""
+    return manner().words.unit("kg")
+
+
+def size_unit() -> str:
+    """What sizes of strip and parts are shown in."""
+    return manner().words.unit("mm")
+
+
+def length(metres: object, digits: int = 0) -> str:
+    """Metres of strip with their unit: "120 m", or feet."""
+    return _amount(metres, "m", digits)
+
+
+def weight(kilograms: object, digits: int = 0) -> str:
+    """Kilograms with their unit: "12 kg", or pounds."""
+    return _amount(kilograms, "kg", digits)
+
+
+def size(millimetres: object, digits: int = 2) -> str:
+    """Millimetres with their unit: "0.80 mm", or inches with two more digits, as their size asks for."""
+    return _amount(millimetres, "mm", digits)
+
+
+def between(low: object, high: object) -> str:
+    """An interval of shares as per cent, "" where it is not known."""
+    if not (known(low) and known(high)):
+        return ""
+    digits = 2 if _number(high) < 0.1 else 1
+    return say("{low} to {high}", low=decimal(100 * _number(low), digits), high=share(high, digits))
+
+
+def duration(seconds: object) -> str:
+    """Seconds as a supervisor says them: "45 s", "8 min", "1 h 20 min"."""
+    return manner().words.duration(_number(seconds)) if known(seconds) else UNKNOWN
+
+
+def clock(iso: str) -> str:
+    """Clock time of an ISO text, plant time as it stands there: "18:04"."""
+    return iso[11:16] if len(iso) >= 16 else ""
+
+
+def day(date: dt.date) -> str:
+    """A date that no country reads wrongly: "Mon 2 Nov 2026"."""
+    return manner().words.date(date)
+
+
+def short_day(date: dt.date) -> str:
+    """A date where its year is plain: "Mon 2 Nov"."""
+    return manner().words.short_date(date)
+
+
+def moment(iso: str) -> str:
+    """Date and clock time of an ISO text: "Mon 2 Nov 2026, 18:04"."""
+    return f"{day(dt.date.fromisoformat(iso[:10]))}, {clock(iso)}" if iso else ""
+
+
+def us(iso: object) -> int | None:
+    """Microseconds since 1970 UTC of an ISO text with offset, None where it is empty."""
+    stamp = text(iso)
+    return (dt.datetime.fromisoformat(stamp) - _EPOCH) // _MICROSECOND if stamp else None
+
+
+def _amount(value: object, kept: str, digits: int) -> str:
+    return manner().words.amount(_number(value), kept, digits) if known(value) else UNKNOWN
+
+
+def _number(value: object) -> float:
+    return float(value)  # type: ignore[arg-type]

@@ -1,0 +1,5 @@
+"""Run the command `strokeledger` as `python -m monitor`."""
+
+from monitor.cli.main import main
+
+main()

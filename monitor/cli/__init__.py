@@ -1,0 +1,1 @@
+"""The command `strokeledger`: `main`, and a module for each group of commands, imported when it is asked for."""

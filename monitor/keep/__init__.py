@@ -1,0 +1,1 @@
+"""Keeping a ledger: which versions stay, backup and restore."""

@@ -1,0 +1,218 @@
+"""Counter clocks held against what was noted of each press, and clocks that jump within a file."""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from dataclasses import astuple, dataclass, field, replace
+from typing import Any, Protocol
+
+import numpy as np
+import pyarrow as pa
+import pyarrow.compute as pc
+
+from monitor.ledger import Snapshot, Writer
+from monitor.plant.records import records
+from monitor.reckoning.clocks.jumps import jumps
+from monitor.reckoning.clocks.offset import FEWEST, Lag, lags, newest
+from monitor.reckoning.press.carry import from_json
+from shared.calendar import Calendar
+from shared.errors import DamagedPart
+
+#: Name of the remark under which a ledger keeps what was found.
+REMARK = "clocks"
+
+_S_US = 1_000_000
+_HOUR_US = 3_600 * _S_US
+#: Notes of so many days before the newest reading are held against it (common practice, no source).
+_DAYS_US = 21 * 24 * _HOUR_US
+_MOST_JUMPS = 20
+
+#: What is noted while a press stands.
+_STANDING = {"coil_changes": ("mount", "cut"), "die_changes": ("set", "pull")}
+
+
+@dataclass(frozen=True)
+class FileJump:
+    """A clock that jumps within a file: before which line, from and to where [us], by how much [us, < 0 = back]."""
+
+    file: str
+    line: int
+    from_us: int
+    to_us: int
+    by_us: int
+
+
+@dataclass(frozen=True)
+class Clock:
+    """What was found of the clock of one press: up to which reading it was looked at [us], offsets and jumps."""
+
+    until_us: int = 0
+    lags: tuple[Lag, ...] = ()
+    jumps: tuple[FileJump, ...] = ()
+
+
+class Remarks(Protocol):
+    """Whatever hands out the remarks kept with a ledger."""
+
+    def noted(self, name: str) -> str:
+        """A remark, empty where there is none."""
+
+
+def found(remarks: Remarks) -> dict[str, Clock]:
+    """What loads have found of the clock of each press."""
+    text = remarks.noted(REMARK)
+    return {press_id: _clock(told) for press_id, told in json.loads(text).items()} if text else {}
+
+
+def lags_of(snapshot: Snapshot, press_id: str, until_us: int) -> tuple[Lag, ...]:
+    """Offsets of the counter's clock of a press against what was noted of it up to a reading [us]."""
+    return _lags(snapshot, press_id, until_us, _noted(snapshot, press_id, until_us - _DAYS_US).get(press_id, []))
+
+
+def _lags(snapshot: Snapshot, press_id: str, until_us: int, told: Sequence[tuple[int, ...]]) -> tuple[Lag, ...]:
+    noted = newest([moments for moments in told if until_us - _DAYS_US <= moments[0] and moments[-1] <= until_us])
+    if len(noted) < FEWEST:
+        return ()
+    try:
+        readings = snapshot.strokes(press_id, noted[0][0] - 3 * _HOUR_US, until_us + 1)
+    except DamagedPart:  # A check names it.
+        return ()
+    time_us = readings.column("time").cast(pa.int64()).to_numpy()
+    return tuple(lags(noted, time_us, readings.column("counter").to_numpy()))
+
+
+def _noted(snapshot: Snapshot, press_id: str | None, since_us: int) -> dict[str, list[tuple[int, ...]]]:
+    """Moments at which presses, or the one named, stood by what was noted of them since a moment [us]."""
+    told: dict[str, list[tuple[int, ...]]] = defaultdict(list)
+    for table, events in _STANDING.items():
+        for row in records(snapshot.rows(table, press_id, since_us)):
+            if row["event"] in events:
+                told[row["press_id"]].append((row["time"],))
+    for row in records(snapshot.rows("stops", press_id, since_us)):
+        told[row["press_id"]].append(tuple(us for us in (row["start_at"], row["end_at"]) if us is not None))
+    return told
+
+
+def jumps_in(rows: pa.Table, file: str, presses: Collection[str]) -> dict[str, list[FileJump]]:
+    """Jumps of clocks within counter readings of presses as they stand in a file; looks closely where time falls.
+
+    A jump ahead is looked for where the rows are of one press alone, as files of loggers are.
+    """
+    time_us = rows.column("time").cast(pa.int64()).to_numpy()
+    if len(presses) > 1 and not (time_us[1:] < time_us[:-1]).any():
+        return {}
+    told = {}
+    for name in presses:
+        own = rows.filter(pc.equal(rows.column("press_id"), name))
+        lines = own.column("line").to_numpy()
+        order = slice(None) if (lines[1:] >= lines[:-1]).all() else np.argsort(lines, kind="stable")
+        seen = jumps(own.column("time").cast(pa.int64()).to_numpy()[order], own.column("counter").to_numpy()[order])
+        if seen:
+            lines = lines[order]
+            told[name] = [FileJump(file, int(lines[one.place]), one.from_us, one.to_us, one.by_us) for one in seen]
+    return told
+
+
+@dataclass
+class ClockLook:
+    """What one load finds of clocks: jumps noted while its files are read, offsets looked for at its end."""
+
+    jumps: dict[str, list[FileJump]] = field(default_factory=lambda: defaultdict(list))
+
+    def held(self) -> ClockLook:
+        """What has been found so far, to go back to."""
+        return ClockLook(defaultdict(list, {press_id: list(seen) for press_id, seen in self.jumps.items()}))
+
+    def read(self, rows: pa.Table, file: str, presses: Collection[str]) -> None:
+        """Note the clocks of presses that jump within rows of a file."""
+        for press_id, seen in jumps_in(rows, file, presses).items():
+            self.jumps[press_id] += seen
+
+    def finish(self, writer: Writer, noted: set[str], presses: set[str], calendar: Calendar) -> list[str]:
+        """Look at the clocks of presses with new notes, of the others once an hour; returns in words what is new."""
+        before, now = found(writer), found(writer)
+        carries = ((press_id, from_json(carry).last) for press_id, carry in writer.last_carries().items())
+        last = {press_id: reading.time_us for press_id, reading in carries if reading and press_id in presses}
+        due = {name: us for name, us in last.items() if name in noted or _is_due(now.get(name, Clock()), us)}
+        told = _noted(writer, next(iter(due)) if len(due) == 1 else None, min(due.values()) - _DAYS_US) if due else {}
+        for press_id, until_us in due.items():
+            seen = _lags(writer, press_id, until_us, told.get(press_id, []))
+            now[press_id] = replace(now.get(press_id, Clock()), until_us=until_us, lags=seen)
+        for press_id, jumped in self.jumps.items():
+            clock = now.get(press_id, Clock())
+            now[press_id] = replace(clock, jumps=tuple(dict.fromkeys((*clock.jumps, *jumped)))[-_MOST_JUMPS:])
+        if now != before:
+            writer.put_note(REMARK, json.dumps({press_id: _plain(clock) for press_id, clock in sorted(now.items())}))
+        news = (_news(press_id, clock, before.get(press_id), calendar) for press_id, clock in sorted(now.items()))
+        return [line for lines in news for line in lines]
+
+
+def _is_due(clock: Clock, newest_us: int) -> bool:
+    return not clock.until_us <= newest_us < clock.until_us + _HOUR_US
+
+
+def _news(press_id: str, now: Clock, before: Clock | None, calendar: Calendar) -> Iterator[str]:
+    known = before or Clock()
+    for lag in now.lags:
+        if not any(lag.low_us <= old.high_us and old.low_us <= lag.high_us for old in known.lags):
+            yield lag_in_words(press_id, lag, calendar)
+    for jump in now.jumps:
+        if jump not in known.jumps:
+            yield jump_in_words(press_id, jump, calendar)
+
+
+def words(clocks: Mapping[str, Clock], calendar: Calendar) -> list[str]:
+    """Everything found of clocks, a sentence each."""
+    return [line for press_id in sorted(clocks) for line in _news(press_id, clocks[press_id], None, calendar)]
+
+
+def lag_in_words(press_id: str, lag: Lag, calendar: Calendar) -> str:
+    """An offset of a clock as a sentence, with what to do."""
+    since, until = (text[:10] for text in calendar.local_iso([lag.since_us, lag.until_us]))
+    low, high = sorted((abs(lag.low_us), abs(lag.high_us)))
+    return (
+        f"clock of {press_id}'s counter seems {span(lag.offset_us)} {'behind' if lag.offset_us < 0 else 'ahead of'} "
+        f"the noted changes ({colon(low)} to {colon(high)}, from {lag.notes} notes, {since} to {until}); "
+        f"if the notes are right, set that clock, and for its files write {offset_key(lag)} "
+        "under [time] of their profile"
+    )
+
+
+def jump_in_words(press_id: str, jump: FileJump, calendar: Calendar) -> str:
+    """A jump of a clock within a file as a sentence, with what to do."""
+    begin, end = (text[:19].replace("T", " ") for text in calendar.local_iso([jump.from_us, jump.to_us]))
+    return (
+        f"clock of {press_id}'s counter jumps {span(jump.by_us)} {'back' if jump.by_us < 0 else 'ahead'} "
+        f"at line {jump.line:,} of {jump.file} ({begin} to {end}, while the counter goes on); "
+        "state the readings it is wrong for under [[time.clock_offsets]] of the profile"
+    )
+
+
+def offset_key(lag: Lag) -> str:
+    """What to write into a column profile."""
+    return f"clock_offset_s = {round(lag.offset_us / _S_US)}"
+
+
+def span(us: int) -> str:
+    """A length of time in words: 3 min 5 s."""
+    minutes, seconds = divmod(round(abs(us) / _S_US), 60)
+    hours, minutes = divmod(minutes, 60)
+    told = [f"{number} {unit}" for number, unit in ((hours, "h"), (minutes, "min"), (seconds, "s")) if number]
+    return " ".join(told) or "0 s"
+
+
+def colon(us: int) -> str:
+    """A length of time as minutes and seconds: 3:05."""
+    minutes, seconds = divmod(round(abs(us) / _S_US), 60)
+    return f"{minutes}:{seconds:02}"
+
+
+def _plain(clock: Clock) -> tuple[object, ...]:
+    return clock.until_us, [astuple(lag) for lag in clock.lags], [astuple(jump) for jump in clock.jumps]
+
+
+def _clock(told: Sequence[Any]) -> Clock:
+    until_us, held, jumped = told
+    return Clock(until_us, tuple(Lag(*one) for one in held), tuple(FileJump(*one) for one in jumped))

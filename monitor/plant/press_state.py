@@ -1,0 +1,86 @@
+"""How each press stands now: its newest reading, its die, its coil and its order."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import pandas as pd
+
+from monitor.ledger import Snapshot
+from monitor.plant.book import Book, Page, Record, plant_of
+from monitor.reckoning.press.carry import Carry, from_json
+
+COLUMNS = (
+    "press_id",
+    "name",
+    "last_reading_at",
+    "standing_since",
+    "die_id",
+    "part_no",
+    "coil_id",
+    "lot",
+    "rated_spm",
+    "parts_per_stroke",
+    "order_id",
+    "order_quantity",
+    "order_due_at",
+)
+
+
+def press_states(snapshot: Snapshot, book: Book | None = None) -> pd.DataFrame:
+    """Return a row for each press of the plant book, or that was read, with the columns of `COLUMNS`.
+
+    `book` is the plant book of that version where it has been read already.  Times are ISO 8601 text with the plant's
+    offset; rated speed is the lower of press and die [spm]; what is not known is missing or empty.
+    """
+    book = book or Book.read(snapshot, plant_of(snapshot.plant_text()))
+    carries = {press_id: from_json(carry) for press_id, carry in snapshot.last_carries().items()}
+    coils = {name for carry in carries.values() if (name := _coil_on(carry))}
+    lots = {row["coil_id"]: row["lot"] or "" for row in snapshot.lookup("coils", "coil_id", coils)}
+    orders = _orders(snapshot, carries)
+    seen = [carry.last.time_us for carry in carries.values() if carry.last]
+    newest = book.page(book.day_of(max(seen)) if seen else dt.date.max)
+    names = sorted({*newest.presses, *carries})
+    rows = [_row(press_id, carries.get(press_id, Carry()), newest, book, lots, orders) for press_id in names]
+    return pd.DataFrame(rows, columns=list(COLUMNS)).astype({"order_quantity": "Int64", "parts_per_stroke": "Int64"})
+
+
+def _coil_on(carry: Carry) -> str:
+    return carry.coils.get(carry.strip.mounting_id, "") if carry.strip.on_press else ""
+
+
+def _orders(snapshot: Snapshot, carries: dict[str, Carry]) -> dict[str, Record]:
+    names = {carry.die.order_id for carry in carries.values() if carry.die and carry.die.order_id}
+    return {row["order_id"]: row for row in snapshot.lookup("orders", "order_id", sorted(names))}
+
+
+def _row(
+    press_id: str, carry: Carry, page: Page, book: Book, lots: dict[str, str], orders: dict[str, Record]
+) -> dict[str, object]:
+    press = page.presses.get(press_id, {})
+    die = page.dies.get(carry.die.die_id) if carry.die else None
+    order = orders.get(carry.die.order_id, {}) if carry.die else {}
+    coil_id = _coil_on(carry)
+    speeds = [speed for speed in (press.get("rated_spm"), die.rated_spm if die else None) if speed]
+    read_at, since, due_at = book.calendar.local_iso(
+        [
+            carry.last.time_us if carry.last else None,
+            carry.idle.since_us if carry.idle and carry.idle.is_stop else None,
+            order.get("due_at"),
+        ]
+    )
+    return {
+        "press_id": press_id,
+        "name": press.get("name") or "",
+        "last_reading_at": read_at,
+        "standing_since": since,
+        "die_id": carry.die.die_id if carry.die else "",
+        "part_no": (carry.die.part_no or (die.outs[0].part_no if die else "")) if carry.die else "",
+        "coil_id": coil_id,
+        "lot": lots.get(coil_id, ""),
+        "rated_spm": min(speeds) if speeds else None,
+        "parts_per_stroke": len(die.outs) if die else None,
+        "order_id": carry.die.order_id if carry.die else "",
+        "order_quantity": order.get("quantity"),
+        "order_due_at": due_at,
+    }

@@ -1,0 +1,119 @@
+"""The floor's side of the screens: picks that browsers send, reasons offered, what is noticed, a press in a shift."""
+
+from __future__ import annotations
+
+import json
+import time
+
+import pytest
+from plotly.utils import PlotlyJSONEncoder
+
+from dashboards.ledger.door import LedgerDoor
+from dashboards.ledger.floor import Pick, pack, unpack
+from dashboards.pages.shift import page as shift
+from dashboards.pages.shift.model import ShiftView, load_shift, moment_us
+from dashboards.pages.shift.view import forms_html
+from dashboards.reason_sheet.reasons import OFFERED, offered
+from dashboards.request.locale import INCH, Manner, speak
+from dashboards.request.url import View
+from monitor.enter.floor import Stretch, Work, give_reason, service, write_note
+from tests.enter.test_entry import us
+from tests.tiny import DAY, SHIFTS, Tiny, at
+
+
+@pytest.fixture(scope="module")
+def plant(tmp_path_factory):
+    one = Tiny(tmp_path_factory.mktemp("floor"), SHIFTS)
+    for number in range(15):
+        one.add("reasons", reason=f"R{number:02d}", name=f"reason {number}", kind="setup")
+    one.rows["dies"][0]["sharpen_every_strokes"] = 20_000
+    one.set_die(at("06:00"))
+    for begin, end in (("06:00", "07:00"), ("07:20", "09:50"), ("10:40", "13:00")):
+        one.run(at(begin), at(end))
+    one.look("I", at("13:00"), "full", 9_000, 12, made_from=at("06:00"), made_to=at("09:50"))
+    one.load()
+    service(one.ledger, Work("D", us("06:30"), station=1))
+    give_reason(one.ledger, [Stretch("P", us("07:00"), us("07:20"))], "R09", by="Toolroom")
+    write_note(one.ledger, DAY, "early", "P", "look at the nozzle", by="Shift leader")
+    yield one
+    one.ledger.close()
+
+
+@pytest.fixture(scope="module")
+def door(plant):
+    return LedgerDoor(plant.ledger.root)
+
+
+def test_picks_survive_the_browser_and_rubbish_does_not():
+    picks = (Pick("P|1", at("07:00"), at("07:20")), Pick("Ü", at("13:00")))
+    assert unpack(pack(picks)) == picks
+    bad = [["P", "x", ""], ["P", at("07:20"), at("07:00")], ["P", at("07:00")], "P", 5, None, [1, 2, 3]]
+    for rubbish in (json.dumps(bad), "{", "7", None, 4, '"x"'):
+        assert unpack(rubbish) == ()
+    assert len(unpack(json.dumps([["P", at("07:00"), ""]] * 5_000))) == 200
+
+
+def test_the_most_used_reason_comes_first_and_the_rest_by_name(door):
+    first, rest = offered(door.read(), {"P"}, DAY)
+    assert (first[0].code, first[0].used, first[0].kind, len(first)) == ("R09", 1, "setup", OFFERED)
+    assert [reason.name for reason in rest] == sorted(reason.name for reason in rest)
+    assert len(first) + len(rest) == 15
+
+
+def test_the_page_of_a_press_tells_its_stops_and_what_was_entered(door):
+    shown = load_shift(door.read(), View(press="P", date=DAY, shift="early"))
+    told = [(stop.words, stop.reason, stop.bare) for stop in shown.stops]
+    assert told == [
+        ("07:00–07:20", "reason 9", False),
+        ("09:50–10:00", "no reason yet", True),
+        ("10:30–10:40", "no reason yet", True),
+    ]
+    heads = [(line.head.split(" ", 1)[1], line.what) for line in shown.history]
+    assert heads == [
+        ("Shift leader", ("note “look at the nozzle”",)),
+        ("Toolroom", ("07:00 to 07:20 (20\u202fmin) reason 9",)),
+    ]
+
+
+def test_a_clock_time_is_one_of_the_shift(door):
+    view = View(press="P", date=DAY, shift="early")
+    for written in ("13:05", "13.05", "1305"):
+        assert moment_us(door.read(), view, written) == us("13:05")
+    for wrong in ("14:01", "5", "25:00", "ab:cd", "", "12:60", "1360"):
+        assert moment_us(door.read(), view, wrong) is None
+
+
+def test_a_press_or_shift_there_is_not_says_so(door):
+    assert load_shift(door.read(), View(press="X")).lack
+    assert load_shift(door.read(), View(press="P", date=DAY, shift="night")).lack
+
+
+def test_rejects_lie_where_the_pieces_were_made(door):
+    (row,) = door.read().floor.rejects(DAY.isoformat(), "", "").to_dict("records")
+    assert (row["rejected"], row["causes"], row["kind"]) == (12, "BUR", "full")
+    assert us("06:00") <= row["from_us"] < row["to_us"] <= us("09:51")
+
+
+def test_what_takes_a_moment_is_worked_out_beside_and_kept(door):
+    reading = door.read()
+    first = reading.floor.noticed()
+    for _ in range(200):
+        if reading.floor.noticed().version == reading.version:
+            break
+        time.sleep(0.05)
+    told = reading.floor.noticed()
+    assert first.version in (-1, reading.version)
+    assert told.version == reading.version
+    # Sharpened at 06:30, so 19,200 of its 21,000 strokes came after.
+    assert told.to_sharpen == {"D": (20_000 - 19_200, 20_000)}
+    assert told.alarms.empty
+
+
+def test_what_was_taken_off_an_edge_is_entered_in_the_unit_shown_and_kept_in_millimetres():
+    assert shift._removed_mm(0.05) == 0.05
+    speak(Manner("en", INCH))
+    try:
+        assert shift._removed_mm(0.002) == 0.051
+        assert "Removed, in" in json.dumps(forms_html(ShiftView(View()), ()), cls=PlotlyJSONEncoder)
+    finally:
+        speak(None)

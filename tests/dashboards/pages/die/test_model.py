@@ -1,0 +1,79 @@
+import datetime as dt
+
+import pytest
+
+from dashboards.pages.die.model import chosen, load_die
+from dashboards.request.url import View
+from tests.dashboards.invented_plant import PlantDoor, empty, plant
+
+
+@pytest.fixture(scope="module")
+def door():
+    return PlantDoor(plant(days=3))
+
+
+@pytest.fixture(scope="module")
+def shown(door):
+    return load_die(door, View(die="D131"))
+
+
+def test_the_page_chooses_the_first_mounted_die_and_the_last_week(door):
+    assert chosen(door, View()) == View(die="D102", since=dt.date(2026, 10, 27), until=dt.date(2026, 11, 2))
+
+
+def test_what_the_address_chooses_stays(door):
+    view = View(die="D140", since=dt.date(2026, 11, 1), until=dt.date(2026, 11, 1), shift="late")
+    assert chosen(door, view) == view
+
+
+def test_totals_are_those_of_the_shifts_below_them(shown):
+    shifts = shown.tables["shifts"]
+    total = {number.label: number for number in shown.totals}
+    pieces = sum(int(value.replace("\u202f", "")) for value in shifts["Pieces"])
+    assert int(total["Pieces"].value.replace("\u202f", "")) == pieces
+    assert pieces == shown.tables["hours"]["pieces"].sum()
+
+
+def test_newest_shift_stands_first(shown):
+    shifts = shown.tables["shifts"]
+    assert shifts["Date"].iloc[0] == "Mon 2 Nov 2026"
+    assert set(shifts["Shift"]) == {"early", "late", "night"}
+
+
+def test_rated_pieces_an_hour_are_those_of_the_die(shown):
+    assert shown.rated_per_hour == pytest.approx(48 * 2 * 60)
+
+
+def test_losses_begin_with_what_was_received_and_end_with_the_difference(shown):
+    parts = shown.tables["losses"]["part"]
+    assert (parts.iloc[0], parts.iloc[-1]) == ("received", "difference")
+
+
+def test_one_shift_holds_only_its_own_rows(door):
+    shown = load_die(door, View(die="D131", shift="late"))
+    assert set(shown.tables["shifts"]["Shift"]) == {"late"}
+    assert {start[11:13] for start in shown.tables["hours"]["hour_start"]} <= {f"{hour}" for hour in range(14, 22)}
+
+
+@pytest.mark.parametrize(
+    ("view", "words"),
+    [
+        (View(die="D999"), "no die “D999”"),
+        (View(die="D102", since=dt.date(2026, 1, 1), until=dt.date(2026, 1, 2)), "made no stroke from Thu 1 Jan 2026"),
+        (View(die="D102", since=dt.date(2026, 11, 2), until=dt.date(2026, 11, 1)), "run backwards"),
+        (View(die="D102", shift="swing"), "no shift called “swing”. It has early, late, night"),
+    ],
+)
+def test_what_is_not_there_is_told_with_what_to_do(door, view, words):
+    shown = load_die(door, view)
+    assert words in shown.lack
+    assert shown.tables == {}
+
+
+def test_a_ledger_without_readings_says_what_to_load():
+    assert "Load strokes" in load_die(PlantDoor(empty()), View()).lack
+
+
+def test_a_plant_book_without_dies_says_what_to_load(door, monkeypatch):
+    monkeypatch.setattr(door, "names", lambda table, day=None: {})
+    assert "dies.csv" in load_die(door, View()).lack

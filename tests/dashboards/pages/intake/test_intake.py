@@ -1,0 +1,207 @@
+"""The intake page over a small ledger: reasons, rows as they came, mending and the watch in words."""
+
+from __future__ import annotations
+
+import base64
+import datetime as dt
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from dash import no_update
+
+from dashboards import ids
+from dashboards.ledger.door import LedgerDoor
+from dashboards.pages.intake import page as intake
+from dashboards.pages.intake.clocks import clock_words
+from dashboards.pages.intake.model import ALL, TAKEN, ids_of, load_intake, watch_words
+from dashboards.pages.intake.view import clocks_html, files_html, rows_html
+from dashboards.request.locale import Manner, speak
+from dashboards.request.url import View
+from monitor.ledger import Ledger
+from monitor.load.counter_clocks import Clock, FileJump
+from monitor.load.files import load
+from monitor.load.set_aside import export
+from monitor.reckoning.clocks.offset import Lag
+from shared.calendar import Calendar
+from shared.plant import Plant
+from tests.small import strokes, write_book
+
+DAY = dt.timedelta(days=1)
+BAD = "2026-11-02T06:1{0}:00,P1,6{0}O\n"
+
+
+@pytest.fixture
+def door(tmp_path: Path) -> LedgerDoor:
+    drop = write_book(tmp_path / "drop")
+    text = strokes(0, 10) + "".join(BAD.format(number) for number in range(4))
+    (drop / "strokes-1.csv").write_text(text + "2026-11-02T06:20:00,P9,1200\n")
+    with Ledger.open(tmp_path / "ledger", create=True) as ledger:
+        load([drop], ledger)
+    return LedgerDoor(tmp_path / "ledger")
+
+
+def test_counts_close_and_reasons_are_grouped_most_first(door: LedgerDoor) -> None:
+    shown = load_intake(door.read(), View())
+    assert [total.value for total in shown.totals] == ["11", "27", "22", "0", "0", "5"]
+    assert [group.label.partition(":")[0] for group in shown.groups] == ["4 × strokes", "1 × strokes"]
+    assert shown.files["File"].tolist().count("strokes-1.csv") == 1
+
+
+def test_reason_narrows_rows_and_shows_them_as_they_came(door: LedgerDoor) -> None:
+    groups = load_intake(door.read(), View()).groups
+    shown = load_intake(door.read(), View(value=groups[0].key))
+    assert shown.rows["counter"].tolist() == ["60O", "61O", "62O", "63O"]
+    assert "counter" in shown.columns
+    assert load_intake(door.read(), View(value="gone")).chosen == ALL
+
+
+def test_a_range_leaves_only_what_was_loaded_in_it_and_the_counts_still_close(door: LedgerDoor) -> None:
+    today = dt.date.fromisoformat(door.read().figure("loads")["loaded_at"].max()[:10])
+    around = load_intake(door.read(), View(since=today - DAY, until=today + DAY))
+    assert [total.value for total in around.totals] == ["11", "27", "22", "0", "0", "5"]
+    before = load_intake(door.read(), View(until=today - 3 * DAY))
+    assert [total.value for total in before.totals] == ["0", "0", "0", "0", "0", "0"]
+    assert before.files.empty
+    assert before.rows.empty
+
+
+def test_what_is_taken_away_is_what_is_shown(door: LedgerDoor) -> None:
+    view = View(value=load_intake(door.read(), View()).groups[0].key)
+    assert TAKEN["set_aside"](door.read(), view)["id"].tolist() == ids_of(load_intake(door.read(), view), "")
+    assert len(TAKEN["set_aside"](door.read(), View())) == 5
+    assert TAKEN["loads"](door.read(), View(until=dt.date(2020, 1, 1))).empty
+
+
+def test_rows_are_named_by_numbers_and_ranges(door: LedgerDoor) -> None:
+    shown = load_intake(door.read(), View())
+    assert ids_of(shown, "") == [1, 2, 3, 4, 5]
+    assert ids_of(shown, "2, 4-9") == [2, 4, 5]
+    with pytest.raises(ValueError, match="invalid literal"):
+        ids_of(shown, "two")
+
+
+@pytest.fixture
+def pressed(monkeypatch: pytest.MonkeyPatch):
+    def press(component: str) -> None:
+        monkeypatch.setattr(intake, "ctx", type("Context", (), {"triggered_id": component}))
+
+    return press
+
+
+def test_value_put_in_lets_a_row_in_and_the_counts_follow(door: LedgerDoor, pressed) -> None:
+    pressed(ids.INTAKE_RELEASE)
+    told, version = intake.release(door, 1, None, "", "1", "counter", "600", [], "K. Berg")
+    assert (told, version) == ("1 row let in. 0 stay.", 2)
+    assert [total.value for total in load_intake(door.read(), View()).totals] == ["11", "27", "23", "0", "0", "4"]
+    kept = door._ledger.snapshot().released_rows()
+    assert kept["released_by"].tolist() == ["K. Berg"]
+
+
+def test_row_that_still_does_not_hold_stays_with_its_reason(door: LedgerDoor, pressed) -> None:
+    pressed(ids.INTAKE_RELEASE)
+    told, _ = intake.release(door, 1, None, "", "5", "", "", [], "K. Berg")
+    assert told.startswith("0 rows let in. 1 stays. Row 5: ")
+    assert "P9" in told
+
+
+def test_nobody_lets_rows_in_and_nonsense_is_told(door: LedgerDoor, pressed) -> None:
+    pressed(ids.INTAKE_RELEASE)
+    assert intake.release(door, 1, None, "", "1", "", "", [], " ") == ("Nothing entered: say who you are.", no_update)
+    told, _ = intake.release(door, 1, None, "", "x", "", "", [], "K. Berg")
+    assert "numbers such as 7, 12-20" in told
+
+
+def test_mended_csv_comes_back_in(door: LedgerDoor, pressed) -> None:
+    aside = door.read().figure("set_aside")
+    text = export(aside[aside["id"] <= 4])
+    assert text == intake.download(door, 1, View(value=load_intake(door.read(), View()).groups[0].key).search)[
+        "content"
+    ].removeprefix("\ufeff")
+    for number in range(4):
+        text = text.replace(f"6{number}O\r\n", f"6{number}0\r\n").replace(f",6{number}O,", f",6{number}0,")
+    pressed(ids.INTAKE_PUT)
+    content = "data:text/csv;base64," + base64.b64encode(text.encode()).decode()
+    told, _ = intake.release(door, None, content, "", "", "", "", [], "K. Berg")
+    assert told == "4 rows let in. 0 stay."
+    told, version = intake.release(door, None, "data:;base64,AAA=", ALL, "", "", "", [], "K. Berg")
+    assert "expected a file from set-aside export" in told
+    assert version is no_update
+
+
+def test_reasons_and_refusals_are_told_in_the_language_of_whoever_looks(door: LedgerDoor, pressed) -> None:
+    pressed(ids.INTAKE_PUT)
+    speak(Manner("de"))
+    try:
+        shown = load_intake(door.read(), View())
+        told, _ = intake.release(door, None, "data:;base64,/w==", "", "", "", "", [], "K. Berg")
+        content = intake.download(door, 1, "")["content"]
+    finally:
+        speak(None)
+    assert "counter ist '60O', erwartet: eine ganze Zahl nicht unter 0 [strokes]" in shown.rows["Grund"].tolist()
+    assert shown.groups[0].label.startswith("4 × strokes: counter ist '60O'")
+    assert shown.groups[0].key == load_intake(door.read(), View()).groups[0].key
+    assert told == "die Datei: kein Text in UTF-8; erwartet: eine berichtigte CSV. Als CSV UTF-8 speichern."
+    assert "press_id ist 'P9', erwartet: etwas, das in presses steht; die Zeile wartet darauf" in content
+
+
+def test_watch_in_words(door: LedgerDoor) -> None:
+    state = {
+        "folder": "/drop", "looked_us": 0, "running": True, "files": 1200, "waiting": 1, "taken": 3, "problem": "",
+    }  # fmt: skip
+    assert "No folder is watched" in watch_words({}, 0)
+    told = watch_words(state, 2_000_000)
+    assert told.startswith(
+        "Watching /drop: last look 2\u202fs ago, 1\u202f200 files there, 1 not finished yet, 3 taken"
+    )
+    assert "has stopped; it last looked 10\u202fmin ago" in watch_words(state, 600_000_000)
+    assert watch_words({**state, "problem": "disk full"}, 0).endswith("disk full")
+
+
+def test_page_is_drawn_anew_for_a_newer_version_alone(door: LedgerDoor) -> None:
+    told, version = intake.tick(door, 1, door.read().version)
+    assert "No folder is watched" in told
+    assert version is no_update
+    assert intake.tick(door, 1, 0)[1] == door.read().version
+
+
+def test_clocks_that_disagree_are_told_in_the_language_of_whoever_looks(tmp_path: Path) -> None:
+    clock = Clock(
+        0,
+        (Lag(-185_000_000, -210_000_000, -160_000_000, 14, 1_793_600_000_000_000, 1_794_600_000_000_000),),
+        (FileJump("strokes-<b>.csv", 1204, 1_793_600_000_000_000, 1_793_599_820_000_000, -180_000_000),),
+    )
+    calendar = Calendar(Plant(timezone="Europe/Berlin"))
+    lag, jump = clock_words({"P03": clock}, calendar)
+    assert lag.startswith(
+        "The clock of P03's counter seems 3 min 5 s behind the noted changes (2:40 to 3:30, from 14 notes, "
+    )
+    assert "write clock_offset_s = -185 under [time]" in lag
+    assert "jumps 3 min back at line 1\u202f204 of strokes-<b>.csv, from " in jump
+    assert clock_words({"P03": clock}, None) == ()
+    for language, word in (("de", "geht gegenüber"), ("es", "parece ir")):
+        speak(Manner(language))
+        told = clock_words(
+            {"P03": replace(clock, lags=(*clock.lags, replace(clock.lags[0], offset_us=185_000_000)))}, calendar
+        )
+        speak(None)
+        assert word in told[0]
+        assert "{" not in "".join(told)
+    assert (
+        clocks_html(replace(load_intake(LedgerDoor(empty(tmp_path)).read(), View()), clocks=(lag,)))[1]
+        .children[0]
+        .children
+        == lag
+    )
+
+
+def test_page_without_findings_or_files_says_so(tmp_path: Path) -> None:
+    shown = load_intake(LedgerDoor(empty(tmp_path)).read(), View())
+    assert clocks_html(shown) == []
+    assert "Nothing has been loaded yet" in files_html(shown)[0].children
+    assert "No rows are set aside" in rows_html(shown)[0].children
+
+
+def empty(folder: Path) -> Path:
+    Ledger.open(folder / "empty", create=True).close()
+    return folder / "empty"
