@@ -14,7 +14,7 @@ from monitor.ledger import Ledger
 from monitor.load.files import load
 from monitor.report.register import REGISTER
 from shared.errors import LedgerError
-from tests.small import BOOK, strokes, write_book
+from tests.invented.small import BOOK, strokes, write_book
 
 
 @pytest.fixture

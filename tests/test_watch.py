@@ -13,7 +13,7 @@ from monitor import watch as watching
 from monitor.ledger import Ledger
 from monitor.watch import Watch, look_through
 from shared.errors import LedgerError
-from tests.small import BOOK, strokes, write_book
+from tests.invented.small import BOOK, strokes, write_book
 
 
 class Clock:

@@ -13,7 +13,7 @@ from typer.testing import CliRunner
 from monitor.cli.enter import app
 from monitor.figures import figure
 from shared.errors import StrokeledgerError
-from tests.tiny import SHIFTS, Tiny, at
+from tests.invented.tiny import SHIFTS, Tiny, at
 
 Run = Callable[..., str]
 

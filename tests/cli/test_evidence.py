@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 
 from monitor.cli.main import app
 from shared.errors import RequestError
-from tests.tiny import Tiny, at
+from tests.invented.tiny import Tiny, at
 
 SHEET, ROWS, LINES = "evidence-D-BUR.pdf", "evidence-D-BUR-rows.csv", "evidence-D-BUR-lines.csv"
 

@@ -15,7 +15,7 @@ from typer.testing import CliRunner
 from monitor.cli.main import app
 from monitor.ledger import Ledger
 from monitor.load.files import load
-from tests.small import strokes, write_book
+from tests.invented.small import strokes, write_book
 
 ROOT = Path(__file__).parents[2]
 

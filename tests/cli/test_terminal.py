@@ -16,7 +16,7 @@ from monitor.cli.main import main
 from monitor.ledger import Ledger
 from monitor.load.files import load
 from monitor.write.visible import visible, visible_lines
-from tests.small import strokes, write_book
+from tests.invented.small import strokes, write_book
 
 ROOT = Path(__file__).parents[2]
 #: Sets the title, moves the cursor, rings, goes back to the start, turns the direction of reading, and a C1 control.

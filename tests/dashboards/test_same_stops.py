@@ -11,7 +11,7 @@ from dashboards.pages.board.model import load_board
 from dashboards.pages.die.model import load_die
 from dashboards.pages.shift.model import load_shift
 from dashboards.request.url import View
-from tests.tiny import DAY, SHIFTS, Tiny, at
+from tests.invented.tiny import DAY, SHIFTS, Tiny, at
 
 EARLY = View(press="P", date=DAY, shift="early")
 

@@ -6,7 +6,7 @@ import pytest
 
 from monitor.enter.actions import actions, write
 from shared.errors import RequestError
-from tests.tiny import Tiny
+from tests.invented.tiny import Tiny
 
 WEEK = "2026-W45"
 KEY = ("N", "BUR")

@@ -16,7 +16,7 @@ from monitor.enter.floor import Stretch, Work, first_off, give_reason, service, 
 from monitor.enter.history import changes_of, history
 from monitor.figures import AVAILABLE, figure
 from shared.errors import Overtaken, RequestError
-from tests.tiny import DAY, SHIFTS, Tiny, at
+from tests.invented.tiny import DAY, SHIFTS, Tiny, at
 
 OPEN_US = 1 << 60
 SECOND = 1_000_000

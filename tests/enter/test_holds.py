@@ -21,7 +21,7 @@ from monitor.ledger import Ledger
 from shared.errors import RequestError
 from shared.units import INCH
 from shared.words import words
-from tests.tiny import Tiny, at
+from tests.invented.tiny import Tiny, at
 
 
 @pytest.fixture

@@ -13,7 +13,7 @@ import pyarrow.csv as pacsv
 import pyarrow.parquet as pq
 from hypothesis import strategies as st
 
-from tests.small import PLANT
+from tests.invented.small import PLANT
 
 HOSTILE = (
     b"", b"\0", b'"', b'""', b"'", b",", b";", b"\t", b"\n", b"\r", b"\r\n", b"\n\n", b"\xef\xbb\xbf",

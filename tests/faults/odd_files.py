@@ -12,7 +12,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.parquet as pq
 
-from tests.small import strokes
+from tests.invented.small import strokes
 
 HEAD = b"time,press_id,counter\n"
 ROW = b"2026-11-02T15:00:00Z,P1,54000\n"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from tests.small import BOOK, PLANT, write_book
+from tests.invented.small import BOOK, PLANT, write_book
 
 PRESSES = ("P1", "P2", "P3", "P4")
 #: Files of readings that the ledger holds at first, and all there are.

@@ -23,7 +23,7 @@ from monitor.watch import AGAIN_S, Watch
 from tests.faults import apart
 from tests.faults.odd_files import GOOD, GOOD_TEXT, ODD_PLANTS, odd_files
 from tests.faults.test_faults import open_to_all as open_to_all
-from tests.small import BOOK, strokes, write_book
+from tests.invented.small import BOOK, strokes, write_book
 
 
 @pytest.fixture(scope="module")

@@ -17,8 +17,8 @@ from monitor.load.files import load
 from shared.errors import LedgerError
 from tests.faults import apart
 from tests.faults.kills import run
+from tests.invented.small import BOOK, strokes, write_book
 from tests.ledger.given import CALENDAR
-from tests.small import BOOK, strokes, write_book
 
 
 @pytest.fixture

@@ -15,7 +15,7 @@ from monitor.cli.main import app
 from monitor.ledger import Ledger
 from monitor.load.files import load
 from tests.faults import apart
-from tests.small import strokes, write_book
+from tests.invented.small import strokes, write_book
 
 HEADINGS = "order_id,part_no,quantity\n"
 

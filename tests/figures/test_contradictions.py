@@ -10,7 +10,7 @@ import pytest
 
 from monitor.figures import figure
 from monitor.figures.contradictions.made import Made
-from tests.tiny import SHIFTS, Tiny, at
+from tests.invented.tiny import SHIFTS, Tiny, at
 
 COLUMNS = [
     "code", "press_id", "die_id", "part_no", "coil_id", "container_id", "inspection_id", "at", "rows", "affects",

@@ -13,7 +13,7 @@ from dashboards.ledger.door import LedgerReading
 from monitor.figures import figure, unspent_coils
 from monitor.report.view import view_of
 from monitor.report.week import gather
-from tests.tiny import SHIFTS, Tiny, at
+from tests.invented.tiny import SHIFTS, Tiny, at
 
 LATER = "2027-01-01"
 TUESDAY = dt.date(2026, 11, 3)

@@ -25,7 +25,7 @@ from monitor.handover.sheet import Sheet, sheet
 from monitor.plant.book import plant_of
 from shared.calendar import Calendar
 from shared.words import ENGLISH, LANGUAGES, words
-from tests.tiny import DAY, SHIFTS, Tiny, at
+from tests.invented.tiny import DAY, SHIFTS, Tiny, at
 
 CALENDAR = Calendar(plant_of(SHIFTS))
 HOSTILE = '=HYPERLINK("x") <script>alert(1)</script> #import "x" $x$ *b* `c` \\ ' + "longname" * 10

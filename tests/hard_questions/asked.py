@@ -6,7 +6,7 @@ import datetime as dt
 from typing import Any
 
 from monitor.figures import figure
-from tests.tiny import Tiny
+from tests.invented.tiny import Tiny
 
 MONDAY, TUESDAY, THURSDAY, SATURDAY = (dt.date(2026, 11, day) for day in (2, 3, 5, 7))
 

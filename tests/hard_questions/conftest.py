@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.tiny import Tiny
+from tests.invented.tiny import Tiny
 
 
 @pytest.fixture

@@ -13,7 +13,7 @@ from monitor.figures.genealogy.holds import bearing
 from monitor.figures.genealogy.holds_in_force import BOXED, MOUNTED, NEXT, SHIPPED, bites
 from monitor.figures.genealogy.trace import trace_of
 from tests.hard_questions.asked import MIDNIGHT_US, SATURDAY, THURSDAY, inside
-from tests.tiny import PLAIN, SHIFTS, at
+from tests.invented.tiny import PLAIN, SHIFTS, at
 
 
 def test_13_the_10_00_check_is_bad_how_far_back_to_sort(plants: Any) -> None:

@@ -9,7 +9,7 @@ import pytest
 
 from monitor.figures import figure, missing_scans
 from tests.hard_questions.asked import TUESDAY, inside, total
-from tests.tiny import SHIFTS, Tiny, at
+from tests.invented.tiny import SHIFTS, Tiny, at
 
 
 def test_01_coil_changed_with_a_splice_at_10_08_and_40_pieces_taken_at_10_12(plants: Any) -> None:

@@ -13,7 +13,7 @@ from monitor.intake.times import Dates, parse_times
 from monitor.load.files import load
 from shared.calendar import Calendar
 from shared.plant import Plant
-from tests.tiny import PLAIN, SHIFTS, Tiny, at
+from tests.invented.tiny import PLAIN, SHIFTS, Tiny, at
 
 PLANT = Plant.from_toml(
     'timezone = "Europe/Berlin"\n[[shift]]\nname = "early"\nstart = "06:00"\nend = "14:00"\n'

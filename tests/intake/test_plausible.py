@@ -19,7 +19,7 @@ from shared.errors import PlantError, RequestError
 from shared.fields import Kind
 from shared.plant import Plant
 from shared.tables import TABLES
-from tests.small import PLANT, strokes, write_book
+from tests.invented.small import PLANT, strokes, write_book
 
 DAY_US = 86_400_000_000
 #: 2026-12-01 12:00 UTC, the moment of the loads below: 2 days ahead is the noon of the 3rd.

@@ -11,7 +11,7 @@ from monitor.check import check
 from monitor.cli.main import app
 from monitor.ledger import Ledger
 from monitor.load.files import load
-from tests.small import PLANT, strokes, write_book
+from tests.invented.small import PLANT, strokes, write_book
 
 LOGO = b'<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9"/>'
 #: Only a folder of its own could hold the logo elsewhere, which plant.toml does not let it name.

@@ -7,7 +7,7 @@ from pathlib import Path
 from monitor.figures import figure
 from monitor.ledger import Ledger
 from monitor.load.files import load
-from tests.small import write_book
+from tests.invented.small import write_book
 
 
 def test_a_row_that_contradicts_is_quoted_in_plant_time(tmp_path: Path, ledger: Ledger) -> None:

@@ -13,8 +13,8 @@ from monitor.load.counter_clocks import colon, found, lags_of, span
 from monitor.load.files import load
 from monitor.watch import told
 from sample_runs.simulate import files
-from tests.plants import random_plant
-from tests.small import BOOK
+from tests.invented.plants import random_plant
+from tests.invented.small import BOOK
 
 S_US = 1_000_000
 START = np.datetime64("2026-11-02T06:00:00")

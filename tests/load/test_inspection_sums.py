@@ -17,7 +17,7 @@ from monitor.ledger import Ledger
 from monitor.load.files import load
 from monitor.load.release import release
 from monitor.load.set_aside import cells_of
-from tests.small import strokes, write_book
+from tests.invented.small import strokes, write_book
 
 HEAD = "inspection_id,time,press_id,kind,inspected,cause,rejected,recorded_at\n"
 DAY = "2026-11-02T"

@@ -12,7 +12,7 @@ from monitor.figures import figure
 from monitor.ledger import Ledger
 from monitor.load.files import load
 from monitor.load.release import release
-from tests.small import strokes, write_book
+from tests.invented.small import strokes, write_book
 
 NAMES = ["read", "new", "repeated", "corrected", "set_aside"]
 

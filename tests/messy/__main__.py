@@ -9,7 +9,7 @@ import time
 import warnings
 from pathlib import Path
 
-from tests.messy.check import check
+from tests.messy.checks.all import check
 
 _SAY_EVERY = 10
 

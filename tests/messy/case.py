@@ -12,6 +12,7 @@ import pandas as pd
 
 from sample_runs.simulate import clock, files
 from sample_runs.simulate.script import CoilChange, Script
+from tests.invented.jobs import Dice
 from tests.messy.boxes import Store
 from tests.messy.changes import Noted, noted
 from tests.messy.delivery import Delivery, Row, as_text, deliver
@@ -19,7 +20,6 @@ from tests.messy.loggers import Seen, Spread, seen, spread
 from tests.messy.notes import EDGE_S, StopTruth, reasons, written
 from tests.messy.plant import EXTRA, Plant, random_plant
 from tests.messy.rechecks import Desk
-from tests.plant_jobs import Dice
 
 #: How many plants in a row read often, before one that reads seldom.
 _DENSE_OF = 3

@@ -9,7 +9,7 @@ import numpy as np
 
 from sample_runs.simulate.logger import Readings
 from sample_runs.simulate.script import CoilChange, DieChange, Script
-from tests.plant_jobs import Dice
+from tests.invented.jobs import Dice
 
 Event = CoilChange | DieChange
 

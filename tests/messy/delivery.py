@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 
 from sample_runs.simulate import files
-from tests.plant_jobs import Dice
+from tests.invented.jobs import Dice
 
 Row = dict[str, str]
 

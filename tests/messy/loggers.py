@@ -14,7 +14,7 @@ from sample_runs.simulate import clock
 from sample_runs.simulate.book import Book, Press
 from sample_runs.simulate.logger import Habits, Readings, read
 from sample_runs.simulate.press import Played
-from tests.plant_jobs import Dice
+from tests.invented.jobs import Dice
 
 HOUR_S, DAY_S = 3600, 86400
 INTERVALS_S = (1, 10, 60, 300, HOUR_S, 0, 0, 0, DAY_S)

@@ -9,8 +9,8 @@ from itertools import pairwise
 import numpy as np
 
 from sample_runs.simulate.script import Standing
+from tests.invented.jobs import REASONS, Dice
 from tests.messy.loggers import RUNS, STANDS, Seen
-from tests.plant_jobs import REASONS, Dice
 
 #: A note covers its standstill up to this much beyond its own ends.
 EDGE_S = 300

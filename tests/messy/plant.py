@@ -14,10 +14,10 @@ from sample_runs.simulate.book import Book, Coil, Die, Out, Part, Press
 from sample_runs.simulate.logger import Readings, read
 from sample_runs.simulate.press import NO_STRIP, Played, play
 from sample_runs.simulate.script import CoilChange, DieChange, Run, Script
+from tests.invented.jobs import Dice, Store, write_script
+from tests.invented.loggers import write_habits
+from tests.invented.plants import ALL_FEATURES, Plan
 from tests.messy import loggers
-from tests.plant_jobs import Dice, Store, write_script
-from tests.plant_loggers import write_habits
-from tests.plants import ALL_FEATURES, Plan
 
 CUSTOMERS = ("Gate Works", "Hinge & Leaf; West", "Porch 'n' Step")
 #: What an identifier may hold besides letters and digits.

@@ -9,8 +9,8 @@ import numpy as np
 import pandas as pd
 
 from sample_runs.simulate.logger import Readings
-from tests.plant_checks import CAUSES, SAME, alike
-from tests.plant_jobs import Dice
+from tests.invented.checks import CAUSES, SAME, alike
+from tests.invented.jobs import Dice
 
 Row = dict[str, object]
 #: Steps in a chain of looks at the same pieces, after the first.

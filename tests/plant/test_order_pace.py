@@ -8,7 +8,7 @@ from pathlib import Path
 from monitor.plant.order_pace import order_paces
 from shared.calendar import Calendar
 from shared.plant import Plant
-from tests.tiny import SHIFTS, Tiny, at
+from tests.invented.tiny import SHIFTS, Tiny, at
 
 CALENDAR = Calendar(Plant.from_toml(SHIFTS))
 

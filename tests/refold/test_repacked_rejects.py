@@ -10,7 +10,7 @@ import pytest
 
 from monitor.figures import figure
 from monitor.figures.genealogy.trace import trace_of
-from tests.tiny import SHIFTS, Tiny, at
+from tests.invented.tiny import SHIFTS, Tiny, at
 
 THURSDAY = dt.date(2026, 11, 5)
 

@@ -9,7 +9,7 @@ import pytest
 
 from sample_runs.simulate.logger import Readings
 from sample_runs.simulate.truth import spent_seconds, stretches
-from tests.plants import random_plant
+from tests.invented.plants import random_plant
 
 
 def readings(times: list[int], strokes: list[int]) -> Readings:

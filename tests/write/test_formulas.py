@@ -21,7 +21,7 @@ from monitor.ledger import Ledger
 from monitor.load.files import load
 from monitor.load.set_aside import export, read_back
 from monitor.write.formulas import guarded, guarded_table, unguarded
-from tests.tiny import Tiny, at
+from tests.invented.tiny import Tiny, at
 
 SEPARATORS = ",;\t|"
 RISKY = ("=", "+", "-", "@", "＝", "＋", "－", "＠", "\t", "\r")

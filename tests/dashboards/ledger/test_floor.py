@@ -18,7 +18,7 @@ from dashboards.request.locale import INCH, Manner, speak
 from dashboards.request.url import View
 from monitor.enter.floor import Stretch, Work, give_reason, service, write_note
 from tests.enter.test_entry import us
-from tests.tiny import DAY, SHIFTS, Tiny, at
+from tests.invented.tiny import DAY, SHIFTS, Tiny, at
 
 
 @pytest.fixture(scope="module")

@@ -24,7 +24,7 @@ from dashboards.pages.trace.view import trace_html
 from dashboards.parts.contradictions import contradictions_of, listed_html, load_listed
 from dashboards.request.locale import Manner, speak
 from dashboards.request.url import View
-from tests.tiny import SHIFTS, Tiny, at
+from tests.invented.tiny import SHIFTS, Tiny, at
 
 DATE = dt.date(2026, 11, 2)
 

@@ -10,7 +10,7 @@ from monitor.enter.entry import enter
 from monitor.enter.holds import newly_biting, place
 from monitor.figures.genealogy.holds_in_force import BOXED, MOUNTED, NEXT, SHIPPED, bites, mounted, sentence
 from monitor.watch import Watch
-from tests.tiny import Tiny, at
+from tests.invented.tiny import Tiny, at
 
 
 @pytest.fixture

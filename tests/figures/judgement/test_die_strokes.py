@@ -11,7 +11,7 @@ from monitor.figures import evidence
 from monitor.figures.judgement.die_strokes import strokes_of
 from monitor.figures.judgement.series import die_strokes
 from monitor.plant.book import Book, plant_of
-from tests.tiny import SHIFTS, Tiny, at
+from tests.invented.tiny import SHIFTS, Tiny, at
 
 DAYS = [dt.date(2026, 11, day) for day in (2, 3, 4, 5, 6)]
 

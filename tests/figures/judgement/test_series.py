@@ -15,7 +15,7 @@ import pytest
 
 from monitor.figures import evidence
 from monitor.figures.judgement.series import SETTLED_STROKES, WEAR
-from tests.tiny import SHIFTS, Tiny, at
+from tests.invented.tiny import SHIFTS, Tiny, at
 
 Plants = Callable[..., Tiny]
 

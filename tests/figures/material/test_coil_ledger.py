@@ -9,7 +9,7 @@ import pytest
 from monitor.figures import figure, unspent_coils
 from monitor.figures.material.coil_ledger import yields
 from shared.figures import FIGURES
-from tests.tiny import Tiny, at
+from tests.invented.tiny import Tiny, at
 
 
 def coils(*rows: tuple[str, str, float, float, float]) -> pd.DataFrame:

@@ -11,7 +11,7 @@ import pytest
 from monitor.figures import figure, unspent_coils
 from monitor.figures.judgement.edge_life import edges_left
 from monitor.plant.book import Book, plant_of
-from tests.tiny import SHIFTS, Tiny, at
+from tests.invented.tiny import SHIFTS, Tiny, at
 
 TUESDAY, WEDNESDAY = dt.date(2026, 11, 3), dt.date(2026, 11, 4)
 

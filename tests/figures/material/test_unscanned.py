@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from monitor.figures import missing_scans
-from tests.tiny import Tiny, at
+from tests.invented.tiny import Tiny, at
 
 
 @pytest.fixture

@@ -15,7 +15,7 @@ from dashboards.pages.coils.model import load_coils
 from dashboards.pages.coils.view import coils_html
 from dashboards.request.locale import Manner, speak
 from dashboards.request.url import View
-from tests.tiny import SHIFTS, Tiny, at
+from tests.invented.tiny import SHIFTS, Tiny, at
 
 
 @pytest.fixture

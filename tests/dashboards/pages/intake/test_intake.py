@@ -25,7 +25,7 @@ from monitor.load.set_aside import export
 from monitor.reckoning.clocks.offset import Lag
 from shared.calendar import Calendar
 from shared.plant import Plant
-from tests.small import strokes, write_book
+from tests.invented.small import strokes, write_book
 
 DAY = dt.timedelta(days=1)
 BAD = "2026-11-02T06:1{0}:00,P1,6{0}O\n"

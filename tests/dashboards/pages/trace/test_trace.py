@@ -14,7 +14,7 @@ from dashboards.pages.trace.model import TAKEN, load_trace
 from dashboards.pages.trace.view import trace_html
 from dashboards.request.url import View
 from shared.errors import RequestError
-from tests.tiny import Tiny, at
+from tests.invented.tiny import Tiny, at
 
 
 @pytest.fixture

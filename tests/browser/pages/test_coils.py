@@ -8,7 +8,7 @@ from playwright.sync_api import expect
 from dashboards.assembly import assemble
 from dashboards.ledger.door import LedgerDoor
 from tests.browser.conftest import Served
-from tests.tiny import Tiny, at
+from tests.invented.tiny import Tiny, at
 
 LOTS, EACH = 400, 3
 

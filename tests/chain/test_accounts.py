@@ -13,7 +13,7 @@ from monitor.ledger import Ledger
 from monitor.load.files import load
 from monitor.load.release import release
 from shared.tables import TABLES
-from tests.small import BOOK, PLANT
+from tests.invented.small import BOOK, PLANT
 
 COILS = "coil_id,lot,material,width_mm,thickness_mm,weight_kg,recorded_at\n"
 STOPS = "press_id,start_at,end_at,reason,recorded_at\n"

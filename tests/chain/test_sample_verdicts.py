@@ -15,7 +15,7 @@ from monitor.figures.judgement.proof import Proofs
 from monitor.ledger import Ledger
 from monitor.load.files import load
 
-SAMPLES = Path(__file__).parents[1] / "sample_runs"
+SAMPLES = Path(__file__).parents[2] / "sample_runs"
 TRUTH = SAMPLES / "fortnight_truth"
 PLANTED = tomllib.loads((TRUTH / "planted.toml").read_text("utf-8"))["fault"]
 

@@ -18,7 +18,7 @@ from monitor.figures import figure
 from monitor.ledger import Ledger
 from monitor.load.files import load
 from shared.figures import FIGURES
-from tests.plants import Truth, random_plant
+from tests.invented.plants import Truth, random_plant
 
 SHIFT = ["shift_date", "shift", "press_id", "die_id", "part_no"]
 FEW = settings(

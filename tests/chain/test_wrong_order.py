@@ -9,7 +9,7 @@ import pytest
 
 from monitor.enter.floor import first_off
 from monitor.figures import figure
-from tests.tiny import Tiny, at
+from tests.invented.tiny import Tiny, at
 
 
 def plant_of(folder: Path, *changes: tuple[str, str, str]) -> Tiny:

@@ -11,7 +11,7 @@ import pandas as pd
 import pytest
 
 from monitor.figures import figure
-from tests.tiny import Tiny, at
+from tests.invented.tiny import Tiny, at
 
 PARTS = ["good_kg", "skeleton_kg", "unfinished_kg", "setup_kg", "rejected_kg", "remaining_kg", "difference_kg"]
 

@@ -15,7 +15,7 @@ from monitor.load.files import load
 from monitor.reckoning.press.stops import NO_REASON
 from shared.words import LANGUAGES, words
 
-SAMPLES = Path(__file__).parents[1] / "sample_runs"
+SAMPLES = Path(__file__).parents[2] / "sample_runs"
 TRUTH = SAMPLES / "fortnight_truth"
 SHIFT = ["shift_date", "shift", "press_id", "die_id", "part_no"]
 

@@ -10,7 +10,7 @@ import pytest
 
 from monitor.check import check
 from monitor.figures import figure
-from tests.tiny import DAY, PLAIN, SHIFTS, Tiny, at
+from tests.invented.tiny import DAY, PLAIN, SHIFTS, Tiny, at
 
 THREE_SHIFTS = PLAIN + "".join(
     f'[[shift]]\nname = "{name}"\nstart = "{start}"\nend = "{end}"\n'

@@ -15,13 +15,13 @@ from monitor.figures import AVAILABLE, figure
 from monitor.ledger import Ledger
 from monitor.load.files import load
 from shared.tables import TABLES
-from tests.cutting import cut_up
-from tests.plants import random_plant
-from tests.two_dies import one_die_plant, two_die_plant
+from tests.invented.cutting import cut_up
+from tests.invented.plants import random_plant
+from tests.invented.two_dies import one_die_plant, two_die_plant
 
 #: Figures of what is in the plant; the two left out tell of the files.
 OF_THE_PLANT = tuple(name for name in AVAILABLE if name not in ("loads", "set_aside"))
-FORTNIGHT = Path(__file__).parents[1] / "sample_runs" / "fortnight"
+FORTNIGHT = Path(__file__).parents[2] / "sample_runs" / "fortnight"
 FEW = settings(
     max_examples=3,
     deadline=None,

@@ -18,9 +18,9 @@ from sample_runs.simulate.book import Book, Break, Die, Out, Part, Press, Shift
 from sample_runs.simulate.logger import Readings, read
 from sample_runs.simulate.press import play
 from sample_runs.simulate.script import Script
-from tests.plant_checks import Checks
-from tests.plant_jobs import Dice, Store, write_script
-from tests.plant_loggers import write_habits
+from tests.invented.checks import Checks
+from tests.invented.jobs import Dice, Store, write_script
+from tests.invented.loggers import write_habits
 
 CLEAN = frozenset({"splice", "stops"})
 ALL_FEATURES = CLEAN | {

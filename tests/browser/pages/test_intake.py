@@ -13,7 +13,7 @@ from dashboards.ledger.door import LedgerDoor
 from monitor.ledger import Ledger
 from monitor.load.files import load
 from tests.browser.conftest import Served
-from tests.small import strokes, write_book
+from tests.invented.small import strokes, write_book
 
 
 @pytest.fixture

@@ -11,7 +11,7 @@ from dashboards.app import build_app
 from monitor.enter.floor import Stretch, give_reason
 from monitor.figures import figure
 from tests.browser.conftest import Served
-from tests.tiny import DAY, SHIFTS, Tiny, at
+from tests.invented.tiny import DAY, SHIFTS, Tiny, at
 
 PHONE = {"width": 390, "height": 844}
 

@@ -11,7 +11,7 @@ from monitor.figures import figure
 from monitor.figures.genealogy.trace import trace_of
 from monitor.ledger import Ledger
 from monitor.load.files import load
-from tests.two_dies import Plant, one_die_plant, two_die_plant
+from tests.invented.two_dies import Plant, one_die_plant, two_die_plant
 
 
 def loaded(tmp_path: Path, seed: int, *, coarse: bool = False) -> tuple[Plant, Ledger]:

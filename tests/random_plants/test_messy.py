@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.messy.check import check
+from tests.messy.checks.all import check
 
 #: Small plants that have, between them, everything that notes do wrong, the smallest first.
 SEEDS = (27, 69, 66, 36, 2, 57, 145, 20, 17, 50)

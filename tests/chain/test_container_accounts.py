@@ -17,7 +17,7 @@ from monitor.figures.genealogy.trace import trace_of
 from monitor.plant.book import Book, plant_of
 from monitor.report.view import View, view_of
 from monitor.report.week import gather
-from tests.tiny import SHIFTS, Tiny, at
+from tests.invented.tiny import SHIFTS, Tiny, at
 
 TUESDAY, NEXT_MONDAY = dt.date(2026, 11, 3), dt.date(2026, 11, 9)
 WEEK = "2026-W45"

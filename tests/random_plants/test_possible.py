@@ -1,7 +1,7 @@
 """Every figure is possible, whatever the rows say: no count below 0, no share outside 0 to 1; and no row is accused
 of what it did not do.
 
-Random plants are played stroke by stroke (`tests.plants`); into some of them rows are planted that cannot be true.
+Random plants (`tests.invented.plants`) are played stroke by stroke.  Into some, rows are planted that cannot be true.
 """
 
 from __future__ import annotations
@@ -19,7 +19,7 @@ from monitor.ledger import Ledger
 from monitor.load.files import load
 from shared.fields import Kind
 from shared.figures import FIGURES
-from tests.plants import random_plant
+from tests.invented.plants import random_plant
 
 SHARES = {"availability", "quality", "rate", "rate_low", "rate_high", "coil_yield", "false_alarm", "chance"}
 PLANTED = (

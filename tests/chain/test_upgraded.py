@@ -24,7 +24,7 @@ from monitor.load.upgrade import bring_up
 from shared.errors import LedgerError
 from shared.facts import FACTS
 
-STORED = Path(__file__).parent / "ledger" / "data" / "reckoning-1"
+STORED = Path(__file__).parents[1] / "ledger" / "data" / "reckoning-1"
 FOLDERS = sorted((STORED / "files").iterdir())
 #: When something was done, and under which number a row was set aside, is not what a plant hands over.
 OF_THE_LOAD = ["loaded_at", "set_aside_at", "id"]

@@ -12,7 +12,7 @@ from monitor.cli.main import main
 from monitor.contradictions import all_of, new_ones, summary
 from monitor.ledger import Ledger
 from monitor.load.files import load
-from tests.tiny import SHIFTS, Tiny, at
+from tests.invented.tiny import SHIFTS, Tiny, at
 
 
 @pytest.fixture

@@ -17,11 +17,11 @@ from monitor.figures.genealogy.holds import bearing, holds
 from monitor.figures.genealogy.holds_in_force import bites, sentence
 from monitor.ledger import Ledger
 from monitor.load.files import load
-from tests.odd_names import Renaming, renamed
-from tests.plants import random_plant
-from tests.two_dies import one_die_plant, two_die_plant
+from tests.invented.odd_names import Renaming, renamed
+from tests.invented.plants import random_plant
+from tests.invented.two_dies import one_die_plant, two_die_plant
 
-FORTNIGHT = Path(__file__).parents[1] / "sample_runs" / "fortnight"
+FORTNIGHT = Path(__file__).parents[2] / "sample_runs" / "fortnight"
 
 
 def told(table: pd.DataFrame, names: Mapping[str, str]) -> list[tuple[str, ...]]:

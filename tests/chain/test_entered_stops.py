@@ -11,8 +11,8 @@ import pytest
 
 from monitor.check import check
 from monitor.figures import figure
-from tests.test_unresolved import THREE_SHIFTS
-from tests.tiny import DAY, Row, Tiny, at
+from tests.chain.test_unresolved import THREE_SHIFTS
+from tests.invented.tiny import DAY, Row, Tiny, at
 
 START = dt.datetime.fromisoformat(at("06:00"))
 MINUTE = dt.timedelta(minutes=1)

@@ -16,7 +16,7 @@ from sample_runs.simulate.book import Book, Press
 from sample_runs.simulate.logger import Habits
 from sample_runs.simulate.press import Played
 from sample_runs.simulate.script import Script
-from tests.plant_jobs import Dice
+from tests.invented.jobs import Dice
 
 
 def write_habits(

@@ -6,8 +6,8 @@ from pathlib import Path
 
 from monitor.ledger import Ledger
 from monitor.load.files import load
-from tests.test_sample_runs import SAMPLES
-from tests.tiny import Tiny, at
+from tests.chain.test_sample_runs import SAMPLES
+from tests.invented.tiny import Tiny, at
 
 
 def notes_of(plant: Tiny) -> dict[str, list[str]]:

@@ -13,8 +13,11 @@ import pandas as pd
 from monitor.figures import AVAILABLE, figure
 from monitor.ledger import Ledger
 from monitor.load.files import load
-from tests.messy import boxes_check, contradict_check, pieces_check, time_check
 from tests.messy.case import Case, day_after, make
+from tests.messy.checks import boxes as boxes_check
+from tests.messy.checks import contradictions as contradict_check
+from tests.messy.checks import pieces as pieces_check
+from tests.messy.checks import time as time_check
 from tests.messy.delivery import in_groups
 from tests.messy.judge import OF_FILES, Judge, same_figures, same_files, whatever_happened
 

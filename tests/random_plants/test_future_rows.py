@@ -16,7 +16,7 @@ from monitor.ledger import Ledger
 from monitor.load.files import load
 from shared.facts import FACTS
 from shared.plant import Plant
-from tests.plants import random_plant
+from tests.invented.plants import random_plant
 
 TABLES = ("presses", "dies", "stations", "outs", "routes", "parts", "materials", "causes", "reasons", "characteristics")
 #: The lists of rows set aside and of files take no range.

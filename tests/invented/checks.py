@@ -14,7 +14,7 @@ import pandas as pd
 from sample_runs.simulate.book import Press
 from sample_runs.simulate.logger import Readings
 from sample_runs.simulate.truth import spoil
-from tests.plant_jobs import Dice
+from tests.invented.jobs import Dice
 
 CAUSES = ("BUR", "SCR", "MSF")
 SAME = ["shift_date", "shift", "hour_s", "die_id", "mounting", "setting"]

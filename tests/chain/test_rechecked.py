@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from monitor.figures import evidence, figure
-from tests.tiny import DAY, Tiny, at
+from tests.invented.tiny import DAY, Tiny, at
 
 LATER = DAY + dt.timedelta(days=4)
 
