@@ -11,7 +11,7 @@ from dash import dcc, html
 from plotly.io.json import to_json_plotly
 
 from dashboards.ledger.page import Reading
-from dashboards.pages.board.press_rows import Number
+from dashboards.parts.numbers import Number
 from dashboards.request.formats import UNKNOWN
 from dashboards.request.locale import manner, say, say_error
 from shared.errors import StrokeledgerError

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 
+from dashboards.ledger.page import Reading
+from dashboards.request.formats import us
 from dashboards.request.url import View
 from shared.calendar import Calendar, ShiftWindow
 
@@ -41,3 +43,14 @@ def before_and_after(
         next((view.but(date=other.shift_date, shift=other.shift) for other in side), None) for side in (before, after)
     )
     return earlier, later
+
+
+def shifts_around(reading: Reading, view: View) -> tuple[View | None, View | None]:
+    """The views of the shifts before and after the one that a view shows, None where there is none yet."""
+    calendar, states = reading.calendar(), reading.press_states()
+    press = view.press or next(iter(states["press_id"]), "")
+    if calendar is None or not (states["press_id"] == press).any():
+        return None, None
+    newest = max((us(iso) or 0 for iso in states["last_reading_at"]), default=0)
+    window = shift_shown(calendar, press, newest, view)
+    return before_and_after(calendar, press, window, newest, view) if window else (None, None)

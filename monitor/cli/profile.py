@@ -9,7 +9,8 @@ import typer
 
 from monitor.cli.terminal import say
 from monitor.intake import Profile, read_profile, read_toml
-from monitor.intake.profiles import draft, profile_for, read_back
+from monitor.intake.drafts.draft import draft
+from monitor.intake.profiles import profile_for, read_back
 from shared.calendar import Calendar
 from shared.errors import RequestError, StrokeledgerError
 from shared.plant import Plant

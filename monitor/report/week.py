@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from monitor.figures.buyers import buyers
 from monitor.figures.customer import week as weekly
 from monitor.figures.customer.weeks import days_of, week_of, weeks_until
 from monitor.figures.genealogy import trace as genealogy
@@ -169,7 +170,7 @@ def _facts(snapshot: Snapshot, kind: str, book: Book, chosen: Range) -> pd.DataF
 
 def _made_for(facts: pd.DataFrame, book: Book) -> pd.DataFrame:
     """Add whom the pieces of each fact were made for on their day."""
-    bought = weekly.buyers(book, facts["shift_date"], facts["part_no"])
+    bought = buyers(book, facts["shift_date"], facts["part_no"])
     return facts.assign(made_for=pd.Series(bought, index=facts.index, dtype="str"))
 
 
@@ -183,7 +184,7 @@ def _filled(snapshot: Snapshot, book: Book, chosen: Range) -> pd.DataFrame:
     """Return the containers opened in the week, and whom the part was made for on that day."""
     rows = records(snapshot.rows("containers", None, chosen.from_us, chosen.to_us))
     days = [book.day_of(row["opened_at"]) for row in rows]
-    bought = weekly.buyers(book, days, [row["part_no"] for row in rows])
+    bought = buyers(book, days, [row["part_no"] for row in rows])
     table = [(row["container_id"], row["part_no"], own) for row, own in zip(rows, bought, strict=True)]
     return pd.DataFrame(table, columns=["container_id", "part_no", "made_for"])
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 
-from dashboards.pages.board.press_rows import Number
+from dashboards.parts.numbers import Number
 from dashboards.request.formats import clock, count, share
 from dashboards.request.locale import manner, say
 from monitor.plant.order_pace import OrderPace

@@ -16,8 +16,9 @@ from dashboards.ledger.page import Reading
 from dashboards.ledger.records import Record, Records, by_press, records
 from dashboards.pages.board.due_numbers import order_number, sharpen_number
 from dashboards.pages.board.needs import Called, Need, called, needs, stands
-from dashboards.pages.board.press_rows import Number, State, numbers, press_state, strip_left, strip_number
+from dashboards.pages.board.press_rows import State, numbers, press_state
 from dashboards.parts.contradictions import Mark, mark
+from dashboards.parts.numbers import Number
 from dashboards.parts.ribbon import (
     HOUR_US,
     NOT_SEEN,
@@ -31,6 +32,7 @@ from dashboards.parts.ribbon import (
     strip_track,
 )
 from dashboards.parts.shift_shown import before_and_after, shift_shown, shifts_on
+from dashboards.parts.strip_left import strip_left, strip_number
 from dashboards.parts.totals import running_time, standing, without_reason
 from dashboards.request.formats import day, duration, text, us
 from dashboards.request.locale import key, say, say_n

@@ -13,10 +13,11 @@ import pandas as pd
 from dashboards.holds.words import bite_words
 from dashboards.ledger.page import Reading
 from dashboards.ledger.records import by_press, records
-from dashboards.pages.board.press_rows import Number, strip_left
 from dashboards.parts.coil_words import PARTS, Row, heavy
 from dashboards.parts.contradictions import Mark, mark
+from dashboards.parts.numbers import Number
 from dashboards.parts.picker import bounds, last_days, newest_us
+from dashboards.parts.strip_left import strip_left
 from dashboards.request.formats import (
     UNKNOWN,
     count,

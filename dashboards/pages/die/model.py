@@ -11,9 +11,9 @@ import pandas as pd
 
 from dashboards.ledger.page import Reading
 from dashboards.ledger.records import records
-from dashboards.pages.board.press_rows import Number, looked_at
 from dashboards.pages.die.stops import DieStop, ShiftRibbon, die_stops, shift_ribbons
 from dashboards.parts.contradictions import Mark, mark
+from dashboards.parts.numbers import Number, looked_at
 from dashboards.parts.picker import bounds, last_days
 from dashboards.parts.totals import (
     RunningTime,

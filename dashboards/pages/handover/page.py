@@ -13,9 +13,9 @@ from dash.exceptions import PreventUpdate
 from dashboards import ids
 from dashboards.ledger.page import Door, Page, Reading
 from dashboards.pages.handover.view import TAKEN, handover_html, note_html
-from dashboards.pages.shift.model import load_shift
 from dashboards.parts.download import offer
 from dashboards.parts.elements import attributes, failure
+from dashboards.parts.shift_shown import shifts_around
 from dashboards.reason_sheet.callbacks import UNNAMED
 from dashboards.reason_sheet.view import entered, sheet
 from dashboards.request.locale import key, manner, say, say_error
@@ -119,12 +119,12 @@ def register(app: Dash, door: Door) -> None:
 
 def _ways(reading: Reading, view: View) -> list[Any]:
     """Ways to the shifts before and after, to all presses, and the button that prints."""
-    around = load_shift(reading, view)
+    earlier, later = shifts_around(reading, view)
     ways: list[Any] = []
-    if around.earlier:
-        ways.append(dcc.Link(say("← earlier shift"), href=f"/handover{around.earlier.but(press=view.press).search}"))
-    if around.later:
-        ways.append(dcc.Link(say("later shift →"), href=f"/handover{around.later.but(press=view.press).search}"))
+    if earlier:
+        ways.append(dcc.Link(say("← earlier shift"), href=f"/handover{earlier.but(press=view.press).search}"))
+    if later:
+        ways.append(dcc.Link(say("later shift →"), href=f"/handover{later.but(press=view.press).search}"))
     if view.press:
         ways.append(dcc.Link(say("all presses"), href=f"/handover{view.but(press='').search}"))
     ways.append(html.Button(say("PDF"), id=ids.HANDOVER_PAPER, className="act"))

@@ -10,9 +10,9 @@ from typing import Any
 import pandas as pd
 
 from dashboards.ledger.page import Reading
-from dashboards.pages.board.press_rows import Number
 from dashboards.pages.intake.clocks import clock_words
 from dashboards.parts.contradictions import Listed, contradictions_of, load_listed
+from dashboards.parts.numbers import Number
 from dashboards.parts.picker import within
 from dashboards.request.formats import UNKNOWN, count, duration, moment, us
 from dashboards.request.locale import key, say, say_again, say_n

@@ -14,8 +14,8 @@ import pandas as pd
 from dashboards.holds.model import HoldLine, hold_lines, names_in
 from dashboards.holds.words import bite_words
 from dashboards.ledger.page import Reading
-from dashboards.pages.board.press_rows import Number
 from dashboards.parts.contradictions import DAYS_OF_ONE, Mark, mark
+from dashboards.parts.numbers import Number
 from dashboards.parts.picker import bounds, within
 from dashboards.request.formats import count
 from dashboards.request.locale import key, say

@@ -11,10 +11,10 @@ from dash import dcc, html
 
 from dashboards import ids
 from dashboards.ledger.desk import Job, Report, Week
-from dashboards.pages.board.press_rows import Number
 from dashboards.pages.week.model import Cause, WeekView
 from dashboards.parts.download import take_away
 from dashboards.parts.elements import attributes, lack, number
+from dashboards.parts.numbers import Number
 from dashboards.parts.tables import table
 from dashboards.request.formats import count, decimal, known, moment, short_day
 from dashboards.request.locale import manner, say, say_error, say_n

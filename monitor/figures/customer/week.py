@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from monitor.figures.buyers import buyers
 from monitor.figures.customer.weeks import days_of, week_of
 from monitor.figures.genealogy.box_accounts import shipped_of
 from monitor.figures.output import production
@@ -38,11 +39,6 @@ _COMPLAINED = [
 def parts_on(book: Book, date: dt.date) -> dict[str, Record]:
     """Return the parts as the plant book has them on a plant day."""
     return {row["part_no"]: row for row in book.rows_on("parts", date)}
-
-
-def buyers(book: Book, days: Iterable[dt.date | str], parts: Iterable[str]) -> list[str]:
-    """Return whom each part is made for on a plant day, "" where the plant book does not say."""
-    return [customer or "" for customer in book.column("parts", "customer", days, parts)]
 
 
 def deliveries(snapshot: Snapshot, book: Book, from_us: int | None, to_us: int | None) -> pd.DataFrame:

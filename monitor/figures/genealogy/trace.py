@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from monitor.figures.customer.week import buyers
+from monitor.figures.buyers import buyers
 from monitor.figures.genealogy.graph import STANDS_OPEN_US, Lineage, lineage, packed
 from monitor.ledger import Ledger, Snapshot
 from monitor.plant.book import Book, Record, plant_of

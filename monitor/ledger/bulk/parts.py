@@ -11,6 +11,7 @@ import sqlalchemy as sa
 
 from monitor.ledger.bulk.files import FOLDER, BackgroundWriter, PartFiles, Written
 from monitor.ledger.catalog.schema import PARTS, live
+from monitor.ledger.catalog.values import loads_text
 
 # So many parts of like size are merged into one: the parts of a press-day stay few, and a row is copied a few times.
 _FAN_IN = 4
@@ -141,11 +142,6 @@ class PartWriter:
     @property
     def _file(self) -> str:
         return f"{FOLDER}/{self._version:08d}-{len(self.written):06d}.parquet"
-
-
-def loads_text(load_ids: Iterable[int]) -> str:
-    """Loads as a part names them: `;1;17;`."""
-    return f";{';'.join(str(load_id) for load_id in sorted(load_ids))};"
 
 
 def to_merge(parts: Iterable[Part], rows: int) -> list[Part]:

@@ -11,8 +11,8 @@ import pyarrow.compute as pc
 import pyarrow.parquet as pq
 import sqlalchemy as sa
 
-from monitor.ledger.bulk.parts import loads_text
 from monitor.ledger.catalog.schema import FILES, FORMAT, PARTS
+from monitor.ledger.catalog.values import loads_text
 
 Step = Callable[[sa.Connection, Path], None]
 

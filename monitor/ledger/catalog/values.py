@@ -7,7 +7,7 @@ flags as 0 or 1.  A missing value is null in both; empty text and NaN count as m
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 import pyarrow as pa
@@ -76,3 +76,8 @@ def row_keys(table: Table, columns: Sequence[Sequence[Value]]) -> list[str]:
     """The key of each row as JSON text, the same for the same key and different for any other."""
     of_name = dict(zip(table.columns, columns, strict=True))
     return [_encode(key) for key in zip(*(of_name[name] for name in table.key), strict=True)]
+
+
+def loads_text(load_ids: Iterable[int]) -> str:
+    """Loads as a part names them: `;1;17;`."""
+    return f";{';'.join(str(load_id) for load_id in sorted(load_ids))};"

@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
+from monitor.intake.drafts.draft import draft as drafted
 from monitor.intake.profiles import Profile, read_back
-from monitor.intake.profiles import draft as drafted
 
 DIALECTS = Path(__file__).parents[1] / "dialects"
 
