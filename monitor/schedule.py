@@ -19,8 +19,8 @@ from monitor.report import (
     House,
     Output,
     PlantWeek,
-    Sent,
-    Standing,
+    ReportStatus,
+    SentReport,
     add,
     as_sent,
     customers_of,
@@ -57,12 +57,14 @@ def alone(root: Path, wait_s: float = 0.0) -> Iterator[None]:
 def standing(root: Path, book: Book, week: str, customers: Iterable[str], now_us: int) -> list[Due]:
     """Return how the reports of a week stand at a moment [us since 1970 UTC], by the registers in the folder `root`."""
     after, today = range_of(book, week).to_date, book.calendar.plant_day(now_us)
-    return due(book.plant.report, customers, week, after, today, read(root), read(root, MADE))
+    return due(
+        book.plant.report, customers, week=week, after=after, today=today, sent=read(root), made=read(root, MADE)
+    )
 
 
 def make_files(
     found: PlantWeek, customer: str, house: House, outputs: Collection[Output], out: Path, root: Path
-) -> tuple[Path, Sent]:
+) -> tuple[Path, SentReport]:
     """Write the report of a customer; returns its folder and its entry for a register, without time and name."""
     view = view_of(found, customer)
     files = make(view, house, outputs, last_sent(root, customer, view.week, view.version))
@@ -125,13 +127,13 @@ class Schedule:
 
     def _due(self, book: Book, week: str, customers: Iterable[str]) -> list[str]:
         rows = standing(self.ledger.root, book, week, customers, self.now_us())
-        return [row.customer for row in rows if row.standing is Standing.DUE]
+        return [row.customer for row in rows if row.standing is ReportStatus.DUE]
 
     def _one(self, found: PlantWeek, customer: str) -> bool:
         root = self.ledger.root
         try:
             house = house_of(found.plant.report, root)
-            folder, entry = make_files(found, customer, house, set(Output), self.out, root)
+            folder, entry = make_files(found, customer, house=house, outputs=set(Output), out=self.out, root=root)
             note_made(root, found, entry, self.now_us())
         except Exception as error:  # One customer's report must not hold up those of the others.
             self._failed(f"{customer}: {_told(error)}")
@@ -151,7 +153,7 @@ def _told(error: Exception) -> str:
     return str(error) if isinstance(error, StrokeledgerError) else f"{type(error).__name__}: {error}"
 
 
-def note_made(root: Path, found: PlantWeek, entry: Sent, now_us: int) -> None:
+def note_made(root: Path, found: PlantWeek, entry: SentReport, now_us: int) -> None:
     """Note that a report which was due is made, so that nobody makes it again."""
     (now,) = found.book.calendar.local_iso([now_us])
     add(root, dataclasses.replace(entry, sent_at=now), MADE)

@@ -16,7 +16,7 @@ from pathlib import Path
 from monitor.contradictions import new_ones, summary
 from monitor.enter.holds import newly_biting
 from monitor.intake import open_plain
-from monitor.ledger import CatalogueFault, Ledger, Look
+from monitor.ledger import CatalogueFault, FileStamp, Ledger
 from monitor.load.files import load
 from monitor.load.report import FileReport, LoadReport
 from shared.errors import StrokeledgerError
@@ -31,15 +31,15 @@ TELL_EVERY_S = 5.0
 Say = Callable[[str], None]
 
 #: How a folder looks that nobody may look into.
-_CLOSED = Look(-1, -1)
+_CLOSED = FileStamp(-1, -1)
 
 
-def look_through(folder: Path) -> dict[str, Look]:
+def look_through(folder: Path) -> dict[str, FileStamp]:
     """Every file in a folder and those below it by its path there, hidden ones left out; raises OSError.
 
     What is no plain file stands among them, and so does a folder that nobody may look into: a load says so of it.
     """
-    found: dict[str, Look] = {}
+    found: dict[str, FileStamp] = {}
     below = [""]
     while below:
         within = below.pop()
@@ -56,7 +56,7 @@ def look_through(folder: Path) -> dict[str, Look]:
     return found
 
 
-def _look_into(entries: Iterable[os.DirEntry[str]], within: str, found: dict[str, Look]) -> list[str]:
+def _look_into(entries: Iterable[os.DirEntry[str]], within: str, found: dict[str, FileStamp]) -> list[str]:
     """Note the files of one folder; returns the folders in it.  With 100,000 files every call counts."""
     below = []
     for entry in entries:
@@ -70,12 +70,12 @@ def _look_into(entries: Iterable[os.DirEntry[str]], within: str, found: dict[str
                 told = entry.stat(follow_symlinks=False)
             except OSError:  # Taken away since, or renamed.
                 continue
-            found[within + name] = Look(told.st_size, told.st_mtime_ns)
+            found[within + name] = FileStamp(told.st_size, told.st_mtime_ns)
     return below
 
 
 @dataclass
-class Watch:
+class FolderWatch:
     """One folder being watched; `step` looks once, `run` looks until it is told to stop."""
 
     ledger: Ledger
@@ -83,8 +83,8 @@ class Watch:
     say: Say
     clock: Callable[[], float] = time.monotonic
     taken: int = 0
-    _seen: dict[str, Look] | None = None
-    _before: dict[str, Look] = field(default_factory=dict)
+    _seen: dict[str, FileStamp] | None = None
+    _before: dict[str, FileStamp] = field(default_factory=dict)
     _not_before: dict[str, float] = field(default_factory=dict)
     _gone: bool = False
     _told_s: float = float("-inf")
@@ -120,7 +120,7 @@ class Watch:
     def _key(self) -> str:
         return str(self.folder.absolute())
 
-    def _look(self) -> dict[str, Look] | None:
+    def _look(self) -> dict[str, FileStamp] | None:
         try:
             looks = look_through(self.folder)
         except OSError as error:
@@ -135,7 +135,7 @@ class Watch:
             self._gone, self._problem = False, ""
         return looks
 
-    def _finished(self, looks: Mapping[str, Look]) -> dict[str, Look]:
+    def _finished(self, looks: Mapping[str, FileStamp]) -> dict[str, FileStamp]:
         """Files not dealt with that stand as they stood at the look before and can be opened."""
         if self._seen is None:
             self._seen = self.ledger.keeper.seen.of(self._key)
@@ -150,7 +150,7 @@ class Watch:
         self._not_before = {path: at for path, at in self._not_before.items() if path in looks}
         return finished
 
-    def _load(self, finished: Mapping[str, Look]) -> LoadReport | None:
+    def _load(self, finished: Mapping[str, FileStamp]) -> LoadReport | None:
         paths = {self.folder / path: path for path in finished}
         before = self.ledger.version
         try:

@@ -97,12 +97,12 @@ def identifier(name: str, meaning: str) -> Field:
 
 def count(name: str, unit: str, meaning: str, low: float = 0, high: float | None = None) -> Field:
     """A column of whole numbers."""
-    return Field(name, Kind.COUNT, unit, meaning, low, high)
+    return Field(name, Kind.COUNT, unit=unit, meaning=meaning, low=low, high=high)
 
 
 def number(name: str, unit: str, meaning: str, low: float | None = None, high: float | None = None) -> Field:
     """A column of numbers."""
-    return Field(name, Kind.NUMBER, unit, meaning, low, high)
+    return Field(name, Kind.NUMBER, unit=unit, meaning=meaning, low=low, high=high)
 
 
 def time(name: str, meaning: str, to_the_day: bool = False, planned: bool = False, to_end: bool = False) -> Field:

@@ -78,7 +78,7 @@ Language = Literal["en", "es", "de"]
 Page = Literal["A4", "Letter"]
 
 
-class _Part(BaseModel):
+class _Section(BaseModel):
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
 
 
@@ -94,7 +94,7 @@ def _name(value: object) -> object:
 Name = Annotated[str, BeforeValidator(_name)]
 
 
-class Shift(_Part):
+class Shift(_Section):
     """A shift; `start`, `end` [min after midnight], an end at or before the start is the next day's."""
 
     name: Name = Field(min_length=1)
@@ -110,7 +110,7 @@ class Shift(_Part):
         return (self.end - self.start - 1) % DAY_MINUTES + 1
 
 
-class Break(_Part):
+class Break(_Section):
     """A planned break of a shift; a time after midnight belongs to the night shift it falls in."""
 
     shift: Name
@@ -125,13 +125,13 @@ class Break(_Part):
         return (start, end) if start < end <= shift.length else None
 
 
-class Closed(_Part):
+class ClosedDate(_Section):
     """A date on which no shift that starts then is planned."""
 
     date: Date
 
 
-class ReportTo(_Part):
+class ReportTo(_Section):
     """How one customer's report differs from the house style, and the weekday it is due on."""
 
     customer: Name = Field(min_length=1)
@@ -140,7 +140,7 @@ class ReportTo(_Part):
     page: Page | None = None
 
 
-class Report(_Part):
+class ReportStyle(_Section):
     """House style of the papers for customers; the logo is an image file in the folder of the ledger."""
 
     name: str = Field(default="", max_length=80)
@@ -162,14 +162,14 @@ class Report(_Part):
         )
 
 
-class Times(_Part):
+class TimeLimits(_Section):
     """Which times of rows are plausible at the moment of a load: so many years back, and so many days ahead."""
 
     years_back: float = Field(default=20, gt=0, le=200)
     days_ahead: float = Field(default=2, ge=0, le=36_500)
 
 
-class Plant(_Part):
+class Plant(_Section):
     """Everything `plant.toml` says; `from_toml` is the way in."""
 
     name: str = ""
@@ -179,9 +179,9 @@ class Plant(_Part):
     entered_edge_s: float = Field(default=300, ge=0, le=_YEAR_S, allow_inf_nan=False)
     shifts: tuple[Shift, ...] = Field(default=(), alias="shift")
     breaks: tuple[Break, ...] = Field(default=(), alias="break")
-    closed: tuple[Closed, ...] = ()
-    times: Times = Times()
-    report: Report = Report()
+    closed: tuple[ClosedDate, ...] = ()
+    times: TimeLimits = TimeLimits()
+    report: ReportStyle = ReportStyle()
 
     @classmethod
     def from_toml(cls, text: str, where: str = "plant.toml") -> Plant:
@@ -315,12 +315,12 @@ def _expectation(fault: ErrorDetails) -> tuple[str, str]:
     if fault["type"] == "missing":
         return phrase("a value for {key}", key=fault["loc"][-1]), phrase("add the key")
     if fault["type"] == "extra_forbidden":
-        parts: dict[str, type[_Part]] = {
+        parts: dict[str, type[_Section]] = {
             "shift": Shift,
             "break": Break,
-            "closed": Closed,
-            "report": Report,
-            "times": Times,
+            "closed": ClosedDate,
+            "report": ReportStyle,
+            "times": TimeLimits,
         }
         part = ReportTo if "customer" in fault["loc"][:-1] else parts.get(str(fault["loc"][0]), Plant)
         keys = ", ".join(field.alias or name for name, field in part.model_fields.items())

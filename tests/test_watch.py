@@ -11,7 +11,7 @@ import pytest
 
 from monitor import watch as watching
 from monitor.ledger import Ledger
-from monitor.watch import Watch, look_through
+from monitor.watch import FolderWatch, look_through
 from shared.errors import LedgerError
 from tests.invented.small import BOOK, strokes, write_book
 
@@ -36,7 +36,7 @@ class Watched:
         self.begin()
 
     def begin(self) -> None:
-        self.watch = Watch(self.ledger, self.folder, self.said.append, self.clock)
+        self.watch = FolderWatch(self.ledger, self.folder, self.said.append, self.clock)
 
     def look(self, times: int = 1) -> list[str]:
         """Look so many times; returns the files that were loaded."""
@@ -199,7 +199,7 @@ def test_screens_are_told_where_it_stands(watched: Watched) -> None:
 def test_thread_takes_a_file_within_five_seconds_and_stops_when_told(ledger: Ledger, tmp_path: Path) -> None:
     folder = write_book(tmp_path / "drop")
     stop, said = threading.Event(), list[str]()
-    thread = threading.Thread(target=Watch(ledger, folder, said.append).run, args=(stop,))
+    thread = threading.Thread(target=FolderWatch(ledger, folder, said.append).run, args=(stop,))
     thread.start()
     try:
         _until(lambda: ledger.version == 1)

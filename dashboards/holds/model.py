@@ -9,14 +9,14 @@ from typing import Any
 import pandas as pd
 
 from dashboards.holds.words import named
-from dashboards.ledger.page import Reading
+from dashboards.ledger.page import LedgerVersion
 from dashboards.request.formats import known, moment, text
 from dashboards.request.locale import say
 from shared.calendar import Calendar
 
 
 @dataclass(frozen=True)
-class HoldLine:
+class HoldInWords:
     """One hold in words; `ended` is empty while it stands."""
 
     hold_id: str
@@ -26,7 +26,9 @@ class HoldLine:
     ended: str = ""
 
 
-def hold_lines(reading: Reading, names: Iterable[tuple[str, str]] | None = None, hold_id: str = "") -> list[HoldLine]:
+def hold_lines(
+    reading: LedgerVersion, names: Iterable[tuple[str, str]] | None = None, hold_id: str = ""
+) -> list[HoldInWords]:
     """The holds on things of these (scope, value), or one hold, or all that stand; those that stand first."""
     calendar = reading.calendar()
     if calendar is None:
@@ -43,7 +45,7 @@ def hold_lines(reading: Reading, names: Iterable[tuple[str, str]] | None = None,
     return sorted(lines, key=lambda line: bool(line.ended))
 
 
-def _line(row: Mapping[Hashable, Any], calendar: Calendar) -> HoldLine:
+def _line(row: Mapping[Hashable, Any], calendar: Calendar) -> HoldInWords:
     placed = _by(row["placed_by"], row["placed_at"], calendar)
     ended = ""
     if known(row["lifted_at"]):
@@ -53,7 +55,7 @@ def _line(row: Mapping[Hashable, Any], calendar: Calendar) -> HoldLine:
     begin, end = (_moment(row[name], calendar) for name in ("from", "to"))
     if begin or end:
         what = say("{what}, made {begin} to {end}", what=what, begin=begin or "…", end=end or "…")
-    return HoldLine(row["hold_id"], what, text(row["reason"]), say("placed {by}", by=placed), ended)
+    return HoldInWords(row["hold_id"], what, text(row["reason"]), say("placed {by}", by=placed), ended)
 
 
 def _by(who: str, us: object, calendar: Calendar) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 from dash import dcc, html
 
 from dashboards import ids
-from dashboards.holds.model import HoldLine
+from dashboards.holds.model import HoldInWords
 from dashboards.parts.download import take_away
 from dashboards.parts.elements import attributes
 from dashboards.request.locale import say
@@ -26,7 +26,7 @@ def bites_html(words: Sequence[str]) -> list[Any]:
     return [html.Div(listed, className="bites", role="alert")]
 
 
-def holds_html(lines: Sequence[HoldLine], scope: str, value: str) -> Any:
+def holds_html(lines: Sequence[HoldInWords], scope: str, value: str) -> Any:
     """Holds that bear on what is shown, with their history, and the form to place or lift one."""
     listed = html.Ul([_line(line) for line in lines], className="holds")
     form = [
@@ -48,7 +48,7 @@ def holds_html(lines: Sequence[HoldLine], scope: str, value: str) -> Any:
     )
 
 
-def _line(line: HoldLine) -> Any:
+def _line(line: HoldInWords) -> Any:
     """One hold: a mark, what and why, who and when; buttons while it stands."""
     words = html.Span(
         [html.Strong(line.what), f": {line.reason}. {line.placed}", f"; {line.ended}" if line.ended else ""]
@@ -64,7 +64,7 @@ def _line(line: HoldLine) -> Any:
     return html.Li([html.B(say("HELD")), link, words, *buttons])
 
 
-def _label(words: str, line: HoldLine) -> Any:
+def _label(words: str, line: HoldInWords) -> Any:
     return attributes(aria_label=say(words, hold=line.hold_id))
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from dashboards.request.locale import key, say, say_n
-from monitor.figures.genealogy.holds_in_force import BOXED, MOUNTED, NEXT, SHIPPED, Bite
+from monitor.figures.genealogy.holds_in_force import BOXED, MOUNTED, NEXT, SHIPPED, HoldPlace
 
 _SENTENCES: Mapping[tuple[str, bool], str] = {
     (MOUNTED, False): key("{name} lies on press {press}, yet {held} is held."),
@@ -31,7 +31,7 @@ def named(scope: str, value: str) -> str:
     return say(SCOPES.get(scope, "{value}"), value=value)
 
 
-def bite_words(bite: Bite) -> str:
+def bite_words(bite: HoldPlace) -> str:
     """The sentence that says where a hold bites, with its number and reason."""
     marked = {SHIPPED: bite.after, BOXED: bool(bite.at)}.get(bite.kind, False)
     scope, _, value = bite.held.partition(" ")
@@ -49,7 +49,7 @@ def _pieces(number: int | None) -> str:
     return say("an unknown number of pieces") if number is None else say_n(number, "{n} piece", "{n} pieces")
 
 
-def at_press(bites: list[Bite], press_id: str) -> str:
+def at_press(bites: list[HoldPlace], press_id: str) -> str:
     """What lies on a press under hold, in few words for its row on the board; "" where nothing does."""
     mine = [bite for bite in bites if bite.kind == MOUNTED and bite.press_id == press_id]
     return say("HELD: {name}, {hold}", name=mine[0].name, hold=mine[0].hold_id) if mine else ""

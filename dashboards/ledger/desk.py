@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from monitor.enter.actions import Action, Key
-from monitor.report import Change, Due, Sent, View
+from monitor.report import CustomerWeek, Due, FigureChange, SentReport
 
 
 @dataclass(frozen=True)
@@ -21,14 +21,14 @@ class Week:
 
 
 @dataclass(frozen=True)
-class Report:
+class CustomerReport:
     """One customer's report as it would be made now: its view, its page, and what is written and sent about it."""
 
-    view: View
+    view: CustomerWeek
     page: str
     actions: Mapping[Key, Action]
-    sent: Sent | None
-    changes: Sequence[Change]
+    sent: SentReport | None
+    changes: Sequence[FigureChange]
 
 
 @dataclass
@@ -43,10 +43,10 @@ class Job:
     finished: bool = False
     failed: Exception | None = None
     files: dict[str, bytes] = field(default_factory=dict)
-    entries: list[Sent] = field(default_factory=list)
+    entries: list[SentReport] = field(default_factory=list)
 
 
-class Desk(Protocol):
+class QualityDesk(Protocol):
     """The quality desk over a ledger; times and versions are those of its newest state."""
 
     def customers(self) -> list[str]:
@@ -58,7 +58,7 @@ class Desk(Protocol):
     def week(self, name: str) -> Week:
         """A week by its name; raises RequestError where there is no such week."""
 
-    def report(self, customer: str, week: str) -> Report:
+    def report(self, customer: str, week: str) -> CustomerReport:
         """The report of a customer as it would be made now."""
 
     def due(self, week: str) -> list[Due]:
@@ -70,7 +70,7 @@ class Desk(Protocol):
     def job(self, number: str) -> Job | None:
         """A job of the last few, None where it is not known any more."""
 
-    def mark_sent(self, number: str, by: str) -> list[Sent]:
+    def mark_sent(self, number: str, by: str) -> list[SentReport]:
         """Note the reports of a finished job as sent."""
 
     def write(self, customer: str, week: str, texts: Mapping[Key, tuple[str, str]], by: str) -> None:

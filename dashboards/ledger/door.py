@@ -20,9 +20,9 @@ from monitor.enter.tags import tags_pdf
 from monitor.figures import Missing, ask_all, contradicting, look, missing_scans, station_service, unspent_coils
 from monitor.figures.contradictions import Contradiction
 from monitor.figures.genealogy.holds import Bearing, history, holds
-from monitor.figures.genealogy.holds_in_force import Bite, bites, mounted
+from monitor.figures.genealogy.holds_in_force import HoldPlace, bites, mounted
 from monitor.figures.genealogy.trace import Traced, scopes_of, trace_by
-from monitor.figures.judgement.bench import Look
+from monitor.figures.judgement.bench import PlantLook
 from monitor.figures.question import last_day
 from monitor.figures.scope import Scope
 from monitor.figures.scope import scope as read_range
@@ -34,7 +34,7 @@ from monitor.plant.book import Book, plant_of
 from monitor.plant.press_state import press_states
 from monitor.reckoning.attribution.suspects import Remembered
 from monitor.report.evidence.files import evidence_files
-from monitor.report.evidence.sheet import Asked
+from monitor.report.evidence.sheet import EvidenceQuery
 from shared.calendar import Calendar
 from shared.words import Words
 
@@ -126,7 +126,7 @@ class LedgerReading:
         """The holds that stand, newest first."""
         return self.once(("holds",), lambda: holds(self._ledger.snapshot(self.version))).copy()
 
-    def bites(self) -> list[Bite]:
+    def bites(self) -> list[HoldPlace]:
         """Where the holds that stand bite, the most urgent first."""
         return list(self.once(("bites",), lambda: bites(self._ledger.snapshot(self.version))))
 
@@ -134,7 +134,7 @@ class LedgerReading:
         """Rows of the figure `coil_ledger` of the coils that are not used up."""
         return self.once(("unspent_coils",), lambda: unspent_coils(self._ledger.snapshot(self.version))).copy()
 
-    def held_at_presses(self) -> list[Bite]:
+    def held_at_presses(self) -> list[HoldPlace]:
         """Strip under hold that lies on a press now."""
         return list(self.once(("held_at_presses",), lambda: mounted(self._ledger.snapshot(self.version))))
 
@@ -156,21 +156,21 @@ class LedgerReading:
 
         return list(self.once(("contradictions", from_, to, press, die), load))
 
-    def look(self, from_: str, to: str) -> Look:
+    def look(self, from_: str, to: str) -> PlantLook:
         """What moves the scrap of every die and cause, with the inspections behind it; never change it."""
         snapshot = self._ledger.snapshot(self.version)
 
-        def load() -> Look:
+        def load() -> PlantLook:
             return look(snapshot, from_=from_ or None, to=to or None, remembered=self._remembered)
 
         return self.once(("look", from_, to), load)
 
-    def station_service(self, seen: Look, die: str) -> pd.DataFrame:
+    def station_service(self, seen: PlantLook, die: str) -> pd.DataFrame:
         """Rows of the figure `service` of one die, from inspections that were looked at already."""
         snapshot = self._ledger.snapshot(self.version)
         return self.once(("service", seen.from_, seen.to, die), lambda: station_service(snapshot, seen, die)).copy()
 
-    def evidence_files(self, seen: Look, asked: Asked, words: Words) -> dict[str, bytes]:
+    def evidence_files(self, seen: PlantLook, asked: EvidenceQuery, words: Words) -> dict[str, bytes]:
         """The evidence sheet of a line as PDF, its rows and all lines as CSV, by file name."""
         return evidence_files(self._ledger.snapshot(self.version), self._ledger.root, seen, asked, words)
 
@@ -246,7 +246,7 @@ class LedgerDoor:
     def place_hold(self, scope: str, value: str, reason: str, by: str, from_: str = "", to: str = "") -> str:
         """Place a hold, on a die or press over some plant time; its number."""
         asked = read_range(calendar_of(self._ledger), from_ or None, to or None)
-        return place(self._ledger, scope, value, reason, (asked.from_us, asked.to_us), by)
+        return place(self._ledger, scope, value=value, reason=reason, span=(asked.from_us, asked.to_us), by=by)
 
     def hold_tags(self, hold_id: str) -> bytes:
         """Tags of a hold as a PDF, empty where nothing of it is here."""

@@ -12,14 +12,14 @@ import pandas as pd
 
 from dashboards.request.formats import us
 from monitor.enter.entry import Receipt
-from monitor.enter.floor import Stretch, Work
-from monitor.enter.history import Told
+from monitor.enter.floor import StandingStretch, Work
+from monitor.enter.history import HistoryEntry
 from monitor.handover import HandOver
-from monitor.handover.sheet import Sheet
+from monitor.handover.sheet import HandoverSheet
 from monitor.plant.order_pace import OrderPace
 from shared.words import Words
 
-__all__ = ["Floor", "FloorReading", "Noticed", "Pick", "Receipt", "Stretch", "Work", "pack", "unpack"]
+__all__ = ["Floor", "FloorReading", "FloorSigns", "Pick", "Receipt", "StandingStretch", "Work", "pack", "unpack"]
 
 MOST_PICKS = 200
 """Stops given a reason at once; more is no choice but an accident."""
@@ -34,7 +34,7 @@ class Pick:
     end: str = ""
 
     @property
-    def stretch(self) -> Stretch | None:
+    def stretch(self) -> StandingStretch | None:
         """The stretch in microseconds, None where a time cannot be read."""
         try:
             from_us, to_us = us(self.start), us(self.end) if self.end else None
@@ -42,7 +42,7 @@ class Pick:
             return None
         if from_us is None or (self.end and (to_us is None or to_us <= from_us)):
             return None
-        return Stretch(self.press, from_us, to_us)
+        return StandingStretch(self.press, from_us, to_us)
 
 
 def pack(picks: Iterable[Pick]) -> str:
@@ -68,7 +68,7 @@ def _pick(row: object) -> Pick | None:
 
 
 @dataclass(frozen=True)
-class Noticed:
+class FloorSigns:
     """What takes a moment to work out, as of a version: alarms and strokes to sharpening.
 
     `to_sharpen` is, by die, the fewest strokes left at any of its stations and the interval they are part of.
@@ -94,10 +94,10 @@ class FloorReading(Protocol):
     def orders(self) -> dict[str, OrderPace]:
         """How far the order on each press is."""
 
-    def noticed(self) -> Noticed:
+    def noticed(self) -> FloorSigns:
         """What was noticed last, of this version or one before; a newer one is on its way."""
 
-    def history(self, tables: Sequence[str], from_us: int, to_us: int, press: str | None) -> list[Told]:
+    def history(self, tables: Sequence[str], from_us: int, to_us: int, press: str | None) -> list[HistoryEntry]:
         """What was entered by hand about a stretch of time, newest first."""
 
     def hand_over(self, date: dt.date | None, shift: str, press: str) -> HandOver:
@@ -111,10 +111,10 @@ class Floor(Protocol):
     not hold.
     """
 
-    def give_reason(self, stretches: Sequence[Stretch], reason: str, by: str, seen: int) -> Receipt:
+    def give_reason(self, stretches: Sequence[StandingStretch], reason: str, by: str, seen: int) -> Receipt:
         """Enter one reason for one or several stretches of standing time."""
 
-    def split_stop(self, stop: Stretch, at_us: int, before: str, after: str, by: str, seen: int) -> Receipt:
+    def split_stop(self, stop: StandingStretch, at_us: int, before: str, after: str, by: str, seen: int) -> Receipt:
         """Enter what a press stood for before and after a moment inside a stop."""
 
     def first_off(self, press: str, at_us: int, by: str) -> Receipt:
@@ -129,5 +129,5 @@ class Floor(Protocol):
     def undo(self, load_id: int, by: str) -> Receipt:
         """Take an entry back."""
 
-    def hand_over_pdf(self, shown: Sheet, plant: str, words: Words) -> bytes:
+    def hand_over_pdf(self, shown: HandoverSheet, plant: str, words: Words) -> bytes:
         """The hand-over on paper."""

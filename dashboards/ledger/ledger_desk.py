@@ -9,7 +9,7 @@ from collections import OrderedDict
 from collections.abc import Callable, Mapping, Sequence
 from typing import TypeVar
 
-from dashboards.ledger.desk import Job, Report, Week
+from dashboards.ledger.desk import CustomerReport, Job, Week
 from monitor.enter.actions import Key, actions, write
 from monitor.figures.customer.weeks import days_of, week_of
 from monitor.ledger import Ledger, Snapshot
@@ -18,7 +18,7 @@ from monitor.report import (
     Due,
     Output,
     PlantWeek,
-    Sent,
+    SentReport,
     add,
     as_sent,
     changes,
@@ -70,7 +70,7 @@ class LedgerDesk:
         first, after = days_of(name, _book(self._ledger.snapshot()).plant.week_start)
         return Week(name, first, after.fromordinal(after.toordinal() - 1))
 
-    def report(self, customer: str, week: str) -> Report:
+    def report(self, customer: str, week: str) -> CustomerReport:
         """The report of a customer as it would be made now."""
         snapshot = self._ledger.snapshot()
         sent = last_sent(self._ledger.root, customer, week)
@@ -97,7 +97,7 @@ class LedgerDesk:
         with self._lock:
             return self._jobs.get(number)
 
-    def mark_sent(self, number: str, by: str) -> list[Sent]:
+    def mark_sent(self, number: str, by: str) -> list[SentReport]:
         """Note the reports of a finished job as sent."""
         job = self.job(number)
         if job is None or not job.finished or job.failed:
@@ -107,7 +107,7 @@ class LedgerDesk:
             seen, expected = phrase("no name"), phrase("who sends them")
             raise RequestError(phrase("mark as sent"), seen, expected, phrase("enter your name"))
         (now,) = _book(self._ledger.snapshot()).calendar.local_iso([self._now_us()])
-        entries = [Sent(**{**vars(entry), "sent_at": now, "by": by.strip()[:80]}) for entry in job.entries]
+        entries = [SentReport(**{**vars(entry), "sent_at": now, "by": by.strip()[:80]}) for entry in job.entries]
         for entry in entries:
             add(self._ledger.root, entry)
         return entries
@@ -152,14 +152,14 @@ class LedgerDesk:
         names = {week_of(day, book.plant.week_start) for day in days}
         return [self.week(name) for name in sorted((n for n in names if n <= newest), reverse=True)[:MOST_WEEKS]]
 
-    def _report(self, snapshot: Snapshot, customer: str, week: str, sent: Sent | None) -> Report:
+    def _report(self, snapshot: Snapshot, customer: str, week: str, sent: SentReport | None) -> CustomerReport:
         found = gather(snapshot, week, customer)
         view = view_of(found, customer)
         root = self._ledger.root
         earlier = last_sent(root, customer, week, snapshot.version)
         page = make(view, house_of(found.plant.report, root), {Output.HTML}, earlier)["report.html"]
         changed = changes(sent, view) if sent else []
-        return Report(view, page.decode(), actions(snapshot, customer, week), sent, changed)
+        return CustomerReport(view, page.decode(), actions(snapshot, customer, week), sent, changed)
 
     def _once(self, key: tuple[object, ...], load: Callable[[], Answer]) -> Answer:
         with self._lock:

@@ -11,15 +11,15 @@ from typing import Protocol, TypeVar
 
 import pandas as pd
 
-from dashboards.ledger.floor import Noticed
+from dashboards.ledger.floor import FloorSigns
 from monitor.enter.entry import Receipt, undo
-from monitor.enter.floor import Stretch, Work, first_off, give_reason, service, split_stop, write_note
-from monitor.enter.history import Told, history
+from monitor.enter.floor import StandingStretch, Work, first_off, give_reason, service, split_stop, write_note
+from monitor.enter.history import HistoryEntry, history
 from monitor.figures.judgement.alarms import alarms
 from monitor.figures.judgement.edge_life import edges_left
 from monitor.handover import HandOver, hand_over
 from monitor.handover.paper import hand_over_pdf
-from monitor.handover.sheet import Sheet
+from monitor.handover.sheet import HandoverSheet
 from monitor.ledger import Ledger, Snapshot
 from monitor.plant.book import Book
 from monitor.plant.order_pace import OrderPace, order_paces
@@ -45,10 +45,10 @@ class Noticing:
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
-        self._latest = Noticed()
+        self._latest = FloorSigns()
         self._at_work = False
 
-    def of(self, snapshot: Snapshot, book: Callable[[], Book]) -> Noticed:
+    def of(self, snapshot: Snapshot, book: Callable[[], Book]) -> FloorSigns:
         """What was noticed last; begins to look at this version where that was another."""
         with self._lock:
             if self._latest.version != snapshot.version and not self._at_work:
@@ -62,7 +62,7 @@ class Noticing:
             found = _noticed(snapshot, book())
         except Exception:
             _log.exception("alarms and edges could not be looked at")
-            found = Noticed(snapshot.version)
+            found = FloorSigns(snapshot.version)
         with self._lock:
             self._latest, self._at_work = found, False
 
@@ -98,11 +98,11 @@ class LedgerFloorReading:
         """How far the order on each press is."""
         return dict(self._once(("orders",), lambda: order_paces(self._snapshot, self._book().calendar)))
 
-    def noticed(self) -> Noticed:
+    def noticed(self) -> FloorSigns:
         """What was noticed last, of this version or one before; a newer one is on its way."""
         return self._noticing.of(self._snapshot, self._book)
 
-    def history(self, tables: Sequence[str], from_us: int, to_us: int, press: str | None) -> list[Told]:
+    def history(self, tables: Sequence[str], from_us: int, to_us: int, press: str | None) -> list[HistoryEntry]:
         """What was entered by hand about a stretch of time, newest first."""
         return history(self._snapshot, tables, from_us, to_us, press)
 
@@ -118,11 +118,11 @@ class LedgerFloor:
     def __init__(self, ledger: Ledger) -> None:
         self._ledger = ledger
 
-    def give_reason(self, stretches: Sequence[Stretch], reason: str, by: str, seen: int) -> Receipt:
+    def give_reason(self, stretches: Sequence[StandingStretch], reason: str, by: str, seen: int) -> Receipt:
         """Enter one reason for one or several stretches of standing time."""
         return give_reason(self._ledger, stretches, reason, by=by, seen=seen)
 
-    def split_stop(self, stop: Stretch, at_us: int, before: str, after: str, by: str, seen: int) -> Receipt:
+    def split_stop(self, stop: StandingStretch, at_us: int, before: str, after: str, by: str, seen: int) -> Receipt:
         """Enter what a press stood for before and after a moment inside a stop."""
         return split_stop(self._ledger, stop, at_us, before, after, by=by, seen=seen)
 
@@ -142,7 +142,7 @@ class LedgerFloor:
         """Take an entry back."""
         return undo(self._ledger, load_id, by=by)
 
-    def hand_over_pdf(self, shown: Sheet, plant: str, words: Words) -> bytes:
+    def hand_over_pdf(self, shown: HandoverSheet, plant: str, words: Words) -> bytes:
         """The hand-over on paper."""
         return hand_over_pdf(shown, plant, words, int(time.time()))
 
@@ -161,13 +161,13 @@ def _rejects(snapshot: Snapshot, from_: str, to: str, press: str) -> pd.DataFram
     return spans[spans["rejected"] > 0].reset_index(drop=True)
 
 
-def _noticed(snapshot: Snapshot, book: Book) -> Noticed:
+def _noticed(snapshot: Snapshot, book: Book) -> FloorSigns:
     carries = [from_json(text) for text in snapshot.last_carries().values()]
     newest_us = max((carry.last.time_us for carry in carries if carry.last), default=0)
     if not newest_us:
-        return Noticed(snapshot.version)
+        return FloorSigns(snapshot.version)
     running = book.calendar.shifts("", newest_us - _DAY_US, newest_us)[-1:]
     since_us = running[0].start_us if running else newest_us - _DAY_US // 3
     since = running[0].shift_date if running else book.calendar.plant_day(newest_us)
     called = alarms(snapshot, since, since_us, newest_us + 1)
-    return Noticed(snapshot.version, called, edges_left(snapshot, book, newest_us))
+    return FloorSigns(snapshot.version, called, edges_left(snapshot, book, newest_us))

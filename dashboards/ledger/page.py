@@ -10,24 +10,24 @@ from typing import Any, Protocol, TypeVar
 import pandas as pd
 from dash import Dash
 
-from dashboards.ledger.desk import Desk
+from dashboards.ledger.desk import QualityDesk
 from dashboards.ledger.floor import Floor, FloorReading
 from dashboards.request.url import View
 from monitor.figures import Missing
 from monitor.figures.contradictions import Contradiction
 from monitor.figures.genealogy.holds import Bearing
-from monitor.figures.genealogy.holds_in_force import Bite
+from monitor.figures.genealogy.holds_in_force import HoldPlace
 from monitor.figures.genealogy.trace import Traced
-from monitor.figures.judgement.bench import Look
+from monitor.figures.judgement.bench import PlantLook
 from monitor.load.counter_clocks import Clock
-from monitor.report.evidence.sheet import Asked
+from monitor.report.evidence.sheet import EvidenceQuery
 from shared.calendar import Calendar
 from shared.words import Words
 
 Answer = TypeVar("Answer")
 
 
-class Reading(Protocol):
+class LedgerVersion(Protocol):
     """What a page may ask of one version of the ledger."""
 
     @property
@@ -73,13 +73,13 @@ class Reading(Protocol):
     def holds(self) -> pd.DataFrame:
         """The holds that stand, newest first."""
 
-    def bites(self) -> list[Bite]:
+    def bites(self) -> list[HoldPlace]:
         """Where the holds that stand bite, the most urgent first."""
 
     def unspent_coils(self) -> pd.DataFrame:
         """Rows of the figure `coil_ledger` of the coils that are not used up."""
 
-    def held_at_presses(self) -> list[Bite]:
+    def held_at_presses(self) -> list[HoldPlace]:
         """Strip under hold that lies on a press now."""
 
     def missing_scans(self, from_: str = "", to: str = "", press: str = "") -> list[Missing]:
@@ -88,13 +88,13 @@ class Reading(Protocol):
     def contradictions(self, from_: str = "", to: str = "", press: str = "", die: str = "") -> list[Contradiction]:
         """The sets of rows in range that cannot all be true, in order of time."""
 
-    def look(self, from_: str, to: str) -> Look:
+    def look(self, from_: str, to: str) -> PlantLook:
         """What moves the scrap of every die and cause, with the inspections behind it; never change it."""
 
-    def station_service(self, seen: Look, die: str) -> pd.DataFrame:
+    def station_service(self, seen: PlantLook, die: str) -> pd.DataFrame:
         """Rows of the figure `service` of one die, from inspections that were looked at already."""
 
-    def evidence_files(self, seen: Look, asked: Asked, words: Words) -> dict[str, bytes]:
+    def evidence_files(self, seen: PlantLook, asked: EvidenceQuery, words: Words) -> dict[str, bytes]:
         """The evidence sheet of a line as PDF, its rows and all lines as CSV, by file name."""
 
     def clocks(self) -> Mapping[str, Clock]:
@@ -111,14 +111,14 @@ class Door(Protocol):
     """Where a page gets its readings, and enters what a person decides."""
 
     @property
-    def desk(self) -> Desk:
+    def desk(self) -> QualityDesk:
         """The quality desk: reports for customers."""
 
     @property
     def floor(self) -> Floor:
         """Where the floor's entries go."""
 
-    def read(self) -> Reading:
+    def read(self) -> LedgerVersion:
         """The newest version of the ledger."""
 
     def place_hold(self, scope: str, value: str, reason: str, by: str, from_: str = "", to: str = "") -> str:
@@ -149,6 +149,6 @@ class Page:
 
     path: str
     name: str
-    layout: Callable[[Reading, View], Any]
+    layout: Callable[[LedgerVersion, View], Any]
     register: Callable[[Dash, Door], None]
     within: str = ""

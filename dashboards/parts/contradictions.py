@@ -10,7 +10,7 @@ from typing import Any
 import pandas as pd
 from dash import dcc, html
 
-from dashboards.ledger.page import Reading
+from dashboards.ledger.page import LedgerVersion
 from dashboards.parts.download import take_away
 from dashboards.parts.elements import attributes
 from dashboards.parts.picker import bounds, newest_us
@@ -56,7 +56,7 @@ def mark_html(shown: Mark | None, short: bool = False) -> list[Any]:
 
 
 @dataclass(frozen=True)
-class Line:
+class ContradictionInWords:
     """A contradiction in words: its kind, when and about what, what to do, and the figures it affects."""
 
     kind: str
@@ -69,12 +69,12 @@ class Line:
 class Listed:
     """The list on the page *Intake*, the newest first, and the first and last day looked at (None: nothing is read)."""
 
-    lines: tuple[Line, ...] = ()
+    lines: tuple[ContradictionInWords, ...] = ()
     since: dt.date | None = None
     until: dt.date | None = None
 
 
-def load_listed(reading: Reading, view: View) -> Listed:
+def load_listed(reading: LedgerVersion, view: View) -> Listed:
     """The contradictions of a view: its range, else the days up to its date or the newest reading."""
     calendar, shown = reading.calendar(), _shown(reading, view)
     if calendar is None or shown is None:
@@ -83,13 +83,13 @@ def load_listed(reading: Reading, view: View) -> Listed:
     return Listed(tuple(_line(one, calendar) for one in _about(found, view)), shown.since, shown.until)
 
 
-def contradictions_of(reading: Reading, view: View) -> pd.DataFrame:
+def contradictions_of(reading: LedgerVersion, view: View) -> pd.DataFrame:
     """Rows of the figure `contradictions` of the days, press and die that the list of a view shows."""
     shown = _shown(reading, view) or view
     return reading.figure("contradictions", *bounds(reading.calendar(), shown), press=view.press, die=view.die)
 
 
-def _shown(reading: Reading, view: View) -> View | None:
+def _shown(reading: LedgerVersion, view: View) -> View | None:
     """The view with the days that are listed, None where nothing has been read."""
     calendar, newest = reading.calendar(), newest_us(reading)
     if calendar is None or not newest:
@@ -107,12 +107,12 @@ def _about(found: Iterable[Contradiction], view: View) -> list[Contradiction]:
     return sorted(kept, key=lambda one: -one.at_us)
 
 
-def _line(one: Contradiction, calendar: Calendar) -> Line:
+def _line(one: Contradiction, calendar: Calendar) -> ContradictionInWords:
     (at,) = calendar.local_iso([one.at_us])
     names = dict.fromkeys((*one.presses, *one.dies, *one.coils, *one.containers, *one.inspections))
     shown = ", ".join(list(names)[:MOST_NAMES]) + (" …" if len(names) > MOST_NAMES else "")
     figures = say("Figures affected: {figures}", figures=", ".join(AFFECTS[one.code]))
-    return Line(say(KINDS[one.code]), f"{moment(at)} · {shown}", say_again(one.remedy), figures)
+    return ContradictionInWords(say(KINDS[one.code]), f"{moment(at)} · {shown}", say_again(one.remedy), figures)
 
 
 def listed_html(shown: Listed, view: View) -> list[Any]:

@@ -16,7 +16,7 @@ import pandas as pd
 from dash import html
 from flask import Flask, Response, request
 
-from dashboards.ledger.page import Door, Reading
+from dashboards.ledger.page import Door, LedgerVersion
 from dashboards.parts.elements import attributes
 from dashboards.parts.picker import bounds
 from dashboards.parts.totals import in_shift
@@ -26,7 +26,7 @@ from monitor.export import as_csv, as_parquet
 from shared.errors import StrokeledgerError
 from shared.figures import FIGURES
 
-Rows = Callable[[Reading, View], pd.DataFrame]
+Rows = Callable[[LedgerVersion, View], pd.DataFrame]
 """Gives the rows of a table for a view."""
 
 # A spreadsheet reads UTF-8 only where the file begins with a mark that says so.
@@ -54,7 +54,7 @@ def as_png(chart: str) -> Any:
     return html.Button("PNG", className="take", **attributes(data_png=chart, aria_label=say("Chart as PNG")))
 
 
-def rows_of(reading: Reading, figure: str, view: View) -> pd.DataFrame:
+def rows_of(reading: LedgerVersion, figure: str, view: View) -> pd.DataFrame:
     """Rows of a figure table in the range, shift, press and die of a view; KeyError for a table nobody has heard of."""
     if figure not in FIGURES:
         raise KeyError(figure)

@@ -16,7 +16,7 @@ Filled = Callable[[View], View]
 
 
 @dataclass(frozen=True)
-class Field:
+class PageField:
     """A field: its id, what it shows of a view, the view once it holds something, and the property that holds it."""
 
     name: str
@@ -25,26 +25,28 @@ class Field:
     part: str = "value"
 
 
-def written(name: str, key: str) -> Field:
+def written(name: str, key: str) -> PageField:
     """A field of text that stands in the address under a key."""
-    return Field(name, lambda view: getattr(view, key), lambda view, value: view.but(**{key: (value or "").strip()}))
+    return PageField(
+        name, lambda view: getattr(view, key), lambda view, value: view.but(**{key: (value or "").strip()})
+    )
 
 
-def picked(name: str, key: str, nothing: str) -> Field:
+def picked(name: str, key: str, nothing: str) -> PageField:
     """A field to choose from; `nothing` stands in it for no choice, which the component takes for an empty field."""
-    return Field(
+    return PageField(
         name,
         lambda view: getattr(view, key) or nothing,
         lambda view, value: view.but(**{key: "" if value in (None, nothing) else str(value)}),
     )
 
 
-def days(name: str, keeps_shift: bool = False) -> tuple[Field, Field]:
+def days(name: str, keeps_shift: bool = False) -> tuple[PageField, PageField]:
     """The first and the last day of a date field; other days end the choice of one shift, unless that has a field."""
     return _day(name, "since", "start_date", keeps_shift), _day(name, "until", "end_date", keeps_shift)
 
 
-def _day(name: str, key: str, part: str, keeps_shift: bool) -> Field:
+def _day(name: str, key: str, part: str, keeps_shift: bool) -> PageField:
     def shown(view: View) -> str | None:
         date = getattr(view, key)
         return date.isoformat() if date else None
@@ -54,10 +56,10 @@ def _day(name: str, key: str, part: str, keeps_shift: bool) -> Field:
         shift = view.shift if keeps_shift or date == getattr(view, key) else ""
         return view.but(**{key: date, "shift": shift})
 
-    return Field(name, shown, taken, part)
+    return PageField(name, shown, taken, part)
 
 
-def sync(url: str, fields: Sequence[Field], filled: Filled, search: str | None, *values: Any) -> tuple[Any, ...]:
+def sync(url: str, fields: Sequence[PageField], filled: Filled, search: str | None, *values: Any) -> tuple[Any, ...]:
     """The address and the values of all fields after one of them, or the address, has changed."""
     view = filled(View.parse(search))
     if ctx.triggered_id == url:
@@ -68,7 +70,7 @@ def sync(url: str, fields: Sequence[Field], filled: Filled, search: str | None, 
     return view.search, *held
 
 
-def keep(app: Dash, url: str, fields: Sequence[Field], filled: Filled, *also: Input) -> None:
+def keep(app: Dash, url: str, fields: Sequence[PageField], filled: Filled, *also: Input) -> None:
     """Add the callback that keeps fields and address in step; `also` are buttons that take what the fields hold."""
     linked = [(url, "search"), *((field.name, field.part) for field in fields)]
     app.callback(

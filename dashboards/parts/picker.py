@@ -15,9 +15,9 @@ from typing import Any
 import pandas as pd
 from dash import Dash, Input, Output, dcc, html
 
-from dashboards.ledger.page import Door, Reading
+from dashboards.ledger.page import Door, LedgerVersion
 from dashboards.parts.elements import attributes
-from dashboards.parts.linked_fields import Field, days, keep, picked
+from dashboards.parts.linked_fields import PageField, days, keep, picked
 from dashboards.request.formats import us
 from dashboards.request.locale import key, manner, say
 from dashboards.request.url import View
@@ -40,12 +40,12 @@ class Choice:
     here: bool = False
 
 
-def newest_us(reading: Reading) -> int:
+def newest_us(reading: LedgerVersion) -> int:
     """Newest counter reading of the plant in microseconds, 0 where there is none."""
     return max((us(iso) or 0 for iso in reading.press_states()["last_reading_at"]), default=0)
 
 
-def last_days(reading: Reading, view: View, days: int) -> View:
+def last_days(reading: LedgerVersion, view: View, days: int) -> View:
     """The view with `days` plant days up to the newest reading where it names no range of its own."""
     newest, calendar = newest_us(reading), reading.calendar()
     until = view.until or (calendar.plant_day(newest) if newest and calendar else None)
@@ -100,12 +100,12 @@ class RangePicker:
     url: str
     dates: str
     links: str
-    filled: Callable[[Reading, View], View]
+    filled: Callable[[LedgerVersion, View], View]
     shift: str = ""
     whole: bool = False
-    newest: Callable[[Reading], int] = newest_us
+    newest: Callable[[LedgerVersion], int] = newest_us
 
-    def shows(self, reading: Reading, view: View) -> Any:
+    def shows(self, reading: LedgerVersion, view: View) -> Any:
         """The fields and links for a view, to stand at the end of the pickers of a page."""
         view = self.filled(reading, view)
         fields = [date_range(self.dates, view)]
@@ -113,7 +113,7 @@ class RangePicker:
             fields.append(shift_pick(self.shift, reading.calendar(), view))
         return html.Div([*fields, html.Div(self._nav(reading, view), id=self.links)], className="range-picker")
 
-    def register(self, app: Dash, door: Door, *own: Field, also: tuple[Input, ...] = ()) -> None:
+    def register(self, app: Dash, door: Door, *own: PageField, also: tuple[Input, ...] = ()) -> None:
         """Keep the range and a page's own fields in step with the address."""
         shifts = (picked(self.shift, "shift", ALL_SHIFTS),) if self.shift else ()
         fields = (*own, *days(self.dates, bool(self.shift)), *shifts)
@@ -126,7 +126,7 @@ class RangePicker:
         reading = door.read()
         return self._nav(reading, self.filled(reading, View.parse(search)))
 
-    def _nav(self, reading: Reading, view: View) -> Any:
+    def _nav(self, reading: LedgerVersion, view: View) -> Any:
         calendar = reading.calendar()
         return range_nav(self.path, choices(calendar, self.newest(reading), view, self.whole) if calendar else ())
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 
-from dashboards.ledger.page import Reading
+from dashboards.ledger.page import LedgerVersion
 from dashboards.request.formats import us
 from dashboards.request.url import View
 from shared.calendar import Calendar, ShiftWindow
@@ -45,7 +45,7 @@ def before_and_after(
     return earlier, later
 
 
-def shifts_around(reading: Reading, view: View) -> tuple[View | None, View | None]:
+def shifts_around(reading: LedgerVersion, view: View) -> tuple[View | None, View | None]:
     """The views of the shifts before and after the one that a view shows, None where there is none yet."""
     calendar, states = reading.calendar(), reading.press_states()
     press = view.press or next(iter(states["press_id"]), "")

@@ -21,7 +21,7 @@ NARROW = 0.03
 
 
 @dataclass(frozen=True)
-class Strip:
+class StripLeft:
     """Strip left of the coil on the press: metres, and its end at the present rate; None where not known."""
 
     metres: float | None
@@ -29,7 +29,7 @@ class Strip:
     overrun_m: float
 
 
-def strip_left(coils: Records, hours: Records) -> Strip | None:
+def strip_left(coils: Records, hours: Records) -> StripLeft | None:
     """Strip left of the coil on the press, None where there is none."""
     on = [row for row in coils if row["removed_at"] == ""]
     if not on:
@@ -37,12 +37,12 @@ def strip_left(coils: Records, hours: Records) -> Strip | None:
     coil = max(reversed(on), key=lambda row: str(row["mounted_at"]))
     overrun = float(coil["overrun_m"]) if known(coil["overrun_m"]) else 0.0
     if not (known(coil["remaining_kg"]) and known(coil["used_kg"]) and coil["used_kg"] > 0):
-        return Strip(None, None, overrun)
+        return StripLeft(None, None, overrun)
     metres = max(0.0, coil["remaining_kg"] * coil["used_m"] / coil["used_kg"])
-    return Strip(metres, _end(coil, strokes_per_minute(hours)), overrun)
+    return StripLeft(metres, _end(coil, strokes_per_minute(hours)), overrun)
 
 
-def strip_number(strip: Strip | None) -> Number:
+def strip_number(strip: StripLeft | None) -> Number:
     """Strip left on the press and how long it lasts, loud when it is time to stage the next coil."""
     label = say("Strip left")
     if strip is None:

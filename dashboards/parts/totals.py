@@ -74,7 +74,7 @@ def running_time(shifts: Records) -> RunningTime:
     seen = unresolved_s <= MOST_UNRESOLVED * planned_s
     apart = [row for row in shifts if known(row["unresolved_s"]) and row["unresolved_s"] > 0]
     timed = seen and all(known(row["parts_per_running_hour"]) for row in apart)
-    return RunningTime(planned_s, running_s, stopped_s, unresolved_s, seen, timed)
+    return RunningTime(planned_s, running_s, stopped_s=stopped_s, unresolved_s=unresolved_s, seen=seen, timed=timed)
 
 
 def count_stops(stops: Records) -> int:
@@ -100,7 +100,14 @@ def scrap_total(scrap: Records) -> ScrapTotal:
     if not 0 < inspected >= rejected:
         return ScrapTotal(rejected, inspected, bool(estimate))
     low, high = wilson(np.array([rejected]), np.array([inspected]))
-    return ScrapTotal(rejected, inspected, bool(estimate), rejected / inspected, float(low[0]), float(high[0]))
+    return ScrapTotal(
+        rejected,
+        inspected,
+        estimate=bool(estimate),
+        rate=rejected / inspected,
+        rate_low=float(low[0]),
+        rate_high=float(high[0]),
+    )
 
 
 def scrap_totals(scrap: pd.DataFrame, by: list[str]) -> pd.DataFrame:

@@ -12,9 +12,9 @@ from dash.exceptions import PreventUpdate
 
 from dashboards import ids
 from dashboards.ledger.floor import Pick, unpack
-from dashboards.ledger.page import Door, Reading
+from dashboards.ledger.page import Door, LedgerVersion
 from dashboards.parts.ribbon import reason_name
-from dashboards.reason_sheet.reasons import Reason, offered
+from dashboards.reason_sheet.reasons import OfferedReason, offered
 from dashboards.reason_sheet.view import choose, entered, heading, overtaken, refused
 from dashboards.request.formats import clock, text, us
 from dashboards.request.locale import say, say_again, say_error
@@ -39,7 +39,7 @@ def act(door: Door, done: Mapping[str, Any] | None, asked: Mapping[str, Any] | N
     return _reason(door, text(done.get("reason")), dict(asked or {}), by)
 
 
-def _pick(reading: Reading, picks: Sequence[Pick], packed: object) -> Answer:
+def _pick(reading: LedgerVersion, picks: Sequence[Pick], packed: object) -> Answer:
     if not picks:
         raise PreventUpdate
     first, rest = _offered(reading, picks)
@@ -52,7 +52,7 @@ def _reason(door: Door, code: str, asked: dict[str, Any], by: str) -> Answer:
     picks = unpack(asked.get("stops"))
     stretches = [stretch for pick in picks if (stretch := pick.stretch)]
     reading = door.read()
-    reason = Reason(code, reason_name(code, reading.names("reasons")), "", 0)
+    reason = OfferedReason(code, reason_name(code, reading.names("reasons")), "", 0)
     try:
         receipt = door.floor.give_reason(stretches, code, by, int(asked.get("seen") or 0))
     except Overtaken as error:
@@ -75,7 +75,7 @@ def _undo(door: Door, load: str, by: str) -> Answer:
     return no_update, no_update, entered(say("Taken back."), receipt.load_id), {"version": receipt.version}
 
 
-def told_of(error: Overtaken, reading: Reading) -> str:
+def told_of(error: Overtaken, reading: LedgerVersion) -> str:
     """What somebody else entered, in words."""
     calendar = reading.calendar()
     row = error.row
@@ -90,14 +90,16 @@ def told_of(error: Overtaken, reading: Reading) -> str:
     return say("{who} entered “{what}” ({span}) at {time}.", who=say_again(error.by), what=what, span=span, time=at)
 
 
-def _offered(reading: Reading, picks: Sequence[Pick]) -> tuple[tuple[Reason, ...], tuple[Reason, ...]]:
+def _offered(
+    reading: LedgerVersion, picks: Sequence[Pick]
+) -> tuple[tuple[OfferedReason, ...], tuple[OfferedReason, ...]]:
     presses = {pick.press for pick in picks}
     newest = _date(reading, picks[-1]) or dt.date.today()
     asked = ("reasons", *sorted(presses), str(newest))
     return reading.once(asked, lambda: offered(reading, presses, newest))
 
 
-def _stands(reading: Reading, pick: Pick) -> str:
+def _stands(reading: LedgerVersion, pick: Pick) -> str:
     """The reason that stands in the figures for the beginning of a stop."""
     rows = reading.figure("stops", from_=pick.start, press=pick.press)
     mine = rows[rows["start_at"] == pick.start]
@@ -105,17 +107,17 @@ def _stands(reading: Reading, pick: Pick) -> str:
     return reason_name(code, reading.names("reasons"))
 
 
-def _date(reading: Reading, pick: Pick) -> dt.date | None:
+def _date(reading: LedgerVersion, pick: Pick) -> dt.date | None:
     window = _window(reading, pick)
     return window[0] if window else None
 
 
-def _shift(reading: Reading, pick: Pick) -> str:
+def _shift(reading: LedgerVersion, pick: Pick) -> str:
     window = _window(reading, pick)
     return window[1] if window else ""
 
 
-def _window(reading: Reading, pick: Pick) -> tuple[dt.date, str] | None:
+def _window(reading: LedgerVersion, pick: Pick) -> tuple[dt.date, str] | None:
     calendar, at_us = reading.calendar(), us(pick.start)
     found = calendar.shifts(pick.press, at_us, at_us + 1) if calendar and at_us is not None else []
     return (found[0].shift_date, found[0].shift) if found else None

@@ -6,7 +6,7 @@ import datetime as dt
 from collections import Counter
 from dataclasses import dataclass
 
-from dashboards.ledger.page import Reading
+from dashboards.ledger.page import LedgerVersion
 from dashboards.ledger.records import records
 from monitor.reckoning.press.stops import BREAK, CLOSED, NO_REASON, NO_SHIFT
 
@@ -20,7 +20,7 @@ _NOT_GIVEN = (BREAK, CLOSED, NO_REASON, NO_SHIFT, "")
 
 
 @dataclass(frozen=True)
-class Reason:
+class OfferedReason:
     """A reason: its code, the plant's name for it, its kind, and how often it was used lately."""
 
     code: str
@@ -29,7 +29,9 @@ class Reason:
     used: int
 
 
-def offered(reading: Reading, presses: set[str], newest: dt.date) -> tuple[tuple[Reason, ...], tuple[Reason, ...]]:
+def offered(
+    reading: LedgerVersion, presses: set[str], newest: dt.date
+) -> tuple[tuple[OfferedReason, ...], tuple[OfferedReason, ...]]:
     """The reasons to be shown for stops of these presses, the most used first, and the rest by name.
 
     What was never used on them follows by its use on all presses.
@@ -44,7 +46,7 @@ def offered(reading: Reading, presses: set[str], newest: dt.date) -> tuple[tuple
             here[row["reason"]] += row["stops"] if row["press_id"] in presses else 0
     names = reading.names("reasons")
     found = [
-        Reason(code, names.get(code) or code, kinds.get(code, ""), here[code])
+        OfferedReason(code, names.get(code) or code, kinds.get(code, ""), here[code])
         for code in sorted({*names, *anywhere}, key=lambda code: (-here[code], -anywhere[code], names.get(code, code)))
     ]
     first, rest = found[:OFFERED], found[OFFERED:]

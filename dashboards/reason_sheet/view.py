@@ -10,7 +10,7 @@ from dash import dcc, html
 from dashboards import ids
 from dashboards.ledger.floor import Pick
 from dashboards.parts.elements import attributes
-from dashboards.reason_sheet.reasons import Reason
+from dashboards.reason_sheet.reasons import OfferedReason
 from dashboards.request.formats import clock, duration, us
 from dashboards.request.locale import say, say_n
 from monitor.charts.style import kind_of
@@ -42,7 +42,9 @@ def sheet() -> Any:
     )
 
 
-def choose(picks: Sequence[Pick], now: str, first: Sequence[Reason], rest: Sequence[Reason], pages: str) -> list[Any]:
+def choose(
+    picks: Sequence[Pick], now: str, first: Sequence[OfferedReason], rest: Sequence[OfferedReason], pages: str
+) -> list[Any]:
     """Reasons for the stops picked: large ones to tap, the others behind a word; `now` is what stands there so far."""
     more = html.Details([html.Summary(say_n(len(rest), "{n} more reason", "{n} more reasons")), _tiles(rest)])
     split = html.A(say("Split, first-off, service, notes"), href=pages, className="further")
@@ -55,7 +57,7 @@ def choose(picks: Sequence[Pick], now: str, first: Sequence[Reason], rest: Seque
     ]
 
 
-def overtaken(told: str, reason: Reason) -> list[Any]:
+def overtaken(told: str, reason: OfferedReason) -> list[Any]:
     """What somebody else entered meanwhile, and the question whether to enter one's own all the same."""
     return [
         html.H2(say("Somebody was quicker")),
@@ -100,11 +102,11 @@ def span(pick: Pick) -> str:
     return f"{say('{low} to {high}', low=clock(pick.start), high=clock(pick.end))} ({lasted})"
 
 
-def _tiles(reasons: Sequence[Reason]) -> Any:
+def _tiles(reasons: Sequence[OfferedReason]) -> Any:
     return html.Ul([html.Li(_tile(reason)) for reason in reasons], className="tiles")
 
 
-def _tile(reason: Reason) -> Any:
+def _tile(reason: OfferedReason) -> Any:
     swatch = html.I(className=f"swatch kind-{kind_of(reason.kind)}", **attributes(aria_hidden="true"))
     code = html.Small(reason.code if reason.code != reason.name else "")
     return html.Button([swatch, html.Span(reason.name), code], **attributes(data_reason=reason.code))

@@ -29,7 +29,7 @@ def certificate_chart(coils: pd.DataFrame, name: str, dark: bool = False, words:
     for suspect, label, symbol, fill, line in groups:
         part = coils[coils["suspect"] == suspect]
         if len(part):
-            figure.add_trace(_points(part, label, symbol, fill, line, words))
+            figure.add_trace(_points(part, label, symbol=symbol, fill=fill, line=line, words=words))
     dressed(figure, dark, 300)
     top = float(coils["rate_high"].max()) or 1.0
     top = min(top, 3 * float(coils["rate"].max()) or top)

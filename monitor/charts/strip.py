@@ -70,9 +70,9 @@ class _Drawing:
     def _band(self, left: float) -> None:
         """The strip with its pilot holes; beyond the station that parts the piece only its outline is left."""
         if self.free:
-            self._box(left, _TOP, CELL, _BAND, "none", self.colours.rule, dash="4 4")
+            self._box(left, _TOP, CELL, _BAND, fill="none", line=self.colours.rule, dash="4 4")
             return
-        self._box(left, _TOP, CELL, _BAND, self.colours.steel, "none")
+        self._box(left, _TOP, CELL, _BAND, fill=self.colours.steel, line="none")
         for y in (_TOP + 11, _TOP + _BAND - 11):
             self._circle(left + CELL / 2, y, 5, self.colours.surface, self.colours.edge)
 
@@ -81,15 +81,15 @@ class _Drawing:
         colours = self.colours
         cut = bool(self.made & (_SIDES | _PARTED))
         if cut and not self.free:
-            self._box(left + 4, y, 10, high, colours.surface, colours.edge)
-            self._box(left + CELL - 14, y, 10, high, colours.surface, colours.edge)
+            self._box(left + 4, y, 10, high, fill=colours.surface, line=colours.edge)
+            self._box(left + CELL - 14, y, 10, high, fill=colours.surface, line=colours.edge)
         self._box(
             x,
             y,
             wide,
             high,
-            colours.surface if self.free or own & _PARTED else "none",
-            colours.ink,
+            fill=colours.surface if self.free or own & _PARTED else "none",
+            line=colours.ink,
             dash="" if cut else "3 4",
         )
         if self.made & _HOLES:
@@ -101,19 +101,19 @@ class _Drawing:
             for at in (_TOP + 11, _TOP + _BAND - 11):
                 self._circle(left + CELL / 2, at, 5, colours.ink, colours.ink)
         if own & _PARTED:
-            self._line(left + CELL - 2, _TOP, left + CELL - 2, _TOP + _BAND, colours.ink, 3)
+            self._line(left + CELL - 2, _TOP, x1=left + CELL - 2, y1=_TOP + _BAND, colour=colours.ink, wide=3)
 
     def _bend(self, x: float, y: float, wide: float) -> None:
         """A flange below the bend line, hatched."""
-        self._line(x, y, x + wide, y, self.colours.ink, 2)
+        self._line(x, y, x1=x + wide, y1=y, colour=self.colours.ink, wide=2)
         for step in range(0, int(wide), 9):
-            self._line(x + step, y + 16, x + min(step + 10, wide), y + 2, self.colours.edge, 1.2)
+            self._line(x + step, y + 16, x1=x + min(step + 10, wide), y1=y + 2, colour=self.colours.edge, wide=1.2)
 
     def _flag(self, left: float, rank: int) -> None:
         """A frame in the loud colour with the place in the order of opening."""
         colours = self.colours
-        self._box(left + 2, _TOP - 4, CELL - 4, _BAND + 8, "none", colours.reject, wide=4)
-        self._box(left + CELL - 46, _TOP - 14, 44, 22, colours.reject, colours.reject)
+        self._box(left + 2, _TOP - 4, CELL - 4, _BAND + 8, fill="none", line=colours.reject, wide=4)
+        self._box(left + CELL - 46, _TOP - 14, 44, 22, fill=colours.reject, line=colours.reject)
         self._text(left + CELL - 24, _TOP + 2, self.words.say("no. {rank}", rank=rank), 13, colours.surface, bold=True)
 
     def _edge(self, left: float, row: Mapping[Hashable, Any]) -> None:
@@ -122,9 +122,14 @@ class _Drawing:
         share = row["due_share"]
         if pd.notna(share):
             wide = CELL - 24
-            self._box(left + 12, y, wide, 8, colours.surface, colours.edge)
+            self._box(left + 12, y, wide, 8, fill=colours.surface, line=colours.edge)
             self._box(
-                left + 12, y, wide * min(float(share), 1.0), 8, colours.reject if share >= 1 else colours.run, "none"
+                left + 12,
+                y,
+                wide * min(float(share), 1.0),
+                8,
+                fill=colours.reject if share >= 1 else colours.run,
+                line="none",
             )
         for number, line in enumerate(str(row["below"]).splitlines()[:2]):
             self._text(left + CELL / 2, y + 24 + 16 * number, shorten(line, 19), 12, colours.soft)

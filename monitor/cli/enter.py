@@ -13,8 +13,8 @@ import typer
 from monitor.cli.open import open_ledger
 from monitor.cli.terminal import say
 from monitor.enter.entry import ENTERED, Receipt, undo
-from monitor.enter.floor import Stretch, Work, first_off, give_reason, service, stop_at, write_note
-from monitor.enter.history import Row, Told, history
+from monitor.enter.floor import StandingStretch, Work, first_off, give_reason, service, stop_at, write_note
+from monitor.enter.history import HistoryEntry, Row, history
 from monitor.enter.holds import calendar_of
 from monitor.export import Format, write
 from monitor.figures.scope import moment_us
@@ -85,7 +85,9 @@ def service_command(
     """Enter work on a die, such as a station that was sharpened."""
     with open_ledger(ledger) as book:
         at_us = moment_us(calendar_of(book), "at", at)
-        receipt = service(book, Work(die, at_us, work.value, station, removed_mm, note), by=by)
+        receipt = service(
+            book, Work(die, at_us, work=work.value, station=station, removed_mm=removed_mm, note=note), by=by
+        )
     _say_entered(f"{work.value} of {die} at {at}", receipt)
 
 
@@ -142,12 +144,12 @@ def _check_reason(book: Ledger, reason: str) -> None:
         raise RequestError("reason", repr(reason), f"one of {', '.join(known)}", "write its code")
 
 
-def _stretch(book: Ledger, press: str, at: str, from_: str, to: str) -> Stretch:
+def _stretch(book: Ledger, press: str, at: str, from_: str, to: str) -> StandingStretch:
     calendar = calendar_of(book)
     if at:
         return stop_at(book, press, moment_us(calendar, "at", at))
     asked = read_range(calendar, from_, to)
-    return Stretch(press, moment_us(calendar, "from", from_), asked.to_us)
+    return StandingStretch(press, moment_us(calendar, "from", from_), asked.to_us)
 
 
 def _start_of(calendar: Calendar, date: str, shift: str, press: str) -> dt.date:
@@ -165,7 +167,7 @@ def _start_of(calendar: Calendar, date: str, shift: str, press: str) -> dt.date:
     return day
 
 
-def _listed(told: list[Told], calendar: Calendar) -> pd.DataFrame:
+def _listed(told: list[HistoryEntry], calendar: Calendar) -> pd.DataFrame:
     rows = [
         {
             "entry": one.entered.load_id,

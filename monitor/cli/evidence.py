@@ -11,7 +11,7 @@ from monitor.cli.open import open_ledger
 from monitor.cli.terminal import ERR, say
 from monitor.figures import look
 from monitor.report.evidence.files import evidence_files
-from monitor.report.evidence.sheet import Asked
+from monitor.report.evidence.sheet import EvidenceQuery
 from monitor.report.files import write
 from shared.errors import RequestError
 from shared.words import LANGUAGES, words
@@ -40,7 +40,7 @@ def evidence_command(
     with open_ledger(ledger) as opened:
         snapshot = opened.snapshot(version)
         seen = look(snapshot, from_=from_, to=to)
-        files = evidence_files(snapshot, ledger, seen, Asked(die, cause, factor, level), words(language))
+        files = evidence_files(snapshot, ledger, seen, EvidenceQuery(die, cause, factor, level), words(language))
     write(files, out)
     for name in files:
         say(str(out / name), to=ERR)

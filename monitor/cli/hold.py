@@ -44,7 +44,7 @@ def place_command(
     """Place a hold and say what it bears on: containers, shipments and coils."""
     with open_ledger(ledger) as book:
         asked = read_range(calendar_of(book), from_, to)
-        hold_id = place(book, scope.value, value, reason, (asked.from_us, asked.to_us), by)
+        hold_id = place(book, scope.value, value=value, reason=reason, span=(asked.from_us, asked.to_us), by=by)
         found = bearing(book, scope.value, value, (asked.from_us, asked.to_us))
     say(f"hold {hold_id} placed on {scope.value} {value}")
     _tell(found)

@@ -37,7 +37,7 @@ def list_command(
     most: Annotated[int, typer.Option(help="How many rows to show one by one.", min=0)] = 20,
 ) -> None:
     """Count the rows set aside by reason, and show the first of them as they came."""
-    rows = _chosen(ledger, table, file, load, reason, press)
+    rows = _chosen(ledger, table, file=file, load=load, reason=reason, press=press)
     for group in grouped(rows).to_dict("records"):
         say(f"{group['rows']:>7,} rows of {group['table']} in {group['files']} files: {group['example']}")
     for row in rows.head(most).to_dict("records"):
@@ -60,7 +60,7 @@ def export_command(
     press: Press = None,
 ) -> None:
     """Write rows set aside as CSV, to be mended in a spreadsheet and let in with `release --from`."""
-    rows = _chosen(ledger, table, file, load, reason, press)
+    rows = _chosen(ledger, table, file=file, load=load, reason=reason, press=press)
     write_file(out, export(rows).encode("utf-8-sig"))
     say(f"{len(rows):,} rows written to {out}")
 

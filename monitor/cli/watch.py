@@ -15,7 +15,7 @@ import typer
 
 from monitor.cli import terminal
 from monitor.cli.open import open_ledger
-from monitor.watch import Watch
+from monitor.watch import FolderWatch
 
 app = typer.Typer()
 
@@ -36,7 +36,7 @@ def watch_command(
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, told_to_stop)
     with open_ledger(ledger, create=True) as book:
-        Watch(book, folder, say).run(stop)
+        FolderWatch(book, folder, say).run(stop)
 
 
 @contextmanager
@@ -45,7 +45,7 @@ def watching(folder: Path | None, ledger: Path) -> Iterator[None]:
     if folder is None:
         yield
         return
-    with open_ledger(ledger, create=True) as book, beside(Watch(book, folder, say).run, "strokeledger-watch"):
+    with open_ledger(ledger, create=True) as book, beside(FolderWatch(book, folder, say).run, "strokeledger-watch"):
         yield
 
 

@@ -15,7 +15,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 from monitor.cli.open import open_ledger
 from monitor.cli.terminal import ERR, label, say
 from monitor.plant.book import Book, plant_of
-from monitor.report import Due, House, Output, PlantWeek, Sent, Standing, add, gather, house_of, last_week
+from monitor.report import Due, House, Output, PlantWeek, ReportStatus, SentReport, add, gather, house_of, last_week
 from monitor.schedule import alone, make_files, note_made, standing
 from shared.errors import RequestError
 
@@ -48,7 +48,14 @@ def week_command(
         book = Book.read(snapshot, plant_of(snapshot.plant_text()))
         now_us = _now_us()
         found = gather(snapshot, last_week(book, now_us) if week is None else week, customer, book)
-        order = _Order(found, house_of(found.plant.report, ledger), outputs, out, ledger, _sender(by) if sent else "")
+        order = _Order(
+            found,
+            house_of(found.plant.report, ledger),
+            outputs=outputs,
+            out=out,
+            root=ledger,
+            by=_sender(by) if sent else "",
+        )
         chosen = _chosen(found, customer)
         if due:
             with alone(ledger, WAIT_S):
@@ -93,8 +100,8 @@ def _chosen(found: PlantWeek, customer: str | None) -> list[str]:
 
 def _make_due(order: _Order, rows: Sequence[Due]) -> None:
     """Make what is due; of a week that no reading reaches into nobody is told anything by itself."""
-    _tell_made(order, [row for row in rows if row.standing is Standing.MADE])
-    waiting = [row.customer for row in rows if row.standing is Standing.DUE]
+    _tell_made(order, [row for row in rows if row.standing is ReportStatus.MADE])
+    waiting = [row.customer for row in rows if row.standing is ReportStatus.DUE]
     if waiting and not order.found.read:
         week = order.found.range.week
         seen, expected = f"no counter reading of week {week} or a later one", f"the readings of week {week}"
@@ -120,7 +127,9 @@ def _make_all(order: _Order, customers: Sequence[str], due: bool = False) -> Non
         task = progress.add_task("Making reports", total=len(customers))
         for name in customers:
             progress.update(task, description=f"Making {label(name)}")
-            folder, entry = make_files(found, name, order.house, order.outputs, order.out, order.root)
+            folder, entry = make_files(
+                found, name, house=order.house, outputs=order.outputs, out=order.out, root=order.root
+            )
             if due:
                 note_made(order.root, found, entry, _now_us())
             if order.by:
@@ -133,7 +142,7 @@ def _make_all(order: _Order, customers: Sequence[str], due: bool = False) -> Non
     say(f"{made} of week {found.range.week} from ledger version {found.version}", to=ERR)
 
 
-def _note_sent(order: _Order, entry: Sent) -> None:
+def _note_sent(order: _Order, entry: SentReport) -> None:
     (now,) = order.found.book.calendar.local_iso([_now_us()])
     add(order.root, dataclasses.replace(entry, sent_at=now, by=order.by))
 

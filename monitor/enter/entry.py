@@ -18,7 +18,7 @@ from typing import Any
 
 import pyarrow as pa
 
-from monitor.enter.history import Change, changes_of, overtaken_by, undoing
+from monitor.enter.history import RowChange, changes_of, overtaken_by, undoing
 from monitor.intake import Plausible, reread
 from monitor.ledger import Entered, Ledger, Snapshot, Writer
 from monitor.load.recount import recount
@@ -150,7 +150,7 @@ class _Entry:
                 self._counts[name] += getattr(merged, name)
             self._counts["read"] += len(rows)
 
-    def put_back(self, changes: Sequence[Change]) -> None:
+    def put_back(self, changes: Sequence[RowChange]) -> None:
         """Let each row stand as it did before the changes."""
         before = [{**change.before, "recorded_at": self.now_us} for change in changes if change.before]
         self.put(_as_rows(self.contract, before))
@@ -176,7 +176,7 @@ class _Entry:
 def _entry(ledger: Ledger, table: str, by: str, now_us: int, undoes: int = 0) -> Iterator[_Entry]:
     plant = plant_of(ledger.snapshot().plant_text())
     with ledger.writer(Calendar(plant)) as writer:
-        entry = _Entry(writer, plant, table, by, now_us, undoes)
+        entry = _Entry(writer, plant, table=table, by=by, now_us=now_us, undoes=undoes)
         yield entry
         entry.finish()
 

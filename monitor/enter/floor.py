@@ -28,7 +28,7 @@ _US = dt.timedelta(microseconds=1)
 
 
 @dataclass(frozen=True)
-class Stretch:
+class StandingStretch:
     """A stretch of standing time of a press [us]; `to_us` None = up to the end of a standstill that lasts."""
 
     press_id: str
@@ -49,13 +49,13 @@ class Work:
 
 
 def give_reason(
-    ledger: Ledger, stretches: Sequence[Stretch], reason: str, *, by: str = "", seen: int | None = None
+    ledger: Ledger, stretches: Sequence[StandingStretch], reason: str, *, by: str = "", seen: int | None = None
 ) -> Receipt:
     """Enter one reason for one or several stretches of standing time; see `enter_rows` for `by` and `seen`."""
     return _say(ledger, [(stretch, reason) for stretch in stretches], by, seen)
 
 
-def stop_at(ledger: Ledger, press_id: str, at_us: int) -> Stretch:
+def stop_at(ledger: Ledger, press_id: str, at_us: int) -> StandingStretch:
     """Return the stretch of standing time a moment [us] lies in, as the figure `stops` has it: one shift, one reason.
 
     Raises RequestError where the press did not stand then, or where the plan has it stand.
@@ -67,7 +67,7 @@ def stop_at(ledger: Ledger, press_id: str, at_us: int) -> Stretch:
         if from_us is not None and from_us <= at_us and (to_us is None or at_us < to_us):
             if row["reason"] in (BREAK, CLOSED, NO_SHIFT):
                 raise _no_stop(press_id, phrase("{reason} at that time", reason=phrase(row["reason"])))
-            return Stretch(press_id, from_us, to_us)
+            return StandingStretch(press_id, from_us, to_us)
     raise _no_stop(press_id, phrase("no stop at that time"))
 
 
@@ -81,7 +81,7 @@ def _us(iso: str) -> int | None:
 
 
 def split_stop(
-    ledger: Ledger, stop: Stretch, at_us: int, before: str, after: str, *, by: str = "", seen: int | None = None
+    ledger: Ledger, stop: StandingStretch, at_us: int, before: str, after: str, *, by: str = "", seen: int | None = None
 ) -> Receipt:
     """Enter what a press stood for before and after a moment inside a stop; an empty reason leaves its part as it is.
 
@@ -90,7 +90,10 @@ def split_stop(
     if not stop.from_us < at_us < (at_us + 1 if stop.to_us is None else stop.to_us):
         outside = phrase("a time outside of the stop"), phrase("one between its start and its end")
         raise RequestError(phrase("split"), *outside, phrase("give another"))
-    parts = [(Stretch(stop.press_id, stop.from_us, at_us), before), (Stretch(stop.press_id, at_us, stop.to_us), after)]
+    parts = [
+        (StandingStretch(stop.press_id, stop.from_us, at_us), before),
+        (StandingStretch(stop.press_id, at_us, stop.to_us), after),
+    ]
     return _say(ledger, [(stretch, reason) for stretch, reason in parts if reason], by, seen)
 
 
@@ -132,7 +135,7 @@ def write_note(ledger: Ledger, date: dt.date, shift: str, press_id: str, note: s
     return enter_rows(ledger, "notes", rows, by=by, now_us=now_us)
 
 
-def _say(ledger: Ledger, said: Sequence[tuple[Stretch, str]], by: str, seen: int | None) -> Receipt:
+def _say(ledger: Ledger, said: Sequence[tuple[StandingStretch, str]], by: str, seen: int | None) -> Receipt:
     if not said:
         chosen = phrase("nothing chosen"), phrase("a stop and a reason"), phrase("choose both")
         raise RequestError(phrase("stops"), *chosen)
@@ -144,7 +147,7 @@ def _say(ledger: Ledger, said: Sequence[tuple[Stretch, str]], by: str, seen: int
     return enter_rows(ledger, "stops", rows, by=by, seen=seen)
 
 
-def _laid_over(snapshot: Snapshot, press_id: str, said: Sequence[tuple[Stretch, str]]) -> Iterable[Row]:
+def _laid_over(snapshot: Snapshot, press_id: str, said: Sequence[tuple[StandingStretch, str]]) -> Iterable[Row]:
     """Yield the rows of `stops` that say it for one press."""
     first_us = min(stretch.from_us for stretch, _ in said)
     held = [
@@ -161,7 +164,7 @@ def _laid_over(snapshot: Snapshot, press_id: str, said: Sequence[tuple[Stretch, 
             yield {"press_id": press_id, "start_at": start_us, "end_at": row.end_us, "reason": row.reason}
 
 
-def _goes_on(snapshot: Snapshot, stretch: Stretch) -> bool:
+def _goes_on(snapshot: Snapshot, stretch: StandingStretch) -> bool:
     """Whether the press still stood when the stretch ended: the same stop has another part after it."""
     if stretch.to_us is None:
         return False

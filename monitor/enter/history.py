@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
-from monitor.ledger import Entered, Snapshot, Stay
+from monitor.ledger import Entered, RowStay, Snapshot
 from monitor.reckoning.press.stops import NOTED_EARLY_US
 from shared.errors import Overtaken, RequestError
 from shared.phrases import key, phrase
@@ -22,7 +22,7 @@ _OPEN_US = 1 << 62
 
 
 @dataclass(frozen=True)
-class Change:
+class RowChange:
     """One row that an entry changed, as it stood before and after; None where there was none.
 
     In a history, what stood before a new row of `stops` is the row of another key that spoke of its beginning.
@@ -34,36 +34,38 @@ class Change:
 
 
 @dataclass(frozen=True)
-class Told:
+class HistoryEntry:
     """An entry with what it changed; `undone_by` is the load that took it back, 0 while it stands."""
 
     entered: Entered
-    changes: tuple[Change, ...]
+    changes: tuple[RowChange, ...]
     undone_by: int = 0
 
 
-def history(snapshot: Snapshot, tables: Iterable[str], from_us: int, to_us: int, press_id: str | None) -> list[Told]:
+def history(
+    snapshot: Snapshot, tables: Iterable[str], from_us: int, to_us: int, press_id: str | None
+) -> list[HistoryEntry]:
     """Return the entries about rows of these tables in [from_us, to_us) [us], newest first.
 
     `press_id` narrows tables that name a press.
     """
     entries = {entered.version: entered for entered in snapshot.entries()}
     undone = {entered.undoes: entered.load_id for entered in entries.values() if entered.undoes}
-    changes: dict[int, dict[str, Change]] = {}
+    changes: dict[int, dict[str, RowChange]] = {}
     for table in tables:
         for stay in snapshot.stays(table, from_us, to_us, press_id):
             for version in (stay.added, stay.removed or 0):
                 if version in entries and entries[version].table == table:
                     _note(changes.setdefault(version, {}), stay, version)
     told = [
-        Told(entries[version], tuple(rows.values()), undone.get(entries[version].load_id, 0))
+        HistoryEntry(entries[version], tuple(rows.values()), undone.get(entries[version].load_id, 0))
         for version, rows in changes.items()
     ]
     laid_over = [_laid_over(snapshot, one) if one.entered.table == "stops" else one for one in told]
     return sorted(laid_over, key=lambda one: -one.entered.load_id)
 
 
-def _laid_over(snapshot: Snapshot, told: Told) -> Told:
+def _laid_over(snapshot: Snapshot, told: HistoryEntry) -> HistoryEntry:
     """Return an entry of stops with what each of its new rows was laid over."""
     version = told.entered.version - 1
     changes = tuple(
@@ -97,15 +99,15 @@ def _holds_until(snapshot: Snapshot, entry: Row, at_us: int) -> bool:
     return began_us <= int(entry["start_at"]) + NOTED_EARLY_US
 
 
-def changes_of(snapshot: Snapshot, entered: Entered) -> list[Change]:
+def changes_of(snapshot: Snapshot, entered: Entered) -> list[RowChange]:
     """Return what an entry changed, row by row."""
-    changes: dict[str, Change] = {}
+    changes: dict[str, RowChange] = {}
     for stay in snapshot.changed_at(entered.table, entered.version):
         _note(changes, stay, entered.version)
     return list(changes.values())
 
 
-def undoing(snapshot: Snapshot, entered: Entered, changes: Sequence[Change]) -> None:
+def undoing(snapshot: Snapshot, entered: Entered, changes: Sequence[RowChange]) -> None:
     """Raise Overtaken where what an entry changed has been changed since, RequestError where nothing was."""
     if not changes:
         seen, expected = phrase("an entry that changed nothing"), phrase("one that did")
@@ -130,7 +132,7 @@ def overtaken_by(snapshot: Snapshot, contract: Table, row: Row, seen: int) -> No
         raise _told(snapshot, contract, _newest(changed))
 
 
-def _newest(stays: Sequence[Stay]) -> Stay:
+def _newest(stays: Sequence[RowStay]) -> RowStay:
     """Return the one that changed last; what holds now says more than what it replaced."""
     return max(stays, key=lambda stay: (max(stay.added, stay.removed or 0), stay.added))
 
@@ -139,7 +141,7 @@ def _values(row: Row | None) -> Row | None:
     return None if row is None else {name: value for name, value in row.items() if name != "recorded_at"}
 
 
-def _near(snapshot: Snapshot, contract: Table, row: Row) -> list[Stay]:
+def _near(snapshot: Snapshot, contract: Table, row: Row) -> list[RowStay]:
     at_us = row[str(contract.time)]
     if contract.name != "stops":
         return snapshot.stays(contract.name, at_us, at_us + 1, row.get("press_id"))
@@ -154,7 +156,7 @@ def _same_thing(contract: Table, one: Row, other: Row) -> bool:
     return all((one[name] or None) == (other.get(name) or None) for name in contract.key)
 
 
-def _told(snapshot: Snapshot, contract: Table, stay: Stay) -> Overtaken:
+def _told(snapshot: Snapshot, contract: Table, stay: RowStay) -> Overtaken:
     version = max(stay.added, stay.removed or 0)
     entered = next((one for one in snapshot.entries(after=version - 1) if one.version == version), None)
     by = entered.by if entered else phrase("a file")
@@ -176,8 +178,8 @@ def _told(snapshot: Snapshot, contract: Table, stay: Stay) -> Overtaken:
 _TOLD = ("press_id", "die_id", "event", "work", "reason", "note", "hold_id")
 
 
-def _note(changes: dict[str, Change], stay: Stay, version: int) -> None:
-    held = changes.get(stay.key, Change(stay.key, None, None))
+def _note(changes: dict[str, RowChange], stay: RowStay, version: int) -> None:
+    held = changes.get(stay.key, RowChange(stay.key, None, None))
     before = stay.row if stay.removed == version else held.before
     after = stay.row if stay.added == version else held.after
-    changes[stay.key] = Change(stay.key, before, after)
+    changes[stay.key] = RowChange(stay.key, before, after)

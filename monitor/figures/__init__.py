@@ -36,7 +36,7 @@ from shared.figures import FIGURES
 
 if TYPE_CHECKING:
     from monitor.figures.contradictions import Contradiction
-    from monitor.figures.judgement.bench import Look
+    from monitor.figures.judgement.bench import PlantLook
     from monitor.reckoning.attribution.suspects import Remembered
 
 # Statistics take a second to import: what judges is imported where it is asked for, so that what counts need not wait.
@@ -58,7 +58,7 @@ __all__ = [
 ]
 
 
-class Asked(TypedDict, total=False):
+class FigureQuery(TypedDict, total=False):
     """Range and filters of a figure as a person writes them, None = all; see `figure`."""
 
     from_: str | None
@@ -70,7 +70,7 @@ class Asked(TypedDict, total=False):
     book: Book | None
 
 
-def figure(ledger: Ledger, name: str, *, version: int | None = None, **asked: Unpack[Asked]) -> pd.DataFrame:
+def figure(ledger: Ledger, name: str, *, version: int | None = None, **asked: Unpack[FigureQuery]) -> pd.DataFrame:
     """Return one figure table of a ledger.
 
     `book` is the plant book of that version where it has been read already.  `sharpening_pieces` is what one sharpening
@@ -81,12 +81,12 @@ def figure(ledger: Ledger, name: str, *, version: int | None = None, **asked: Un
     return ask(ledger.snapshot(version), name, **asked)
 
 
-def ask(snapshot: Snapshot, name: str, **asked: Unpack[Asked]) -> pd.DataFrame:
+def ask(snapshot: Snapshot, name: str, **asked: Unpack[FigureQuery]) -> pd.DataFrame:
     """Return one figure table of one version of a ledger; see `figure`."""
     return ask_all(snapshot, [name], **asked)[name]
 
 
-def ask_all(snapshot: Snapshot, names: Iterable[str], **asked: Unpack[Asked]) -> dict[str, pd.DataFrame]:
+def ask_all(snapshot: Snapshot, names: Iterable[str], **asked: Unpack[FigureQuery]) -> dict[str, pd.DataFrame]:
     """Return figure tables of one range by their names, from facts that are read once for all; see `figure`."""
     names, sharpening_pieces = list(names), asked.get("sharpening_pieces", SHARPENING_PIECES)
     for name in set(names) - set(_MADE_BY):
@@ -95,7 +95,12 @@ def ask_all(snapshot: Snapshot, names: Iterable[str], **asked: Unpack[Asked]) ->
         raise RequestError("--sharpening-pieces", str(sharpening_pieces), "a number above 0", "give a larger one")
     book = asked.get("book") or Book.read(snapshot, plant_of(snapshot.plant_text()))
     wanted = scope(
-        book.calendar, asked.get("from_"), asked.get("to"), asked.get("press"), asked.get("die"), asked.get("part")
+        book.calendar,
+        asked.get("from_"),
+        to=asked.get("to"),
+        press=asked.get("press"),
+        die=asked.get("die"),
+        part=asked.get("part"),
     )
     question = Question(snapshot, book, wanted, sharpening_pieces)
     return {name: _typed(name, _MADE_BY[name](question)) for name in names}
@@ -109,30 +114,38 @@ def evidence(
     Raises RequestError for a range that does not exist.
     """
     book = Book.read(snapshot, plant_of(snapshot.plant_text()))
-    question = Question(snapshot, book, scope(book.calendar, from_, to, None, die, None))
+    question = Question(snapshot, book, scope(book.calendar, from_, to=to, press=None, die=die, part=None))
     return _evidence(question).get(die, pd.DataFrame()), question.standing
 
 
 def look(
     snapshot: Snapshot, *, from_: str | None = None, to: str | None = None, remembered: Remembered | None = None
-) -> Look:
+) -> PlantLook:
     """Return what moves the scrap of every die and cause, with the inspections it was worked out from.
 
     With what was `remembered` of earlier looks only dies and causes with new inspections are worked out.
     Raises RequestError for a range that does not exist.
     """
     from monitor.figures.judgement import analysis
-    from monitor.figures.judgement.bench import Look
+    from monitor.figures.judgement.bench import PlantLook
 
     book = Book.read(snapshot, plant_of(snapshot.plant_text()))
     question = Question(snapshot, book, scope(book.calendar, from_, to))
     rows = _evidence(question)
     suspects = _typed("suspects", analysis.suspects(rows, question.standing, remembered))
     services = tuple(records(snapshot.rows("die_service")))
-    return Look(snapshot.version, from_ or "", to or "", question.standing, rows, suspects, services)
+    return PlantLook(
+        snapshot.version,
+        from_ or "",
+        to=to or "",
+        book=question.standing,
+        rows=rows,
+        suspects=suspects,
+        services=services,
+    )
 
 
-def station_service(snapshot: Snapshot, seen: Look, die: str) -> pd.DataFrame:
+def station_service(snapshot: Snapshot, seen: PlantLook, die: str) -> pd.DataFrame:
     """Return the `service` table of one die from inspections that were looked at already."""
     from monitor.figures.judgement import service as sharpening
 
@@ -145,7 +158,7 @@ def missing_scans(
 ) -> list[Missing]:
     """Return the coil changes in range that seem not to have been noted; RequestError for a range there is not."""
     book = Book.read(snapshot, plant_of(snapshot.plant_text()))
-    question = Question(snapshot, book, scope(book.calendar, from_, to, press, None, None))
+    question = Question(snapshot, book, scope(book.calendar, from_, to=to, press=press, die=None, part=None))
     return unscanned(snapshot, mountings(question), question.facts("strokes"))
 
 
@@ -161,7 +174,7 @@ def contradicting(
     from monitor.figures.contradictions import found_in
 
     book = Book.read(snapshot, plant_of(snapshot.plant_text()))
-    return found_in(Question(snapshot, book, scope(book.calendar, from_, to, press, die, None)))
+    return found_in(Question(snapshot, book, scope(book.calendar, from_, to=to, press=press, die=die, part=None)))
 
 
 def _typed(name: str, table: pd.DataFrame) -> pd.DataFrame:
@@ -219,7 +232,9 @@ def _accounts(question: Question, table: pd.DataFrame, idle: set[str]) -> pd.Dat
     """Return the accounts of the coils of some mountings, and of those that were never mounted."""
     rows = [row for row in question.book.tables["coils"] if row["coil_id"] in idle]
     lying = on_press(question.snapshot)
-    return accounts.coil_ledger(table, weighed(question, table), question.book, lying, rows, question.last_day)
+    return accounts.coil_ledger(
+        table, weighed(question, table), book=question.book, on=lying, idle=rows, today=question.last_day
+    )
 
 
 def unspent_coils(snapshot: Snapshot) -> pd.DataFrame:
@@ -297,10 +312,10 @@ def _service(question: Question) -> pd.DataFrame:
     return sharpening.service(
         question.snapshot,
         question.standing,
-        _evidence(question),
-        _dies(question),
-        question.scope.to_us,
-        question.sharpening_pieces,
+        rows_by_die=_evidence(question),
+        dies=_dies(question),
+        until_us=question.scope.to_us,
+        sharpening_pieces=question.sharpening_pieces,
     )
 
 

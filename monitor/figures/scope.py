@@ -101,7 +101,7 @@ def scope(
             phrase("give a later --to; it is not included itself"),
         )
     press, die, part = (None if name is None else as_identifier(name) for name in (press, die, part))
-    return Scope(from_us, to_us, from_date, to_date, press, die, part)
+    return Scope(from_us, to_us, from_date=from_date, to_date=to_date, press=press, die=die, part=part)
 
 
 def moment_us(calendar: Calendar, name: str, text: str) -> int:

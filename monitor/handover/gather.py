@@ -66,7 +66,7 @@ def hand_over(snapshot: Snapshot, date: dt.date | None = None, shift: str = "", 
         return HandOver(date=date, shift=shift, lack="There is no such shift on that day.")
     first = next(iter(windows.values()))
     same = {name: window for name, window in windows.items() if window[:2] == first[:2]}
-    return _Gathering(snapshot, book, first, same, max(seen.values()), press).told()
+    return _Gathering(snapshot, book, window=first, windows=same, newest_us=max(seen.values()), press=press).told()
 
 
 def _windows(
@@ -160,17 +160,17 @@ class _Gathering:
             yield PressLine(
                 press_id,
                 presses.get(press_id, {}).get("name") or "",
-                ", ".join(sorted(set(rows["die_id"]) - {""})),
-                ", ".join(sorted(set(rows["part_no"]) - {""})),
-                int(rows["pieces"].sum()),
-                _whole_sum(rows["good"]),
-                _whole_sum(rows["setup_pieces"]),
-                self._plan(press_id, rows),
-                float(rows["running_s"].sum()),
-                float(rows["stopped_s"].sum()),
-                float(rows["planned_s"].sum()),
-                float(rows["unresolved_s"].sum()),
-                paces.get(press_id),
+                dies=", ".join(sorted(set(rows["die_id"]) - {""})),
+                parts=", ".join(sorted(set(rows["part_no"]) - {""})),
+                pieces=int(rows["pieces"].sum()),
+                good=_whole_sum(rows["good"]),
+                setup_pieces=_whole_sum(rows["setup_pieces"]),
+                plan=self._plan(press_id, rows),
+                running_s=float(rows["running_s"].sum()),
+                stopped_s=float(rows["stopped_s"].sum()),
+                planned_s=float(rows["planned_s"].sum()),
+                unresolved_s=float(rows["unresolved_s"].sum()),
+                order=paces.get(press_id),
             )
 
     def _plan(self, press_id: str, rows: pd.DataFrame) -> float | None:
@@ -190,7 +190,14 @@ class _Gathering:
         names = {row["reason"]: row["name"] or "" for row in self._held["reasons"]}
         for row in rows.sort_values(["press_id", "start_at"]).to_dict("records"):
             reason = names.get(row["reason"]) or row["reason"]
-            yield StopLine(row["press_id"], row["start_at"], row["end_at"], row["seconds"], reason, row["kind"])
+            yield StopLine(
+                row["press_id"],
+                row["start_at"],
+                end_at=row["end_at"],
+                seconds=row["seconds"],
+                reason=reason,
+                kind=row["kind"],
+            )
 
     def _scrap(self) -> Iterator[ScrapLine]:
         """Yield causes found in the shift, or less than usual; above the band first, then the most pieces."""
@@ -264,9 +271,17 @@ class _Gathering:
         table = alarms(self.snapshot, self.window[0], self.window[2], self.window[3])
         for row in table[table["press_id"].isin(self.windows)].to_dict("records"):
             (at,) = self.book.calendar.local_iso([row["at_us"]])
-            counts = (int(row["rejected"]), int(row["inspected"]))
             name = self._causes.get(row["cause"], "")
-            yield AlarmLine(row["press_id"], row["die_id"], row["cause"], name, at, *counts, row["usual"])
+            yield AlarmLine(
+                row["press_id"],
+                row["die_id"],
+                row["cause"],
+                name=name,
+                at=at,
+                rejected=int(row["rejected"]),
+                inspected=int(row["inspected"]),
+                usual=row["usual"],
+            )
 
     def _holds(self) -> Iterator[HoldLine]:
         for row in holds(self.snapshot, everything=True).to_dict("records"):

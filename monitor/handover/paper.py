@@ -11,13 +11,13 @@ from typing import Any, cast
 import typst
 
 from monitor.fonts import FONTS
-from monitor.handover.sheet import Part, Sheet
+from monitor.handover.sheet import HandoverSheet, SheetPart
 from shared.words import Words
 
 _LONG_RUN = re.compile(r"[^\s\u200b]{16,}")
 
 
-def hand_over_pdf(shown: Sheet, plant: str, words: Words, timestamp: int) -> bytes:
+def hand_over_pdf(shown: HandoverSheet, plant: str, words: Words, timestamp: int) -> bytes:
     """Return the PDF; the same sheet and timestamp [s since 1970 UTC] give the same bytes."""
     caution = words.say("Reads files after the event. It is no safety device and controls no press.")
     data = {
@@ -44,7 +44,7 @@ def hand_over_pdf(shown: Sheet, plant: str, words: Words, timestamp: int) -> byt
     return made
 
 
-def _part(part: Part) -> dict[str, Any]:
+def _part(part: SheetPart) -> dict[str, Any]:
     rows = [[_breakable(cell) for cell in row] for row in part.rows]
     return {**dataclasses.asdict(part), "rows": rows, "loud": sorted(part.loud)}
 

@@ -17,7 +17,7 @@ _UNKNOWN = "–"
 
 
 @dataclass(frozen=True)
-class Column:
+class SheetColumn:
     """A column: its heading, whether it holds numbers, and its share of the width (0 = as narrow as it can be)."""
 
     label: str
@@ -26,28 +26,28 @@ class Column:
 
 
 @dataclass(frozen=True)
-class Part:
+class SheetPart:
     """A part of the sheet; `none` stands where it has no rows, `loud` are the rows that call for somebody."""
 
     name: str
     title: str
-    columns: tuple[Column, ...]
+    columns: tuple[SheetColumn, ...]
     rows: tuple[tuple[str, ...], ...]
     none: str
     loud: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True)
-class Sheet:
+class HandoverSheet:
     """A hand-over in the words of one language."""
 
     title: str
     subtitle: str
     facts: tuple[str, ...]
-    parts: tuple[Part, ...]
+    parts: tuple[SheetPart, ...]
 
 
-def sheet(told: HandOver, words: Words, calendar: Calendar) -> Sheet:
+def sheet(told: HandOver, words: Words, calendar: Calendar) -> HandoverSheet:
     """Return the hand-over in words; `calendar` is the plant's, whose clock times are written in."""
     say, date = words.say, told.date or dt.date.min
     upto = say("The shift is over") if told.over else say("So far, readings up to {time}", time=_clock(told.newest))
@@ -59,29 +59,31 @@ def sheet(told: HandOver, words: Words, calendar: Calendar) -> Sheet:
         say("ledger version {version}", version=told.version),
         words.say_n(told.set_aside, "{n} row set aside", "{n} rows set aside"),
     ]
-    makers: tuple[Callable[[HandOver, Words], Part], ...] = (_stops, _scrap, _coils, _due, _alarms, _holds, _notes)
+    makers: tuple[Callable[[HandOver, Words], SheetPart], ...] = (_stops, _scrap, _coils, _due, _alarms, _holds, _notes)
     parts = (_output(told, words, calendar), *_contradictions(told, words), *(make(told, words) for make in makers))
     subtitle = say("{shift} shift, {date}", shift=told.shift, date=words.date(date))
-    return Sheet(say("Hand-over"), subtitle, tuple(facts), parts)
+    return HandoverSheet(say("Hand-over"), subtitle, tuple(facts), parts)
 
 
-def _output(told: HandOver, words: Words, calendar: Calendar) -> Part:
+def _output(told: HandOver, words: Words, calendar: Calendar) -> SheetPart:
     say = words.say
     columns = (
-        Column(say("Press")),
-        Column(say("Die, part"), wide=3),
-        Column(say("Pieces"), number=True),
-        Column(say("Plan"), number=True),
-        Column(say("Of plan"), number=True),
-        Column(say("Good"), number=True),
-        Column(say("Ran"), number=True),
-        Column(say("Stood"), number=True),
-        *([Column(say("Not seen"), number=True)] if _unseen(told) else []),
-        Column(say("Order"), wide=5),
+        SheetColumn(say("Press")),
+        SheetColumn(say("Die, part"), wide=3),
+        SheetColumn(say("Pieces"), number=True),
+        SheetColumn(say("Plan"), number=True),
+        SheetColumn(say("Of plan"), number=True),
+        SheetColumn(say("Good"), number=True),
+        SheetColumn(say("Ran"), number=True),
+        SheetColumn(say("Stood"), number=True),
+        *([SheetColumn(say("Not seen"), number=True)] if _unseen(told) else []),
+        SheetColumn(say("Order"), wide=5),
     )
     rows = [_press(line, words, calendar, _unseen(told)) for line in told.presses]
     loud = frozenset(n for n, line in enumerate(told.presses) if line.order and line.order.late)
-    return Part("output", say("Output against plan"), columns, tuple(rows), say("No press ran."), loud)
+    return SheetPart(
+        "output", say("Output against plan"), columns=columns, rows=tuple(rows), none=say("No press ran."), loud=loud
+    )
 
 
 def _unseen(told: HandOver) -> bool:
@@ -123,16 +125,20 @@ def order_text(order: OrderPace, words: Words, calendar: Calendar) -> str:
     return f"{order.order_id}: {', '.join(told)}"
 
 
-def _stops(told: HandOver, words: Words) -> Part:
+def _stops(told: HandOver, words: Words) -> SheetPart:
     say = words.say
-    columns = (Column(say("Press")), Column(say("When and why"), wide=1), Column(say("Together"), number=True))
+    columns = (
+        SheetColumn(say("Press")),
+        SheetColumn(say("When and why"), wide=1),
+        SheetColumn(say("Together"), number=True),
+    )
     rows = []
     for press_id, group in groupby(told.stops, key=lambda line: line.press_id):
         lines = list(group)
         total = words.duration(sum(line.seconds for line in lines))
         rows.append((press_id, "; ".join(_stop(line, words) for line in lines), total))
     none = say("No press stood longer than 5 minutes.")
-    return Part("stops", say("Stops over 5 minutes"), columns, tuple(rows), none)
+    return SheetPart("stops", say("Stops over 5 minutes"), columns, tuple(rows), none)
 
 
 def _stop(line: StopLine, words: Words) -> str:
@@ -142,22 +148,24 @@ def _stop(line: StopLine, words: Words) -> str:
     return f"{span} {reason} ({words.duration(line.seconds)})"
 
 
-def _scrap(told: HandOver, words: Words) -> Part:
+def _scrap(told: HandOver, words: Words) -> SheetPart:
     say = words.say
     columns = (
-        Column(say("Press")),
-        Column(say("Die"), wide=1),
-        Column(say("Cause"), wide=3),
-        Column(say("By"), wide=1),
-        Column(say("Rejected"), number=True),
-        Column(say("Inspected"), number=True),
-        Column(say("Usual"), number=True, wide=1),
-        Column(say("Compared"), wide=1),
+        SheetColumn(say("Press")),
+        SheetColumn(say("Die"), wide=1),
+        SheetColumn(say("Cause"), wide=3),
+        SheetColumn(say("By"), wide=1),
+        SheetColumn(say("Rejected"), number=True),
+        SheetColumn(say("Inspected"), number=True),
+        SheetColumn(say("Usual"), number=True, wide=1),
+        SheetColumn(say("Compared"), wide=1),
     )
     rows = tuple(_cause(line, words) for line in told.scrap)
     loud = frozenset(n for n, line in enumerate(told.scrap) if line.out == "above")
     title = say("Scrap by cause against its usual band")
-    return Part("scrap", title, columns, rows, say("No rejects were found in this shift."), loud)
+    return SheetPart(
+        "scrap", title, columns=columns, rows=rows, none=say("No rejects were found in this shift."), loud=loud
+    )
 
 
 def _cause(line: ScrapLine, words: Words) -> tuple[str, ...]:
@@ -178,14 +186,14 @@ def _cause(line: ScrapLine, words: Words) -> tuple[str, ...]:
     )
 
 
-def _coils(told: HandOver, words: Words) -> Part:
+def _coils(told: HandOver, words: Words) -> SheetPart:
     say = words.say
     columns = (
-        Column(say("Press")),
-        Column(say("Coil"), wide=2),
-        Column(say("Lot"), wide=2),
-        Column(say("Strip left"), number=True, wide=1),
-        Column(say("Weight"), number=True, wide=1),
+        SheetColumn(say("Press")),
+        SheetColumn(say("Coil"), wide=2),
+        SheetColumn(say("Lot"), wide=2),
+        SheetColumn(say("Strip left"), number=True, wide=1),
+        SheetColumn(say("Weight"), number=True, wide=1),
     )
     rows = tuple(
         (
@@ -197,17 +205,17 @@ def _coils(told: HandOver, words: Words) -> Part:
         )
         for line in told.coils
     )
-    return Part("coils", say("Coils on the presses"), columns, rows, say("No coil is noted on any press."))
+    return SheetPart("coils", say("Coils on the presses"), columns, rows, say("No coil is noted on any press."))
 
 
-def _due(told: HandOver, words: Words) -> Part:
+def _due(told: HandOver, words: Words) -> SheetPart:
     say = words.say
     columns = (
-        Column(say("Die"), wide=1),
-        Column(say("Stations"), wide=2),
-        Column(say("Strokes since"), number=True, wide=1),
-        Column(say("Interval"), number=True, wide=1),
-        Column(say("Due"), wide=2),
+        SheetColumn(say("Die"), wide=1),
+        SheetColumn(say("Stations"), wide=2),
+        SheetColumn(say("Strokes since"), number=True, wide=1),
+        SheetColumn(say("Interval"), number=True, wide=1),
+        SheetColumn(say("Due"), wide=2),
     )
     rows, loud = [], set()
     for n, line in enumerate(told.due):
@@ -217,18 +225,20 @@ def _due(told: HandOver, words: Words) -> Part:
         rows.append((line.die_id, ", ".join(map(str, line.stations)), *counts, due))
         loud |= {n} if over else set()
     none = say("No edge of these dies falls due within a day.")
-    return Part("due", say("Dies due for sharpening"), columns, tuple(rows), none, frozenset(loud))
+    return SheetPart(
+        "due", say("Dies due for sharpening"), columns=columns, rows=tuple(rows), none=none, loud=frozenset(loud)
+    )
 
 
-def _alarms(told: HandOver, words: Words) -> Part:
+def _alarms(told: HandOver, words: Words) -> SheetPart:
     say = words.say
     columns = (
-        Column(say("Press")),
-        Column(say("Die"), wide=1),
-        Column(say("Cause"), wide=3),
-        Column(say("Called"), wide=1),
-        Column(say("Rejected"), number=True, wide=1),
-        Column(say("Usual rate"), number=True, wide=1),
+        SheetColumn(say("Press")),
+        SheetColumn(say("Die"), wide=1),
+        SheetColumn(say("Cause"), wide=3),
+        SheetColumn(say("Called"), wide=1),
+        SheetColumn(say("Rejected"), number=True, wide=1),
+        SheetColumn(say("Usual rate"), number=True, wide=1),
     )
     rows = tuple(
         (
@@ -246,16 +256,21 @@ def _alarms(told: HandOver, words: Words) -> Part:
         for line in told.alarms
     )
     title, none = say("Alarms of the watch on scrap"), say("The watch called nothing in this shift.")
-    return Part("alarms", title, columns, rows, none, frozenset(range(len(rows))))
+    return SheetPart("alarms", title, columns=columns, rows=rows, none=none, loud=frozenset(range(len(rows))))
 
 
-def _holds(told: HandOver, words: Words) -> Part:
+def _holds(told: HandOver, words: Words) -> SheetPart:
     say = words.say
     scopes = {
         "coil": say("coil {name}"), "lot": say("lot {name}"), "heat": say("heat {name}"), "die": say("die {name}"),
         "container": say("container {name}"), "range": say("press {name}"),
     }  # fmt: skip
-    columns = (Column(say("Hold")), Column(say("On"), wide=2), Column(say("Since"), wide=2), Column(say("Why"), wide=5))
+    columns = (
+        SheetColumn(say("Hold")),
+        SheetColumn(say("On"), wide=2),
+        SheetColumn(say("Since"), wide=2),
+        SheetColumn(say("Why"), wide=5),
+    )
     rows = tuple(
         (
             line.hold_id,
@@ -265,29 +280,36 @@ def _holds(told: HandOver, words: Words) -> Part:
         )
         for line in told.holds
     )
-    return Part("holds", say("Open holds"), columns, rows, say("No hold is open."), frozenset(range(len(rows))))
+    return SheetPart(
+        "holds",
+        say("Open holds"),
+        columns=columns,
+        rows=rows,
+        none=say("No hold is open."),
+        loud=frozenset(range(len(rows))),
+    )
 
 
-def _contradictions(told: HandOver, words: Words) -> tuple[Part, ...]:
+def _contradictions(told: HandOver, words: Words) -> tuple[SheetPart, ...]:
     """Say which rows cannot all be true, beside the output they affect; a shift without any says nothing of it."""
     if not told.contradictions:
         return ()
     say = words.say
-    columns = (Column(say("Press")), Column(say("When")), Column(say("What cannot be"), wide=2),
-               Column(say("What to do"), wide=7))  # fmt: skip
+    columns = (SheetColumn(say("Press")), SheetColumn(say("When")), SheetColumn(say("What cannot be"), wide=2),
+               SheetColumn(say("What to do"), wide=7))  # fmt: skip
     rows = tuple(
         (line.press_id, _clock(line.at), say(KINDS[line.code]), words.again(line.remedy))
         for line in told.contradictions
     )
     title = say("Rows that contradict one another")
-    return (Part("contradictions", title, columns, rows, "", frozenset(range(len(rows)))),)
+    return (SheetPart("contradictions", title, columns=columns, rows=rows, none="", loud=frozenset(range(len(rows)))),)
 
 
-def _notes(told: HandOver, words: Words) -> Part:
+def _notes(told: HandOver, words: Words) -> SheetPart:
     say = words.say
-    columns = (Column(say("Press")), Column(say("Written")), Column(say("Text"), wide=1))
+    columns = (SheetColumn(say("Press")), SheetColumn(say("Written")), SheetColumn(say("Text"), wide=1))
     rows = tuple((line.press_id or say("all"), _clock(line.at), line.note) for line in told.notes)
-    return Part("notes", say("Notes"), columns, rows, say("Nobody has written a note on this shift."))
+    return SheetPart("notes", say("Notes"), columns, rows, say("Nobody has written a note on this shift."))
 
 
 def moment(iso: str, words: Words) -> str:

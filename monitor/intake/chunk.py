@@ -11,7 +11,7 @@ import pyarrow as pa
 from monitor.intake.batch import Batch, Faults, Mask, Rejected, Whole, rejected_rows, shown
 from monitor.intake.places import in_column, not_expected
 from monitor.intake.plausible import Plausible
-from monitor.intake.times import Dates, Times, parse_times
+from monitor.intake.times import ColumnTimes, Dates, parse_times
 from monitor.intake.values import DAMAGED, Parsed, WrongType, as_text, mask_of, parse
 from shared.calendar import Calendar
 from shared.errors import RefusedFile
@@ -45,7 +45,7 @@ class Chunk:
     cells: pa.RecordBatch
     line: Whole
     values: Mapping[str, pa.Array]
-    times: Mapping[str, Times]
+    times: Mapping[str, ColumnTimes]
     faults: Faults
 
     def take(self, mask: Mask) -> Chunk:
@@ -94,7 +94,7 @@ def understand(
     calendar = calendar or Calendar(Plant(timezone=zone))
     faults = Faults()
     values: dict[str, pa.Array] = {}
-    times: dict[str, Times] = {}
+    times: dict[str, ColumnTimes] = {}
     for name in table.columns:
         if name not in raw.cells.schema.names:
             continue
@@ -147,7 +147,7 @@ def _says(column: pa.Array, told: Field) -> Callable[[int], str]:
     return say
 
 
-def _time_faults(column: pa.Array, told: Field, times: Times, zone: str, faults: Faults) -> None:
+def _time_faults(column: pa.Array, told: Field, times: ColumnTimes, zone: str, faults: Faults) -> None:
     def seen(place: int) -> dict[str, str]:
         return {"column": told.name, "seen": (shown(column[place]) or "").strip()[:60]}
 
@@ -159,7 +159,7 @@ def _time_faults(column: pa.Array, told: Field, times: Times, zone: str, faults:
     faults.add(times.never & ~times.bad & ~times.missing, lambda place: phrase(never, **seen(place), zone=zone))
 
 
-def _year_faults(column: pa.Array, told: Field, times: Times, plausible: Plausible, faults: Faults) -> None:
+def _year_faults(column: pa.Array, told: Field, times: ColumnTimes, plausible: Plausible, faults: Faults) -> None:
     known = ~(times.bad | times.never | times.missing)
     for mask, wrong, number in plausible.faults(times.us, told):
 

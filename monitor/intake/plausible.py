@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from monitor.intake.batch import Mask, Whole
 from shared.fields import Field
 from shared.phrases import key
-from shared.plant import Times
+from shared.plant import TimeLimits
 
 _DAY_US = 86_400_000_000
 _YEAR_DAYS = 365.25
@@ -26,7 +26,7 @@ _BACK = key(
 class Plausible:
     """The time in which rows of a load at a moment [us since 1970 UTC] may lie, by the settings of the plant."""
 
-    times: Times
+    times: TimeLimits
     now_us: int
 
     def too_late(self, us: Whole, field: Field) -> Mask:

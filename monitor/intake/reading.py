@@ -17,7 +17,7 @@ from monitor.intake.csv.rows import csv_rows
 from monitor.intake.parquet.rows import parquet_rows
 from monitor.intake.plausible import Plausible
 from monitor.intake.profiles import Limits, profile_rows
-from monitor.intake.settle import Held
+from monitor.intake.settle import HeldRows
 from monitor.intake.sources import Source
 from monitor.intake.whole_file import Together
 from shared.calendar import Calendar
@@ -75,7 +75,14 @@ def _line_by_line(batch: Batch) -> Iterator[Batch]:
     rest = batch
     for number in range(int(turn.max(initial=0)) + 1):
         rows = batch.rows.filter(pa.array(turn == number))
-        yield Batch(rows, rest.rejected, len(rows) + len(rest.rejected), rest.outside, rest.notes, rest.mentions)
+        yield Batch(
+            rows,
+            rest.rejected,
+            read=len(rows) + len(rest.rejected),
+            outside=rest.outside,
+            notes=rest.notes,
+            mentions=rest.mentions,
+        )
         rest = Batch(rows, [], 0)
 
 
@@ -114,9 +121,9 @@ class _As:
 
 
 def _batches(rows: Iterable[Raw], table: Table, how: _As, sums: bool = True) -> Iterator[Batch]:
-    held, together, told, named = Held(), Together(table, how.where), set[str](), set[Mention]()
+    held, together, told, named = HeldRows(), Together(table, how.where), set[str](), set[Mention]()
     for raw in rows:
-        chunk = understand(raw, table, how.zone, how.where, how.plausible, how.calendar)
+        chunk = understand(raw, table, zone=how.zone, where=how.where, plausible=how.plausible, calendar=how.calendar)
         check_references(chunk, table, how.known)
         notes = _fresh([*raw.notes, *_ignored(raw, table)], told)
         mentions = _named_first(mentions_of(chunk, table, how.known), named)

@@ -17,7 +17,7 @@ import pyarrow.compute as pc
 
 from monitor.intake.batch import Faults, Mask, Whole, shown
 from monitor.intake.chunk import Chunk
-from monitor.intake.times import Times
+from monitor.intake.times import ColumnTimes
 from shared.phrases import key, phrase
 from shared.table import Table
 
@@ -66,7 +66,7 @@ class _Around:
 
 
 @dataclass
-class Held:
+class HeldRows:
     """Rows held for settling, and the rows around them by column and press."""
 
     chunks: list[Chunk] = field(default_factory=list)
@@ -85,7 +85,7 @@ class Held:
         self.chunks.append(chunk.take(twice))
         return rest(chunk, ~twice)
 
-    def _look_around(self, chunk: Chunk, table: Table, name: str, times: Times) -> None:
+    def _look_around(self, chunk: Chunk, table: Table, name: str, times: ColumnTimes) -> None:
         counters = _counters(chunk, table, name)
         certain = ~(times.missing | times.bad | times.never | times.twice) & chunk.sound()
         if counters is not None:
@@ -108,7 +108,7 @@ class Held:
             settled[name] = self._settle_column(held, table, name, times, zone)
         return Chunk(held.cells, held.line, held.values, settled, held.faults)
 
-    def _settle_column(self, held: Chunk, table: Table, name: str, times: Times, zone: str) -> Times:
+    def _settle_column(self, held: Chunk, table: Table, name: str, times: ColumnTimes, zone: str) -> ColumnTimes:
         open_ = times.twice & ~times.missing
         second = np.zeros(len(open_), dtype=bool)
         unsettled = open_.copy()
@@ -146,7 +146,7 @@ def _groups(chunk: Chunk) -> pd.Series:
     return pd.Series(presses.to_numpy(zero_copy_only=False)).fillna("").astype("str")
 
 
-def _hours(held: Chunk, times: Times, open_: Mask) -> Iterable[tuple[str, Whole]]:
+def _hours(held: Chunk, times: ColumnTimes, open_: Mask) -> Iterable[tuple[str, Whole]]:
     """The open rows of each group and each repeated hour, in file order."""
     order = np.argsort(times.us)
     hour = np.empty(len(order), dtype=np.int64)
@@ -224,10 +224,10 @@ def joined(chunks: list[Chunk]) -> Chunk:
         np.concatenate([chunk.line for chunk in chunks]),
         {name: pa.concat_arrays([chunk.values[name] for chunk in chunks]) for name in first.values},
         {
-            name: Times(
+            name: ColumnTimes(
                 *(
                     np.concatenate([getattr(chunk.times[name], part) for chunk in chunks])
-                    for part in Times.__dataclass_fields__
+                    for part in ColumnTimes.__dataclass_fields__
                 )
             )
             for name in first.times

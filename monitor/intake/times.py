@@ -41,7 +41,7 @@ _ISO = re.compile(
 
 
 @dataclass(frozen=True)
-class Times:
+class ColumnTimes:
     """Instants of one column [us]; `later_us` is the second pass where a wall time happened `twice`.
 
     `missing` cells are empty, `bad` ones hold no time, `never` ones a wall time that a clock change skipped,
@@ -56,13 +56,21 @@ class Times:
     twice: Mask
     plant: Mask
 
-    def take(self, places: Whole | Mask) -> Times:
+    def take(self, places: Whole | Mask) -> ColumnTimes:
         """The times of some rows."""
-        return Times(*(getattr(self, name)[places] for name in self.__dataclass_fields__))
+        return ColumnTimes(*(getattr(self, name)[places] for name in self.__dataclass_fields__))
 
-    def settled(self, us: Whole) -> Times:
+    def settled(self, us: Whole) -> ColumnTimes:
         """The same times with every wall time that happened twice settled to these instants."""
-        return Times(us, us, self.missing, self.bad, self.never, np.zeros_like(self.twice), self.plant)
+        return ColumnTimes(
+            us,
+            us,
+            missing=self.missing,
+            bad=self.bad,
+            never=self.never,
+            twice=np.zeros_like(self.twice),
+            plant=self.plant,
+        )
 
     def column(self) -> pa.Array:
         """The canonical column, null where there is no time."""
@@ -98,7 +106,7 @@ class _Read:
     bare: Mask
 
 
-def parse_times(raw: pa.Array, zone: str, dates: Dates | bool) -> Times:
+def parse_times(raw: pa.Array, zone: str, dates: Dates | bool) -> ColumnTimes:
     """Instants of a column of text, timestamps or dates; a bare date is taken where `dates` says what it means.
 
     True is its midnight in the zone.  Raises WrongType.
@@ -128,18 +136,26 @@ def _read(raw: pa.Array, dates: bool) -> _Read:
     raise WrongType(str(raw.type))
 
 
-def _as_instants(read: _Read, zone: str) -> Times:
+def _as_instants(read: _Read, zone: str) -> ColumnTimes:
     no = np.zeros(len(read.us), dtype=bool)
     plant = read.plant & ~read.missing & ~read.bad
     if not plant.any():
-        return Times(read.us, read.us, read.missing, read.bad, no, no, plant)
+        return ColumnTimes(read.us, read.us, missing=read.missing, bad=read.bad, never=no, twice=no, plant=plant)
     if plant.all():
         found = to_instants(read.us, zone)
-        return Times(found.us, found.later_us, read.missing, read.bad, found.never, found.twice, plant)
+        return ColumnTimes(
+            found.us,
+            found.later_us,
+            missing=read.missing,
+            bad=read.bad,
+            never=found.never,
+            twice=found.twice,
+            plant=plant,
+        )
     found = to_instants(read.us[plant], zone)
     us, later_us, never, twice = read.us.copy(), read.us.copy(), no.copy(), no.copy()
     us[plant], later_us[plant], never[plant], twice[plant] = found.us, found.later_us, found.never, found.twice
-    return Times(us, later_us, read.missing, read.bad, never, twice, plant)
+    return ColumnTimes(us, later_us, missing=read.missing, bad=read.bad, never=never, twice=twice, plant=plant)
 
 
 def _whole(stamps: pa.Array, plant: bool) -> _Read:

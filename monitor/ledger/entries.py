@@ -28,7 +28,7 @@ class Entered:
 
 
 @dataclass(frozen=True)
-class Stay:
+class RowStay:
     """One row of a table for as long as it held: since version `added`, until `removed` (None = it holds)."""
 
     key: str
@@ -50,12 +50,12 @@ class EntryReader(FoldReader):
             query = query.where(LOADS.c.load_id == load_id)
         return [Entered(*row) for row in self._all(query)]
 
-    def changed_at(self, table: str, version: int) -> list[Stay]:
+    def changed_at(self, table: str, version: int) -> list[RowStay]:
         """Rows of a table that came or went with one version."""
         made = ROWS[table]
         return self._stays(TABLES[table], (made.c.added == version) | (made.c.removed == version))
 
-    def stays(self, table: str, from_us: int, to_us: int, press_id: str | None = None) -> list[Stay]:
+    def stays(self, table: str, from_us: int, to_us: int, press_id: str | None = None) -> list[RowStay]:
         """Rows of a table that hold or ever held, whose time lies in [from_us, to_us) [us]."""
         contract, made = TABLES[table], ROWS[table]
         when = made.c[str(contract.time)]
@@ -64,12 +64,12 @@ class EntryReader(FoldReader):
             where &= made.c.press_id == press_id
         return self._stays(contract, where)
 
-    def _stays(self, table: Table, where: sa.ColumnElement[bool]) -> list[Stay]:
+    def _stays(self, table: Table, where: sa.ColumnElement[bool]) -> list[RowStay]:
         made = ROWS[table.name]
         names = (*table.columns, "row_key", "load_id", "added", "removed")
         query = sa.select(*(made.c[name] for name in names)).where(where, made.c.added <= self.version)
         stays = []
         for *values, key, load_id, added, removed in self._all(query.order_by(made.c.row_id)):
             until = None if removed is None or removed > self.version else removed
-            stays.append(Stay(key, dict(zip(table.columns, values, strict=True)), load_id, added, until))
+            stays.append(RowStay(key, dict(zip(table.columns, values, strict=True)), load_id, added, until))
         return stays

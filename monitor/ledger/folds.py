@@ -25,7 +25,7 @@ _NULLABLE = {pa.int64(): pd.Int64Dtype()}.get
 Connect = Callable[[], AbstractContextManager[sa.Connection]]
 
 
-class Reader:
+class FactReader:
     """A version of the ledger and the way to its catalogue and files."""
 
     def __init__(self, connect: Connect, files: PartFiles, version: int) -> None:
@@ -45,7 +45,7 @@ class Reader:
         return pd.DataFrame(dict(zip(names, self._columns(query), strict=True)))
 
 
-class FoldReader(Reader):
+class FoldReader(FactReader):
     """Facts and carries; the day of a fold is a plant day as ISO text, or a name that sorts behind all of them.
 
     Facts that were reckoned by the rules of an older release are never handed out: LedgerError.

@@ -10,7 +10,7 @@ from typing import Any
 import sqlalchemy as sa
 
 from monitor.ledger.bulk.files import PartFiles
-from monitor.ledger.bulk.parts import Part, PartWriter
+from monitor.ledger.bulk.parts import BulkPart, PartWriter
 from monitor.ledger.catalog.database import insert_rows
 from monitor.ledger.catalog.schema import KEYS_A_QUERY
 from monitor.ledger.snapshot import Snapshot
@@ -62,6 +62,6 @@ class RowWriter(Snapshot):
 
     def _parts(
         self, table: str, press_id: str | None, from_us: int | None = None, to_us: int | None = None
-    ) -> list[Part]:
+    ) -> list[BulkPart]:
         self.parts.wait()
         return super()._parts(table, press_id, from_us, to_us)

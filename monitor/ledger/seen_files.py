@@ -23,7 +23,7 @@ _BYTE = re.compile(r"\\u(dc[89a-f][0-9a-f])")
 Writing = Callable[[float], AbstractContextManager[sa.Connection]]
 
 
-class Look(NamedTuple):
+class FileStamp(NamedTuple):
     """Size [bytes] and time of change [ns] of a file when it was looked at."""
 
     size: int
@@ -38,13 +38,13 @@ class SeenFiles:
         self._engine = engine
         self._writing = writing
 
-    def of(self, folder: str) -> dict[str, Look]:
+    def of(self, folder: str) -> dict[str, FileStamp]:
         """Files of a folder that have been dealt with, by their path in it, as they were then."""
         query = sa.select(SEEN.c.path, SEEN.c.size, SEEN.c.mtime_ns).where(SEEN.c.folder == _stored(folder))
         with self._engine.connect() as connection:
-            return {_path(path): Look(size, mtime_ns) for path, size, mtime_ns in connection.execute(query)}
+            return {_path(path): FileStamp(size, mtime_ns) for path, size, mtime_ns in connection.execute(query)}
 
-    def add(self, folder: str, looks: Mapping[str, Look], wait_s: float = 30.0) -> None:
+    def add(self, folder: str, looks: Mapping[str, FileStamp], wait_s: float = 30.0) -> None:
         """Keep that files have been dealt with; makes no version."""
         now_us = time.time_ns() // 1_000
         rows = [

@@ -14,7 +14,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 import sqlalchemy as sa
 
-from monitor.ledger.bulk.parts import Part, find_parts
+from monitor.ledger.bulk.parts import BulkPart, find_parts
 from monitor.ledger.catalog.schema import BULK, KEYS_A_QUERY, LOADS, PARTS, PLANTS, PROFILES, ROWS, SET_ASIDE, live
 from monitor.ledger.catalog.values import arrow_rows, canonical
 from monitor.ledger.placed import PlacedReader
@@ -210,10 +210,12 @@ class Snapshot(PlacedReader):
 
     def _parts(
         self, table: str, press_id: str | None, from_us: int | None = None, to_us: int | None = None
-    ) -> list[Part]:
+    ) -> list[BulkPart]:
         presses = None if press_id is None else [press_id]
         with self._connect() as connection:
-            return find_parts(connection, table, live(PARTS, self.version), presses, from_us, to_us)
+            return find_parts(
+                connection, table, condition=live(PARTS, self.version), presses=presses, from_us=from_us, to_us=to_us
+            )
 
 
 class _Known(Mapping[str, frozenset[str]]):
@@ -251,7 +253,7 @@ def _joined(pieces: Sequence[pa.Table]) -> pa.Table:
     return rows.take(pa.array(np.lexsort((counters, times)))).combine_chunks()
 
 
-def _cut(rows: pa.Table, part: Part, time: str, from_us: int | None, to_us: int | None) -> pa.Table:
+def _cut(rows: pa.Table, part: BulkPart, time: str, from_us: int | None, to_us: int | None) -> pa.Table:
     """Rows of a part, which are in order of time, in [from_us, to_us)."""
     inside = (from_us is None or part.min_us >= from_us) and (to_us is None or part.max_us < to_us)
     if inside:

@@ -9,7 +9,7 @@ import pyarrow as pa
 import sqlalchemy as sa
 
 from monitor.ledger.bulk.files import PartFiles
-from monitor.ledger.bulk.parts import Part, find_parts
+from monitor.ledger.bulk.parts import BulkPart, find_parts
 from monitor.ledger.catalog.database import ACCOUNTS_SINCE, read_about, write_about
 from monitor.ledger.catalog.schema import (
     BULK,
@@ -171,7 +171,17 @@ class Writer(FoldWriter, AsideWriter):
         contract = TABLES[table]
         if table in BULK:
             return BulkMerge(self.parts, contract, self._given, *kept).merge(rows, load_id)
-        return merge_table(self._connection, self.version, contract, rows, *about, *kept, entered)
+        return merge_table(
+            self._connection,
+            self.version,
+            contract,
+            rows,
+            load_id=load_id,
+            calendar=self._given,
+            deliveries=self._deliveries,
+            known_since=self._known_since,
+            entered=entered,
+        )
 
     def forget(self, row: SetAside) -> None:
         """Forget that a row set aside was delivered: it is let in, as it came or as it was mended."""
@@ -239,7 +249,7 @@ class Writer(FoldWriter, AsideWriter):
         self.changed = self.changed or rows > 0
         return rows
 
-    def _join(self, table: str, due: list[Part]) -> int:
+    def _join(self, table: str, due: list[BulkPart]) -> int:
         try:
             if table == "strokes":
                 join_strokes(self.parts, due)

@@ -80,11 +80,11 @@ class LoadReport:
         return LoadReport(
             self.files + other.files,
             self.released + other.released,
-            Refolded(*(sum(counts) for counts in zip(*map(astuple, folded), strict=True))) if folded else None,
-            max(self.version, other.version),
-            self.clocks + other.clocks,
-            min((one.since_us for one in (self, other) if one.since_us is not None), default=None),
-            self.recounted + other.recounted,
+            refolded=Refolded(*(sum(counts) for counts in zip(*map(astuple, folded), strict=True))) if folded else None,
+            version=max(self.version, other.version),
+            clocks=self.clocks + other.clocks,
+            since_us=min((one.since_us for one in (self, other) if one.since_us is not None), default=None),
+            recounted=self.recounted + other.recounted,
         )
 
     @property

@@ -155,21 +155,21 @@ class Book:
         text = json.dumps([wanted, self.plant.model_dump(mode="json", exclude={"report"})], sort_keys=True, default=str)
         return hashlib.sha256(text.encode()).hexdigest()[:16]
 
-    def on(self, moment: dt.datetime) -> Page:
+    def on(self, moment: dt.datetime) -> DayBook:
         """Return what folds want of the book on the plant day of a moment."""
         return self.page(self.day_of((moment - _EPOCH) // _US))
 
-    def page(self, day: Day) -> Page:
+    def page(self, day: Day) -> DayBook:
         """Return what folds want of the book on a plant day."""
         return _page(self, self.changes[bisect_right(self.changes, _date(day)) - 1])
 
     @cached_property
-    def _histories(self) -> dict[str, _History]:
+    def _histories(self) -> dict[str, _DatedRows]:
         return {}
 
-    def _history(self, table: str) -> _History:
+    def _history(self, table: str) -> _DatedRows:
         if table not in self._histories:
-            self._histories[table] = _History(self.tables.get(table, ()), TABLES[table].names)
+            self._histories[table] = _DatedRows(self.tables.get(table, ()), TABLES[table].names)
         return self._histories[table]
 
     def __hash__(self) -> int:
@@ -177,7 +177,7 @@ class Book:
         return id(self)
 
 
-class _History:
+class _DatedRows:
     """The rows of one table by key, each with the plant days from which they hold."""
 
     def __init__(self, rows: Iterable[Record], key: Sequence[str]) -> None:
@@ -205,7 +205,7 @@ class _History:
 
 
 @dataclass(frozen=True)
-class Page:
+class DayBook:
     """What folds want of the book as it stood on one plant day."""
 
     presses: Mapping[str, Record]
@@ -227,9 +227,9 @@ class Page:
 
 
 @lru_cache(maxsize=64)
-def _page(book: Book, day: dt.date) -> Page:
+def _page(book: Book, day: dt.date) -> DayBook:
     held = book.as_of(day).tables
-    return Page(
+    return DayBook(
         presses={row["press_id"]: row for row in held["presses"]},
         dies=_dies(held),
         reasons={row["reason"]: _reason(row) for row in held["reasons"]},

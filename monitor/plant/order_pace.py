@@ -64,7 +64,11 @@ def order_paces(snapshot: Snapshot, calendar: Calendar) -> dict[str, OrderPace]:
     found = {}
     for press_id, carry in running.items():
         order = orders.get(carry.die.order_id) if carry.die else None
-        pace = None if order is None else _pace(press_id, carry, order, made, calendar, snapshot)
+        pace = (
+            None
+            if order is None
+            else _pace(press_id, carry, order=order, made=made, calendar=calendar, snapshot=snapshot)
+        )
         if pace is not None:
             found[press_id] = pace
     return found
@@ -92,7 +96,14 @@ def _pace(
     if done < 0:
         return None  # More rejected than made: `contradictions` says where.
     left = int(order["quantity"]) - done
-    hours = _hours(snapshot, press_id, mine[mine["press_id"] == press_id], order["order_id"], calendar, now_us)
+    hours = _hours(
+        snapshot,
+        press_id,
+        mine=mine[mine["press_id"] == press_id],
+        order_id=order["order_id"],
+        calendar=calendar,
+        now_us=now_us,
+    )
     told = hours_left(left, hours["good"], hours["planned_h"])
     open_us = _open(calendar, press_id, now_us)
     ends_us, low_us, high_us = (
@@ -103,13 +114,13 @@ def _pace(
     return OrderPace(
         press_id,
         order["order_id"],
-        order["part_no"],
-        int(order["quantity"]),
-        done,
-        order["due_at"],
-        ends_us,
-        low_us,
-        high_us,
+        part_no=order["part_no"],
+        quantity=int(order["quantity"]),
+        done=done,
+        due_us=order["due_at"],
+        ends_us=ends_us,
+        ends_low_us=low_us,
+        ends_high_us=high_us,
         pace=float(hours["good"].sum()) / total_h if told else None,
         wanted=_wanted(left, order["due_at"], now_us, open_us),
     )

@@ -7,7 +7,7 @@ import datetime as dt
 import pandas as pd
 
 from monitor.ledger import Snapshot
-from monitor.plant.book import Book, Page, Record, plant_of
+from monitor.plant.book import Book, DayBook, Record, plant_of
 from monitor.reckoning.press.carry import Carry, from_json
 
 COLUMNS = (
@@ -41,7 +41,10 @@ def press_states(snapshot: Snapshot, book: Book | None = None) -> pd.DataFrame:
     seen = [carry.last.time_us for carry in carries.values() if carry.last]
     newest = book.page(book.day_of(max(seen)) if seen else dt.date.max)
     names = sorted({*newest.presses, *carries})
-    rows = [_row(press_id, carries.get(press_id, Carry()), newest, book, lots, orders) for press_id in names]
+    rows = [
+        _row(press_id, carries.get(press_id, Carry()), page=newest, book=book, lots=lots, orders=orders)
+        for press_id in names
+    ]
     return pd.DataFrame(rows, columns=list(COLUMNS)).astype({"order_quantity": "Int64", "parts_per_stroke": "Int64"})
 
 
@@ -55,7 +58,7 @@ def _orders(snapshot: Snapshot, carries: dict[str, Carry]) -> dict[str, Record]:
 
 
 def _row(
-    press_id: str, carry: Carry, page: Page, book: Book, lots: dict[str, str], orders: dict[str, Record]
+    press_id: str, carry: Carry, page: DayBook, book: Book, lots: dict[str, str], orders: dict[str, Record]
 ) -> dict[str, object]:
     press = page.presses.get(press_id, {})
     die = page.dies.get(carry.die.die_id) if carry.die else None

@@ -21,4 +21,11 @@ def records(table: pa.Table) -> list[dict[str, Any]]:
 def die_change(row: dict[str, Any]) -> DieChange:
     """Turn a record of `die_changes` into the event that the reckoning wants."""
     outs = tuple(int(out) for out in (row["outs_running"] or "").split(";") if out.strip().isdigit())
-    return DieChange(row["time"], row["event"], row["die_id"], row["part_no"] or "", row["order_id"] or "", outs)
+    return DieChange(
+        row["time"],
+        row["event"],
+        die_id=row["die_id"],
+        part_no=row["part_no"] or "",
+        order_id=row["order_id"] or "",
+        outs_running=outs,
+    )

@@ -93,7 +93,7 @@ def read_notes(ledger: Snapshot, press_id: str, since_us: int | None, edge_us: i
 
 def entered_stops(ledger: Snapshot, press_id: str, after_us: int, before_us: int) -> list[EnteredStop]:
     """Read the entered stops of a press that began before a moment and may bear on what follows another [us]."""
-    rows = ledger.spanning("stops", press_id, "end_at", after_us, before_us, STANDING_US)
+    rows = ledger.spanning("stops", press_id, end="end_at", from_us=after_us, to_us=before_us, open_us=STANDING_US)
     return [EnteredStop(row["start_at"], row["end_at"], row["reason"]) for row in rows]
 
 

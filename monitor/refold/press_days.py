@@ -59,7 +59,9 @@ def refold(writer: Writer, book: Book, touched: Touched, progress: Progress | No
     presses = sorted(touched.presses.union(writer.presses_with_strokes() if anew else ()))
     folds = left = 0
     with ThreadPoolExecutor(1, "strokeledger-readings") as reader:
-        for done, work in enumerate(_read_ahead(writer, book, touched, presses, anew, reader)):
+        for done, work in enumerate(
+            _read_ahead(writer, book, touched=touched, presses=presses, anew=anew, reader=reader)
+        ):
             try:
                 folded = work.run()
             except DamagedPart:
@@ -88,7 +90,7 @@ def _read_ahead(
     """Yield the folding of each press while the readings of the next one are on their way."""
     coming: _PressFolding | None = None
     for press_id in presses:
-        following = _PressFolding(writer, book, press_id, touched, anew, reader)
+        following = _PressFolding(writer, book, press_id=press_id, touched=touched, anew=anew, reader=reader)
         if coming is not None:
             yield coming
         coming = following
@@ -99,13 +101,15 @@ def _read_ahead(
 def fold_day(writer: Writer, book: Book, press_id: str, day: dt.date) -> Fold | None:
     """Fold one press-day again from the carry before it, leaving what is stored as it is; None without readings."""
     with ThreadPoolExecutor(1, "strokeledger-readings") as reader:
-        work = _PressFolding(writer, book, press_id, Touched(days={press_id: {day}}), False, reader)
+        work = _PressFolding(
+            writer, book, press_id=press_id, touched=Touched(days={press_id: {day}}), anew=False, reader=reader
+        )
         work.dirty &= {day}
         return next(iter(work.fold_only()), None)
 
 
 @dataclass(frozen=True)
-class _Part:
+class _DayPart:
     """Readings of one plant day, judged by the plant book of a day; the last `ahead` are only looked at."""
 
     day: dt.date
@@ -215,19 +219,19 @@ class _PressFolding:
             folds.append(Fold(day, folded.facts, to_json(carry), folded.settled))
         return folds, carry
 
-    def _parts(self, day: dt.date, readings: Readings, ahead: int, carry: Carry) -> list[_Part]:
+    def _parts(self, day: dt.date, readings: Readings, ahead: int, carry: Carry) -> list[_DayPart]:
         """Return a day in parts; the interval up to its first reading is judged by the book of the day it began."""
         began = self.book.day_of(carry.last.time_us) if carry.last else day
         if self.book.page(began) == self.book.page(day) or len(readings) <= ahead:
-            return [_Part(day, readings, ahead)]
+            return [_DayPart(day, readings, ahead)]
         after = min(len(readings) - 1, BELIEVED_AFTER)
-        first = _Part(began, readings.part(0, 1 + after), after)
+        first = _DayPart(began, readings.part(0, 1 + after), after)
         if len(readings) - ahead == 1:
             return [first]
-        return [first, _Part(day, readings.part(1, len(readings)), ahead)]
+        return [first, _DayPart(day, readings.part(1, len(readings)), ahead)]
 
     def _folded(
-        self, parts: Sequence[_Part], carry: Carry, notes: Notes, later: Mapping[int, int] = _NOTHING
+        self, parts: Sequence[_DayPart], carry: Carry, notes: Notes, later: Mapping[int, int] = _NOTHING
     ) -> Folded:
         """Fold the parts of one day; `later` are the standstills of the days after, from start to end [us]."""
         folds: list[Folded] = []
@@ -241,7 +245,7 @@ class _PressFolding:
         facts = {kind: [row for folded in folds for row in folded.facts.get(kind, ())] for kind in kinds}
         return replace(folds[-1], facts=facts, settled=all(folded.settled for folded in folds))
 
-    def _seen(self, parts: Sequence[_Part], carry: Carry, notes: Notes) -> tuple[dict[int, int], Carry]:
+    def _seen(self, parts: Sequence[_DayPart], carry: Carry, notes: Notes) -> tuple[dict[int, int], Carry]:
         """Return the standstills of parts of a day, from start to end [us], and what those after depend on."""
         stops: dict[int, int] = {}
         for part in parts:
@@ -270,7 +274,7 @@ class _PressFolding:
         """Tell whether a fold carries on what it carried on before, so that the days after it stand as they are."""
         return self.stored.get(fold.day, ("", True))[0] == fold.carry
 
-    def _told(self, part: _Part, carry: Carry, notes: Notes) -> PressDay:
+    def _told(self, part: _DayPart, carry: Carry, notes: Notes) -> PressDay:
         """Gather all that bears on the readings of a part, from the carry's moment to the last of them."""
         readings, ahead = part.readings, part.ahead
         last_us = int(readings.time_us[len(readings) - ahead - 1]) if len(readings) > ahead else _last_us(carry)
@@ -319,7 +323,7 @@ class _PressFolding:
         """Reckon the open end: what the last reading leaves undecided and what was noted after it."""
         last_us = _last_us(carry)
         none = as_readings(self.writer.strokes(self.press_id, 0, 0))
-        told = self._told(_Part(self.book.day_of(last_us), none, 0), carry, notes)
+        told = self._told(_DayPart(self.book.day_of(last_us), none, 0), carry, notes)
         told = replace(
             told,
             events=notes.events_in(last_us, 1 << 62),

@@ -23,7 +23,7 @@ class Text:
 
 
 @dataclass(frozen=True)
-class Column:
+class GridColumn:
     """A column of a table: its heading, whether it holds numbers, and its share of the width (0 = as it needs)."""
 
     label: str
@@ -35,7 +35,7 @@ class Column:
 class Grid:
     """A table of finished text; with `total` the last row is a sum, with `leads` it stays with what follows it."""
 
-    columns: tuple[Column, ...]
+    columns: tuple[GridColumn, ...]
     rows: tuple[tuple[str, ...], ...]
     total: bool = False
     leads: bool = False

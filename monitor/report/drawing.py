@@ -17,7 +17,7 @@ Label = Callable[[float, int], str]
 
 
 @dataclass
-class Sheet:
+class Drawing:
     """A drawing in the making: `wide` by `high` units, values from `low` to `top` upwards, `points` places across."""
 
     wide: int
@@ -63,10 +63,10 @@ class Sheet:
         return f'{head} width="{self.wide}" height="{self.high}">{"".join(self.parts)}</svg>'
 
 
-def _sheet(wide: int, high: int, points: int, most: float, label: Label) -> Sheet:
+def _sheet(wide: int, high: int, points: int, most: float, label: Label) -> Drawing:
     step = _step(most)
     top = step * max(1, int(np.ceil(most / step - 1e-9)))
-    sheet = Sheet(wide, high, points, top, label, [])
+    sheet = Drawing(wide, high, points=points, top=top, label=label, parts=[])
     digits = max(0, -int(np.floor(np.log10(step))))
     for value in np.arange(0, top + step / 2, step):
         y = sheet.y(float(value))
@@ -83,7 +83,7 @@ def _step(most: float) -> float:
     return float(next(unit * k for k in (1, 2, 5, 10) if most / (unit * k) <= 4.5))
 
 
-def _names(sheet: Sheet, names: Sequence[str], most: int) -> None:
+def _names(sheet: Drawing, names: Sequence[str], most: int) -> None:
     """Write names under the places, as many as there is room for."""
     every = max(1, -(-len(names) // most))
     for place in range(0, len(names), every):
@@ -116,7 +116,7 @@ def trend(
             sheet.line([x, x], [sheet.y(low), sheet.y(high)], SOFT, 1.4)
         if np.isfinite(ours):
             sheet.line([x - 9, x + 9], [sheet.y(ours)] * 2, LOUD, 2)
-        sheet.dot(x, sheet.y(value), 4, colour, colour, f"{name}: {label(value, 1)}")
+        sheet.dot(x, sheet.y(value), radius=4, colour=colour, fill=colour, told=f"{name}: {label(value, 1)}")
     _names(sheet, names, 13)
     return sheet.svg()
 
@@ -145,7 +145,7 @@ def control(
     return sheet.svg()
 
 
-def _steps(sheet: Sheet, limits: Sequence[float]) -> None:
+def _steps(sheet: Drawing, limits: Sequence[float]) -> None:
     xs, ys = [], []
     for place, limit in enumerate(limits):
         xs += [sheet.x(place - 0.5), sheet.x(place + 0.5)]

@@ -7,11 +7,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
-from monitor.report.register import Sent
-from shared.plant import WEEKDAYS, Report
+from monitor.report.register import SentReport
+from shared.plant import WEEKDAYS, ReportStyle
 
 
-class Standing(StrEnum):
+class ReportStatus(StrEnum):
     """How the report of a week stands."""
 
     SENT = "sent"
@@ -27,25 +27,25 @@ class Due:
 
     customer: str
     on: dt.date | None
-    sent: Sent | None
-    standing: Standing
-    made: Sent | None = None
+    sent: SentReport | None
+    standing: ReportStatus
+    made: SentReport | None = None
 
 
-def due_on(style: Report, customer: str, after: dt.date) -> dt.date | None:
+def due_on(style: ReportStyle, customer: str, after: dt.date) -> dt.date | None:
     """Return the day a report is due: the first of its weekday from `after` on, the day after the week it is about."""
     day = style.to(customer).day
     return None if day is None else after + dt.timedelta(days=(WEEKDAYS.index(day) - after.weekday()) % 7)
 
 
 def due(
-    style: Report,
+    style: ReportStyle,
     customers: Iterable[str],
     week: str,
     after: dt.date,
     today: dt.date,
-    sent: Iterable[Sent],
-    made: Iterable[Sent] = (),
+    sent: Iterable[SentReport],
+    made: Iterable[SentReport] = (),
 ) -> list[Due]:
     """Return how the reports of a week stand today.
 
@@ -61,11 +61,11 @@ def due(
     return found
 
 
-def _standing(on: dt.date | None, today: dt.date, sent: bool, made: bool) -> Standing:
+def _standing(on: dt.date | None, today: dt.date, sent: bool, made: bool) -> ReportStatus:
     if sent:
-        return Standing.SENT
+        return ReportStatus.SENT
     if made:
-        return Standing.MADE
+        return ReportStatus.MADE
     if on is None:
-        return Standing.UNPLANNED
-    return Standing.DUE if on <= today else Standing.AHEAD
+        return ReportStatus.UNPLANNED
+    return ReportStatus.DUE if on <= today else ReportStatus.AHEAD

@@ -16,14 +16,14 @@ from monitor.report.formats.data import data_files
 from monitor.report.formats.html import html
 from monitor.report.formats.pdf import LARGEST_LOGO, logo_fault, pdf
 from monitor.report.formats.xlsx import xlsx
-from monitor.report.register import Sent, changes, figures_of
+from monitor.report.register import SentReport, changes, figures_of
 from monitor.report.sections.outline import sections
-from monitor.report.view import View
-from monitor.report.words import Words, words
+from monitor.report.view import CustomerWeek
+from monitor.report.words import PaperWords, words
 from monitor.write.whole_files import write_files
 from shared.errors import RequestError
 from shared.phrases import phrase
-from shared.plant import Report
+from shared.plant import ReportStyle
 
 _SHOWN_OF_HASH = 16
 _UNSAFE = re.compile(r"[^\w-]+")
@@ -46,7 +46,7 @@ class Output(StrEnum):
 class House:
     """How a paper looks: the plant's style, and the logo it names."""
 
-    style: Report
+    style: ReportStyle
     logo: bytes = b""
 
     @property
@@ -63,7 +63,9 @@ def _luminance(parts: Sequence[int]) -> float:
     return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
 
-def make(view: View, house: House, outputs: Collection[Output], before: Sent | None = None) -> dict[str, bytes]:
+def make(
+    view: CustomerWeek, house: House, outputs: Collection[Output], before: SentReport | None = None
+) -> dict[str, bytes]:
     """Return the files of a report by name; the same view, style and earlier report give the same bytes."""
     to = house.style.to(view.customer)
     language = words(to.language or house.style.language)
@@ -87,7 +89,7 @@ def make(view: View, house: House, outputs: Collection[Output], before: Sent | N
         return found if printed is None else {"report.pdf": printed.result(), **found}
 
 
-def _paper(view: View, house: House, language: Words, page: str, before: Sent | None) -> Paper:
+def _paper(view: CustomerWeek, house: House, language: PaperWords, page: str, before: SentReport | None) -> Paper:
     style = house.style
     since = None if before is None else (before, changes(before, view))
     return Paper(
@@ -111,7 +113,7 @@ def _paper(view: View, house: House, language: Words, page: str, before: Sent | 
     )
 
 
-def house_of(style: Report, root: Path) -> House:
+def house_of(style: ReportStyle, root: Path) -> House:
     """Return the house style with its logo from the folder of the ledger; raises RequestError where there is none."""
     if not style.logo:
         return House(style)
@@ -130,7 +132,7 @@ def house_of(style: Report, root: Path) -> House:
     return House(style, logo)
 
 
-def _kind(style: Report) -> str:
+def _kind(style: ReportStyle) -> str:
     return style.logo.rpartition(".")[2].lower()
 
 
@@ -152,7 +154,16 @@ def write(files: Mapping[str, bytes], folder: Path) -> None:
     write_files(files, folder)
 
 
-def as_sent(view: View, files: Mapping[str, bytes], sent_at: str, by: str = "") -> Sent:
+def as_sent(view: CustomerWeek, files: Mapping[str, bytes], sent_at: str, by: str = "") -> SentReport:
     """Return the entry of the register for a report that goes out; `sent_at` is ISO 8601 in plant time."""
     hashes = {name: hashlib.sha256(content).hexdigest() for name, content in sorted(files.items())}
-    return Sent(view.customer, view.week, view.version, sent_at, view.figures_hash, hashes, figures_of(view), by)
+    return SentReport(
+        view.customer,
+        view.week,
+        version=view.version,
+        sent_at=sent_at,
+        figures_hash=view.figures_hash,
+        files=hashes,
+        figures=figures_of(view),
+        by=by,
+    )

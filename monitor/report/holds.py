@@ -24,7 +24,7 @@ class HeldBox:
 
 
 @dataclass(frozen=True)
-class Held:
+class OpenHold:
     """An open hold and the containers it bears on."""
 
     hold_id: str
@@ -34,11 +34,11 @@ class Held:
     boxes: Sequence[HeldBox]
 
 
-def standing(snapshot: Snapshot, to_us: int, book: Book) -> list[Held]:
+def standing(snapshot: Snapshot, to_us: int, book: Book) -> list[OpenHold]:
     """Return the holds that stand at an instant [us since 1970 UTC], with the containers each bears on."""
     rows = records(snapshot.rows("holds", None, None, to_us))
     return [
-        Held(row["hold_id"], row["placed_at"], row["scope"], row["value"], [*_boxes(snapshot, row, to_us, book)])
+        OpenHold(row["hold_id"], row["placed_at"], row["scope"], row["value"], [*_boxes(snapshot, row, to_us, book)])
         for row in rows
         if row["lifted_at"] is None or row["lifted_at"] >= to_us
     ]

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pandas as pd
 
-from monitor.report.view import View
+from monitor.report.view import CustomerWeek
 from shared.errors import LedgerError
 from shared.phrases import phrase
 
@@ -37,7 +37,7 @@ KEPT: Mapping[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
 
 
 @dataclass(frozen=True)
-class Sent:
+class SentReport:
     """A report as it was sent: `files` are SHA-256 by file name, `figures` what can be compared, as text.
 
     `by` is who sent it, empty where nobody was named."""
@@ -53,7 +53,7 @@ class Sent:
 
 
 @dataclass(frozen=True)
-class Change:
+class FigureChange:
     """A figure that differs from the one sent; empty where there was none, or is none any more."""
 
     name: str
@@ -61,7 +61,7 @@ class Change:
     now: str
 
 
-def figures_of(view: View) -> dict[str, str]:
+def figures_of(view: CustomerWeek) -> dict[str, str]:
     """Return the figures of a view that are kept, by name such as `parts|B-7|made`."""
     found: dict[str, str] = {}
     for table, (key, columns) in KEPT.items():
@@ -71,15 +71,15 @@ def figures_of(view: View) -> dict[str, str]:
     return found
 
 
-def changes(sent: Sent, view: View) -> list[Change]:
+def changes(sent: SentReport, view: CustomerWeek) -> list[FigureChange]:
     """Return what differs from a report that was sent, in the order of the report."""
     now = figures_of(view)
     names = dict.fromkeys([*now, *sent.figures])
     pairs = ((name, sent.figures.get(name, ""), now.get(name, "")) for name in names)
-    return [Change(*pair) for pair in pairs if pair[1] != pair[2]]
+    return [FigureChange(*pair) for pair in pairs if pair[1] != pair[2]]
 
 
-def add(root: Path, sent: Sent, register: str = REGISTER) -> None:
+def add(root: Path, sent: SentReport, register: str = REGISTER) -> None:
     """Add a report to a register of a ledger: on disk as a whole before this returns.
 
     Raises LedgerError where the folder cannot be written to.
@@ -100,7 +100,7 @@ def add(root: Path, sent: Sent, register: str = REGISTER) -> None:
         raise LedgerError(str(path), error.strerror or str(error), expected, mend) from error
 
 
-def read(root: Path, register: str = REGISTER) -> list[Sent]:
+def read(root: Path, register: str = REGISTER) -> list[SentReport]:
     """Return the reports sent, or those of another register, in order; a line that a crash cut short is passed over."""
     path = root / register
     if not path.is_file():
@@ -108,13 +108,13 @@ def read(root: Path, register: str = REGISTER) -> list[Sent]:
     found = []
     for line in path.read_text("utf-8", errors="replace").splitlines():
         try:
-            found.append(Sent(**json.loads(line)))
+            found.append(SentReport(**json.loads(line)))
         except (ValueError, TypeError):
             continue
     return found
 
 
-def last_sent(root: Path, customer: str, week: str, before: int | None = None) -> Sent | None:
+def last_sent(root: Path, customer: str, week: str, before: int | None = None) -> SentReport | None:
     """Return the report last sent to a customer about a week, or the last one from a version earlier than `before`.
 
     What is made again is held against an earlier version only: sent or not, the same version gives the same report.

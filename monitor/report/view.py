@@ -21,7 +21,7 @@ from monitor.export import as_csv
 from monitor.figures.customer.weeks import week_of
 from monitor.reckoning.statistics.intervals import clopper_pearson, wilson
 from monitor.report.control import charts
-from monitor.report.holds import Held, HeldBox
+from monitor.report.holds import HeldBox, OpenHold
 from monitor.report.tables import TABLES
 from monitor.report.week import PlantWeek
 
@@ -36,7 +36,7 @@ BEARING = frozenset(
 
 
 @dataclass(frozen=True)
-class View:
+class CustomerWeek:
     """One customer's week: tables by name with the columns of `tables.TABLES`, and what identifies the paper.
 
     `from_` and `to` are ISO 8601 with the plant's offset; `set_aside` counts rows of the whole plant by input table;
@@ -82,7 +82,7 @@ class View:
         return digest.hexdigest()
 
 
-def view_of(week: PlantWeek, customer: str) -> View:
+def view_of(week: PlantWeek, customer: str) -> CustomerWeek:
     """Return one customer's view of a plant's week."""
     boxes = _boxes(week, customer)
     tables = {
@@ -98,7 +98,7 @@ def view_of(week: PlantWeek, customer: str) -> View:
         "holds": _holds(week, customer),
     }
     from_, to = week.book.calendar.local_iso([week.range.from_us, week.range.to_us])
-    return View(
+    return CustomerWeek(
         customer=customer,
         plant=week.plant.report.name or week.plant.name,
         timezone=week.plant.timezone,
@@ -289,7 +289,7 @@ def _pieces(boxes: Sequence[HeldBox]) -> int | None:
     return sum(counts) if len(counts) == len(boxes) else None
 
 
-def _held_value(hold: Held, mine: Sequence[HeldBox]) -> str:
+def _held_value(hold: OpenHold, mine: Sequence[HeldBox]) -> str:
     """Return what is held as a customer may read it; of a container those that are the customer's."""
     if hold.scope in ("die", "range"):
         # A press or a die is the plant's own business; a customer is told which pieces are held.

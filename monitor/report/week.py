@@ -19,7 +19,7 @@ from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record, plant_of
 from monitor.plant.records import records
 from monitor.reckoning.press.carry import from_json
-from monitor.report.holds import Held, standing
+from monitor.report.holds import OpenHold, standing
 from shared.plant import Plant
 
 #: Weeks of the trend, the last of them the week of the report.
@@ -63,7 +63,7 @@ class PlantWeek:
     traced: pd.DataFrame
     complaints: pd.DataFrame
     complained_boxes: pd.DataFrame
-    holds: list[Held]
+    holds: list[OpenHold]
     measured: Mapping[Hashable, int]
     capability: pd.DataFrame
     characteristics: list[Record]

@@ -193,7 +193,7 @@ PHRASES: Mapping[str, str] = {
 
 
 @dataclass(frozen=True)
-class Words:
+class PaperWords:
     """The words of one language: `words["made"]`, `words("for", customer=...)`, `words.number(12)`."""
 
     spoken: catalogue.Words
@@ -242,6 +242,6 @@ class Words:
         return f"{self.spoken.shortest_date(dt.date.fromisoformat(iso[:10]))} {iso[11:13]}h"
 
 
-def words(language: str) -> Words:
+def words(language: str) -> PaperWords:
     """Return the words of a language: en, es or de."""
-    return Words(catalogue.words(language))
+    return PaperWords(catalogue.words(language))

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True)
-class Press:
+class PressSetup:
     """One press; `feeds` tells whether its logger also counts strokes with strip fed."""
 
     press_id: str
@@ -21,7 +21,7 @@ class Press:
 
 
 @dataclass(frozen=True)
-class Out:
+class OutDesign:
     """One piece a stroke: which part it is and the station where it parts off (1 = first)."""
 
     part_no: str
@@ -29,7 +29,7 @@ class Out:
 
 
 @dataclass(frozen=True)
-class Die:
+class DieDesign:
     """A progressive die; station 1 stands first in `operations`, the last one is station S."""
 
     die_id: str
@@ -37,7 +37,7 @@ class Die:
     strip_width_mm: float
     rated_spm: float
     operations: tuple[str, ...]
-    outs: tuple[Out, ...]
+    outs: tuple[OutDesign, ...]
     outs_listed: bool = True
     name: str = ""
     sharpen_every_strokes: int | None = None
@@ -54,7 +54,7 @@ class Die:
 
 
 @dataclass(frozen=True)
-class Part:
+class PartDesign:
     """One part number with its net weight."""
 
     part_no: str
@@ -82,7 +82,7 @@ class Coil:
 
 
 @dataclass(frozen=True)
-class Shift:
+class PlannedShift:
     """A planned shift: clock times "HH:MM", the days it starts on, its presses (none named = all)."""
 
     name: str
@@ -93,7 +93,7 @@ class Shift:
 
 
 @dataclass(frozen=True)
-class Break:
+class PlannedBreak:
     """A planned break inside a shift, clock times "HH:MM"."""
 
     shift: str
@@ -102,24 +102,24 @@ class Break:
 
 
 @dataclass(frozen=True)
-class Book:
+class PlantPlan:
     """The plant book, with the calendar of `plant.toml`."""
 
     name: str
     timezone: str
     stop_after_s: float
-    shifts: tuple[Shift, ...]
-    breaks: tuple[Break, ...]
-    presses: tuple[Press, ...]
-    dies: tuple[Die, ...]
-    parts: tuple[Part, ...]
+    shifts: tuple[PlannedShift, ...]
+    breaks: tuple[PlannedBreak, ...]
+    presses: tuple[PressSetup, ...]
+    dies: tuple[DieDesign, ...]
+    parts: tuple[PartDesign, ...]
     densities_kg_m3: dict[str, float]
     closed: tuple[str, ...] = ()
 
-    def press(self, press_id: str) -> Press:
+    def press(self, press_id: str) -> PressSetup:
         """The press of that id."""
         return next(press for press in self.presses if press.press_id == press_id)
 
-    def die(self, die_id: str) -> Die:
+    def die(self, die_id: str) -> DieDesign:
         """The die of that id."""
         return next(die for die in self.dies if die.die_id == die_id)

@@ -11,7 +11,7 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
-from sample_runs.simulate.book import Book, Shift
+from sample_runs.simulate.book import PlannedShift, PlantPlan
 
 DAY_NAMES = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
@@ -34,7 +34,7 @@ def wall_s(day: date, clock: str, zone: ZoneInfo) -> int:
     return int(datetime(day.year, day.month, day.day, hours, minutes, tzinfo=zone).timestamp())
 
 
-def windows(book: Book, press_id: str, from_s: int, to_s: int) -> list[Window]:
+def windows(book: PlantPlan, press_id: str, from_s: int, to_s: int) -> list[Window]:
     """Every shift of the press that has a second in [from_s, to_s), in order of time."""
     zone = ZoneInfo(book.timezone)
     first = datetime.fromtimestamp(from_s, zone).date() - timedelta(days=2)
@@ -50,26 +50,28 @@ def windows(book: Book, press_id: str, from_s: int, to_s: int) -> list[Window]:
     return sorted(touching, key=lambda window: window.start_s)
 
 
-def _window(book: Book, shift: Shift, day: date, zone: ZoneInfo) -> Window:
+def _window(book: PlantPlan, shift: PlannedShift, day: date, zone: ZoneInfo) -> Window:
     def moment(clock: str) -> int:
         return wall_s(day + timedelta(days=int(clock <= shift.start)), clock, zone)
 
     breaks = tuple((moment(gap.start), moment(gap.end)) for gap in book.breaks if gap.shift == shift.name)
     closed = day.isoformat() in book.closed
-    return Window(day, shift.name, wall_s(day, shift.start, zone), moment(shift.end), breaks, closed)
+    return Window(
+        day, shift.name, start_s=wall_s(day, shift.start, zone), end_s=moment(shift.end), breaks=breaks, closed=closed
+    )
 
 
-def day_start_clock(book: Book) -> str:
+def day_start_clock(book: PlantPlan) -> str:
     """The clock time at which a plant day starts: the earliest shift start."""
     return min((shift.start for shift in book.shifts), default="00:00")
 
 
-def plant_day_start_s(book: Book, day: date) -> int:
+def plant_day_start_s(book: PlantPlan, day: date) -> int:
     """First second of a plant day."""
     return wall_s(day, day_start_clock(book), ZoneInfo(book.timezone))
 
 
-def plant_day(book: Book, second: int) -> date:
+def plant_day(book: PlantPlan, second: int) -> date:
     """The plant day in which a second lies."""
     day = datetime.fromtimestamp(second, ZoneInfo(book.timezone)).date()
     return day if plant_day_start_s(book, day) <= second else day - timedelta(days=1)
@@ -105,7 +107,7 @@ class Timeline:
         return np.asarray(self.shift_of[np.asarray(seconds) - self.from_s])
 
 
-def timeline(book: Book, press_id: str, from_s: int, to_s: int) -> Timeline:
+def timeline(book: PlantPlan, press_id: str, from_s: int, to_s: int) -> Timeline:
     """Paint shifts and breaks of a press onto seconds; time outside any shift is the plant day's shift ""."""
     length = to_s - from_s
     names: list[tuple[str, str]] = []

@@ -28,7 +28,7 @@ NEW, REPEATED, CORRECTED = "new", "repeated", "corrected"
 
 
 @dataclass(frozen=True)
-class Line:
+class DirtyLine:
     """One line of a file and its fate: new, repeated, corrected, or set aside with a word its reason must hold."""
 
     text: str
@@ -40,9 +40,9 @@ class Line:
         return self.fate not in (NEW, REPEATED, CORRECTED)
 
 
-def lines(header: str, *rows: str | tuple[str, str]) -> tuple[str, list[Line]]:
+def lines(header: str, *rows: str | tuple[str, str]) -> tuple[str, list[DirtyLine]]:
     """A file: its header and its lines, a fate beside those that are not simply new."""
-    return header, [Line(row) if isinstance(row, str) else Line(*row) for row in rows]
+    return header, [DirtyLine(row) if isinstance(row, str) else DirtyLine(*row) for row in rows]
 
 
 FIRST = {

@@ -13,9 +13,9 @@ import pyarrow as pa
 import pyarrow.parquet as pq
 
 from sample_runs.simulate import clock
-from sample_runs.simulate.book import Book, Coil
-from sample_runs.simulate.logger import Readings
-from sample_runs.simulate.script import CoilChange, DieChange, Script
+from sample_runs.simulate.book import Coil, PlantPlan
+from sample_runs.simulate.logger import LoggedReadings
+from sample_runs.simulate.script import CoilChangeNote, DieChangeNote, Script
 
 UTC, OFFSET, LOCAL = "utc", "offset", "local"
 
@@ -65,7 +65,7 @@ def write_parquet(path: Path, rows: pd.DataFrame, time_columns: Sequence[str] = 
     pq.write_table(table.replace_schema_metadata(None), path)
 
 
-def strokes_frame(press_id: str, readings: Readings) -> pd.DataFrame:
+def strokes_frame(press_id: str, readings: LoggedReadings) -> pd.DataFrame:
     """Rows of `strokes` with `time` in seconds since 1970 UTC."""
     columns = {"time": readings.time_s, "press_id": press_id, "counter": readings.counter}
     if readings.feeds is not None:
@@ -73,7 +73,7 @@ def strokes_frame(press_id: str, readings: Readings) -> pd.DataFrame:
     return pd.DataFrame(columns)
 
 
-def write_plant_toml(path: Path, book: Book) -> None:
+def write_plant_toml(path: Path, book: PlantPlan) -> None:
     """Write `plant.toml`."""
     lines = [
         f'name = "{book.name}"',
@@ -97,7 +97,7 @@ def _section(heading: str, /, **values: str) -> list[str]:
     return ["", f"[[{heading}]]", *(f"{key} = {json.dumps(value)}" for key, value in values.items())]
 
 
-def book_tables(book: Book) -> dict[str, pd.DataFrame]:
+def book_tables(book: PlantPlan) -> dict[str, pd.DataFrame]:
     """The plant book's tables of presses, dies, stations, outs, parts and materials."""
     presses = pd.DataFrame([asdict(press) for press in book.presses]).drop(columns="feeds")
     dies = pd.DataFrame([asdict(die) | {"parts_per_stroke": len(die.outs)} for die in book.dies])
@@ -128,8 +128,8 @@ def coils_frame(coils: Sequence[Coil]) -> pd.DataFrame:
 def event_tables(scripts: Sequence[Script]) -> dict[str, pd.DataFrame]:
     """`coil_changes`, `die_changes` and `stops` of all presses, times in seconds since 1970 UTC."""
     events = [(script.press_id, event) for script in scripts for event in script.events]
-    coil = [_event_row(press_id, event) for press_id, event in events if isinstance(event, CoilChange)]
-    die = [_event_row(press_id, event) for press_id, event in events if isinstance(event, DieChange)]
+    coil = [_event_row(press_id, event) for press_id, event in events if isinstance(event, CoilChangeNote)]
+    die = [_event_row(press_id, event) for press_id, event in events if isinstance(event, DieChangeNote)]
     stops = [
         {"press_id": script.press_id, "start_at": stood.from_s, "end_at": stood.to_s, "reason": stood.reason}
         for script in scripts
@@ -138,7 +138,7 @@ def event_tables(scripts: Sequence[Script]) -> dict[str, pd.DataFrame]:
     return {"coil_changes": pd.DataFrame(coil), "die_changes": pd.DataFrame(die), "stops": pd.DataFrame(stops)}
 
 
-def _event_row(press_id: str, event: CoilChange | DieChange) -> dict[str, object]:
+def _event_row(press_id: str, event: CoilChangeNote | DieChangeNote) -> dict[str, object]:
     row = asdict(event)
     if "outs_running" in row:
         row["outs_running"] = ";".join(str(out) for out in row["outs_running"])

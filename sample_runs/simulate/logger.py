@@ -7,12 +7,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from sample_runs.simulate.book import Press
+from sample_runs.simulate.book import PressSetup
 from sample_runs.simulate.press import NO_STRIP, Played
 
 
 @dataclass(frozen=True)
-class Habits:
+class LoggerHabits:
     """How a logger behaves; seconds since 1970 UTC where not said otherwise.
 
     A reading is taken every `every_s` and at each of `always_s`.  `gaps` lose the readings inside, `resets` set the
@@ -28,7 +28,7 @@ class Habits:
 
 
 @dataclass(frozen=True)
-class Readings:
+class LoggedReadings:
     """What the logger wrote: one entry a reading; `true_strokes` counts from the start and knows no fault."""
 
     time_s: np.ndarray
@@ -38,7 +38,7 @@ class Readings:
     glitch: np.ndarray
 
 
-def read(press: Press, played: Played, habits: Habits, from_s: int, to_s: int) -> Readings:
+def read(press: PressSetup, played: Played, habits: LoggerHabits, from_s: int, to_s: int) -> LoggedReadings:
     """Read the counter of a press from `from_s` to `to_s`, both included."""
     times = _times(habits, from_s, to_s)
     stroke_s = np.asarray(played.stroke_s, dtype=np.int64)
@@ -54,10 +54,10 @@ def read(press: Press, played: Played, habits: Habits, from_s: int, to_s: int) -
     for moment, extra in habits.glitches.items():
         counter[times == moment] += extra
     feeds = np.searchsorted(fed_s, times, side="right") + habits.start_counter // 2 if press.feeds else None
-    return Readings(times, counter, feeds, strokes, glitch)
+    return LoggedReadings(times, counter, feeds, strokes, glitch)
 
 
-def _times(habits: Habits, from_s: int, to_s: int) -> np.ndarray:
+def _times(habits: LoggerHabits, from_s: int, to_s: int) -> np.ndarray:
     regular = np.arange(from_s, to_s + 1, habits.every_s, dtype=np.int64)
     always = np.array([moment for moment in habits.always_s if from_s <= moment <= to_s], dtype=np.int64)
     times = np.unique(np.concatenate([regular, always, [from_s, to_s]]))

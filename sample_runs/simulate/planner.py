@@ -8,8 +8,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from sample_runs.simulate import clock
-from sample_runs.simulate.book import Book, Die, Press
-from sample_runs.simulate.script import CoilChange, DieChange, Run, Script, Standing
+from sample_runs.simulate.book import DieDesign, PlantPlan, PressSetup
+from sample_runs.simulate.script import CoilChangeNote, DieChangeNote, Run, Script, StopNote
 from sample_runs.simulate.weights import TO_BE_WEIGHED
 
 TICK_S = 5
@@ -49,14 +49,14 @@ class Supply:
 class Planner:
     """One press while its script is being written; `now` is how far it has got."""
 
-    book: Book
-    press: Press
+    book: PlantPlan
+    press: PressSetup
     rng: np.random.Generator
     now: int
     splice_share: float = 0.5
     weighed_share: float = 0.8
     script: Script = field(init=False)
-    die: Die | None = None
+    die: DieDesign | None = None
     supply: Supply | None = None
     coil: str = ""
     before: str = ""
@@ -80,7 +80,7 @@ class Planner:
             entered = self.script.standings
             end = -(-(self.now + seconds) // 60) * 60
             start = max(self.now - self.now % 60, (entered[-1].to_s or 0) if entered else 0)
-            entered.append(Standing(start, end, reason))
+            entered.append(StopNote(start, end, reason))
         self.now += seconds
 
     def stroke_to(self, to_s: int, spm: int, strip: bool = True) -> None:
@@ -98,18 +98,20 @@ class Planner:
     # -- dies ---------------------------------------------------------------------------------------------
 
     def job(
-        self, die: Die, supply: Supply, spm: int, order_id: str, until_s: int, part_no: str = "", dry_s: int = 0
+        self, die: DieDesign, supply: Supply, spm: int, order_id: str, until_s: int, part_no: str = "", dry_s: int = 0
     ) -> None:
         """One die from setting to pulling."""
-        self.set_die(die, supply, spm, order_id, part_no, dry_s)
+        self.set_die(die, supply, spm=spm, order_id=order_id, part_no=part_no, dry_s=dry_s)
         self.work(until_s)
         self.pull_die()
 
-    def set_die(self, die: Die, supply: Supply, spm: int, order_id: str, part_no: str = "", dry_s: int = 0) -> None:
+    def set_die(
+        self, die: DieDesign, supply: Supply, spm: int, order_id: str, part_no: str = "", dry_s: int = 0
+    ) -> None:
         """Change over: set the die, thread the strip, make first pieces, wait for the first-off."""
         self.die, self.supply, self.spm = die, supply, spm
         self.stand(self.between(1200, 3600), "DCH")
-        self.script.events.append(DieChange(self.now, "set", die.die_id, part_no, order_id))
+        self.script.events.append(DieChangeNote(self.now, "set", die.die_id, part_no, order_id))
         self.now += self.between(120, 300)
         if dry_s:
             self.stroke_to(self.now + dry_s, 20)
@@ -122,7 +124,7 @@ class Planner:
             self.stroke_to(self.now + self.between(20, 80), spm // 2)
             self.now += self.between(30, 200)
         self.stand(self.between(240, 900), "FOF")
-        self.script.events.append(DieChange(self.now, "first_off", die.die_id))
+        self.script.events.append(DieChangeNote(self.now, "first_off", die.die_id))
         self.now += self.between(20, 90)
 
     def pull_die(self) -> None:
@@ -134,16 +136,16 @@ class Planner:
         self.supply.give_back(self.coil)
         self.coil = ""
         self.now += self.between(60, 300)
-        self.script.events.append(DieChange(self.now, "last_off", self.die.die_id))
+        self.script.events.append(DieChangeNote(self.now, "last_off", self.die.die_id))
         self.now += self.between(60, 300)
-        self.script.events.append(DieChange(self.now, "pull", self.die.die_id))
+        self.script.events.append(DieChangeNote(self.now, "pull", self.die.die_id))
         self.die = None
 
     def change(self, outs_running: tuple[int, ...]) -> None:
         """Blank off outs, or open them again."""
         assert self.die is not None
         self.stand(self.between(600, 1500), "ADJ")
-        self.script.events.append(DieChange(self.now, "change", self.die.die_id, outs_running=outs_running))
+        self.script.events.append(DieChangeNote(self.now, "change", self.die.die_id, outs_running=outs_running))
         self.now += self.between(20, 60)
 
     # -- coils --------------------------------------------------------------------------------------------
@@ -153,12 +155,12 @@ class Planner:
         assert self.supply is not None
         self.coil, self.before, self.lead = self.supply.take(), "", 0
         weighed = TO_BE_WEIGHED if self.coil in self.supply.returned and self.chance(self.weighed_share / 2) else None
-        self.script.events.append(CoilChange(self.now, "mount", self.coil, weight_kg=weighed))
+        self.script.events.append(CoilChangeNote(self.now, "mount", self.coil, weight_kg=weighed))
 
     def take_off(self, coil_id: str) -> None:
         """A coil leaves the press; what is left is weighed more often than not."""
         weighed = TO_BE_WEIGHED if self.chance(self.weighed_share) else None
-        self.script.events.append(CoilChange(self.now, "remove", coil_id, weight_kg=weighed))
+        self.script.events.append(CoilChangeNote(self.now, "remove", coil_id, weight_kg=weighed))
 
     def change_coil(self) -> None:
         """The coil is at its end: join the next one on, or thread it."""
@@ -174,7 +176,7 @@ class Planner:
         self.stand(self.between(100, 300), "SPL")
         self.before, self.coil = self.coil, self.supply.take()
         self.lead = self.lead_strokes()
-        self.script.events.append(CoilChange(self.now, "splice", self.coil))
+        self.script.events.append(CoilChangeNote(self.now, "splice", self.coil))
         self.now += self.between(20, 60)
         self.take_off(self.before)
         self.now += self.between(20, 60)
@@ -223,11 +225,13 @@ class Planner:
         seconds = min(minutes * 60 * float(np.exp(self.rng.normal(0, np.log(spread)))), 5400)
         self.stand(self.between(seconds, seconds + TICK_S), reason)
         if reason == "MIS" and self.lead == 0 and self.chance(0.3):
-            self.script.events.append(CoilChange(self.now, "cut", self.coil))
+            self.script.events.append(CoilChangeNote(self.now, "cut", self.coil))
             self.now += self.between(30, 120)
 
 
-def spans(book: Book, press: Press, from_s: int, to_s: int, rng: np.random.Generator) -> Iterator[tuple[int, int]]:
+def spans(
+    book: PlantPlan, press: PressSetup, from_s: int, to_s: int, rng: np.random.Generator
+) -> Iterator[tuple[int, int]]:
     """Planned time of a press without its breaks; now and then a break is run through."""
     for window in clock.windows(book, press.press_id, from_s, to_s):
         if window.closed:

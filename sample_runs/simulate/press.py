@@ -12,8 +12,8 @@ from collections import deque
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 
-from sample_runs.simulate.book import Die, Press
-from sample_runs.simulate.script import CoilChange, DieChange, Script
+from sample_runs.simulate.book import DieDesign, PressSetup
+from sample_runs.simulate.script import CoilChangeNote, DieChangeNote, Script
 
 NO_STRIP = -1
 
@@ -33,7 +33,7 @@ class Era:
 
 
 @dataclass
-class Mounting:
+class PlayedMounting:
     """One mounting of a coil: what was fed into station 1 and what left station S."""
 
     coil_id: str
@@ -53,7 +53,7 @@ class Played:
 
     eras: list[Era]
     era_from_s: list[int]
-    mountings: list[Mounting] = field(default_factory=list)
+    mountings: list[PlayedMounting] = field(default_factory=list)
     stroke_s: array[int] = field(default_factory=lambda: array("q"))
     stroke_era: array[int] = field(default_factory=lambda: array("i"))
     stroke_mounting: array[int] = field(default_factory=lambda: array("i"))
@@ -67,10 +67,10 @@ class Played:
 class PressMachine:
     """One press between strokes; `stroke` and `event` move it on."""
 
-    def __init__(self, press: Press, dies: Mapping[str, Die], from_s: int) -> None:
+    def __init__(self, press: PressSetup, dies: Mapping[str, DieDesign], from_s: int) -> None:
         self.press = press
         self.dies = dies
-        self.die: Die | None = None
+        self.die: DieDesign | None = None
         self.strip: deque[int] = deque()
         self.feeding = NO_STRIP
         self.on_decoiler = NO_STRIP
@@ -122,14 +122,14 @@ class PressMachine:
         while self.joints and self.joints[0][0] < 0:
             self.feeding = self.joints.popleft()[1]
 
-    def event(self, event: CoilChange | DieChange) -> None:
+    def event(self, event: CoilChangeNote | DieChangeNote) -> None:
         """Let something happen between two strokes."""
-        if isinstance(event, DieChange):
+        if isinstance(event, DieChangeNote):
             self._change_die(event)
         else:
             self._change_coil(event)
 
-    def _change_die(self, event: DieChange) -> None:
+    def _change_die(self, event: DieChangeNote) -> None:
         era = self.played.eras[-1]
         if event.event == "set":
             self.die = self.dies[event.die_id]
@@ -172,7 +172,7 @@ class PressMachine:
             self.feeding = self.joints[-1][1]
             self.joints.clear()
 
-    def _change_coil(self, event: CoilChange) -> None:
+    def _change_coil(self, event: CoilChangeNote) -> None:
         if event.event == "mount":
             self._end_mounting(self.on_decoiler, event.at_s, None)
             self._empty_die()
@@ -187,9 +187,9 @@ class PressMachine:
         elif event.event == "remove":
             self._remove(event)
 
-    def _new_mounting(self, event: CoilChange) -> int:
+    def _new_mounting(self, event: CoilChangeNote) -> int:
         die_id = self.die.die_id if self.die else ""
-        self.played.mountings.append(Mounting(event.coil_id, die_id, event.at_s, event.weight_kg))
+        self.played.mountings.append(PlayedMounting(event.coil_id, die_id, event.at_s, event.weight_kg))
         return len(self.played.mountings) - 1
 
     def _join(self, mounting: int) -> None:
@@ -202,7 +202,7 @@ class PressMachine:
             strokes += 1
         self.joints.append([strokes, mounting])
 
-    def _remove(self, event: CoilChange) -> None:
+    def _remove(self, event: CoilChangeNote) -> None:
         if self.on_decoiler != NO_STRIP and self.played.mountings[self.on_decoiler].coil_id == event.coil_id:
             self._end_mounting(self.on_decoiler, event.at_s, event.weight_kg)
             self._empty_die()
@@ -217,7 +217,7 @@ class PressMachine:
             self.played.mountings[mounting].rest_kg = rest_kg
 
 
-def play(press: Press, dies: Mapping[str, Die], script: Script, from_s: int) -> Played:
+def play(press: PressSetup, dies: Mapping[str, DieDesign], script: Script, from_s: int) -> Played:
     """Play the whole script of a press, every stroke of it, from the second `from_s` on."""
     script.check()
     machine = PressMachine(press, dies, from_s)

@@ -56,7 +56,7 @@ def draw(facts: pd.DataFrame, faults: Sequence[Fault], rng: np.random.Generator,
 
 
 @dataclass
-class Desk:
+class InspectionDesk:
     """Everything that was inspected, as rows of `inspections` and `containers` (times in seconds since 1970 UTC).
 
     `shared` collects the mountings whose pieces one inspection mixes with another's: what was rejected of each alone

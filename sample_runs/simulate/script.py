@@ -24,7 +24,7 @@ class Run:
 
 
 @dataclass(frozen=True)
-class CoilChange:
+class CoilChangeNote:
     """A row of `coil_changes`."""
 
     at_s: int
@@ -35,7 +35,7 @@ class CoilChange:
 
 
 @dataclass(frozen=True)
-class DieChange:
+class DieChangeNote:
     """A row of `die_changes`; `outs_running` empty means that every out runs."""
 
     at_s: int
@@ -47,7 +47,7 @@ class DieChange:
 
 
 @dataclass(frozen=True)
-class Standing:
+class StopNote:
     """A row of `stops`: somebody entered why the press stood."""
 
     from_s: int
@@ -61,8 +61,8 @@ class Script:
 
     press_id: str
     runs: list[Run] = field(default_factory=list)
-    events: list[CoilChange | DieChange] = field(default_factory=list)
-    standings: list[Standing] = field(default_factory=list)
+    events: list[CoilChangeNote | DieChangeNote] = field(default_factory=list)
+    standings: list[StopNote] = field(default_factory=list)
 
     def check(self) -> None:
         """Raise ValueError when runs overlap or anything is out of order."""

@@ -10,8 +10,8 @@ import numpy as np
 import pandas as pd
 
 from sample_runs.simulate import clock
-from sample_runs.simulate.book import Book, Coil, Press
-from sample_runs.simulate.logger import Readings
+from sample_runs.simulate.book import Coil, PlantPlan, PressSetup
+from sample_runs.simulate.logger import LoggedReadings
 from sample_runs.simulate.press import NO_STRIP, Played
 from sample_runs.simulate.script import Script
 
@@ -37,7 +37,7 @@ class PressTruth:
 
 
 def spent_seconds(
-    readings: Readings, from_s: int, to_s: int, stop_after_s: float, rated_spm: np.ndarray
+    readings: LoggedReadings, from_s: int, to_s: int, stop_after_s: float, rated_spm: np.ndarray
 ) -> tuple[np.ndarray, np.ndarray]:
     """Whether the press counts as running in each second of [from_s, to_s), and whether nobody saw what it did.
 
@@ -64,11 +64,11 @@ def stretches(flags: np.ndarray) -> list[tuple[int, int]]:
 
 
 def press_truth(
-    book: Book,
-    press: Press,
+    book: PlantPlan,
+    press: PressSetup,
     script: Script,
     played: Played,
-    readings: Readings,
+    readings: LoggedReadings,
     from_s: int,
     to_s: int,
     frames: tuple[pd.DataFrame, pd.DataFrame] | None = None,
@@ -82,20 +82,22 @@ def press_truth(
     return PressTruth(
         strokes=strokes,
         pieces=pieces,
-        seconds=_seconds(book, press, played, readings, line, (running, unseen)),
+        seconds=_seconds(book, press, played=played, readings=readings, line=line, spent=(running, unseen)),
         stops=_stops(press, script, line, _standstills(readings, running | unseen, from_s)),
         mountings=_mountings(press, played),
     )
 
 
-def _rated_spm(book: Book, press: Press, played: Played, from_s: int, to_s: int) -> np.ndarray:
+def _rated_spm(book: PlantPlan, press: PressSetup, played: Played, from_s: int, to_s: int) -> np.ndarray:
     """The lower rated speed of press and die in each second; without a die the press's."""
     of_eras = [min(press.rated_spm, book.die(e.die_id).rated_spm if e.die_id else np.inf) for e in played.eras]
     era = np.searchsorted(np.array(played.era_from_s), np.arange(from_s, to_s), side="right") - 1
     return np.array(of_eras)[era]
 
 
-def made(book: Book, press: Press, played: Played, from_s: int, to_s: int) -> tuple[pd.DataFrame, pd.DataFrame]:
+def made(
+    book: PlantPlan, press: PressSetup, played: Played, from_s: int, to_s: int
+) -> tuple[pd.DataFrame, pd.DataFrame]:
     """The strokes and the pieces of one press, a row each; no piece is rejected yet."""
     strokes = _strokes(book, press, played, clock.timeline(book, press.press_id, from_s, to_s))
     return strokes, _pieces(book, played, strokes)
@@ -107,7 +109,7 @@ def _labels(line: clock.Timeline, seconds: np.ndarray) -> dict[str, np.ndarray]:
     return {"shift_date": dates[where], "shift": shifts[where]}
 
 
-def _strokes(book: Book, press: Press, played: Played, line: clock.Timeline) -> pd.DataFrame:
+def _strokes(book: PlantPlan, press: PressSetup, played: Played, line: clock.Timeline) -> pd.DataFrame:
     # A stroke at second s is done in (s - 1, s], so it belongs to what holds from s - 1 on.
     second = np.asarray(played.stroke_s, dtype=np.int64) - 1
     era = np.asarray(played.stroke_era, dtype=np.int64)
@@ -129,7 +131,7 @@ def _strokes(book: Book, press: Press, played: Played, line: clock.Timeline) -> 
     )
 
 
-def _pieces(book: Book, played: Played, strokes: pd.DataFrame) -> pd.DataFrame:
+def _pieces(book: PlantPlan, played: Played, strokes: pd.DataFrame) -> pd.DataFrame:
     made_at = np.asarray(played.piece_stroke, dtype=np.int64)
     frame = strokes[["shift_date", "shift", "hour_s", "press_id", "die_id", "setting"]].iloc[made_at]
     frame = frame.reset_index(drop=True)
@@ -148,7 +150,7 @@ def _pieces(book: Book, played: Played, strokes: pd.DataFrame) -> pd.DataFrame:
     return frame
 
 
-def _parts_of_outs(book: Book, played: Played) -> np.ndarray:
+def _parts_of_outs(book: PlantPlan, played: Played) -> np.ndarray:
     """Part number by era and out (1 = first)."""
     widest = max(len(die.outs) for die in book.dies)
     parts = np.full((len(played.eras), widest + 1), "", dtype=object)
@@ -168,10 +170,10 @@ def spoil(pieces: pd.DataFrame, which: list[int], fate: str) -> None:
 
 
 def _seconds(
-    book: Book,
-    press: Press,
+    book: PlantPlan,
+    press: PressSetup,
     played: Played,
-    readings: Readings,
+    readings: LoggedReadings,
     line: clock.Timeline,
     spent: tuple[np.ndarray, np.ndarray],
 ) -> pd.DataFrame:
@@ -204,7 +206,7 @@ def _seconds(
     return frame.drop(columns=["shift_index", "era"])
 
 
-def _read_shifts(line: clock.Timeline, readings: Readings) -> np.ndarray:
+def _read_shifts(line: clock.Timeline, readings: LoggedReadings) -> np.ndarray:
     """Whether the counter was read in each shift; a reading on its very start belongs to the one before."""
     inside = readings.time_s[(readings.time_s > line.from_s) & (readings.time_s <= line.to_s)] - 1
     read = np.zeros(len(line.names), dtype=bool)
@@ -212,14 +214,14 @@ def _read_shifts(line: clock.Timeline, readings: Readings) -> np.ndarray:
     return read
 
 
-def _standstills(readings: Readings, other: np.ndarray, from_s: int) -> list[tuple[int, int]]:
+def _standstills(readings: LoggedReadings, other: np.ndarray, from_s: int) -> list[tuple[int, int]]:
     """Stretches in which the press stood; before the first and after the last reading nobody knows."""
     known = np.zeros(len(other), dtype=bool)
     known[readings.time_s[0] - from_s : readings.time_s[-1] - from_s] = True
     return stretches(~other & known)
 
 
-def _stops(press: Press, script: Script, line: clock.Timeline, standstills: list[tuple[int, int]]) -> pd.DataFrame:
+def _stops(press: PressSetup, script: Script, line: clock.Timeline, standstills: list[tuple[int, int]]) -> pd.DataFrame:
     """Every stretch of a stop with one shift and one entered reason ("" where nobody entered one)."""
     reasons = _entered(script, line, standstills)
     rows = []
@@ -270,7 +272,7 @@ def _round_up(entry: np.ndarray) -> None:
             entry[start:end] = entry[start - 1] if start else entry[end]
 
 
-def _mountings(press: Press, played: Played) -> pd.DataFrame:
+def _mountings(press: PressSetup, played: Played) -> pd.DataFrame:
     rows = [
         (number, m.coil_id, press.press_id, m.die_id, m.mounted_s, m.removed_s, m.weighed_kg, m.rest_kg,
          m.fed, m.fed - m.finished, m.lost_m)
@@ -308,7 +310,7 @@ def _summed(presses: list[PressTruth], row: list[str], seconds: list[str]) -> pd
     return frame[(frame.fillna(0) != 0).any(axis=1)].reset_index()
 
 
-def coils(presses: list[PressTruth], book: Book, coils_by_id: Mapping[str, Coil]) -> pd.DataFrame:
+def coils(presses: list[PressTruth], book: PlantPlan, coils_by_id: Mapping[str, Coil]) -> pd.DataFrame:
     """The `coils` figure: one row a mounting, over all presses in order of time."""
     frames = []
     for press in presses:
@@ -323,7 +325,7 @@ def coils(presses: list[PressTruth], book: Book, coils_by_id: Mapping[str, Coil]
 
 
 def _weights(
-    row: Any, book: Book, coil: Coil, left: dict[str, float | None]
+    row: Any, book: PlantPlan, coil: Coil, left: dict[str, float | None]
 ) -> tuple[float, float, float | None, float | None]:
     """Metres and kilograms of one mounting; `left` keeps what is left of each coil after it."""
     pitch_mm = book.die(row.die_id).pitch_mm if row.die_id else 0.0

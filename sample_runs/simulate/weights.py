@@ -11,14 +11,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from sample_runs.simulate.book import Book, Coil
-from sample_runs.simulate.press import Mounting, Played
-from sample_runs.simulate.script import CoilChange, Script
+from sample_runs.simulate.book import Coil, PlantPlan
+from sample_runs.simulate.press import Played, PlayedMounting
+from sample_runs.simulate.script import CoilChangeNote, Script
 
 TO_BE_WEIGHED = -1.0
 
 
-def used_kg(book: Book, coil: Coil, mounting: Mounting) -> float:
+def used_kg(book: PlantPlan, coil: Coil, mounting: PlayedMounting) -> float:
     """Weight of the strip that one mounting fed."""
     if not mounting.die_id:
         return 0.0
@@ -27,7 +27,7 @@ def used_kg(book: Book, coil: Coil, mounting: Mounting) -> float:
 
 
 def receive(
-    book: Book, coils: Mapping[str, Coil], presses: Mapping[str, Played], rng: np.random.Generator
+    book: PlantPlan, coils: Mapping[str, Coil], presses: Mapping[str, Played], rng: np.random.Generator
 ) -> dict[str, Coil]:
     """The coils with a received weight that no run of them uses up."""
     used = dict.fromkeys(coils, 0.0)
@@ -43,7 +43,7 @@ def receive(
 
 
 def weigh(
-    book: Book,
+    book: PlantPlan,
     coils: Mapping[str, Coil],
     presses: Mapping[str, Played],
     scripts: list[Script],
@@ -64,7 +64,7 @@ def weigh(
     for script in scripts:
         script.events = [
             replace(event, weight_kg=read[event.at_s, event.coil_id])
-            if isinstance(event, CoilChange) and event.weight_kg == TO_BE_WEIGHED
+            if isinstance(event, CoilChangeNote) and event.weight_kg == TO_BE_WEIGHED
             else event
             for event in script.events
         ]

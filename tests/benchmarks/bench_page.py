@@ -16,12 +16,12 @@ from dashboards.pages.bench.model import load_bench
 from dashboards.pages.bench.view import bench_html
 from dashboards.request.url import View
 from monitor.figures.judgement.analysis import suspects
-from monitor.figures.judgement.bench import Look
+from monitor.figures.judgement.bench import PlantLook
 from monitor.plant.book import Book
-from monitor.report.evidence.sheet import Asked, evidence, sheet_pdf
+from monitor.report.evidence.sheet import EvidenceQuery, evidence, sheet_pdf
 from monitor.report.files import House
 from shared.calendar import Calendar
-from shared.plant import Report
+from shared.plant import ReportStyle
 from shared.words import ENGLISH
 from tests.figures.given import START_US, book
 
@@ -66,14 +66,14 @@ class Year:
 
     version = 1
 
-    def __init__(self, seen: Look, service: pd.DataFrame) -> None:
+    def __init__(self, seen: PlantLook, service: pd.DataFrame) -> None:
         self.seen, self.service = seen, service
         self.kept: dict[tuple[str, ...], object] = {}
 
-    def look(self, from_: str, to: str) -> Look:
+    def look(self, from_: str, to: str) -> PlantLook:
         return self.seen
 
-    def station_service(self, seen: Look, die: str) -> pd.DataFrame:
+    def station_service(self, seen: PlantLook, die: str) -> pd.DataFrame:
         return self.service
 
     def names(self, table: str, day: dt.date | None = None) -> dict[str, str]:
@@ -106,15 +106,15 @@ def main() -> None:
     table = timed("30 causes judged", lambda: suspects({"D1": rows}, plant))
     names = ("strokes_since_sharpening", "sharpen_every_strokes", "economic_interval", "expected_due_at")
     service = pd.DataFrame({"die_id": "D1", "station": pd.array(range(1, 13), dtype="Int64"), **dict.fromkeys(names)})
-    seen = Look(1, "", "", plant, {"D1": rows}, table, ())
+    seen = PlantLook(1, "", to="", book=plant, rows={"D1": rows}, suspects=table, services=())
     reading, view = Year(seen, service), View(die="D1", cause="K00")
     shown = timed("one die and cause, first time", lambda: load_bench(reading, view))
     timed("its page drawn", lambda: bench_html(shown, dark=False))
     timed("the same asked again", lambda: load_bench(reading, view))
     found = timed("another cause", lambda: load_bench(reading, View(die="D1", cause="K01")))
     timed("its page drawn", lambda: bench_html(found, dark=False))
-    told = evidence(seen, service, Asked("D1", "K00"), START_US)
-    timed("evidence sheet", lambda: sheet_pdf(told, {}, House(Report()), ENGLISH))
+    told = evidence(seen, service, EvidenceQuery("D1", "K00"), START_US)
+    timed("evidence sheet", lambda: sheet_pdf(told, {}, House(ReportStyle()), ENGLISH))
 
 
 if __name__ == "__main__":

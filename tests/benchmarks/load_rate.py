@@ -65,7 +65,7 @@ def write_plant(folder: Path, rows: int, seed: int = 7) -> None:
     _write(folder, "parts", part_no=parts, net_weight_g=[6.5] * PRESSES)
     _write(folder, "materials", material=["DC01"], density_kg_m3=[7850.0])
     _write(folder, "causes", cause=["BUR"])
-    _events(folder, rng, names, dies, parts, seconds)
+    _events(folder, rng, names=names, dies=dies, parts=parts, seconds=seconds)
     _strokes(folder, rng, names, seconds)
 
 

@@ -49,7 +49,7 @@ def measure(presses: int, minutes: int, upkeep: bool, folder: Path) -> None:
         calendar = Calendar(plant_of(ledger.snapshot().plant_text()))
         print(f"{presses} presses, {'with' if upkeep else 'without'} upkeep")
         for minute in range(minutes):
-            _one_minute(ledger, calendar, drop, names, minute, upkeep)
+            _one_minute(ledger, calendar, drop=drop, names=names, minute=minute, upkeep=upkeep)
             if minute % 60 == 59:
                 catalogue, parts = ledger.keeper.size_bytes()
                 print(f"  hour {minute // 60 + 1}: catalogue {catalogue / 1e6:.1f} MB, parts {parts / 1e6:.1f} MB, "

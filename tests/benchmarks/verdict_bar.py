@@ -24,7 +24,7 @@ from monitor.reckoning.attribution import candidates, context, stepwise
 from monitor.reckoning.attribution.candidates import side
 from monitor.reckoning.attribution.columns import named
 from monitor.reckoning.attribution.findings import FALSE_ALARM, Found, findings
-from monitor.reckoning.attribution.lines import Line
+from monitor.reckoning.attribution.lines import VerdictLine
 from monitor.reckoning.attribution.suspects import Series, suspects
 from monitor.reckoning.statistics.multiplicity import benjamini_hochberg
 from tests.benchmarks import verdict_plants as plants
@@ -207,7 +207,7 @@ def oracle(rows: pd.DataFrame, rejected: np.ndarray, truth: Truth, trouble: Plan
 
 
 def could_be_told(
-    rows: pd.DataFrame, rejected: np.ndarray, truth: Truth, trouble: Planted, others: Iterable[Line]
+    rows: pd.DataFrame, rejected: np.ndarray, truth: Truth, trouble: Planted, others: Iterable[VerdictLine]
 ) -> bool:
     """Whether the data speak clearly for the true trouble against the rows of each other line."""
     if truth.scatter != "beta-binomial":
@@ -221,18 +221,18 @@ def could_be_told(
     return all(best(other.bad.astype(float)) - true >= np.log(TOLD_AT) for other in others)
 
 
-def true_ratio(line: Line, rows: pd.DataFrame, trouble: Planted) -> float:
+def true_ratio(line: VerdictLine, rows: pd.DataFrame, trouble: Planted) -> float:
     """Ratio of the true mean multipliers between the rows that a line calls bad and those it compares them with."""
     return _mean_ratio(line, rows, trouble.multiplier)
 
 
-def _mean_ratio(line: Line, rows: pd.DataFrame, rate: np.ndarray) -> float:
+def _mean_ratio(line: VerdictLine, rows: pd.DataFrame, rate: np.ndarray) -> float:
     pieces = rows["inspected"].to_numpy()
     bad = np.average(rate[line.bad], weights=pieces[line.bad])
     return float(bad / np.average(rate[line.compared], weights=pieces[line.compared]))
 
 
-def matches(line: Line, trouble: Planted) -> bool:
+def matches(line: VerdictLine, trouble: Planted) -> bool:
     """Whether a line names this trouble, by itself or by another name of the very same rows."""
     if any(f"{trouble.factor}: {name}" in line.aliases for name in trouble.names):
         return True
@@ -268,7 +268,7 @@ def given(found: Found, rows: pd.DataFrame, rejected: np.ndarray, truth: Truth) 
     )
 
 
-def _same_rows(line: Line, trouble: Planted, rows: pd.DataFrame) -> bool:
+def _same_rows(line: VerdictLine, trouble: Planted, rows: pd.DataFrame) -> bool:
     """Whether a line speaks of the rows of a trouble, but for a tenth of the pieces."""
     pieces, strength = rows["inspected"].to_numpy(), trouble.multiplier
     bad = strength > (strength.max() + strength.min()) / 2
@@ -387,7 +387,9 @@ def plant_outcome(number: int, seed: int, planted: int = 5) -> PlantOutcome:
             was_seen = oracle(one.rows, np.asarray(one.rejected), truth, trouble) <= SEEN_AT
             seen += was_seen
             found_of_seen += was_seen and any(good)
-    return PlantOutcome(right, false, found, seen, found_of_seen, planted, seconds)
+    return PlantOutcome(
+        right, false, found=found, seen=seen, found_of_seen=found_of_seen, planted=planted, seconds=seconds
+    )
 
 
 def _row_matches(row: object, trouble: Planted) -> bool:

@@ -11,7 +11,7 @@ import time
 from pathlib import Path
 
 from monitor.ledger import Ledger
-from monitor.watch import Watch, look_through
+from monitor.watch import FolderWatch, look_through
 
 
 def main() -> None:
@@ -30,7 +30,7 @@ def main() -> None:
             began = time.perf_counter()
             ledger.keeper.seen.add(str(drop.absolute()), look_through(drop))
             print(f"{asked.files:,} files noted as seen in {time.perf_counter() - began:.2f} s")
-            watch = Watch(ledger, drop, print)
+            watch = FolderWatch(ledger, drop, print)
             for name in ("first look after a start", "second look", "third look"):
                 began, worked = time.perf_counter(), time.process_time()
                 assert watch.step() is None

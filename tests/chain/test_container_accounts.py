@@ -15,7 +15,7 @@ from monitor.figures.genealogy.holds import bearing
 from monitor.figures.genealogy.holds_in_force import bites, sentence
 from monitor.figures.genealogy.trace import trace_of
 from monitor.plant.book import Book, plant_of
-from monitor.report.view import View, view_of
+from monitor.report.view import CustomerWeek, view_of
 from monitor.report.week import gather
 from tests.invented.tiny import SHIFTS, Tiny, at
 
@@ -61,7 +61,7 @@ def hold(plant: Tiny, scope: str, value: str) -> str:
     return "Q"
 
 
-def paper(plant: Tiny, customer: str) -> View:
+def paper(plant: Tiny, customer: str) -> CustomerWeek:
     snapshot = plant.ledger.snapshot()
     return view_of(gather(snapshot, WEEK, customer, Book.read(snapshot, plant_of(snapshot.plant_text()))), customer)
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import pandas as pd
 
-from dashboards.ledger.floor import Noticed
+from dashboards.ledger.floor import FloorSigns
 from dashboards.ledger.records import Record, records
 from monitor.figures.judgement.alarms import COLUMNS
 from monitor.handover import HandOver
@@ -85,11 +85,66 @@ class Line:
 
 
 LINES = (
-    Line("P01", "D102", "BR-40-A", 95, 1, 0.046, 0.47, 0.0139, 820, 0.004),
-    Line("P02", "D117", "WA-08", 180, 4, 0.022, 0.50, 0.0016, 600, 0.0015),
-    Line("P03", "D131", "HL-70-L", 48, 2, 0.078, 1.25, 0.0370, 1900, 0.012),
-    Line("P04", "D140", "CL-12", 220, 2, 0.018, 0.11, 0.0007, 180, 0.002),
-    Line("P05", "D155", "SH-05", 120, 1, 0.031, 0.16, 0.0033, 400, 0.003),
+    Line(
+        "P01",
+        "D102",
+        part_no="BR-40-A",
+        spm=95,
+        parts_per_stroke=1,
+        pitch_m=0.046,
+        kg_per_m=0.47,
+        net_kg=0.0139,
+        coil_kg=820,
+        scrap=0.004,
+    ),
+    Line(
+        "P02",
+        "D117",
+        part_no="WA-08",
+        spm=180,
+        parts_per_stroke=4,
+        pitch_m=0.022,
+        kg_per_m=0.50,
+        net_kg=0.0016,
+        coil_kg=600,
+        scrap=0.0015,
+    ),
+    Line(
+        "P03",
+        "D131",
+        part_no="HL-70-L",
+        spm=48,
+        parts_per_stroke=2,
+        pitch_m=0.078,
+        kg_per_m=1.25,
+        net_kg=0.0370,
+        coil_kg=1900,
+        scrap=0.012,
+    ),
+    Line(
+        "P04",
+        "D140",
+        part_no="CL-12",
+        spm=220,
+        parts_per_stroke=2,
+        pitch_m=0.018,
+        kg_per_m=0.11,
+        net_kg=0.0007,
+        coil_kg=180,
+        scrap=0.002,
+    ),
+    Line(
+        "P05",
+        "D155",
+        part_no="SH-05",
+        spm=120,
+        parts_per_stroke=1,
+        pitch_m=0.031,
+        kg_per_m=0.16,
+        net_kg=0.0033,
+        coil_kg=400,
+        scrap=0.003,
+    ),
 )
 
 
@@ -209,7 +264,7 @@ class _Press:
                 self._inspect(out, bad)
         self._write_stops(window, stops)
         self._write_scrap(window)
-        self._write_shift(window, end, stops, running, strokes, pieces, rejected)
+        self._write_shift(window, end, stops=stops, running=running, strokes=strokes, pieces=pieces, rejected=rejected)
 
     def _stops(self, window: ShiftWindow, end: int) -> list[tuple[int, int, str, bool]]:
         """Stops of one shift in order, as (from, to, reason, still standing)."""
@@ -371,10 +426,10 @@ class PlantFloor:
             for press in presses
         }
 
-    def noticed(self) -> Noticed:
+    def noticed(self) -> FloorSigns:
         row = ("P03", "D131", "CRK", at("2026-11-02 19:10"), 41, 2_000, 0.004)
         called = pd.DataFrame([row], columns=list(COLUMNS)) if len(self.frames.states) else pd.DataFrame()
-        return Noticed(1, called, {"D102": (9_000, 80_000), "D140": (-1_200, 60_000)})
+        return FloorSigns(1, called, {"D102": (9_000, 80_000), "D140": (-1_200, 60_000)})
 
     def history(self, tables, from_us, to_us, press) -> list[object]:
         return []

@@ -19,7 +19,7 @@ from monitor.load import session as taking
 from monitor.load.files import load
 from monitor.load.report import FileReport, LoadReport
 from monitor.refold.affected import Touched
-from monitor.watch import AGAIN_S, Watch
+from monitor.watch import AGAIN_S, FolderWatch
 from tests.faults import apart
 from tests.faults.odd_files import GOOD, GOOD_TEXT, ODD_PLANTS, odd_files
 from tests.faults.test_faults import open_to_all as open_to_all
@@ -129,7 +129,7 @@ def test_watch_passes_by_what_is_no_file_and_says_so_once(ledger: Ledger, drop: 
     (drop / os.fsdecode(b"stops-\xff.csv")).write_bytes(b"x\n")
     said: list[str] = []
     clock = iter(range(1_000))
-    watch = Watch(ledger, drop, said.append, lambda: float(next(clock)))
+    watch = FolderWatch(ledger, drop, said.append, lambda: float(next(clock)))
     for _ in range(6):
         watch.step()
     assert sum(line.split(" is refused")[0] in refused for line in said) == len(refused)
@@ -137,7 +137,7 @@ def test_watch_passes_by_what_is_no_file_and_says_so_once(ledger: Ledger, drop: 
     assert said[-1] == "10 files: 11 rows = 11 new + 0 repeated + 0 corrected + 0 set aside; version 2"
     assert len(ledger.snapshot().strokes("P1")) == 10
     lines = len(said)
-    again = Watch(ledger, drop, said.append, lambda: float(next(clock)))  # After a restart all is known.
+    again = FolderWatch(ledger, drop, said.append, lambda: float(next(clock)))  # After a restart all is known.
     for _ in range(3):
         again.step()
     assert len(said) == lines
@@ -297,7 +297,7 @@ def test_a_file_that_vanishes_is_told_and_the_rest_comes_in(
 def test_watch_tries_again_what_may_pass_without_saying_it_twice(ledger: Ledger, drop: Path) -> None:
     now_s = 0.0
     said: list[str] = []
-    watch = Watch(ledger, drop, said.append, lambda: now_s)
+    watch = FolderWatch(ledger, drop, said.append, lambda: now_s)
     for _ in range(3):
         watch.step()
     real, first = taking.digest, threading.Event()

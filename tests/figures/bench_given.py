@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from monitor.figures.judgement.bench import Look
+from monitor.figures.judgement.bench import PlantLook
 from monitor.reckoning.attribution.suspects import COLUMNS
 from tests.figures.given import START_US, book
 
@@ -48,10 +48,10 @@ def suspect(cause: str, verdict: str, factor: str, level: str, pieces: float = n
     }  # fmt: skip
 
 
-def seen(rows: list[dict[str, Any]], lines: list[dict[str, Any]] | None = None, services: Any = ()) -> Look:
+def seen(rows: list[dict[str, Any]], lines: list[dict[str, Any]] | None = None, services: Any = ()) -> PlantLook:
     """A look that holds these inspections of die D1 and these lines."""
     table = pd.DataFrame(lines or [], columns=list(COLUMNS))
-    return Look(7, "", "", BOOK, {"D1": pd.DataFrame(rows)}, table, tuple(services))
+    return PlantLook(7, "", to="", book=BOOK, rows={"D1": pd.DataFrame(rows)}, suspects=table, services=tuple(services))
 
 
 def steady(coils: int, checks: int = 4, inspected: int = 1000, burrs: int = 10) -> list[dict[str, Any]]:

@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 
 from monitor.figures import figure
-from monitor.figures.contradictions.made import Made
+from monitor.figures.contradictions.made import PiecesMade
 from tests.invented.tiny import SHIFTS, Tiny, at
 
 COLUMNS = [
@@ -457,7 +457,7 @@ def test_a_correction_ends_the_contradiction(plant: Tiny) -> None:
 def test_nobody_looks_back_for_what_a_press_without_readings_made(tmp_path: Path, monkeypatch: Any) -> None:
     # Looking back day by day finds nothing before 1970 is reached: 20,000 look-ups an inspection.
     read: list[object] = []
-    monkeypatch.setattr(Made, "pieces", lambda *asked, **_named: read.append(asked) or 0)
+    monkeypatch.setattr(PiecesMade, "pieces", lambda *asked, **_named: read.append(asked) or 0)
     tiny = Tiny(tmp_path, SHIFTS)
     tiny.look("S1", at("08:00"), "sample", 500, 3)
     tiny.load()

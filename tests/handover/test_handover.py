@@ -21,7 +21,7 @@ from monitor.figures import figure
 from monitor.handover import HandOver, hand_over
 from monitor.handover.model import CoilLine, HoldLine, NoteLine, PressLine, ScrapLine, StopLine
 from monitor.handover.paper import hand_over_pdf
-from monitor.handover.sheet import Sheet, sheet
+from monitor.handover.sheet import HandoverSheet, sheet
 from monitor.plant.book import plant_of
 from shared.calendar import Calendar
 from shared.words import ENGLISH, LANGUAGES, words
@@ -149,15 +149,44 @@ def crowd(presses: int, name: str = "P") -> HandOver:
     names = [f"{name}{number:02d}" for number in range(1, presses + 1)]
     start, end = at("06:00"), at("06:20")
     return HandOver(
-        plant="Tiny", date=DAY, shift="early", start_at=start, end_at=at("14:00"), newest=at("13:50"), zone="UTC",
+        plant="Tiny",
+        date=DAY,
+        shift="early",
+        start_at=start,
+        end_at=at("14:00"),
+        newest=at("13:50"),
+        zone="UTC",
         version=7,
-        presses=tuple(PressLine(p, "", "D-101, D-102", "N", 12_345, 12_300, 5, 14e3, 2e4, 4e3, 24e3) for p in names),
-        stops=tuple(StopLine(p, start, end, 1200.0, "waiting for coil", "material") for p in names for _ in range(7)),
-        scrap=tuple(ScrapLine(p, "D-101", c, "burr too high", "full", 9, 900, 2, 8) for p in names for c in "ABC"),
+        presses=tuple(
+            PressLine(
+                p,
+                "",
+                dies="D-101, D-102",
+                parts="N",
+                pieces=12_345,
+                good=12_300,
+                setup_pieces=5,
+                plan=14e3,
+                running_s=2e4,
+                stopped_s=4e3,
+                planned_s=24e3,
+            )
+            for p in names
+        ),
+        stops=tuple(
+            StopLine(p, start, end_at=end, seconds=1200.0, reason="waiting for coil", kind="material")
+            for p in names
+            for _ in range(7)
+        ),
+        scrap=tuple(
+            ScrapLine(p, "D-101", cause=c, name="burr too high", kind="full", rejected=9, inspected=900, low=2, high=8)
+            for p in names
+            for c in "ABC"
+        ),
         coils=tuple(CoilLine(p, "C-20111", "LOT-1", 777.2, 916.0) for p in names),
         holds=tuple(HoldLine(f"H-{p}", "lot", "LOT-1", "cracks at the second bend", start) for p in names[:8]),
         notes=tuple(NoteLine(f"N{p}", p, start, "Chute was blocked twice. Look at the nozzle.") for p in names),
-    )  # fmt: skip
+    )
 
 
 def pdf_of(told: HandOver, folder: Path, language: str = "en") -> Path:
@@ -226,7 +255,7 @@ def test_long_names_and_empty_parts(tmp_path: Path) -> None:
         assert part.title in page
 
 
-def rows(shown: Sheet, name: str) -> list[tuple[str, ...]]:
+def rows(shown: HandoverSheet, name: str) -> list[tuple[str, ...]]:
     return [row for part in shown.parts if part.name == name for row in part.rows]
 
 

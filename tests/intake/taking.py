@@ -61,7 +61,7 @@ def take_file(path: Path, zone: str = "Europe/Berlin", known: Mapping[str, froze
     named = [(mention.column, mention.value) for batch in batches for mention in batch.mentions]
     lines = table["line"].to_pylist() + [one.line for one in rejected]
     assert len(set(lines)) == len(lines), "a line came out twice"
-    return Taken(table.to_pylist(), rejected, notes, len(batches), table.schema, named)
+    return Taken(table.to_pylist(), rejected, notes=notes, batches=len(batches), schema=table.schema, named=named)
 
 
 def take(folder: Path, name: str, text: str | bytes, zone: str = "Europe/Berlin") -> Taken:

@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
-from sample_runs.simulate.book import Press
-from sample_runs.simulate.logger import Readings
+from sample_runs.simulate.book import PressSetup
+from sample_runs.simulate.logger import LoggedReadings
 from sample_runs.simulate.truth import spoil
 from tests.invented.jobs import Dice
 
@@ -29,7 +29,7 @@ class Checks:
     dispositions: list[dict[str, object]] = field(default_factory=list)
     containers: list[dict[str, object]] = field(default_factory=list)
 
-    def look_at(self, press: Press, pieces: pd.DataFrame, readings: Readings) -> None:
+    def look_at(self, press: PressSetup, pieces: pd.DataFrame, readings: LoggedReadings) -> None:
         """Inspect some of the pieces of a press and spoil those found bad."""
         if "inspections" not in self.dice.features:
             return
@@ -41,7 +41,7 @@ class Checks:
                     self.inspect(press, str(part_no), pieces, inside.to_numpy(), (from_s, to_s))
 
     def inspect(
-        self, press: Press, part_no: str, pieces: pd.DataFrame, inside: np.ndarray, window: tuple[int, int]
+        self, press: PressSetup, part_no: str, pieces: pd.DataFrame, inside: np.ndarray, window: tuple[int, int]
     ) -> None:
         """One full or sample inspection of the pieces with the rows `inside`."""
         dice, (from_s, to_s) = self.dice, window
@@ -68,7 +68,7 @@ class Checks:
         if not bad.sum():
             self.inspections.append({**row, "cause": "", "rejected": 0})
 
-    def fill_container(self, press: Press, part_no: str, quantity: int, window: tuple[int, int]) -> str:
+    def fill_container(self, press: PressSetup, part_no: str, quantity: int, window: tuple[int, int]) -> str:
         """A container of what was made in the window, less what was taken out of it."""
         name = f"B-{len(self.containers) + 1}"
         self.containers.append(

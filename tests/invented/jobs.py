@@ -6,8 +6,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from sample_runs.simulate.book import Book, Coil, Die, Press
-from sample_runs.simulate.script import CoilChange, DieChange, Run, Script, Standing
+from sample_runs.simulate.book import Coil, DieDesign, PlantPlan, PressSetup
+from sample_runs.simulate.script import CoilChangeNote, DieChangeNote, Run, Script, StopNote
 from sample_runs.simulate.weights import TO_BE_WEIGHED
 
 TICK_S = 5
@@ -50,7 +50,15 @@ class Store:
         """A coil that has just come in; three to a lot, five to a heat."""
         number = len(self.coils) + 1
         name = f"C-{number}"
-        self.coils[name] = Coil(name, f"L{number // 3}", "DC01", 40.0, 1.0, None, heat=f"H{number // 5}")
+        self.coils[name] = Coil(
+            name,
+            f"L{number // 3}",
+            material="DC01",
+            width_mm=40.0,
+            thickness_mm=1.0,
+            weight_kg=None,
+            heat=f"H{number // 5}",
+        )
         return name
 
     def used_before(self, at_s: int) -> list[str]:
@@ -64,10 +72,10 @@ class Shop:
 
     dice: Dice
     store: Store
-    press: Press
+    press: PressSetup
     script: Script
     spm: int
-    die: Die | None = None
+    die: DieDesign | None = None
     part_no: str = ""
     coil: str = ""
     lead_strokes: int = 0
@@ -91,7 +99,7 @@ class Shop:
         else:
             self.coil = self.store.new()
         weight = TO_BE_WEIGHED if self.dice.chance(0.25, "weighed") else None
-        self.script.events.append(CoilChange(at_s, event, self.coil, weight_kg=weight))
+        self.script.events.append(CoilChangeNote(at_s, event, self.coil, weight_kg=weight))
         if event == "splice" and self.die is not None:
             self.lead_strokes += int(-(-self.press.lead_in_mm // self.die.pitch_mm))
             if self.dice.chance(0.4, "late_remove"):
@@ -105,14 +113,14 @@ class Shop:
     def take_off(self, at_s: int, coil_id: str) -> None:
         """A coil leaves the press and may be weighed."""
         weight = TO_BE_WEIGHED if self.dice.chance(0.6, "weighed") else None
-        self.script.events.append(CoilChange(at_s, "remove", coil_id, weight_kg=weight))
+        self.script.events.append(CoilChangeNote(at_s, "remove", coil_id, weight_kg=weight))
         self.store.free_from_s[coil_id] = at_s
         if coil_id == self.coil:
             self.coil = ""
 
     # -- one job ------------------------------------------------------------------------------------------
 
-    def job(self, die: Die, start_s: int, end_s: int) -> None:
+    def job(self, die: DieDesign, start_s: int, end_s: int) -> None:
         """One die set, threaded, run with coil changes and stops, and pulled at `end_s`."""
         now = self.set_up(die, start_s)
         while now < end_s - 300:
@@ -121,11 +129,11 @@ class Shop:
         if self.dice.chance(0.7):
             self.take_off(end_s - 2 * TICK_S, self.coil)
         if self.dice.chance(0.4):
-            self.script.events.append(DieChange(end_s - TICK_S, "last_off", die.die_id))
-        self.script.events.append(DieChange(end_s, "pull", die.die_id))
+            self.script.events.append(DieChangeNote(end_s - TICK_S, "last_off", die.die_id))
+        self.script.events.append(DieChangeNote(end_s, "pull", die.die_id))
         self.die = None
 
-    def set_up(self, die: Die, start_s: int) -> int:
+    def set_up(self, die: DieDesign, start_s: int) -> int:
         """Set the die, thread a coil and make first pieces; returns when the run may begin."""
         dice, now = self.dice, start_s
         early = not self.coil and dice.chance(0.15, "coil_first")
@@ -144,10 +152,10 @@ class Shop:
         now = self.run(now, now + dice.ticks(30, 400))
         if not dice.chance(0.08, "no_first_off"):
             now += dice.ticks(5, 600)
-            self.script.events.append(DieChange(now, "first_off", die.die_id))
+            self.script.events.append(DieChangeNote(now, "first_off", die.die_id))
         return now + dice.ticks(5, 300)
 
-    def set_die(self, die: Die, at_s: int) -> None:
+    def set_die(self, die: DieDesign, at_s: int) -> None:
         """Set a die, sometimes with an out blanked off from the start."""
         named = self.dice.chance(0.6) or not die.outs_listed
         self.part_no = self.dice.one_of(die.part_numbers) if named else ""
@@ -155,7 +163,14 @@ class Shop:
         self.blanked = len(die.outs) > 1 and self.dice.chance(0.15, "blanked")
         order_id = f"O-{self.press.press_id}-{len(self.script.events)}"
         self.script.events.append(
-            DieChange(at_s, "set", die.die_id, self.part_no, order_id, self.some_outs() if self.blanked else ())
+            DieChangeNote(
+                at_s,
+                "set",
+                die_id=die.die_id,
+                part_no=self.part_no,
+                order_id=order_id,
+                outs_running=self.some_outs() if self.blanked else (),
+            )
         )
 
     def some_outs(self) -> tuple[int, ...]:
@@ -200,7 +215,7 @@ class Shop:
         if self.lead_strokes:
             return now + TICK_S
         self.dice.happened.add("cut")
-        self.script.events.append(CoilChange(now + TICK_S, "cut", self.coil))
+        self.script.events.append(CoilChangeNote(now + TICK_S, "cut", self.coil))
         if self.dice.chance(0.3, "cut_splice"):
             # The strip is threaded again, so what lies before the die is the old coil's although the die is empty.
             return self.splice(now + self.dice.ticks(10, 200))
@@ -209,7 +224,7 @@ class Shop:
     def joint(self, now: int) -> int:
         """A mill weld runs through."""
         self.dice.happened.add("joint")
-        self.script.events.append(CoilChange(now, "joint", self.coil))
+        self.script.events.append(CoilChangeNote(now, "joint", self.coil))
         return now
 
     def blank_off(self, now: int) -> int:
@@ -220,7 +235,7 @@ class Shop:
         self.dice.happened.add("blanked")
         running = tuple(range(1, len(self.die.outs) + 1)) if self.blanked else self.some_outs()
         self.blanked = not self.blanked
-        self.script.events.append(DieChange(now, "change", self.die.die_id, self.part_no, outs_running=running))
+        self.script.events.append(DieChangeNote(now, "change", self.die.die_id, self.part_no, outs_running=running))
         return now + (0 if self.dice.chance(0.3) else self.dice.ticks(60, 900))
 
     def change_part(self, now: int) -> int:
@@ -231,7 +246,7 @@ class Shop:
         self.dice.happened.add("part_change")
         self.part_no = self.dice.one_of(self.die.part_numbers)
         order_id = f"O-{self.press.press_id}-{len(self.script.events)}"
-        self.script.events.append(DieChange(now, "change", self.die.die_id, self.part_no, order_id))
+        self.script.events.append(DieChangeNote(now, "change", self.die.die_id, self.part_no, order_id))
         return now + self.dice.ticks(5, 60)
 
     def set_again(self, now: int) -> int:
@@ -240,11 +255,11 @@ class Shop:
         if self.lead_strokes:
             return now + TICK_S
         self.dice.happened.add("set_again")
-        self.script.events.append(DieChange(now, "pull", self.die.die_id))
+        self.script.events.append(DieChangeNote(now, "pull", self.die.die_id))
         now += self.dice.ticks(60, 600)
         self.set_die(self.die, now)
         now = self.run(now + TICK_S, now + self.dice.ticks(30, 200))
-        self.script.events.append(DieChange(now, "first_off", self.die.die_id))
+        self.script.events.append(DieChangeNote(now, "first_off", self.die.die_id))
         return now + TICK_S
 
     def stand(self, now: int, left_s: int) -> int:
@@ -254,13 +269,15 @@ class Shop:
             begin, end = (now, now + stood)
             if self.dice.chance(0.5, "split_stop"):
                 middle = now + self.dice.ticks(60, stood - 60)
-                self.script.standings.append(Standing(middle, end, self.dice.one_of(REASONS)))
+                self.script.standings.append(StopNote(middle, end, self.dice.one_of(REASONS)))
                 end = middle - (TICK_S * 4 if self.dice.chance(0.5) else 0)
-            self.script.standings.append(Standing(begin, end, self.dice.one_of(REASONS)))
+            self.script.standings.append(StopNote(begin, end, self.dice.one_of(REASONS)))
         return now + stood
 
 
-def write_script(dice: Dice, store: Store, book: Book, press: Press, dies: list[Die], from_s: int, to_s: int) -> Script:
+def write_script(
+    dice: Dice, store: Store, book: PlantPlan, press: PressSetup, dies: list[DieDesign], from_s: int, to_s: int
+) -> Script:
     """Jobs one after another, standing time between them, nothing running at either end."""
     script = Script(press.press_id)
     speed = min(press.rated_spm, min(die.rated_spm for die in dies))

@@ -12,16 +12,16 @@ from itertools import pairwise
 import numpy as np
 
 from sample_runs.simulate import clock
-from sample_runs.simulate.book import Book, Press
-from sample_runs.simulate.logger import Habits
+from sample_runs.simulate.book import PlantPlan, PressSetup
+from sample_runs.simulate.logger import LoggerHabits
 from sample_runs.simulate.press import Played
 from sample_runs.simulate.script import Script
 from tests.invented.jobs import Dice
 
 
 def write_habits(
-    dice: Dice, book: Book, press: Press, script: Script, played: Played, window: tuple[int, int]
-) -> Habits:
+    dice: Dice, book: PlantPlan, press: PressSetup, script: Script, played: Played, window: tuple[int, int]
+) -> LoggerHabits:
     """A logger that reads at every event, shift edge and full hour, and regularly between."""
     from_s, to_s = window
     edges = {from_s, to_s} | {event.at_s for event in script.events}
@@ -37,11 +37,11 @@ def write_habits(
     start = _start_counter(dice, press, len(played.stroke_s))
     resets = _resets(dice, press, played, start, always)
     gaps = _gaps(dice, always, every_s)
-    glitches = _glitches(dice, press, played, start, resets, (always, gaps, every_s))
-    return Habits(every_s, always, start, gaps, resets, glitches)
+    glitches = _glitches(dice, press, played=played, start=start, resets=resets, grid=(always, gaps, every_s))
+    return LoggerHabits(every_s, always, start_counter=start, gaps=gaps, resets=resets, glitches=glitches)
 
 
-def _start_counter(dice: Dice, press: Press, strokes: int) -> int:
+def _start_counter(dice: Dice, press: PressSetup, strokes: int) -> int:
     """On a counter that rolls over, low enough below its end for that to happen."""
     if press.counter_modulus is None:
         return int(dice.rng.integers(0, 5_000_000))
@@ -49,7 +49,7 @@ def _start_counter(dice: Dice, press: Press, strokes: int) -> int:
     return press.counter_modulus - below
 
 
-def _resets(dice: Dice, press: Press, played: Played, start: int, always: list[int]) -> list[int]:
+def _resets(dice: Dice, press: PressSetup, played: Played, start: int, always: list[int]) -> list[int]:
     """At most one reset, far from both ends of the counter, so that nobody can take it for a rollover."""
     if press.feeds or not dice.chance(0.4, "reset"):
         return []
@@ -73,7 +73,7 @@ def _gaps(dice: Dice, always: list[int], every_s: int) -> list[tuple[int, int]]:
 
 def _glitches(
     dice: Dice,
-    press: Press,
+    press: PressSetup,
     played: Played,
     start: int,
     resets: list[int],

@@ -14,8 +14,16 @@ import numpy as np
 import pandas as pd
 
 from sample_runs.simulate import clock, files, truth, weights
-from sample_runs.simulate.book import Book, Break, Die, Out, Part, Press, Shift
-from sample_runs.simulate.logger import Readings, read
+from sample_runs.simulate.book import (
+    DieDesign,
+    OutDesign,
+    PartDesign,
+    PlannedBreak,
+    PlannedShift,
+    PlantPlan,
+    PressSetup,
+)
+from sample_runs.simulate.logger import LoggedReadings, read
 from sample_runs.simulate.press import play
 from sample_runs.simulate.script import Script
 from tests.invented.checks import Checks
@@ -47,7 +55,7 @@ class Truth:
     """
 
     folder: Path
-    book: Book
+    book: PlantPlan
     from_s: int
     to_s: int
     features: frozenset[str]
@@ -56,7 +64,7 @@ class Truth:
     stops: pd.DataFrame
     coils: pd.DataFrame
     strokes_by_press: dict[str, int]
-    readings: dict[str, Readings]
+    readings: dict[str, LoggedReadings]
 
 
 def random_plant(seed: int, folder: Path, *, days: int | None = None, features: Iterable[str] = ALL_FEATURES) -> Truth:
@@ -80,24 +88,37 @@ class Plan:
 
     # -- the book -----------------------------------------------------------------------------------------
 
-    def book(self) -> tuple[Book, date]:
+    def book(self) -> tuple[PlantPlan, date]:
         """A plant book and the first plant day."""
         zone = str(self.rng.choice(sorted(FIRST_DATES)))
         first = FIRST_DATES[zone][int(self.rng.integers(len(FIRST_DATES[zone])))]
         shifts, breaks = SHIFT_PATTERNS[int(self.rng.integers(len(SHIFT_PATTERNS)))]
         presses = tuple(self.press(number) for number in range(1, int(self.rng.integers(1, 4)) + 1))
         dies = tuple(self.die(number) for number in range(1, len(presses) * 2 + 1))
-        parts = tuple(Part(part_no, "DC01", 1.0, 5.0, name="shim") for die in dies for part_no in die.part_numbers)
+        parts = tuple(
+            PartDesign(part_no, "DC01", 1.0, 5.0, name="shim") for die in dies for part_no in die.part_numbers
+        )
         closed = ((first + timedelta(days=self.days - 1)).isoformat(),) if self.dice.chance(0.2, "closed") else ()
         stop_after_s = float(self.rng.choice([60, 45, 90, 120]))
-        book = Book("Test plant", zone, stop_after_s, shifts, breaks, presses, dies, parts, {"DC01": 7850.0}, closed)
+        book = PlantPlan(
+            "Test plant",
+            zone,
+            stop_after_s=stop_after_s,
+            shifts=shifts,
+            breaks=breaks,
+            presses=presses,
+            dies=dies,
+            parts=parts,
+            densities_kg_m3={"DC01": 7850.0},
+            closed=closed,
+        )
         return book, first
 
-    def press(self, number: int) -> Press:
+    def press(self, number: int) -> PressSetup:
         """A press of 20 to 100 strokes a minute, with a counter that rolls over or one that also counts feeds."""
         feeds = self.dice.chance(0.3, "feeds")
         modulus = None if feeds or not self.dice.chance(0.4, "rollover") else int(self.rng.choice([10_000, 100_000]))
-        return Press(
+        return PressSetup(
             press_id=f"P{number}",
             rated_spm=float(self.rng.integers(20, 100)),
             counter_modulus=modulus,
@@ -106,7 +127,7 @@ class Plan:
             feeds=feeds,
         )
 
-    def die(self, number: int) -> Die:
+    def die(self, number: int) -> DieDesign:
         """A die of 1 to 16 stations and 1 to 3 outs, of one part or of as many parts as outs."""
         rng = self.rng
         stations = int(rng.integers(1, 17))
@@ -117,14 +138,14 @@ class Plan:
         parting[int(rng.integers(outs))] = stations
         operations = [str(rng.choice(OPERATIONS)) for _ in range(stations)]
         operations[-1] = "cutoff"
-        return Die(
+        return DieDesign(
             die_id=f"D-{100 + number}",
             pitch_mm=float(rng.integers(8, 120)) / 2,
             strip_width_mm=40.0,
             rated_spm=float(rng.integers(20, 100)),
             operations=tuple(operations),
             outs=tuple(
-                Out(f"{100 + number}-{n if many else 0}", station) for n, station in enumerate(parting, start=1)
+                OutDesign(f"{100 + number}-{n if many else 0}", station) for n, station in enumerate(parting, start=1)
             ),
             outs_listed=listed,
         )
@@ -138,7 +159,15 @@ class Plan:
         to_s = clock.plant_day_start_s(book, first + timedelta(days=self.days))
         dies = {die.die_id: die for die in book.dies}
         scripts = [
-            write_script(self.dice, self.store, book, press, list(book.dies[2 * n : 2 * n + 2]), from_s, to_s)
+            write_script(
+                self.dice,
+                self.store,
+                book=book,
+                press=press,
+                dies=list(book.dies[2 * n : 2 * n + 2]),
+                from_s=from_s,
+                to_s=to_s,
+            )
             for n, press in enumerate(book.presses)
         ]
         played = {s.press_id: play(book.press(s.press_id), dies, s, from_s) for s in scripts}
@@ -147,9 +176,11 @@ class Plan:
         readings, presses, checks = {}, [], Checks(self.dice)
         for script in scripts:
             press, strokes = book.press(script.press_id), played[script.press_id]
-            habits = write_habits(self.dice, book, press, script, strokes, (from_s, to_s))
+            habits = write_habits(self.dice, book, press=press, script=script, played=strokes, window=(from_s, to_s))
             readings[press.press_id] = read(press, strokes, habits, from_s, to_s)
-            found = truth.press_truth(book, press, script, strokes, readings[press.press_id], from_s, to_s)
+            found = truth.press_truth(
+                book, press, script=script, played=strokes, readings=readings[press.press_id], from_s=from_s, to_s=to_s
+            )
             checks.look_at(press, found.pieces, readings[press.press_id])
             presses.append(found)
         tables = files.book_tables(book) | checks.tables()
@@ -172,10 +203,10 @@ class Plan:
     def write_files(
         self,
         folder: Path,
-        book: Book,
+        book: PlantPlan,
         scripts: list[Script],
         tables: dict[str, pd.DataFrame],
-        readings: dict[str, Readings],
+        readings: dict[str, LoggedReadings],
     ) -> None:
         """Write every table, each in one of the ways the contract allows."""
         folder.mkdir(parents=True, exist_ok=True)
@@ -190,7 +221,7 @@ class Plan:
         for press_id, read_now in readings.items():
             self.write_strokes(folder, book, press_id, files.strokes_frame(press_id, read_now))
 
-    def write_strokes(self, folder: Path, book: Book, press_id: str, frame: pd.DataFrame) -> None:
+    def write_strokes(self, folder: Path, book: PlantPlan, press_id: str, frame: pd.DataFrame) -> None:
         """Strokes of a press as one file, or cut in two with one reading standing in both."""
         middle = len(frame) // 2
         split = self.dice.chance(0.3, "repeats")
@@ -207,22 +238,26 @@ class Plan:
         return self.dice.one_of((files.UTC, files.OFFSET, files.LOCAL))
 
 
-SHIFT_PATTERNS: tuple[tuple[tuple[Shift, ...], tuple[Break, ...]], ...] = (
+SHIFT_PATTERNS: tuple[tuple[tuple[PlannedShift, ...], tuple[PlannedBreak, ...]], ...] = (
     (
         (
-            Shift("Early", "06:00", "14:00", ALL_DAYS),
-            Shift("Late", "14:00", "22:00", ALL_DAYS),
-            Shift("Night", "22:00", "06:00", ALL_DAYS),
+            PlannedShift("Early", "06:00", "14:00", ALL_DAYS),
+            PlannedShift("Late", "14:00", "22:00", ALL_DAYS),
+            PlannedShift("Night", "22:00", "06:00", ALL_DAYS),
         ),
-        (Break("Early", "09:00", "09:20"), Break("Late", "18:00", "18:30"), Break("Night", "03:30", "04:00")),
+        (
+            PlannedBreak("Early", "09:00", "09:20"),
+            PlannedBreak("Late", "18:00", "18:30"),
+            PlannedBreak("Night", "03:30", "04:00"),
+        ),
     ),
     (
         (
-            Shift("Early", "05:30", "13:30", ("mon", "tue", "wed", "thu", "fri")),
-            Shift("Late", "13:30", "21:15", ALL_DAYS),
+            PlannedShift("Early", "05:30", "13:30", ("mon", "tue", "wed", "thu", "fri")),
+            PlannedShift("Late", "13:30", "21:15", ALL_DAYS),
         ),
-        (Break("Early", "08:10", "08:25"), Break("Early", "11:00", "11:30")),
+        (PlannedBreak("Early", "08:10", "08:25"), PlannedBreak("Early", "11:00", "11:30")),
     ),
-    ((Shift("Day", "07:00", "19:00", ALL_DAYS), Shift("Night", "19:00", "07:00", ALL_DAYS)), ()),
-    ((Shift("Only", "08:00", "16:30", ALL_DAYS),), (Break("Only", "12:00", "12:45"),)),
+    ((PlannedShift("Day", "07:00", "19:00", ALL_DAYS), PlannedShift("Night", "19:00", "07:00", ALL_DAYS)), ()),
+    ((PlannedShift("Only", "08:00", "16:30", ALL_DAYS),), (PlannedBreak("Only", "12:00", "12:45"),)),
 )

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from sample_runs.simulate import clock, files
-from sample_runs.simulate.script import CoilChange, Script
+from sample_runs.simulate.script import CoilChangeNote, Script
 from tests.invented.jobs import Dice
 from tests.messy.boxes import Store
 from tests.messy.changes import Noted, noted
@@ -65,7 +65,7 @@ def make(seed: int, folder: Path) -> Case:
         (event.at_s, event.coil_id)
         for script in plant.scripts.values()
         for event in script.events
-        if isinstance(event, CoilChange) and event.event in ("mount", "splice")
+        if isinstance(event, CoilChangeNote) and event.event in ("mount", "splice")
     ]
     case.edge_s = int(rng.choice([EDGE_S, EDGE_S, 120, 600]))
     scripts = []
@@ -92,7 +92,7 @@ def make(seed: int, folder: Path) -> Case:
 
 
 def _dies_of(script: Script) -> set[str]:
-    return {event.die_id for event in script.events if not isinstance(event, CoilChange)}
+    return {event.die_id for event in script.events if not isinstance(event, CoilChangeNote)}
 
 
 def _write(case: Case, scripts: list[Script]) -> None:

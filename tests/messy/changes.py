@@ -7,11 +7,11 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from sample_runs.simulate.logger import Readings
-from sample_runs.simulate.script import CoilChange, DieChange, Script
+from sample_runs.simulate.logger import LoggedReadings
+from sample_runs.simulate.script import CoilChangeNote, DieChangeNote, Script
 from tests.invented.jobs import Dice
 
-Event = CoilChange | DieChange
+Event = CoilChangeNote | DieChangeNote
 
 
 @dataclass
@@ -28,7 +28,9 @@ class Noted:
     first_offs: int = 0
 
 
-def noted(dice: Dice, script: Script, readings: Readings, others: list[str], uses: Sequence[tuple[int, str]]) -> Noted:
+def noted(
+    dice: Dice, script: Script, readings: LoggedReadings, others: list[str], uses: Sequence[tuple[int, str]]
+) -> Noted:
     """The events of a press as somebody wrote them down.
 
     `others` are dies that are never in it, `uses` when each coil comes onto any press.
@@ -47,7 +49,7 @@ def noted(dice: Dice, script: Script, readings: Readings, others: list[str], use
             minute = -(-at_s // 60) * 60
             at_s = minute if minute <= high and dice.chance(0.6) else at_s
             # Early or late, but never before the last change: what comes first is another thing.
-        if isinstance(event, CoilChange) and event.event in ("mount", "splice"):
+        if isinstance(event, CoilChangeNote) and event.event in ("mount", "splice"):
             found.mounted[event.at_s] = at_s
         found.events.append(replace(event, at_s=at_s))
     _pull_late(dice, script, found)
@@ -59,7 +61,7 @@ def noted(dice: Dice, script: Script, readings: Readings, others: list[str], use
     return found
 
 
-def _still(readings: Readings, at_s: int) -> tuple[int, int]:
+def _still(readings: LoggedReadings, at_s: int) -> tuple[int, int]:
     """The first and last reading around a moment, all with the same count of strokes."""
     times, strokes = readings.time_s[~readings.glitch], readings.true_strokes[~readings.glitch]
     count = strokes[np.searchsorted(times, at_s, side="right") - 1]
@@ -71,13 +73,13 @@ def _pull_late(dice: Dice, script: Script, found: Noted) -> None:
     """Note the old die's pull when another has been set, or in the same second."""
     for number, event in enumerate(script.events[:-1]):
         following = script.events[number + 1]
-        is_change = isinstance(event, DieChange) and isinstance(following, DieChange)
+        is_change = isinstance(event, DieChangeNote) and isinstance(following, DieChangeNote)
         if not is_change or (event.event, following.event) != ("pull", "set") or event.die_id == following.die_id:
             continue
         if _strokes_between(script, event.at_s, following.at_s) or not dice.chance(0.5):
             continue
         until = next(
-            (e.at_s for e in script.events[number + 2 :] if isinstance(e, DieChange) and e.die_id == event.die_id),
+            (e.at_s for e in script.events[number + 2 :] if isinstance(e, DieChangeNote) and e.die_id == event.die_id),
             following.at_s + 1800,
         )
         dice.happened.add("the old die pulled late")
@@ -91,7 +93,7 @@ def _remove_late(dice: Dice, script: Script, found: Noted, uses: Sequence[tuple[
     """Note the old coil's removal after the next coil has come on."""
     on, removed = "", 0
     for number, event in enumerate(script.events):
-        if not isinstance(event, CoilChange):
+        if not isinstance(event, CoilChangeNote):
             continue
         if event.event == "mount":
             mount_s = found.events[number].at_s
@@ -101,7 +103,7 @@ def _remove_late(dice: Dice, script: Script, found: Noted, uses: Sequence[tuple[
                 pass  # It is the same coil again: its removal after that would be another one.
             elif on and not removed and dice.chance(0.5):
                 dice.happened.add("a coil removed late")
-                found.events.append(CoilChange(late_s, "remove", on))
+                found.events.append(CoilChangeNote(late_s, "remove", on))
             elif removed and not _strokes_between(script, script.events[removed].at_s, event.at_s) and dice.chance(0.4):
                 dice.happened.add("a coil removed late")
                 found.events[removed] = replace(found.events[removed], at_s=late_s)
@@ -116,7 +118,7 @@ def _strokes_between(script: Script, begin: int, end: int) -> bool:
     return any(run.from_s < end and run.to_s > begin for run in script.runs)
 
 
-def _foreign_first_offs(dice: Dice, script: Script, others: list[str], found: Noted) -> Iterator[DieChange]:
+def _foreign_first_offs(dice: Dice, script: Script, others: list[str], found: Noted) -> Iterator[DieChangeNote]:
     """A first-off of a die that is in no press, while another runs."""
     long = [run for run in script.runs if run.to_s - run.from_s > 1200]
     if others and long and dice.chance(0.2):
@@ -124,7 +126,7 @@ def _foreign_first_offs(dice: Dice, script: Script, others: list[str], found: No
         found.named = True
         found.first_offs += 1
         run = long[int(dice.rng.integers(len(long)))]
-        yield DieChange((run.from_s + run.to_s) // 2, "first_off", dice.one_of(tuple(others)))
+        yield DieChangeNote((run.from_s + run.to_s) // 2, "first_off", dice.one_of(tuple(others)))
 
 
 def _keep_keys_apart(found: Noted) -> None:

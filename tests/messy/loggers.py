@@ -11,8 +11,8 @@ from itertools import pairwise
 import numpy as np
 
 from sample_runs.simulate import clock
-from sample_runs.simulate.book import Book, Press
-from sample_runs.simulate.logger import Habits, Readings, read
+from sample_runs.simulate.book import PlantPlan, PressSetup
+from sample_runs.simulate.logger import LoggedReadings, LoggerHabits, read
 from sample_runs.simulate.press import Played
 from tests.invented.jobs import Dice
 
@@ -26,7 +26,7 @@ UNKNOWN, RUNS, STANDS, UNRESOLVED = range(4)
 Shift = tuple[str, str]
 
 
-def seldom(dice: Dice, book: Book, press: Press, played: Played, span: tuple[int, int]) -> Readings:
+def seldom(dice: Dice, book: PlantPlan, press: PressSetup, played: Played, span: tuple[int, int]) -> LoggedReadings:
     """What a logger wrote that reads every so often or once a shift (0), with gaps; it knows no reset and no glitch."""
     from_s, to_s = span
     ways = INTERVALS_S if to_s - from_s <= 2 * DAY_S else INTERVALS_S[2:]
@@ -37,14 +37,14 @@ def seldom(dice: Dice, book: Book, press: Press, played: Played, span: tuple[int
     start = int(dice.rng.integers(0, 5_000_000))
     if press.counter_modulus is not None:
         start %= press.counter_modulus
-    found = read(press, played, Habits(every_s or 10 * DAY_S, always, start, gaps), from_s, to_s)
+    found = read(press, played, LoggerHabits(every_s or 10 * DAY_S, always, start, gaps), from_s, to_s)
     if press.counter_modulus and max(rise for _, _, rise in intervals(found)) > press.counter_modulus // 2:
         # A counter that may have rolled over twice between two readings tells nobody how many strokes there were.
-        return read(press, played, Habits(DENSE_S, (), start), from_s, to_s)
+        return read(press, played, LoggerHabits(DENSE_S, (), start), from_s, to_s)
     return found
 
 
-def _shift_ends(dice: Dice, book: Book, press: Press, span: tuple[int, int]) -> list[int]:
+def _shift_ends(dice: Dice, book: PlantPlan, press: PressSetup, span: tuple[int, int]) -> list[int]:
     """A reading at the end of each shift: on it, within the minute after it, or five minutes late."""
     late = dice.one_of(("at once", "in the minute", "five minutes"))
     ends = sorted({window.end_s for window in clock.windows(book, press.press_id, *span)})
@@ -79,7 +79,7 @@ class Seen:
         return [(a + self.from_s, b + self.from_s) for a, b in stretches(self.state == STANDS)]
 
 
-def seen(readings: Readings, from_s: int, to_s: int, stop_after_s: float, slowest_spm: float) -> Seen:
+def seen(readings: LoggedReadings, from_s: int, to_s: int, stop_after_s: float, slowest_spm: float) -> Seen:
     """What can be known: strokes within `stop_after_s` run, a counter that stays stands, the rest nobody saw.
 
     `slowest_spm` is the rated speed of the press or of the slowest die.
@@ -99,7 +99,7 @@ def seen(readings: Readings, from_s: int, to_s: int, stop_after_s: float, slowes
     return Seen(from_s, state, left_open)
 
 
-def intervals(readings: Readings) -> Iterator[tuple[int, int, int]]:
+def intervals(readings: LoggedReadings) -> Iterator[tuple[int, int, int]]:
     """Each time between two sound readings, with the strokes in it."""
     times, strokes = readings.time_s[~readings.glitch].tolist(), readings.true_strokes[~readings.glitch].tolist()
     for (begin, before), (end, after) in pairwise(zip(times, strokes, strict=True)):
@@ -125,7 +125,9 @@ class Spread:
     total: int = 0
 
 
-def spread(book: Book, press: Press, readings: Readings, cuts: list[int], span: tuple[int, int]) -> Spread:
+def spread(
+    book: PlantPlan, press: PressSetup, readings: LoggedReadings, cuts: list[int], span: tuple[int, int]
+) -> Spread:
     """Strokes of each shift as readings give them; `cuts` are the moments at which something changed on the press."""
     line = clock.timeline(book, press.press_id, *span)
     lengths = [window.end_s - window.start_s for window in clock.windows(book, press.press_id, *span)]
@@ -152,6 +154,6 @@ def spread(book: Book, press: Press, readings: Readings, cuts: list[int], span: 
     return found
 
 
-def _hours(book: Book, span: tuple[int, int]) -> list[int]:
+def _hours(book: PlantPlan, span: tuple[int, int]) -> list[int]:
     quarters = np.arange(span[0], span[1], 900)
     return np.unique(clock.hour_starts_s(book.timezone, quarters)).tolist()

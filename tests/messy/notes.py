@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from sample_runs.simulate.script import Standing
+from sample_runs.simulate.script import StopNote
 from tests.invented.jobs import REASONS, Dice
 from tests.messy.loggers import RUNS, STANDS, Seen
 
@@ -33,13 +33,13 @@ class StopTruth:
     from_s: int
     reason: np.ndarray
     whole: list[Span] = field(default_factory=list)
-    running: list[Standing] = field(default_factory=list)
-    doubtful: list[Standing] = field(default_factory=list)
+    running: list[StopNote] = field(default_factory=list)
+    doubtful: list[StopNote] = field(default_factory=list)
 
 
-def written(dice: Dice, view: Seen) -> list[Standing]:
+def written(dice: Dice, view: Seen) -> list[StopNote]:
     """Notes on some of the standstills: rounded, late, open, split, over two, and some while the press ran."""
-    notes: dict[int, Standing] = {}
+    notes: dict[int, StopNote] = {}
     standstills = [span for span in view.standstills() if span[1] - span[0] < 30 * 3600]
     for number, span in enumerate(standstills):
         if dice.chance(0.65):
@@ -51,7 +51,7 @@ def written(dice: Dice, view: Seen) -> list[Standing]:
     return sorted(notes.values(), key=lambda note: note.from_s)
 
 
-def _on(dice: Dice, span: Span, following: Span | None) -> Iterator[Standing]:
+def _on(dice: Dice, span: Span, following: Span | None) -> Iterator[StopNote]:
     """The notes on one standstill."""
     begin, end = span
     grid_s = int(dice.rng.choice(GRIDS_S))
@@ -68,24 +68,24 @@ def _on(dice: Dice, span: Span, following: Span | None) -> Iterator[Standing]:
         yield _rounded(middle, end, grid_s, "MIS")
     elif dice.chance(0.15):
         dice.happened.add("a note without an end")
-        yield Standing(int(dice.rng.integers(begin, end)), None, dice.one_of(REASONS))
+        yield StopNote(int(dice.rng.integers(begin, end)), None, dice.one_of(REASONS))
     else:
         late_s = int(dice.rng.integers(0, end - begin)) if dice.chance(0.2) else 0
         yield _rounded(begin + late_s, end, grid_s, dice.one_of(REASONS))
 
 
-def _rounded(begin: int, end: int, grid_s: int, reason: str) -> Standing:
+def _rounded(begin: int, end: int, grid_s: int, reason: str) -> StopNote:
     from_s = (begin + grid_s // 2) // grid_s * grid_s
-    return Standing(from_s, max((end + grid_s // 2) // grid_s * grid_s, from_s + grid_s), reason)
+    return StopNote(from_s, max((end + grid_s // 2) // grid_s * grid_s, from_s + grid_s), reason)
 
 
-def _while_running(dice: Dice, view: Seen) -> Iterator[Standing]:
+def _while_running(dice: Dice, view: Seen) -> Iterator[StopNote]:
     """Now and then a note in the middle of a long run, longer than what counts as a stop: it could have met one."""
     for begin, end in _stretches_of(view, RUNS):
         if end - begin > 2400 and dice.chance(0.15):
             dice.happened.add("a note while the press ran")
             middle = (begin + end) // 2
-            yield Standing(middle - 120, middle + int(dice.rng.integers(40, 200)), "LUB")
+            yield StopNote(middle - 120, middle + int(dice.rng.integers(40, 200)), "LUB")
 
 
 def _stretches_of(view: Seen, state: int) -> list[Span]:
@@ -93,13 +93,13 @@ def _stretches_of(view: Seen, state: int) -> list[Span]:
     return [(a + view.from_s, b + view.from_s) for a, b in pairwise(edges.tolist()) if view.state[a] == state]
 
 
-def reasons(view: Seen, notes: Sequence[Standing], edge_s: int = EDGE_S) -> StopTruth:
+def reasons(view: Seen, notes: Sequence[StopNote], edge_s: int = EDGE_S) -> StopTruth:
     """Which reason each second of standing has by the notes."""
     standstills = view.standstills()
     truth = StopTruth(view.from_s, np.full(len(view.state), NO_REASON, dtype=object))
     given: dict[Span, list[tuple[int, int, str]]] = {span: [] for span in standstills}
     for note in notes:
-        _assign(note, standstills, view, truth, given, edge_s)
+        _assign(note, standstills, view=view, truth=truth, given=given, edge_s=edge_s)
     for span, mine in given.items():
         _cover(span, sorted(mine), truth, edge_s)
         if len(mine) < 2:
@@ -108,7 +108,7 @@ def reasons(view: Seen, notes: Sequence[Standing], edge_s: int = EDGE_S) -> Stop
 
 
 def _assign(
-    note: Standing,
+    note: StopNote,
     standstills: list[Span],
     view: Seen,
     truth: StopTruth,

@@ -10,10 +10,10 @@ import numpy as np
 import pandas as pd
 
 from sample_runs.simulate import clock, truth, weights
-from sample_runs.simulate.book import Book, Coil, Die, Out, Part, Press
-from sample_runs.simulate.logger import Readings, read
+from sample_runs.simulate.book import Coil, DieDesign, OutDesign, PartDesign, PlantPlan, PressSetup
+from sample_runs.simulate.logger import LoggedReadings, read
 from sample_runs.simulate.press import NO_STRIP, Played, play
-from sample_runs.simulate.script import CoilChange, DieChange, Run, Script
+from sample_runs.simulate.script import CoilChangeNote, DieChangeNote, Run, Script
 from tests.invented.jobs import Dice, Store, write_script
 from tests.invented.loggers import write_habits
 from tests.invented.plants import ALL_FEATURES, Plan
@@ -41,14 +41,14 @@ class Plant:
     """
 
     dice: Dice
-    book: Book
+    book: PlantPlan
     from_s: int
     to_s: int
     dense: bool
     coils: dict[str, Coil]
     scripts: dict[str, Script]
     played: dict[str, Played]
-    readings: dict[str, Readings]
+    readings: dict[str, LoggedReadings]
     doubled: tuple[str, str, str] = ("", "", "")
     strokes: dict[str, pd.DataFrame] = field(default_factory=dict)
     pieces: dict[str, pd.DataFrame] = field(default_factory=dict)
@@ -82,17 +82,33 @@ def random_plant(seed: int, dense: bool, days: int) -> Plant:
     to_s = clock.plant_day_start_s(book, first + timedelta(days=days))
     store, dies = _OddStore(dice=dice), {die.die_id: die for die in book.dies}
     scripts = {
-        press.press_id: write_script(dice, store, book, press, list(book.dies[2 * n : 2 * n + 2]), from_s, to_s)
+        press.press_id: write_script(
+            dice, store, book=book, press=press, dies=list(book.dies[2 * n : 2 * n + 2]), from_s=from_s, to_s=to_s
+        )
         for n, press in enumerate(book.presses)
     }
     doubled = _doubled(dice, scripts) if dense and dice.chance(0.25) else ("", "", "")
     if doubled[0]:
-        book = replace(book, presses=(*book.presses, Press(EXTRA, 60.0)))
+        book = replace(book, presses=(*book.presses, PressSetup(EXTRA, 60.0)))
     played = {name: play(book.press(name), dies, script, from_s) for name, script in scripts.items()}
     coils = weights.receive(book, store.coils, played, dice.rng)
     weights.weigh(book, coils, played, list(scripts.values()), dice.rng)
-    readings = {name: _read(dice, book, scripts[name], played[name], (from_s, to_s), dense) for name in scripts}
-    plant = Plant(dice, book, from_s, to_s, dense, coils, scripts, played, readings, doubled)
+    readings = {
+        name: _read(dice, book, script=scripts[name], played=played[name], span=(from_s, to_s), dense=dense)
+        for name in scripts
+    }
+    plant = Plant(
+        dice,
+        book,
+        from_s=from_s,
+        to_s=to_s,
+        dense=dense,
+        coils=coils,
+        scripts=scripts,
+        played=played,
+        readings=readings,
+        doubled=doubled,
+    )
     for name in scripts:
         plant.strokes[name], plant.pieces[name] = truth.made(book, book.press(name), played[name], from_s, to_s)
     return plant
@@ -102,32 +118,38 @@ def _doubled(dice: Dice, scripts: dict[str, Script]) -> tuple[str, str, str]:
     """Let one more press run with the die and the coil of another, as if somebody had noted the wrong ones."""
     for script in list(scripts.values()):
         for run in script.runs:
-            die = next((e for e in reversed(script.events) if isinstance(e, DieChange) and e.at_s <= run.from_s), None)
+            die = next(
+                (e for e in reversed(script.events) if isinstance(e, DieChangeNote) and e.at_s <= run.from_s), None
+            )
             coil = next(
-                (e for e in reversed(script.events) if isinstance(e, CoilChange) and e.at_s <= run.from_s), None
+                (e for e in reversed(script.events) if isinstance(e, CoilChangeNote) and e.at_s <= run.from_s), None
             )
             if run.to_s - run.from_s < LONG_S or not die or not coil or die.event == "pull" or coil.event != "mount":
                 continue
             dice.happened.add("a die and a coil on two presses")
             at_s = run.from_s + 120
-            begin: list[CoilChange | DieChange] = [
-                DieChange(at_s, "set", die.die_id),
-                CoilChange(at_s + 10, "mount", coil.coil_id),
+            begin: list[CoilChangeNote | DieChangeNote] = [
+                DieChangeNote(at_s, "set", die.die_id),
+                CoilChangeNote(at_s + 10, "mount", coil.coil_id),
             ]
-            begin.append(DieChange(at_s + 15, "first_off", die.die_id))
+            begin.append(DieChangeNote(at_s + 15, "first_off", die.die_id))
             end = [
-                CoilChange(at_s + TOGETHER_S + 30, "remove", coil.coil_id),
-                DieChange(at_s + TOGETHER_S + 40, "pull", die.die_id),
+                CoilChangeNote(at_s + TOGETHER_S + 30, "remove", coil.coil_id),
+                DieChangeNote(at_s + TOGETHER_S + 40, "pull", die.die_id),
             ]
             scripts[EXTRA] = Script(EXTRA, [Run(at_s + 20, at_s + 20 + TOGETHER_S, 50)], [*begin, *end])
             return die.die_id, coil.coil_id, script.press_id
     return "", "", ""
 
 
-def _read(dice: Dice, book: Book, script: Script, played: Played, span: tuple[int, int], dense: bool) -> Readings:
+def _read(
+    dice: Dice, book: PlantPlan, script: Script, played: Played, span: tuple[int, int], dense: bool
+) -> LoggedReadings:
     press = book.press(script.press_id)
     if dense:
-        return read(press, played, write_habits(dice, book, press, script, played, span), *span)
+        return read(
+            press, played, write_habits(dice, book, press=press, script=script, played=played, window=span), *span
+        )
     return loggers.seldom(dice, book, press, played, span)
 
 
@@ -147,17 +169,19 @@ class _OddStore(Store):
         return name
 
 
-def _renamed(dice: Dice, book: Book) -> Book:
+def _renamed(dice: Dice, book: PlantPlan) -> PlantPlan:
     """The book with odd names of presses, dies and parts, and customers."""
     presses = tuple(replace(press, press_id=dice.one_of(ODD).format(press.press_id)) for press in book.presses)
     used = book.dies[: 2 * len(presses)]
     parts = {name: dice.one_of(ODD).format(name) for die in used for name in die.part_numbers}
     dies = tuple(_renamed_die(dice, die, parts) for die in used)
     # Three outs of the shortest pitch weigh less than its strip.
-    rows = tuple(Part(name, "DC01", 1.0, 0.3, name="shim", customer=dice.one_of(CUSTOMERS)) for name in parts.values())
+    rows = tuple(
+        PartDesign(name, "DC01", 1.0, 0.3, name="shim", customer=dice.one_of(CUSTOMERS)) for name in parts.values()
+    )
     return replace(book, presses=presses, dies=dies, parts=rows)
 
 
-def _renamed_die(dice: Dice, die: Die, parts: Mapping[str, str]) -> Die:
-    outs = tuple(Out(parts[out.part_no], out.station) for out in die.outs)
+def _renamed_die(dice: Dice, die: DieDesign, parts: Mapping[str, str]) -> DieDesign:
+    outs = tuple(OutDesign(parts[out.part_no], out.station) for out in die.outs)
     return replace(die, die_id=dice.one_of(ODD).format(die.die_id), outs=outs)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import pandas as pd
 
-from sample_runs.simulate.logger import Readings
+from sample_runs.simulate.logger import LoggedReadings
 from tests.invented.checks import CAUSES, SAME, alike
 from tests.invented.jobs import Dice
 
@@ -65,7 +65,7 @@ class Desk:
     contradictions: list[tuple[str, str]] = field(default_factory=list)
     left_open: list[Look] = field(default_factory=list)
 
-    def look_at(self, press_id: str, pieces: pd.DataFrame, readings: Readings, dry: np.ndarray) -> None:
+    def look_at(self, press_id: str, pieces: pd.DataFrame, readings: LoggedReadings, dry: np.ndarray) -> None:
         """Inspect some of the pieces of a press; `dry` are the seconds of strokes without strip."""
         times = readings.time_s[~readings.glitch]
         for part_no, made in pieces.groupby("part_no", sort=True):

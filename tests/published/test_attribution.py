@@ -34,7 +34,9 @@ def test_three_crossed_causes_with_exposure(published):
 def test_trend_over_ordered_groups(published):
     figure = published("AT-15")  # Fleiss (1981), p. 139
     fit, y, n = _fit(figure.inputs["x"], figure.inputs["n"])
-    found = excess(np.array(figure.inputs["score"], float), fit, y, CHANCE, (), n)
+    found = excess(
+        np.array(figure.inputs["score"], float), fit, rejected=y, dispersion=CHANCE, groupings=(), inspected=n
+    )
     figure.agrees("trend_chi2", found.z**2)
     figure.agrees("trend_p", 2 * stats.norm.sf(abs(found.z)))
 
@@ -47,8 +49,8 @@ def test_confounded_departments_are_held_still(published):
     department = np.kron(np.eye(6)[:, 1:], np.ones((2, 1)))
     crude, y, n = _fit(refused, applied)
     held, _, _ = _fit(refused, applied, *department.T)
-    assert excess(women, crude, y, CHANCE, (), n).z > 9
-    still = excess(women, held, y, CHANCE, (), n)
+    assert excess(women, crude, rejected=y, dispersion=CHANCE, groupings=(), inspected=n).z > 9
+    still = excess(women, held, rejected=y, dispersion=CHANCE, groupings=(), inspected=n)
     # The published test of no association, without its continuity correction, is sqrt(1.52) = 1.23.
     assert still.z < 0
     assert abs(still.z) < np.sqrt(figure.expected["mh_chi2_cc"]) + 0.6
@@ -68,8 +70,8 @@ def test_scatter_between_plates_keeps_an_interaction_from_looking_real(published
     figure.agrees("phi", pearson)
     each_plate = (Grouping.of(np.arange(y.size), np.arange(y.size)),)
     scatter = estimate(full, y, n, each_plate)
-    plain = excess(-both, fit, y, CHANCE, (), n)
-    careful = excess(-both, fit, y, scatter, each_plate, n)
+    plain = excess(-both, fit, rejected=y, dispersion=CHANCE, groupings=(), inspected=n)
+    careful = excess(-both, fit, rejected=y, dispersion=scatter, groupings=each_plate, inspected=n)
     assert plain.p < 0.025
     assert careful.p > 2 * plain.p
 

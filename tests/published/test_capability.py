@@ -55,9 +55,9 @@ def test_one_sided_indices(published):
     given = figure.inputs
     low, high, mean, sd = given["lsl"], given["usl"], given["mean"], given["s"]
     figure.agrees("cp", potential(low, high, sd, 50).value)
-    figure.agrees("cpk", achieved(low, high, mean, sd, 50, 49).value)
-    figure.agrees("cpu", achieved(np.nan, high, mean, sd, 50, 49).value)
-    figure.agrees("cpl", achieved(low, np.nan, mean, sd, 50, 49).value)
+    figure.agrees("cpk", achieved(low, high, mean=mean, sd=sd, n=50, freedom=49).value)
+    figure.agrees("cpu", achieved(np.nan, high, mean=mean, sd=sd, n=50, freedom=49).value)
+    figure.agrees("cpl", achieved(low, np.nan, mean=mean, sd=sd, n=50, freedom=49).value)
 
 
 def test_interval_of_cp(published):
@@ -72,7 +72,7 @@ def test_interval_of_cp(published):
 def test_interval_of_cpk(published):
     figure = published("VC-05")  # Bissell (1990)
     found = [
-        achieved(case["lsl"], case["usl"], case["mean"], case["s"], case["n"], case["n"] - 1)
+        achieved(case["lsl"], case["usl"], mean=case["mean"], sd=case["s"], n=case["n"], freedom=case["n"] - 1)
         for case in figure.inputs["cases"]
     ]
     figure.agrees("cpk", [index.value for index in found])

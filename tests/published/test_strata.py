@@ -73,7 +73,9 @@ def test_the_same_effect_in_every_stratum(published):
     tables, both, held = _strata(figure)
     fit, y, n = _rare(tables.ravel(), *held)
     fixed, fitted = _hypergeometric(tables)
-    figure.agrees("cmh", excess(both, fit, y, CHANCE, (), n).z ** 2 * fitted / fixed)
+    figure.agrees(
+        "cmh", excess(both, fit, rejected=y, dispersion=CHANCE, groupings=(), inspected=n).z ** 2 * fitted / fixed
+    )
     common, _, _ = _rare(tables.ravel(), *held, both)
     # Mantel and Haenszel pool 2.174; the likelihood has its own estimate of the same ratio, within a hundredth of it.
     assert np.exp(common.coefficients[-1]) == pytest.approx(figure.expected["or_mh"], abs=0.01)
@@ -88,7 +90,7 @@ def test_strata_with_empty_cells(published):
     fit, y, n = _rare(tables.ravel(), *held)
     fixed, fitted = _hypergeometric(tables)
     # The published test takes half a piece off the difference, against unevenness of whole counts.
-    difference = excess(both, fit, y, CHANCE, (), n).z * np.sqrt(fitted)
+    difference = excess(both, fit, rejected=y, dispersion=CHANCE, groupings=(), inspected=n).z * np.sqrt(fitted)
     corrected = (abs(difference) - 0.5) ** 2 / fixed
     figure.agrees("mh_chi2_cc", corrected)
     figure.agrees("p_cc", stats.chi2.sf(corrected, 1))

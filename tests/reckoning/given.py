@@ -80,7 +80,14 @@ def window(
 ) -> ShiftWindow:
     """One shift, with its breaks."""
     spans = tuple((start * SECOND, end * SECOND) for start, end in breaks)
-    return ShiftWindow(dt.date.fromisoformat(date), shift, start_s * SECOND, end_s * SECOND, spans, closed)
+    return ShiftWindow(
+        dt.date.fromisoformat(date),
+        shift,
+        start_us=start_s * SECOND,
+        end_us=end_s * SECOND,
+        breaks=spans,
+        closed=closed,
+    )
 
 
 def plan(*windows: ShiftWindow) -> Plan:

@@ -132,7 +132,14 @@ class Works:
             at = start + number * 60 * HOURS / self.coils_a_day * minute
             rows["coil_changes"].append({"time": at, "event": event, "coil_id": coil, **press})
         for hour in range(HOURS):
-            self._hour(rows, part, owner, start + hour * 60 * minute, f"B-{part}-{day}-{hour}", day * HOURS + hour)
+            self._hour(
+                rows,
+                part,
+                owner=owner,
+                start=start + hour * 60 * minute,
+                box=f"B-{part}-{day}-{hour}",
+                number=day * HOURS + hour,
+            )
 
     def _hour(
         self, rows: dict[str, list[Row]], part: str, owner: str, start: dt.datetime, box: str, number: int

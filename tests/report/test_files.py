@@ -21,9 +21,9 @@ from monitor.enter.actions import write as write_action
 from monitor.ledger import Ledger
 from monitor.report import House, Output, folder_of, gather, house_of, make, view_of, write
 from monitor.report.tables import TABLES
-from monitor.report.view import View
+from monitor.report.view import CustomerWeek
 from shared.errors import RequestError
-from shared.plant import Report
+from shared.plant import ReportStyle
 from tests.report.plant import PLANT, SECRETS, Works, loaded
 
 MONDAY = dt.date(2026, 11, 2)
@@ -55,7 +55,7 @@ def root(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def views(root: Path) -> dict[str, View]:
+def views(root: Path) -> dict[str, CustomerWeek]:
     with Ledger.open(root) as ledger:
         for part, customer in WORKS.parts():
             write_action(ledger, customer, "2026-W45", {(part, "BUR"): ("", f"done for {part}")}, WRITER)
@@ -64,8 +64,8 @@ def views(root: Path) -> dict[str, View]:
 
 
 @pytest.fixture(scope="module")
-def papers(views: dict[str, View]) -> dict[str, dict[str, bytes]]:
-    return {customer: make(view, House(Report()), set(Output)) for customer, view in views.items()}
+def papers(views: dict[str, CustomerWeek]) -> dict[str, dict[str, bytes]]:
+    return {customer: make(view, House(ReportStyle()), set(Output)) for customer, view in views.items()}
 
 
 def searched(files: dict[str, bytes], folder: Path) -> dict[str, str]:
@@ -138,7 +138,7 @@ def test_the_search_finds_what_is_there(papers: dict[str, dict[str, bytes]], tmp
 
 def test_the_same_version_gives_the_same_bytes(root: Path, papers: dict[str, dict[str, bytes]]) -> None:
     with Ledger.open(root) as ledger:
-        again = make(view_of(gather(ledger.snapshot(), "2026-W45"), "Acme"), House(Report()), set(Output))
+        again = make(view_of(gather(ledger.snapshot(), "2026-W45"), "Acme"), House(ReportStyle()), set(Output))
     assert {name for name in again if again[name] != papers["Acme"][name]} == set()
     assert set(again) == set(papers["Acme"])
 
@@ -153,12 +153,12 @@ def test_nothing_in_the_workbook_runs(papers: dict[str, dict[str, bytes]]) -> No
 
 
 @pytest.mark.parametrize("part_no", ["=parts!$A$1", "parts!A1"])
-def test_no_number_of_a_part_is_a_formula_in_a_chart(views: dict[str, View], part_no: str) -> None:
+def test_no_number_of_a_part_is_a_formula_in_a_chart(views: dict[str, CustomerWeek], part_no: str) -> None:
     tables = {
         name: table.assign(part_no=part_no) if "part_no" in table else table
         for name, table in views["West"].tables.items()
     }
-    book = make(dataclasses.replace(views["West"], tables=tables), House(Report()), {Output.XLSX})["report.xlsx"]
+    book = make(dataclasses.replace(views["West"], tables=tables), House(ReportStyle()), {Output.XLSX})["report.xlsx"]
     with zipfile.ZipFile(io.BytesIO(book)) as parts:
         charts = [parts.read(name).decode() for name in parts.namelist() if name.startswith("xl/charts/chart")]
     assert len(charts) == 2
@@ -168,9 +168,9 @@ def test_no_number_of_a_part_is_a_formula_in_a_chart(views: dict[str, View], par
     assert any(f"<a:t>{part_no}: ppm" in chart for chart in charts)
 
 
-def test_a_long_customers_name_has_room_in_the_workbook(views: dict[str, View]) -> None:
+def test_a_long_customers_name_has_room_in_the_workbook(views: dict[str, CustomerWeek]) -> None:
     view = dataclasses.replace(views["Acme"], customer=LONG)
-    book = io.BytesIO(make(view, House(Report()), {Output.XLSX})["report.xlsx"])
+    book = io.BytesIO(make(view, House(ReportStyle()), {Output.XLSX})["report.xlsx"])
     with zipfile.ZipFile(book) as parts:
         about = parts.read("xl/worksheets/sheet1.xml").decode()
     assert float(re.search(r'<row r="1"[^>]* ht="([\d.]+)"', about)[1]) > 2 * 18  # type: ignore[index]
@@ -205,16 +205,18 @@ def test_the_pdf_is_sound_tagged_and_carries_its_fonts(papers: dict[str, dict[st
 
 @pytest.mark.parametrize(("language", "title"), [("en", "Weekly"), ("es", "Informe"), ("de", "Qualitätsbericht")])
 @pytest.mark.parametrize("page", ["A4", "Letter"])
-def test_every_language_and_paper_can_be_printed(views: dict[str, View], language: str, title: str, page: str) -> None:
-    style = Report.model_validate({"language": language, "page": page, "address": ["Street 1", "Town"]})
+def test_every_language_and_paper_can_be_printed(
+    views: dict[str, CustomerWeek], language: str, title: str, page: str
+) -> None:
+    style = ReportStyle.model_validate({"language": language, "page": page, "address": ["Street 1", "Town"]})
     files = make(views["Acme"], House(style), {Output.PDF, Output.HTML, Output.XLSX})
     assert title in files["report.html"].decode()
     assert files["report.pdf"].startswith(b"%PDF-")
 
 
-def test_a_plant_without_a_name_leaves_no_gap_in_the_foot(views: dict[str, View], tmp_path: Path) -> None:
+def test_a_plant_without_a_name_leaves_no_gap_in_the_foot(views: dict[str, CustomerWeek], tmp_path: Path) -> None:
     nameless = dataclasses.replace(views["West"], plant="")
-    text = searched(make(nameless, House(Report()), {Output.PDF}), tmp_path)["report.pdf text"]
+    text = searched(make(nameless, House(ReportStyle()), {Output.PDF}), tmp_path)["report.pdf text"]
     assert re.search(r"^ *Ledger version \d+ ", text, re.MULTILINE)
 
 
@@ -224,14 +226,16 @@ def test_four_hundred_lots_fill_a_table_with_its_heading_on_every_page(tmp_path:
         view = view_of(gather(ledger.snapshot(), "2026-W45"), "Acme")
     lots = view.tables["lots"]["lot"]
     assert lots[lots != ""].nunique() == 400
-    text = searched(make(view, House(Report()), {Output.PDF}), tmp_path)["report.pdf text"]
+    text = searched(make(view, House(ReportStyle()), {Output.PDF}), tmp_path)["report.pdf text"]
     pages = [page for page in text.split("\f") if len(re.findall(r"L-zqaa-\d-\d+", page)) > 5]
     assert len(pages) > 8
     assert all(re.search(r"Part +(?:Shipped at +Delivery|Lot +Heat)", page) for page in pages)
 
 
-def test_the_logo_is_taken_from_the_ledgers_folder_and_missed_in_words(root: Path, views: dict[str, View]) -> None:
-    style = Report.model_validate({"logo": "logo.svg"})
+def test_the_logo_is_taken_from_the_ledgers_folder_and_missed_in_words(
+    root: Path, views: dict[str, CustomerWeek]
+) -> None:
+    style = ReportStyle.model_validate({"logo": "logo.svg"})
     with pytest.raises(RequestError, match="copy the file"):
         house_of(style, root)
     (root / "logo.svg").write_text(
@@ -255,10 +259,10 @@ def png(wide: int, high: int) -> bytes:
 
 @pytest.mark.parametrize(("wide", "high"), [(40, 40), (400, 20)])
 def test_a_logo_of_pixels_is_printed_however_wide(
-    root: Path, views: dict[str, View], tmp_path: Path, wide: int, high: int
+    root: Path, views: dict[str, CustomerWeek], tmp_path: Path, wide: int, high: int
 ) -> None:
     (root / "logo.png").write_bytes(png(wide, high))
-    style = Report.model_validate({"logo": "logo.png"})
+    style = ReportStyle.model_validate({"logo": "logo.png"})
     files = make(views["West"], house_of(style, root), {Output.PDF, Output.HTML})
     assert "data:image/png;base64," in files["report.html"].decode()
     assert "Logo of Tiny works" in searched({"report.pdf": files["report.pdf"]}, tmp_path)["report.pdf wide"]
@@ -276,7 +280,7 @@ def test_a_logo_of_pixels_is_printed_however_wide(
 def test_a_logo_that_is_no_picture_is_refused_in_words(root: Path, name: str, content: bytes) -> None:
     (root / name).write_bytes(content)
     with pytest.raises(RequestError, match="expected a picture in PNG, JPEG or SVG") as refused:
-        house_of(Report.model_validate({"logo": name}), root)
+        house_of(ReportStyle.model_validate({"logo": name}), root)
     assert name in str(refused.value)
 
 
@@ -285,9 +289,9 @@ def test_a_logo_that_is_no_picture_is_refused_in_words(root: Path, name: str, co
     [("#1d4f63", "#1d4f63"), ("#ffffff", "#757575"), ("#ffee00", "#807700"), ("#000000", "#000000")],
 )
 def test_a_colour_too_bright_to_be_read_is_darkened_as_far_as_needed(
-    views: dict[str, View], plant: str, printed: str
+    views: dict[str, CustomerWeek], plant: str, printed: str
 ) -> None:
-    house = House(Report.model_validate({"colour": plant}))
+    house = House(ReportStyle.model_validate({"colour": plant}))
     assert house.colour == printed
     files = make(views["West"], house, {Output.HTML, Output.XLSX})
     assert f"color:{printed}" in files["report.html"].decode()

@@ -19,10 +19,10 @@ import pytest
 
 from monitor.enter.actions import write
 from monitor.ledger import Ledger
-from monitor.report import House, Output, View, gather, make, view_of
-from monitor.report.tables import TABLES, Kind
+from monitor.report import CustomerWeek, House, Output, gather, make, view_of
+from monitor.report.tables import TABLES, CellKind
 from monitor.report.words import PHRASES, words
-from shared.plant import Report
+from shared.plant import ReportStyle
 from tests.report.plant import PLANT, Works, loaded
 
 MONDAY = dt.date(2026, 11, 2)
@@ -38,7 +38,7 @@ _TO_CSV = "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,true,false,false,false,
 
 
 @pytest.fixture(scope="module")
-def views(tmp_path_factory: pytest.TempPathFactory) -> dict[str, View]:
+def views(tmp_path_factory: pytest.TempPathFactory) -> dict[str, CustomerWeek]:
     works = Works(dict.fromkeys(LANGUAGES, 2), MONDAY, days=2, names={"zqaa": LONG, "zqab": "=1+1"})
     root = loaded(works, tmp_path_factory.mktemp("programs"), PLANT)
     with Ledger.open(root) as ledger:
@@ -48,16 +48,20 @@ def views(tmp_path_factory: pytest.TempPathFactory) -> dict[str, View]:
 
 
 @pytest.fixture(scope="module")
-def empty(tmp_path_factory: pytest.TempPathFactory) -> View:
+def empty(tmp_path_factory: pytest.TempPathFactory) -> CustomerWeek:
     """The week after the last delivery, while a hold still stands."""
     with Ledger.open(loaded(Works({2 * LONG[:39]: 1}, MONDAY, days=2), tmp_path_factory.mktemp("empty"))) as ledger:
         return view_of(gather(ledger.snapshot(), "2026-W46"), 2 * LONG[:39])
 
 
 @pytest.fixture(scope="module", params=LANGUAGES)
-def pdf(request: pytest.FixtureRequest, views: dict[str, View], tmp_path_factory: pytest.TempPathFactory) -> Path:
+def pdf(
+    request: pytest.FixtureRequest, views: dict[str, CustomerWeek], tmp_path_factory: pytest.TempPathFactory
+) -> Path:
     language, page = LANGUAGES[request.param]
-    style = Report.model_validate({"name": "House", "language": language, "page": page, "address": ["1 Mill Lane"]})
+    style = ReportStyle.model_validate(
+        {"name": "House", "language": language, "page": page, "address": ["1 Mill Lane"]}
+    )
     path = tmp_path_factory.mktemp("pdf") / f"{language}-{page}.pdf"
     path.write_bytes(make(views[request.param], House(style), {Output.PDF})["report.pdf"])
     return path
@@ -71,10 +75,12 @@ def ran(*words: object) -> str:
 
 
 @pytest.mark.slow
-def test_the_workbook_opened_and_recomputed_holds_what_was_written(views: dict[str, View], tmp_path: Path) -> None:
+def test_the_workbook_opened_and_recomputed_holds_what_was_written(
+    views: dict[str, CustomerWeek], tmp_path: Path
+) -> None:
     view = views["A English"]
     path = tmp_path / "report.xlsx"
-    path.write_bytes(make(view, House(Report()), {Output.XLSX})["report.xlsx"])
+    path.write_bytes(make(view, House(ReportStyle()), {Output.XLSX})["report.xlsx"])
     profile = f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}"
     ran("soffice", profile, "--headless", "--convert-to", _TO_CSV, "--outdir", tmp_path, path)
     for name, table in view.tables.items():
@@ -94,12 +100,12 @@ def _plain(cell: str) -> object:
         return cell
 
 
-def _told(value: Any, kind: Kind) -> object:
+def _told(value: Any, kind: CellKind) -> object:
     if pd.isna(value) or value == "":
         return ""
-    if kind is Kind.TIME:
+    if kind is CellKind.TIME:
         return dt.datetime.fromisoformat(value).strftime("%Y-%m-%d %H:%M:%S")
-    if kind is Kind.FLAG:
+    if kind is CellKind.FLAG:
         return str(bool(value)).upper()
     return value
 
@@ -150,7 +156,7 @@ def test_no_heading_of_a_column_runs_into_the_next(pdf: Path) -> None:
 def test_numbers_stay_whole_and_the_counts_of_a_part_stay_with_its_trend(tmp_path: Path) -> None:
     with Ledger.open(loaded(Works({"Acme": 12}, MONDAY, days=2), tmp_path)) as ledger:
         view = view_of(gather(ledger.snapshot(), "2026-W45"), "Acme")
-    (tmp_path / "parts.pdf").write_bytes(make(view, House(Report()), {Output.PDF})["report.pdf"])
+    (tmp_path / "parts.pdf").write_bytes(make(view, House(ReportStyle()), {Output.PDF})["report.pdf"])
     told = ran("pdftotext", "-layout", tmp_path / "parts.pdf", "-")
     assert re.search(r"Q-zqaa, Q-zqab.*\n +Q-", told)  # The holds go over two lines.
     assert not re.search(r"\b[QPD]-\s*\n", told)
@@ -165,8 +171,8 @@ def test_axes_name_their_days_as_the_reader_does(pdf: Path) -> None:
 
 
 @pytest.mark.parametrize(("language", "page"), [("en", "A4"), ("de", "Letter"), ("es", "Letter")])
-def test_the_report_of_an_empty_week_is_one_page(empty: View, language: str, page: str, tmp_path: Path) -> None:
-    style = Report.model_validate({"language": language, "page": page, "address": ["1 Mill Lane"]})
+def test_the_report_of_an_empty_week_is_one_page(empty: CustomerWeek, language: str, page: str, tmp_path: Path) -> None:
+    style = ReportStyle.model_validate({"language": language, "page": page, "address": ["1 Mill Lane"]})
     (tmp_path / "empty.pdf").write_bytes(make(empty, House(style), {Output.PDF})["report.pdf"])
     assert re.search(r"Pages: +1\n", ran("pdfinfo", tmp_path / "empty.pdf"))
     assert "Bissell" not in ran("pdftotext", tmp_path / "empty.pdf", "-")

@@ -11,14 +11,22 @@ import pytest
 
 from monitor.ledger import Ledger
 from monitor.load.files import load
-from monitor.report import REGISTER, House, Output, Sent, add, as_sent, gather, last_sent, make, view_of
+from monitor.report import REGISTER, House, Output, SentReport, add, as_sent, gather, last_sent, make, view_of
 from monitor.report.register import KEPT, MADE, read
 from monitor.report.words import PHRASES
-from shared.plant import Report
+from shared.plant import ReportStyle
 from tests.report.plant import PLANT, Works, loaded, run, text
 
 MONDAY = dt.date(2026, 11, 2)
-SENT = Sent("Acme", "2026-W45", 3, "2026-11-09T08:00:00+01:00", "ab", {"report.pdf": "cd"}, {"parts|x|made": "1"})
+SENT = SentReport(
+    "Acme",
+    "2026-W45",
+    version=3,
+    sent_at="2026-11-09T08:00:00+01:00",
+    figures_hash="ab",
+    files={"report.pdf": "cd"},
+    figures={"parts|x|made": "1"},
+)
 
 
 @pytest.fixture
@@ -29,7 +37,7 @@ def root(tmp_path: Path) -> Path:
 def test_what_was_sent_is_found_again_by_customer_and_week(tmp_path: Path) -> None:
     assert last_sent(tmp_path, "Acme", "2026-W45") is None
     add(tmp_path, SENT)
-    add(tmp_path, Sent("Acme West", *list(vars(SENT).values())[1:]))
+    add(tmp_path, SentReport("Acme West", *list(vars(SENT).values())[1:]))
     assert last_sent(tmp_path, "Acme", "2026-W45") == SENT
     assert last_sent(tmp_path, "Acme", "2026-W46") is None
     assert last_sent(tmp_path, "Acme", "2026-W45", SENT.version) is None
@@ -88,7 +96,7 @@ def test_a_report_of_a_later_version_says_that_nothing_changed(root: Path) -> No
     with Ledger.open(root) as ledger:
         view = view_of(gather(ledger.snapshot(), "2026-W45"), "Acme West")
     before = dataclasses.replace(as_sent(view, {}, "2026-11-09T08:00:00+01:00"), version=0)
-    page = make(view, House(Report()), {Output.HTML}, before)["report.html"].decode()
+    page = make(view, House(ReportStyle()), {Output.HTML}, before)["report.html"].decode()
     assert "No figure has changed" in page
 
 
@@ -140,7 +148,7 @@ def test_a_customer_is_not_told_what_was_sent_to_another(root: Path) -> None:
     with Ledger.open(root) as ledger:
         week = gather(ledger.snapshot(), "2026-W45")
     view = view_of(week, "Acme West")
-    assert "Changed since" not in make(view, House(Report()), {Output.HTML})["report.html"].decode()
+    assert "Changed since" not in make(view, House(ReportStyle()), {Output.HTML})["report.html"].decode()
 
 
 @pytest.mark.parametrize(

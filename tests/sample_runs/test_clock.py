@@ -8,14 +8,23 @@ from zoneinfo import ZoneInfo
 import numpy as np
 
 from sample_runs.simulate import clock
-from sample_runs.simulate.book import Book, Break, Shift
+from sample_runs.simulate.book import PlannedBreak, PlannedShift, PlantPlan
 from sample_runs.simulate.clock import plant_day, plant_day_start_s, timeline, wall_s, windows
 
 BERLIN = ZoneInfo("Europe/Berlin")
-NIGHT = Shift("Night", "22:00", "06:00", clock.DAY_NAMES)
-EARLY = Shift("Early", "06:00", "14:00", ("mon", "tue", "wed", "thu", "fri"), ("P1",))
-BOOK = Book(
-    "Test", "Europe/Berlin", 60, (EARLY, NIGHT), (Break("Night", "01:00", "01:30"),), (), (), (), {}, ("2026-10-26",)
+NIGHT = PlannedShift("Night", "22:00", "06:00", clock.DAY_NAMES)
+EARLY = PlannedShift("Early", "06:00", "14:00", ("mon", "tue", "wed", "thu", "fri"), ("P1",))
+BOOK = PlantPlan(
+    "Test",
+    "Europe/Berlin",
+    stop_after_s=60,
+    shifts=(EARLY, NIGHT),
+    breaks=(PlannedBreak("Night", "01:00", "01:30"),),
+    presses=(),
+    dies=(),
+    parts=(),
+    densities_kg_m3={},
+    closed=("2026-10-26",),
 )
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from sample_runs.simulate.book import Press
-from sample_runs.simulate.logger import Habits, read
+from sample_runs.simulate.book import PressSetup
+from sample_runs.simulate.logger import LoggerHabits, read
 from sample_runs.simulate.press import NO_STRIP, Era, Played
 
 
@@ -21,36 +21,38 @@ EVERY_SECOND = played(*range(1, 41))
 
 
 def test_a_reading_holds_the_strokes_up_to_and_in_its_second() -> None:
-    readings = read(Press("P1", 60), EVERY_SECOND, Habits(10, always_s=[7], start_counter=100), 0, 40)
+    readings = read(PressSetup("P1", 60), EVERY_SECOND, LoggerHabits(10, always_s=[7], start_counter=100), 0, 40)
     assert readings.time_s.tolist() == [0, 7, 10, 20, 30, 40]
     assert readings.counter.tolist() == [100, 107, 110, 120, 130, 140]
 
 
 def test_a_counter_returns_to_0_at_its_modulus() -> None:
-    readings = read(Press("P1", 60, counter_modulus=1000), EVERY_SECOND, Habits(20, start_counter=985), 0, 40)
+    readings = read(
+        PressSetup("P1", 60, counter_modulus=1000), EVERY_SECOND, LoggerHabits(20, start_counter=985), 0, 40
+    )
     assert readings.counter.tolist() == [985, 5, 25]
     assert readings.true_strokes.tolist() == [0, 20, 40]
 
 
 def test_a_counter_set_back_starts_again_right_after_the_reading() -> None:
-    readings = read(Press("P1", 60), EVERY_SECOND, Habits(10, start_counter=500, resets=[20]), 0, 40)
+    readings = read(PressSetup("P1", 60), EVERY_SECOND, LoggerHabits(10, start_counter=500, resets=[20]), 0, 40)
     assert readings.counter.tolist() == [500, 510, 520, 10, 20]
 
 
 def test_a_glitch_spoils_one_reading_only() -> None:
-    readings = read(Press("P1", 60), EVERY_SECOND, Habits(10, glitches={20: 9000}), 0, 40)
+    readings = read(PressSetup("P1", 60), EVERY_SECOND, LoggerHabits(10, glitches={20: 9000}), 0, 40)
     assert readings.counter.tolist() == [0, 10, 9020, 30, 40]
     assert readings.glitch.tolist() == [False, False, True, False, False]
 
 
 def test_a_gap_loses_the_readings_inside_but_never_one_that_must_be_there() -> None:
-    readings = read(Press("P1", 60), EVERY_SECOND, Habits(5, gaps=[(10, 30)]), 0, 40)
+    readings = read(PressSetup("P1", 60), EVERY_SECOND, LoggerHabits(5, gaps=[(10, 30)]), 0, 40)
     assert readings.time_s.tolist() == [0, 5, 10, 30, 35, 40]
     with pytest.raises(ValueError, match="must be there"):
-        read(Press("P1", 60), EVERY_SECOND, Habits(5, always_s=[20], gaps=[(10, 30)]), 0, 40)
+        read(PressSetup("P1", 60), EVERY_SECOND, LoggerHabits(5, always_s=[20], gaps=[(10, 30)]), 0, 40)
 
 
 def test_feeds_count_only_strokes_with_strip() -> None:
-    readings = read(Press("P1", 60, feeds=True), played(*range(1, 41), dry=15), Habits(10), 0, 40)
+    readings = read(PressSetup("P1", 60, feeds=True), played(*range(1, 41), dry=15), LoggerHabits(10), 0, 40)
     assert readings.feeds is not None
     assert readings.feeds.tolist() == [0, 0, 5, 15, 25]

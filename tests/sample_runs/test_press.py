@@ -6,22 +6,26 @@ from collections import Counter
 
 import pytest
 
-from sample_runs.simulate.book import Die, Out, Press
+from sample_runs.simulate.book import DieDesign, OutDesign, PressSetup
 from sample_runs.simulate.press import NO_STRIP, Played, play
-from sample_runs.simulate.script import CoilChange, DieChange, Run, Script
+from sample_runs.simulate.script import CoilChangeNote, DieChangeNote, Run, Script
 
 FOUR = ("pierce", "notch", "bend", "cutoff")
-ONE_OUT = Die("D-1", 10.0, 40.0, 60.0, FOUR, (Out("A", 4),))
-TWO_OUT = Die("D-2", 10.0, 40.0, 60.0, FOUR, (Out("A", 4), Out("B", 2)))
+ONE_OUT = DieDesign("D-1", 10.0, strip_width_mm=40.0, rated_spm=60.0, operations=FOUR, outs=(OutDesign("A", 4),))
+TWO_OUT = DieDesign(
+    "D-2", 10.0, strip_width_mm=40.0, rated_spm=60.0, operations=FOUR, outs=(OutDesign("A", 4), OutDesign("B", 2))
+)
 
 
-def play_here(*happenings: Run | CoilChange | DieChange, lead_in_mm: float = 0.0, die: Die = ONE_OUT) -> Played:
+def play_here(
+    *happenings: Run | CoilChangeNote | DieChangeNote, lead_in_mm: float = 0.0, die: DieDesign = ONE_OUT
+) -> Played:
     runs = [h for h in happenings if isinstance(h, Run)]
     events = [h for h in happenings if not isinstance(h, Run)]
-    first = DieChange(0, "set", die.die_id)
-    ready = DieChange(0, "first_off", die.die_id)
+    first = DieChangeNote(0, "set", die.die_id)
+    ready = DieChangeNote(0, "first_off", die.die_id)
     script = Script("P1", runs, [first, ready, *events])
-    return play(Press("P1", 60.0, lead_in_mm=lead_in_mm), {die.die_id: die}, script, 0)
+    return play(PressSetup("P1", 60.0, lead_in_mm=lead_in_mm), {die.die_id: die}, script, 0)
 
 
 def pieces_by_coil(played: Played) -> Counter[str]:
@@ -31,7 +35,7 @@ def pieces_by_coil(played: Played) -> Counter[str]:
 
 
 def test_a_strip_fed_ten_times_through_four_stations_gives_seven_pieces_and_leaves_three() -> None:
-    played = play_here(CoilChange(0, "mount", "C-1"), Run(0, 10, 60), CoilChange(10, "remove", "C-1"))
+    played = play_here(CoilChangeNote(0, "mount", "C-1"), Run(0, 10, 60), CoilChangeNote(10, "remove", "C-1"))
     assert list(played.stroke_s) == list(range(1, 11))
     assert list(played.piece_stroke) == [3, 4, 5, 6, 7, 8, 9]
     assert list(played.piece_progression) == [0, 1, 2, 3, 4, 5, 6]
@@ -40,20 +44,24 @@ def test_a_strip_fed_ten_times_through_four_stations_gives_seven_pieces_and_leav
 
 
 def test_a_strip_shorter_than_the_die_gives_nothing() -> None:
-    played = play_here(CoilChange(0, "mount", "C-1"), Run(0, 3, 60))
+    played = play_here(CoilChangeNote(0, "mount", "C-1"), Run(0, 3, 60))
     assert len(played.piece_stroke) == 0
     assert played.mountings[0].fed - played.mountings[0].finished == 3
 
 
 def test_a_mount_empties_the_die_and_ends_the_coil_before() -> None:
-    played = play_here(CoilChange(0, "mount", "C-1"), Run(0, 10, 60), CoilChange(10, "mount", "C-2"), Run(10, 20, 60))
+    played = play_here(
+        CoilChangeNote(0, "mount", "C-1"), Run(0, 10, 60), CoilChangeNote(10, "mount", "C-2"), Run(10, 20, 60)
+    )
     assert pieces_by_coil(played) == {"C-1": 7, "C-2": 7}
     assert [m.fed - m.finished for m in played.mountings] == [3, 3]
     assert played.mountings[0].removed_s == 10
 
 
 def test_a_splice_without_lead_in_loses_nothing_and_the_next_three_pieces_are_the_old_coils() -> None:
-    played = play_here(CoilChange(0, "mount", "C-1"), Run(0, 10, 60), CoilChange(10, "splice", "C-2"), Run(10, 20, 60))
+    played = play_here(
+        CoilChangeNote(0, "mount", "C-1"), Run(0, 10, 60), CoilChangeNote(10, "splice", "C-2"), Run(10, 20, 60)
+    )
     assert pieces_by_coil(played) == {"C-1": 10, "C-2": 7}
     assert [m.fed for m in played.mountings] == [10, 10]
     assert [m.finished for m in played.mountings] == [10, 7]
@@ -61,9 +69,9 @@ def test_a_splice_without_lead_in_loses_nothing_and_the_next_three_pieces_are_th
 
 def test_a_splice_is_noted_25_mm_before_station_1_so_three_more_strokes_feed_the_old_coil() -> None:
     played = play_here(
-        CoilChange(0, "mount", "C-1"),
+        CoilChangeNote(0, "mount", "C-1"),
         Run(0, 10, 60),
-        CoilChange(10, "splice", "C-2"),
+        CoilChangeNote(10, "splice", "C-2"),
         Run(10, 20, 60),
         lead_in_mm=25.0,
     )
@@ -76,11 +84,18 @@ def test_a_splice_is_noted_25_mm_before_station_1_so_three_more_strokes_feed_the
 
 def test_forty_pieces_taken_240_strokes_after_a_splice_are_15_old_and_25_new() -> None:
     """The example of the trade notes: 16 stations, pitch 30, 6 m of strip ahead."""
-    die = Die("D-16", 30.0, 40.0, 60.0, ("idle",) * 15 + ("cutoff",), (Out("A", 16),))
+    die = DieDesign(
+        "D-16",
+        30.0,
+        strip_width_mm=40.0,
+        rated_spm=60.0,
+        operations=("idle",) * 15 + ("cutoff",),
+        outs=(OutDesign("A", 16),),
+    )
     played = play_here(
-        CoilChange(0, "mount", "C-1"),
+        CoilChangeNote(0, "mount", "C-1"),
         Run(0, 100, 60),
-        CoilChange(100, "splice", "C-2"),
+        CoilChangeNote(100, "splice", "C-2"),
         Run(100, 340, 60),
         lead_in_mm=6000.0,
         die=die,
@@ -92,11 +107,11 @@ def test_forty_pieces_taken_240_strokes_after_a_splice_are_15_old_and_25_new() -
 
 def test_two_splices_may_lie_in_the_lead_in_at_once() -> None:
     played = play_here(
-        CoilChange(0, "mount", "C-1"),
+        CoilChangeNote(0, "mount", "C-1"),
         Run(0, 10, 60),
-        CoilChange(10, "splice", "C-2"),
+        CoilChangeNote(10, "splice", "C-2"),
         Run(10, 12, 60),
-        CoilChange(12, "splice", "C-3"),
+        CoilChangeNote(12, "splice", "C-3"),
         Run(12, 22, 60),
         lead_in_mm=50.0,
     )
@@ -104,7 +119,9 @@ def test_two_splices_may_lie_in_the_lead_in_at_once() -> None:
 
 
 def test_a_cut_threads_the_same_coil_again() -> None:
-    played = play_here(CoilChange(0, "mount", "C-1"), Run(0, 10, 60), CoilChange(10, "cut", "C-1"), Run(10, 20, 60))
+    played = play_here(
+        CoilChangeNote(0, "mount", "C-1"), Run(0, 10, 60), CoilChangeNote(10, "cut", "C-1"), Run(10, 20, 60)
+    )
     (mounting,) = played.mountings
     assert (mounting.fed, mounting.finished) == (20, 14)
     assert list(played.piece_stroke)[7] == 13
@@ -112,10 +129,10 @@ def test_a_cut_threads_the_same_coil_again() -> None:
 
 def test_a_splice_right_after_a_cut_still_has_the_old_coils_strip_before_the_die() -> None:
     played = play_here(
-        CoilChange(0, "mount", "C-1"),
+        CoilChangeNote(0, "mount", "C-1"),
         Run(0, 10, 60),
-        CoilChange(10, "cut", "C-1"),
-        CoilChange(11, "splice", "C-2"),
+        CoilChangeNote(10, "cut", "C-1"),
+        CoilChangeNote(11, "splice", "C-2"),
         Run(11, 21, 60),
         lead_in_mm=25.0,
     )
@@ -124,14 +141,16 @@ def test_a_splice_right_after_a_cut_still_has_the_old_coils_strip_before_the_die
 
 
 def test_a_joint_changes_nothing() -> None:
-    whole = play_here(CoilChange(0, "mount", "C-1"), Run(0, 20, 60))
-    joined = play_here(CoilChange(0, "mount", "C-1"), Run(0, 10, 60), CoilChange(10, "joint", "C-1"), Run(10, 20, 60))
+    whole = play_here(CoilChangeNote(0, "mount", "C-1"), Run(0, 20, 60))
+    joined = play_here(
+        CoilChangeNote(0, "mount", "C-1"), Run(0, 10, 60), CoilChangeNote(10, "joint", "C-1"), Run(10, 20, 60)
+    )
     assert joined.piece_progression == whole.piece_progression
     assert joined.mountings == whole.mountings
 
 
 def test_an_out_that_parts_off_at_station_2_has_its_own_shorter_lag() -> None:
-    played = play_here(CoilChange(0, "mount", "C-1"), Run(0, 10, 60), die=TWO_OUT)
+    played = play_here(CoilChangeNote(0, "mount", "C-1"), Run(0, 10, 60), die=TWO_OUT)
     assert Counter(played.piece_out) == {1: 7, 2: 9}
     first_of_b = list(played.piece_out).index(2)
     assert played.piece_stroke[first_of_b] == 1
@@ -139,11 +158,11 @@ def test_an_out_that_parts_off_at_station_2_has_its_own_shorter_lag() -> None:
 
 def test_a_blanked_off_out_makes_no_pieces_until_it_is_opened_again() -> None:
     played = play_here(
-        CoilChange(0, "mount", "C-1"),
+        CoilChangeNote(0, "mount", "C-1"),
         Run(0, 10, 60),
-        DieChange(10, "change", "D-2", outs_running=(1,)),
+        DieChangeNote(10, "change", "D-2", outs_running=(1,)),
         Run(10, 20, 60),
-        DieChange(20, "change", "D-2", outs_running=(1, 2)),
+        DieChangeNote(20, "change", "D-2", outs_running=(1, 2)),
         Run(20, 30, 60),
         die=TWO_OUT,
     )
@@ -153,7 +172,7 @@ def test_a_blanked_off_out_makes_no_pieces_until_it_is_opened_again() -> None:
 def test_strokes_without_strip_move_nothing() -> None:
     played = play_here(
         Run(0, 2, 60),
-        CoilChange(2, "mount", "C-1"),
+        CoilChangeNote(2, "mount", "C-1"),
         Run(2, 7, 60),
         Run(7, 9, 60, strip=False),
         Run(9, 14, 60),
@@ -165,12 +184,12 @@ def test_strokes_without_strip_move_nothing() -> None:
 
 def test_a_pull_cuts_the_strip_and_the_coil_may_go_on_in_the_next_set() -> None:
     played = play_here(
-        CoilChange(0, "mount", "C-1"),
+        CoilChangeNote(0, "mount", "C-1"),
         Run(0, 10, 60),
-        DieChange(10, "pull", "D-1"),
-        DieChange(11, "set", "D-1"),
+        DieChangeNote(10, "pull", "D-1"),
+        DieChangeNote(11, "set", "D-1"),
         Run(12, 22, 60),
-        DieChange(22, "first_off", "D-1"),
+        DieChangeNote(22, "first_off", "D-1"),
     )
     (mounting,) = played.mountings
     assert (mounting.fed, mounting.finished) == (20, 14)
@@ -180,10 +199,10 @@ def test_a_pull_cuts_the_strip_and_the_coil_may_go_on_in_the_next_set() -> None:
 
 def test_the_rest_of_a_spliced_coil_may_be_weighed_later_without_touching_the_new_one() -> None:
     played = play_here(
-        CoilChange(0, "mount", "C-1"),
+        CoilChangeNote(0, "mount", "C-1"),
         Run(0, 10, 60),
-        CoilChange(10, "splice", "C-2"),
-        CoilChange(12, "remove", "C-1", weight_kg=3.5),
+        CoilChangeNote(10, "splice", "C-2"),
+        CoilChangeNote(12, "remove", "C-1", weight_kg=3.5),
         Run(12, 22, 60),
     )
     old, new = played.mountings
@@ -192,7 +211,7 @@ def test_the_rest_of_a_spliced_coil_may_be_weighed_later_without_touching_the_ne
 
 
 def test_an_event_comes_after_the_strokes_of_its_second() -> None:
-    played = play_here(CoilChange(0, "mount", "C-1"), CoilChange(3, "mount", "C-2"), Run(0, 10, 120))
+    played = play_here(CoilChangeNote(0, "mount", "C-1"), CoilChangeNote(3, "mount", "C-2"), Run(0, 10, 120))
     assert list(played.stroke_mounting) == [0] * 6 + [1] * 14
 
 

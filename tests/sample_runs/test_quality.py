@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from sample_runs.simulate.quality import Desk, Fault, draw, strokes_since, windows
+from sample_runs.simulate.quality import Fault, InspectionDesk, draw, strokes_since, windows
 
 FACTS = pd.DataFrame(
     {
@@ -68,7 +68,7 @@ def test_setting_pieces_are_never_bad() -> None:
 
 
 def test_a_look_finds_every_bad_piece_once_and_writes_a_row_a_cause() -> None:
-    desk, made = Desk("P1"), pieces([0, 0, 0, 1])
+    desk, made = InspectionDesk("P1"), pieces([0, 0, 0, 1])
     cause = np.array(["BUR", "", "SCR", "BUR"], dtype=object)
     desk.look(made, cause, np.array([0, 1, 2]), {"time": 5, "kind": "sample"})
     desk.look(made, cause, np.array([0, 1, 2, 3]), {"time": 9, "kind": "tub"})
@@ -79,6 +79,6 @@ def test_a_look_finds_every_bad_piece_once_and_writes_a_row_a_cause() -> None:
 
 
 def test_a_clean_look_writes_one_row_without_a_cause() -> None:
-    desk, made = Desk("P1"), pieces([0, 0])
+    desk, made = InspectionDesk("P1"), pieces([0, 0])
     desk.look(made, np.array(["", ""], dtype=object), np.array([0, 1]), {"time": 5, "kind": "full"})
     assert [(row["cause"], row["rejected"]) for row in desk.inspections] == [("", 0)]

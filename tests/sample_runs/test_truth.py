@@ -7,17 +7,17 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from sample_runs.simulate.logger import Readings
+from sample_runs.simulate.logger import LoggedReadings
 from sample_runs.simulate.truth import spent_seconds, stretches
 from tests.invented.plants import random_plant
 
 
-def readings(times: list[int], strokes: list[int]) -> Readings:
+def readings(times: list[int], strokes: list[int]) -> LoggedReadings:
     counts = np.array(strokes)
-    return Readings(np.array(times), counts, None, counts, np.zeros(len(times), dtype=bool))
+    return LoggedReadings(np.array(times), counts, None, counts, np.zeros(len(times), dtype=bool))
 
 
-def spent(read: Readings, stop_after_s: float, rated_spm: float = 60) -> tuple[list[tuple[int, int]], ...]:
+def spent(read: LoggedReadings, stop_after_s: float, rated_spm: float = 60) -> tuple[list[tuple[int, int]], ...]:
     """Stretches that ran, that stood and that nobody saw."""
     to_s = int(read.time_s[-1])
     running, unseen = spent_seconds(read, 0, to_s, stop_after_s, np.full(to_s, rated_spm))

@@ -8,12 +8,12 @@ from typing import Any
 
 import pandas as pd
 
-from dashboards.ledger.page import Reading
+from dashboards.ledger.page import LedgerVersion
 from dashboards.parts.picker import bounds, last_days
 from dashboards.request.formats import day
 from dashboards.request.locale import say
 from dashboards.request.url import View
-from monitor.figures.judgement.bench import Case, Look, case, certificates, headlines, stations
+from monitor.figures.judgement.bench import Case, PlantLook, case, certificates, headlines, stations
 from monitor.figures.judgement.proof import Proofs
 
 DEFAULT_DAYS = 90
@@ -87,12 +87,12 @@ class BenchView:
         return f"{self.view.die} {self.die_names.get(self.view.die, '')}".strip()
 
 
-def with_dates(reading: Reading, view: View) -> View:
+def with_dates(reading: LedgerVersion, view: View) -> View:
     """The view with the page's own range filled in: the last days up to the newest reading."""
     return last_days(reading, view, DEFAULT_DAYS)
 
 
-def look_of(reading: Reading, view: View) -> Look | None:
+def look_of(reading: LedgerVersion, view: View) -> PlantLook | None:
     """The look at the whole plant that a view is part of; None before there is any reading."""
     view = with_dates(reading, view)
     if not (view.since and view.until) or view.since > view.until:
@@ -100,7 +100,7 @@ def look_of(reading: Reading, view: View) -> Look | None:
     return reading.look(*bounds(reading.calendar(), view))
 
 
-def chosen(reading: Reading, view: View) -> View:
+def chosen(reading: LedgerVersion, view: View) -> View:
     """The view with everything the page chooses: the range, and the die and cause with the strongest line."""
     view = with_dates(reading, view)
     seen = look_of(reading, view)
@@ -115,7 +115,7 @@ def chosen(reading: Reading, view: View) -> View:
     return view.but(die=str(first["die_id"]), cause=str(first["cause"]))
 
 
-def load_bench(reading: Reading, view: View) -> BenchView:
+def load_bench(reading: LedgerVersion, view: View) -> BenchView:
     """The die and cause of a view over its range; says what is lacking instead of showing nothing."""
     view = chosen(reading, view)
     dies, causes = reading.names("dies", view.until), reading.names("causes", view.until)
@@ -135,7 +135,7 @@ def load_bench(reading: Reading, view: View) -> BenchView:
     return replace(shown, bench=bench, chosen=at, sides=_sides_at(bench, at), capability=held)
 
 
-def _cases(reading: Reading, seen: Look) -> pd.DataFrame:
+def _cases(reading: LedgerVersion, seen: PlantLook) -> pd.DataFrame:
     return reading.once(("bench-cases", seen.from_, seen.to), lambda: headlines(seen))
 
 
@@ -146,7 +146,7 @@ def _no_range(view: View) -> str:
     return say("No counter has been read yet. Load strokes files first.")
 
 
-def _lack(shown: BenchView, seen: Look) -> str:
+def _lack(shown: BenchView, seen: PlantLook) -> str:
     view = shown.view
     if not seen.rows:
         return say(
@@ -162,7 +162,7 @@ def _lack(shown: BenchView, seen: Look) -> str:
     return ""
 
 
-def _bench(reading: Reading, seen: Look, die: str, cause: str) -> Bench:
+def _bench(reading: LedgerVersion, seen: PlantLook, die: str, cause: str) -> Bench:
     told = case(seen, die, cause)
     told = replace(told, rows=told.rows.assign(at=seen.book.calendar.local_iso(told.rows["to_us"].tolist())))
     proofs = Proofs(told.rows)

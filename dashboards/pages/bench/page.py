@@ -9,7 +9,7 @@ from typing import Any
 from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
 
 from dashboards import ids
-from dashboards.ledger.page import Door, Page, Reading
+from dashboards.ledger.page import Door, LedgerVersion, Page
 from dashboards.pages.bench.model import chosen, load_bench, look_of, with_dates
 from dashboards.pages.bench.rows import TAKEN
 from dashboards.pages.bench.view import bench_html
@@ -18,13 +18,13 @@ from dashboards.parts.elements import attributes, drawn_once, failure
 from dashboards.parts.picker import RangePicker
 from dashboards.request.locale import key, manner, say
 from dashboards.request.url import View
-from monitor.report.evidence.sheet import Asked, file_names
+from monitor.report.evidence.sheet import EvidenceQuery, file_names
 from shared.words import words
 
 RANGE = RangePicker("/bench", ids.BENCH_URL, ids.BENCH_DATES, ids.BENCH_RANGES, with_dates)
 
 
-def layout(reading: Reading, view: View) -> Any:
+def layout(reading: LedgerVersion, view: View) -> Any:
     """The range filled from the address and a progress sign; the answer follows once it is worked out."""
     working = attributes(data_working=say("Working out what moves the scrap of every die and cause …"))
     return html.Div(
@@ -64,7 +64,7 @@ def hand_out(door: Door, pdf: int | None, csv: int | None, search: str | None) -
     seen = look_of(reading, shown.view)
     if seen is None or shown.line is None:
         return no_update
-    asked = Asked(shown.view.die, shown.view.cause, str(shown.line["factor"]), str(shown.line["level"]))
+    asked = EvidenceQuery(shown.view.die, shown.view.cause, str(shown.line["factor"]), str(shown.line["level"]))
     sheet, rows, _ = file_names(asked)
     name = sheet if ctx.triggered_id == ids.BENCH_PDF else rows
     # The sheet is what the command prints of it, whatever units the page is shown in.

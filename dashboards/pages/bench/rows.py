@@ -7,18 +7,18 @@ from types import MappingProxyType
 
 import pandas as pd
 
-from dashboards.ledger.page import Reading
+from dashboards.ledger.page import LedgerVersion
 from dashboards.pages.bench.model import BenchView, load_bench, look_of
 from dashboards.pages.bench.tables import wear_bins
 from dashboards.request.url import View
 
-Rows = Callable[[Reading, View], pd.DataFrame]
+Rows = Callable[[LedgerVersion, View], pd.DataFrame]
 
 _NOTHING = pd.DataFrame()
 _MOMENTS = {"from_us": "from_at", "to_us": "to_at"}
 
 
-def lines(reading: Reading, view: View) -> pd.DataFrame:
+def lines(reading: LedgerVersion, view: View) -> pd.DataFrame:
     """Rows of the figure `suspects` of the die and cause shown, of all where none is."""
     shown, seen = load_bench(reading, view), look_of(reading, view)
     if shown.bench is not None:
@@ -26,31 +26,31 @@ def lines(reading: Reading, view: View) -> pd.DataFrame:
     return _NOTHING if seen is None else seen.suspects
 
 
-def coil_rates(reading: Reading, view: View) -> pd.DataFrame:
+def coil_rates(reading: LedgerVersion, view: View) -> pd.DataFrame:
     """A row a stay of a coil on a press; see `monitor.figures.judgement.bench.coil_runs`."""
     bench = load_bench(reading, view).bench
     return _NOTHING if bench is None else _dated(reading, bench.case.coils)
 
 
-def stretches(reading: Reading, view: View) -> pd.DataFrame:
+def stretches(reading: LedgerVersion, view: View) -> pd.DataFrame:
     """The stretches of pieces that the line shown calls bad."""
     sides = load_bench(reading, view).sides
     return _NOTHING if sides is None else _dated(reading, sides.bad)
 
 
-def stations(reading: Reading, view: View) -> pd.DataFrame:
+def stations(reading: LedgerVersion, view: View) -> pd.DataFrame:
     """The stations of the die, with the rows of the figure `service`."""
     bench = load_bench(reading, view).bench
     return _NOTHING if bench is None else bench.stations
 
 
-def wear(reading: Reading, view: View) -> pd.DataFrame:
+def wear(reading: LedgerVersion, view: View) -> pd.DataFrame:
     """Rows of the figure `wear` of the die and cause shown."""
     shown = load_bench(reading, view)
     return _NOTHING if shown.bench is None else _named(shown, wear_bins(shown.bench.case))
 
 
-def certificate_values(reading: Reading, view: View) -> pd.DataFrame:
+def certificate_values(reading: LedgerVersion, view: View) -> pd.DataFrame:
     """A row a coil and certificate value or own test."""
     bench = load_bench(reading, view).bench
     return _NOTHING if bench is None else bench.certificates
@@ -74,7 +74,7 @@ def _named(shown: BenchView, rows: pd.DataFrame) -> pd.DataFrame:
     return named[["die_id", "cause", *rows.columns]]
 
 
-def _dated(reading: Reading, rows: pd.DataFrame) -> pd.DataFrame:
+def _dated(reading: LedgerVersion, rows: pd.DataFrame) -> pd.DataFrame:
     """Rows with their moments as ISO 8601 text instead of microseconds."""
     calendar = reading.calendar()
     if calendar is None:

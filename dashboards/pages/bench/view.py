@@ -96,7 +96,7 @@ def _body(shown: BenchView, bench: Bench, dark: bool) -> list[Any]:
 def _rates(shown: BenchView, bench: Bench, dark: bool) -> Any:
     words, case = manner().words, bench.case
     marks, alarms, changes = told_marks(case)
-    figure = coil_rates_chart(case.coils, marks, alarms, changes, dark, words)
+    figure = coil_rates_chart(case.coils, marks, alarms=alarms, changes=changes, dark=dark, words=words)
     beyond = int(case.coils["outside"].sum())
     summary = [
         say_n(len(case.coils), "{n} coil in the order run.", "{n} coils in the order run."),

@@ -11,12 +11,12 @@ from functools import cached_property
 import pandas as pd
 
 from dashboards.holds.words import at_press
-from dashboards.ledger.floor import Noticed
-from dashboards.ledger.page import Reading
+from dashboards.ledger.floor import FloorSigns
+from dashboards.ledger.page import LedgerVersion
 from dashboards.ledger.records import Record, Records, by_press, records
 from dashboards.pages.board.due_numbers import order_number, sharpen_number
 from dashboards.pages.board.needs import Called, Need, called, needs, stands
-from dashboards.pages.board.press_rows import State, numbers, press_state
+from dashboards.pages.board.press_rows import PressStatus, numbers, press_state
 from dashboards.parts.contradictions import Mark, mark
 from dashboards.parts.numbers import Number
 from dashboards.parts.ribbon import (
@@ -74,7 +74,7 @@ class PressRow:
     die_name: str
     part_no: str
     shift: str
-    state: State
+    state: PressStatus
     now: float
     words: tuple[Span, ...] = ()
     track: tuple[Span, ...] = ()
@@ -117,14 +117,14 @@ class Board:
 class _Shift:
     """Figure rows of the chosen shifts, all presses."""
 
-    reading: Reading
+    reading: LedgerVersion
     calendar: Calendar
     newest: str
     live: bool
     names: Mapping[str, Mapping[str, str]]
     tables: Mapping[str, pd.DataFrame]
     orders: Mapping[str, OrderPace]
-    noticed: Noticed
+    noticed: FloorSigns
     contradicting: Sequence[Contradiction] = ()
 
     def rated_per_hour(self, press_id: str, shifts: Records, window: ShiftWindow) -> dict[str, float | None]:
@@ -132,14 +132,16 @@ class _Shift:
         dies = {str(row["die_id"]) for row in shifts}
         return {die: self.reading.rated_per_hour(press_id, die, window.shift_date) for die in dies}
 
-    def state(self, state: Mapping[str, object], hours: Records) -> State:
+    def state(self, state: Mapping[str, object], hours: Records) -> PressStatus:
         """How the press stands now; a shift that is over has no now."""
         if not self.live:
-            return State("none", "")
+            return PressStatus("none", "")
         mine = self._mine("stops", text(state["press_id"]))
         now_us = us(self.newest) or 0
         shift_over = not self.calendar.shifts(text(state["press_id"]), now_us, now_us + 1)
-        return press_state(state, self.newest, mine, hours, self.names["reasons"], shift_over)
+        return press_state(
+            state, self.newest, stops=mine, hours=hours, names=self.names["reasons"], shift_over=shift_over
+        )
 
     def of(self, name: str, press_id: str, window: ShiftWindow) -> Records:
         """Rows of one press and, where the table knows its shift, of this shift."""
@@ -161,7 +163,7 @@ class _Shift:
         return {name: by_press(rows) for name, rows in self.tables.items()}
 
 
-def load_board(reading: Reading, view: View) -> Board:
+def load_board(reading: LedgerVersion, view: View) -> Board:
     """The board of a view; a ledger without plant, shifts or readings gives the sentence that says so."""
     calendar, states = reading.calendar(), reading.press_states()
     if states.empty:
@@ -183,11 +185,11 @@ def load_board(reading: Reading, view: View) -> Board:
     windows = {press_id: window for press_id, window in shown.items() if window}
     if not windows:
         return _no_shift(calendar, newest, view)
-    return _filled(reading, view, calendar, states, newest, windows)
+    return _filled(reading, view, calendar=calendar, states=states, newest=newest, windows=windows)
 
 
 def _filled(
-    reading: Reading,
+    reading: LedgerVersion,
     view: View,
     calendar: Calendar,
     states: pd.DataFrame,
@@ -211,7 +213,7 @@ def _filled(
             "unresolved": reading.floor.unresolved(start, end, view.press),
         },
         orders=reading.floor.orders() if live else {},
-        noticed=reading.floor.noticed() if live else Noticed(),
+        noticed=reading.floor.noticed() if live else FloorSigns(),
         contradicting=reading.contradictions(start, end, view.press),
     )
     main = _commonest(windows.values())
@@ -241,34 +243,36 @@ def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: 
     left = strip_left(coils, hours) if shift.live else None
     out_us = axis.now + left.end.minutes * 60e6 if left and left.end else None
     unseen = shift.of("unresolved", press_id, window)
-    track = press_track(axis, window, stops, hours, shift.calendar, shift.names["reasons"], unseen)
+    track = press_track(
+        axis, window, stops=stops, hours=hours, calendar=shift.calendar, names=shift.names["reasons"], unseen=unseen
+    )
     die_id = text(state["die_id"]) if shift.live else _named(shifts, "die_id")
     return PressRow(
         press_id,
         text(state["name"]),
-        die_id,
-        shift.names["dies"].get(die_id, ""),
-        text(state["part_no"]) if shift.live else _named(shifts, "part_no"),
-        "" if window == main else _title(window),
-        shift.state(state, hours),
-        axis.place(axis.now),
-        tuple(callouts(track, axis)),
-        tuple(track),
-        tuple(strip_track(axis, coils, shift.calendar, out_us)),
-        tuple(hour_track(axis, hours, shift.calendar)),
-        (*_why(stops, shift.names["reasons"]), *_not_seen(shifts, track)),
-        (
+        die_id=die_id,
+        die_name=shift.names["dies"].get(die_id, ""),
+        part_no=text(state["part_no"]) if shift.live else _named(shifts, "part_no"),
+        shift="" if window == main else _title(window),
+        state=shift.state(state, hours),
+        now=axis.place(axis.now),
+        words=tuple(callouts(track, axis)),
+        track=tuple(track),
+        strip=tuple(strip_track(axis, coils, shift.calendar, out_us)),
+        hours=tuple(hour_track(axis, hours, shift.calendar)),
+        why=(*_why(stops, shift.names["reasons"]), *_not_seen(shifts, track)),
+        numbers=(
             *numbers(shifts, scrap, shift.rated_per_hour(press_id, shifts, window), shift.orders.get(press_id)),
             *([strip_number(left), *_ahead(shift, press_id, die_id)] if shift.live else []),
         ),
-        tuple(reject_track(axis, shift.of("rejects", press_id, window), shift.calendar)),
-        text(state["last_reading_at"]),
-        stands(stops) if shift.live else "",
-        needs(stops),
-        without_reason(stops),
-        f"/shift{View(press=press_id, date=window.shift_date, shift=window.shift).search}",
-        at_press(shift.reading.held_at_presses(), press_id) if shift.live else "",
-        mark(shift.doubted(press_id, window), shift.calendar, View(press=press_id)),
+        rejects=tuple(reject_track(axis, shift.of("rejects", press_id, window), shift.calendar)),
+        seen=text(state["last_reading_at"]),
+        stands=stands(stops) if shift.live else "",
+        needs=needs(stops),
+        bare=without_reason(stops),
+        page=f"/shift{View(press=press_id, date=window.shift_date, shift=window.shift).search}",
+        held=at_press(shift.reading.held_at_presses(), press_id) if shift.live else "",
+        contradicted=mark(shift.doubted(press_id, window), shift.calendar, View(press=press_id)),
     )
 
 

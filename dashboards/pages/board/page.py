@@ -9,7 +9,7 @@ from dash import Dash, Input, Output, State, dcc, html
 from dash.exceptions import PreventUpdate
 
 from dashboards import ids
-from dashboards.ledger.page import Door, Page, Reading
+from dashboards.ledger.page import Door, LedgerVersion, Page
 from dashboards.pages.board.model import load_board
 from dashboards.pages.board.view import board_html
 from dashboards.parts.elements import drawn_once, failure
@@ -20,7 +20,7 @@ from dashboards.request.url import View
 REFRESH_MS = 5_000
 
 
-def layout(reading: Reading, view: View) -> Any:
+def layout(reading: LedgerVersion, view: View) -> Any:
     """The board as it is now, and the clock that asks for a newer one."""
     return html.Div(
         [
@@ -63,12 +63,12 @@ def register(app: Dash, door: Door) -> None:
     )(partial(refresh, door))
 
 
-def _board(reading: Reading, view: View) -> list[Any]:
+def _board(reading: LedgerVersion, view: View) -> list[Any]:
     asked = ("board", view.search, str(reading.floor.noticed().version))
     return drawn_once(reading, asked, lambda: board_html(load_board(reading, view), view))
 
 
-def _stamp(reading: Reading, view: View) -> str:
+def _stamp(reading: LedgerVersion, view: View) -> str:
     return f"{reading.version}.{reading.floor.noticed().version}{view.search}"
 
 

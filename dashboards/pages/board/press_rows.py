@@ -23,7 +23,7 @@ SILENT_AFTER_S = 300
 
 
 @dataclass(frozen=True)
-class State:
+class PressStatus:
     """How a press stands: `look` is run, stand, plan, off, silent or none; `words` say it, `lasted` for how long."""
 
     look: str
@@ -39,7 +39,7 @@ def press_state(
     hours: Records,
     names: Mapping[str, str],
     shift_over: bool = False,
-) -> State:
+) -> PressStatus:
     """State of a press at the newest reading of the plant, the most urgent thing first.
 
     `stops`: the newest rows of the press, whatever shift they are in; `hours`: of the shift shown.  Where the shift is
@@ -47,22 +47,22 @@ def press_state(
     """
     last, now = us(state["last_reading_at"]), us(newest)
     if last is None or now is None:
-        return State("none", say("No reading yet"), say("load its counter readings"))
+        return PressStatus("none", say("No reading yet"), say("load its counter readings"))
     silent_s, since = (now - last) / 1e6, us(state["standing_since"])
     is_silent, last_clock = silent_s >= SILENT_AFTER_S, clock(text(state["last_reading_at"]))
     if shift_over and (is_silent or since is not None):
-        return State("off", say("No shift now"), say("last reading {clock}", clock=last_clock))
+        return PressStatus("off", say("No shift now"), say("last reading {clock}", clock=last_clock))
     if is_silent:
         lasted = duration(silent_s)
         words = say("Counter silent for {lasted}", lasted=lasted)
-        return State("silent", words, say("last {clock}", clock=last_clock), lasted)
+        return PressStatus("silent", words, say("last {clock}", clock=last_clock), lasted)
     if since is None:
         rate = decimal(strokes_per_minute(hours), 0)
-        return State("run", say("Running"), say("{n} strokes a minute", n=rate))
+        return PressStatus("run", say("Running"), say("{n} strokes a minute", n=rate))
     reason, planned = _open_stop(stops)
     lasted = duration((now - since) / 1e6)
     look = "plan" if planned else "stand"
-    return State(look, say("Standing {lasted}", lasted=lasted), reason_name(reason, names), lasted)
+    return PressStatus(look, say("Standing {lasted}", lasted=lasted), reason_name(reason, names), lasted)
 
 
 def numbers(

@@ -11,7 +11,7 @@ import numpy as np
 import pandas as pd
 
 from dashboards.holds.words import bite_words
-from dashboards.ledger.page import Reading
+from dashboards.ledger.page import LedgerVersion
 from dashboards.ledger.records import by_press, records
 from dashboards.parts.coil_words import PARTS, Row, heavy
 from dashboards.parts.contradictions import Mark, mark
@@ -31,7 +31,7 @@ from dashboards.request.locale import key, say, say_n
 from dashboards.request.url import View
 from monitor.figures import Missing
 from monitor.figures.contradictions import Contradiction
-from monitor.figures.genealogy.holds_in_force import MOUNTED, NEXT, Bite
+from monitor.figures.genealogy.holds_in_force import MOUNTED, NEXT, HoldPlace
 from monitor.figures.material.coil_ledger import UNEXPLAINED, UNWEIGHED, yields
 from monitor.reckoning.pieces.difference import CoilEnd
 from shared.calendar import Calendar
@@ -73,7 +73,7 @@ class CoilsView:
     contradicted: Mapping[str, Mark] = field(default_factory=dict)
 
 
-def load_coils(reading: Reading, view: View) -> CoilsView:
+def load_coils(reading: LedgerVersion, view: View) -> CoilsView:
     """The coils with strip in use in the days of the address, and those there now where it names none."""
     view, calendar, newest = chosen(reading, view), reading.calendar(), newest_us(reading)
     if calendar is None or not newest or view.since is None or view.until is None:
@@ -117,7 +117,7 @@ def _contradicted(found: Sequence[Contradiction], calendar: Calendar) -> dict[st
     return {coil: shown for coil, shown in marks.items() if shown}
 
 
-def chosen(reading: Reading, view: View) -> View:
+def chosen(reading: LedgerVersion, view: View) -> View:
     """The view with the days that are shown where the address names none."""
     return last_days(reading, view, USUAL_DAYS)
 
@@ -129,7 +129,7 @@ def _title(view: View) -> str:
     return say("Coils, {first} to {last}", first=first, last=last)
 
 
-def _ledger(reading: Reading, view: View, asked: tuple[str, str]) -> pd.DataFrame:
+def _ledger(reading: LedgerVersion, view: View, asked: tuple[str, str]) -> pd.DataFrame:
     """The account of the coils used in the range, with those that wait in store where the range has no end."""
     used = reading.figure("coil_ledger", *asked, press=view.press, die=view.die)
     if asked[1] or view.press or view.die:
@@ -139,7 +139,7 @@ def _ledger(reading: Reading, view: View, asked: tuple[str, str]) -> pd.DataFram
     return pd.concat([used, waiting], ignore_index=True) if len(waiting) else used
 
 
-def _held(reading: Reading) -> dict[str, str]:
+def _held(reading: LedgerVersion) -> dict[str, str]:
     """The reason of a hold by what it holds: coil, lot or heat, under a name that says which."""
     rows = reading.holds()
     return {
@@ -217,10 +217,10 @@ def _totals(rows: pd.DataFrame, mountings: pd.DataFrame, held: Mapping[str, str]
     )
 
 
-def _of_strip(bites: Sequence[Bite], view: View) -> list[Bite]:
+def _of_strip(bites: Sequence[HoldPlace], view: View) -> list[HoldPlace]:
     """Where holds bite at presses; the coils in store that would fit one press are told of together."""
     here = [bite for bite in bites if view.press in ("", bite.press_id)]
-    waiting: dict[tuple[str, str], list[Bite]] = {}
+    waiting: dict[tuple[str, str], list[HoldPlace]] = {}
     for bite in here:
         if bite.kind == NEXT:
             waiting.setdefault((bite.hold_id, bite.press_id), []).append(bite)
@@ -258,7 +258,7 @@ def question(missing: Missing, calendar: Calendar) -> str:
     )
 
 
-def _ends(reading: Reading, rows: pd.DataFrame, newest: dt.date) -> dict[str, str]:
+def _ends(reading: LedgerVersion, rows: pd.DataFrame, newest: dt.date) -> dict[str, str]:
     """When each coil on a press runs out, in words, by coil."""
     on = rows[rows["state"] == "on press"]
     if on.empty:
@@ -284,20 +284,20 @@ def _end_words(end: CoilEnd) -> str:
 # Rows to take away
 
 
-def _rows(reading: Reading, view: View) -> pd.DataFrame:
+def _rows(reading: LedgerVersion, view: View) -> pd.DataFrame:
     return load_coils(reading, view).rows
 
 
-def _strip_parts(reading: Reading, view: View) -> pd.DataFrame:
+def _strip_parts(reading: LedgerVersion, view: View) -> pd.DataFrame:
     whole = load_coils(reading, view).whole
     return pd.DataFrame({"part": list(whole), "kg": list(whole.values())})
 
 
-def _yields_by(by: str) -> Callable[[Reading, View], pd.DataFrame]:
+def _yields_by(by: str) -> Callable[[LedgerVersion, View], pd.DataFrame]:
     return lambda reading, view: load_coils(reading, view).yields.get(by, pd.DataFrame())
 
 
-TAKEN: Mapping[str, Callable[[Reading, View], pd.DataFrame]] = MappingProxyType(
+TAKEN: Mapping[str, Callable[[LedgerVersion, View], pd.DataFrame]] = MappingProxyType(
     {
         "coil_ledger": _rows,
         "strip_parts": _strip_parts,

@@ -8,7 +8,7 @@ from typing import Any
 from dash import Dash, Input, Output, dcc, html
 
 from dashboards import ids
-from dashboards.ledger.page import Door, Page, Reading
+from dashboards.ledger.page import Door, LedgerVersion, Page
 from dashboards.pages.coils.model import ALL, SHOWN, TAKEN, chosen, load_coils
 from dashboards.pages.coils.view import coils_html
 from dashboards.parts.download import offer
@@ -24,7 +24,7 @@ _EVERYTHING = "all"
 """Stands in the pickers for no choice, which the component takes for an empty field."""
 
 
-def layout(reading: Reading, view: View) -> Any:
+def layout(reading: LedgerVersion, view: View) -> Any:
     """The pickers filled from the address; the coils follow once the theme is known."""
     view = chosen(reading, view)
     return html.Div(
@@ -56,7 +56,7 @@ def register(app: Dash, door: Door) -> None:
     )(partial(draw, door))
 
 
-def _pickers(reading: Reading, view: View) -> list[Any]:
+def _pickers(reading: LedgerVersion, view: View) -> list[Any]:
     presses = sorted({*reading.names("presses"), view.press} - {""})
     options = [{"label": say("all presses"), "value": _EVERYTHING}, *({"label": p, "value": p} for p in presses)]
     shown = [{"label": say(words), "value": name or _EVERYTHING} for name, words in SHOWN.items()]

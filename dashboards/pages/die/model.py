@@ -9,7 +9,7 @@ from typing import Any
 
 import pandas as pd
 
-from dashboards.ledger.page import Reading
+from dashboards.ledger.page import LedgerVersion
 from dashboards.ledger.records import records
 from dashboards.pages.die.stops import DieStop, ShiftRibbon, die_stops, shift_ribbons
 from dashboards.parts.contradictions import Mark, mark
@@ -57,12 +57,12 @@ class DieView:
     contradicted: Mark | None = None
 
 
-def chosen(reading: Reading, view: View) -> View:
+def chosen(reading: LedgerVersion, view: View) -> View:
     """The view with the page's own choices filled in: the first die, the last seven plant days."""
     return last_days(reading, view, DEFAULT_DAYS).but(die=view.die or _first_die(reading))
 
 
-def load_die(reading: Reading, view: View) -> DieView:
+def load_die(reading: LedgerVersion, view: View) -> DieView:
     """The die of a view over its plant days; says what is lacking instead of showing nothing."""
     view = chosen(reading, view)
     names = reading.names("dies", view.until)
@@ -87,7 +87,7 @@ def load_die(reading: Reading, view: View) -> DieView:
     return _filled(reading, shown, tables)
 
 
-def _filled(reading: Reading, shown: DieView, tables: dict[str, pd.DataFrame]) -> DieView:
+def _filled(reading: LedgerVersion, shown: DieView, tables: dict[str, pd.DataFrame]) -> DieView:
     pieces = int(tables["shifts"]["pieces"].sum())
     until = shown.view.until
     reasons = reading.names("reasons", until)
@@ -110,14 +110,14 @@ def _filled(reading: Reading, shown: DieView, tables: dict[str, pd.DataFrame]) -
     )
 
 
-def _contradicted(reading: Reading, view: View) -> Mark | None:
+def _contradicted(reading: LedgerVersion, view: View) -> Mark | None:
     """The mark for rows about the die that cannot all be true."""
     calendar = reading.calendar()
     found = reading.contradictions(*bounds(calendar, view.but(press="")), die=view.die)
     return mark(found, calendar, View(die=view.die)) if calendar else None
 
 
-def _lack(reading: Reading, view: View, names: Mapping[str, str]) -> str:
+def _lack(reading: LedgerVersion, view: View, names: Mapping[str, str]) -> str:
     if not names:
         return say(
             "The plant book has no die yet. Load dies.csv and stations.csv: strokeledger load FOLDER --ledger LEDGER"
@@ -136,14 +136,14 @@ def _lack(reading: Reading, view: View, names: Mapping[str, str]) -> str:
     return ""
 
 
-def _first_die(reading: Reading) -> str:
+def _first_die(reading: LedgerVersion) -> str:
     """The die on the first press that has one, else the first of the plant book."""
     states = reading.press_states().sort_values("press_id")
     mounted = [text(die) for die in states["die_id"] if text(die)]
     return next(iter([*mounted, *sorted(reading.names("dies"))]), "")
 
 
-def _rated(reading: Reading, shifts: pd.DataFrame) -> float | None:
+def _rated(reading: LedgerVersion, shifts: pd.DataFrame) -> float | None:
     """Rated pieces an hour, None where presses or dates differ: one line cannot be right for both."""
     runs = shifts[["press_id", "die_id", "shift_date"]].drop_duplicates().itertuples(index=False, name=None)
     rates = {reading.rated_per_hour(press_id, die_id, dt.date.fromisoformat(date)) for press_id, die_id, date in runs}

@@ -8,7 +8,7 @@ from typing import Any
 from dash import Dash, Input, Output, dcc, html
 
 from dashboards import ids
-from dashboards.ledger.page import Door, Page, Reading
+from dashboards.ledger.page import Door, LedgerVersion, Page
 from dashboards.pages.die.model import chosen, load_die
 from dashboards.pages.die.view import die_html
 from dashboards.parts.elements import drawn_once, failure, list_words
@@ -21,7 +21,7 @@ from dashboards.request.url import View
 RANGE = RangePicker("/die", ids.DIE_URL, ids.DIE_DATES, ids.DIE_RANGES, chosen, shift=ids.DIE_SHIFT)
 
 
-def layout(reading: Reading, view: View) -> Any:
+def layout(reading: LedgerVersion, view: View) -> Any:
     """The pickers filled from the address; the charts follow once the theme is known."""
     view = chosen(reading, view)
     return html.Div(
@@ -53,7 +53,7 @@ def register(app: Dash, door: Door) -> None:
     )(partial(draw, door))
 
 
-def _pickers(reading: Reading, view: View) -> list[Any]:
+def _pickers(reading: LedgerVersion, view: View) -> list[Any]:
     names = reading.names("dies")
     # A die that only the address names is an option too, or the picker would empty itself and the address.
     dies = [{"label": f"{die} {names.get(die, '')}".strip(), "value": die} for die in sorted({*names, view.die} - {""})]

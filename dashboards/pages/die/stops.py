@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from dashboards.ledger.floor import pack
-from dashboards.ledger.page import Reading
+from dashboards.ledger.page import LedgerVersion
 from dashboards.ledger.records import Record, records
 from dashboards.parts.ribbon import HOUR_US, UNTOLD, Axis, Span, pick_of, press_track, reason_name
 from dashboards.request.formats import clock, duration, short_day, text, us
@@ -47,7 +47,7 @@ class DieStop:
     stop_id: str = ""
 
 
-def shift_ribbons(reading: Reading, shifts: pd.DataFrame) -> tuple[ShiftRibbon, ...]:
+def shift_ribbons(reading: LedgerVersion, shifts: pd.DataFrame) -> tuple[ShiftRibbon, ...]:
     """The newest shifts of some rows of the figure `shifts`, each drawn as the press went through it."""
     calendar = reading.calendar()
     if calendar is None or shifts.empty:
@@ -75,7 +75,7 @@ def _windows(calendar: Calendar, shifts: pd.DataFrame) -> list[tuple[str, ShiftW
 class _Drawn:
     """Draws shifts of presses between two plant days."""
 
-    def __init__(self, reading: Reading, calendar: Calendar, begin: str, end: str) -> None:
+    def __init__(self, reading: LedgerVersion, calendar: Calendar, begin: str, end: str) -> None:
         self._reading, self._calendar, self._range = reading, calendar, (begin, end)
         self._names = reading.names("reasons")
         self._seen = {row["press_id"]: us(row["last_reading_at"]) or 0 for row in records(reading.press_states())}
@@ -87,7 +87,9 @@ class _Drawn:
         stops = [row for row in stops if row["shift_date"] == window.shift_date.isoformat()]
         here = [row for start_us, row in hours if window.start_us - HOUR_US < start_us < window.end_us]
         page = View(press=press, date=window.shift_date, shift=window.shift)
-        track = press_track(axis, window, stops, here, self._calendar, self._names, unseen)
+        track = press_track(
+            axis, window, stops=stops, hours=here, calendar=self._calendar, names=self._names, unseen=unseen
+        )
         return ShiftRibbon(f"{short_day(window.shift_date)} · {window.shift}", press, page, tuple(track))
 
     def _of(self, press: str) -> tuple[list[Record], list[tuple[int, Record]], list[Record]]:

@@ -11,7 +11,7 @@ from dash import Dash, Input, Output, State, dcc, html, no_update
 from dash.exceptions import PreventUpdate
 
 from dashboards import ids
-from dashboards.ledger.page import Door, Page, Reading
+from dashboards.ledger.page import Door, LedgerVersion, Page
 from dashboards.pages.handover.view import TAKEN, handover_html, note_html
 from dashboards.parts.download import offer
 from dashboards.parts.elements import attributes, failure
@@ -26,7 +26,7 @@ from shared.errors import StrokeledgerError
 REFRESH_MS = 30_000
 
 
-def layout(reading: Reading, view: View) -> Any:
+def layout(reading: LedgerVersion, view: View) -> Any:
     """The sheet of the shift in the address, by default that of the newest reading."""
     told = reading.floor.hand_over(view.date, view.shift, view.press)
     body = html.Div(handover_html(told, reading.calendar(), view.press), id=ids.HANDOVER_BODY)
@@ -117,7 +117,7 @@ def register(app: Dash, door: Door) -> None:
     )(partial(write, door))
 
 
-def _ways(reading: Reading, view: View) -> list[Any]:
+def _ways(reading: LedgerVersion, view: View) -> list[Any]:
     """Ways to the shifts before and after, to all presses, and the button that prints."""
     earlier, later = shifts_around(reading, view)
     ways: list[Any] = []

@@ -11,13 +11,13 @@ import pandas as pd
 from dash import dcc, html
 
 from dashboards import ids
-from dashboards.ledger.page import Reading
+from dashboards.ledger.page import LedgerVersion
 from dashboards.parts.download import take_away
 from dashboards.parts.elements import attributes, lack, list_words
 from dashboards.request.locale import manner, say
 from dashboards.request.url import View
 from monitor.handover import HandOver
-from monitor.handover.sheet import Part, sheet
+from monitor.handover.sheet import SheetPart, sheet
 from shared.calendar import Calendar
 
 #: Parts of the sheet, and where the hand-over has their lines.
@@ -70,7 +70,7 @@ def note_html(presses: list[str]) -> Any:
     )
 
 
-def _part(part: Part, told: HandOver, view: View) -> Any:
+def _part(part: SheetPart, told: HandOver, view: View) -> Any:
     place = f"part {part.name}-part"
     if not part.rows:
         return html.Section([html.H2(part.title), html.P(part.none, className="note")], className=place)
@@ -92,7 +92,7 @@ def _part(part: Part, told: HandOver, view: View) -> Any:
     return html.Section([heading, box], className=place)
 
 
-def _cell(part: Part, told: HandOver, column: int, cell: str) -> Any:
+def _cell(part: SheetPart, told: HandOver, column: int, cell: str) -> Any:
     """A cell; the press of a line leads to its page of this shift."""
     if part.name == "contradictions" and column == _KIND:
         about = View(press=told.presses[0].press_id if len(told.presses) == 1 else "", date=told.date)
@@ -103,17 +103,17 @@ def _cell(part: Part, told: HandOver, column: int, cell: str) -> Any:
     return cell
 
 
-def _rows_of(lines: str) -> Callable[[Reading, View], pd.DataFrame]:
+def _rows_of(lines: str) -> Callable[[LedgerVersion, View], pd.DataFrame]:
     """The lines of one part of the sheet, as they are known and not in words."""
 
-    def rows(reading: Reading, view: View) -> pd.DataFrame:
+    def rows(reading: LedgerVersion, view: View) -> pd.DataFrame:
         told = reading.floor.hand_over(view.date, view.shift, view.press)
         return pd.json_normalize([asdict(line) for line in getattr(told, lines)])
 
     return rows
 
 
-TAKEN: Mapping[str, Callable[[Reading, View], pd.DataFrame]] = MappingProxyType(
+TAKEN: Mapping[str, Callable[[LedgerVersion, View], pd.DataFrame]] = MappingProxyType(
     {f"hand_over_{part}": _rows_of(lines) for part, lines in _LINES.items()}
 )
 """Name of what is taken away -> its rows for a view."""

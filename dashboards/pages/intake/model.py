@@ -9,7 +9,7 @@ from typing import Any
 
 import pandas as pd
 
-from dashboards.ledger.page import Reading
+from dashboards.ledger.page import LedgerVersion
 from dashboards.pages.intake.clocks import clock_words
 from dashboards.parts.contradictions import Listed, contradictions_of, load_listed
 from dashboards.parts.numbers import Number
@@ -55,7 +55,7 @@ class IntakeView:
         return bool(self.view.since or self.view.until)
 
 
-def load_intake(reading: Reading, view: View) -> IntakeView:
+def load_intake(reading: LedgerVersion, view: View) -> IntakeView:
     """The page for what was loaded in the range of a view; its value is a group of reasons, "" for all of them."""
     loads, aside = loads_of(reading, view), _aside(reading, view)
     groups = tuple(_group(row) for row in grouped(aside).to_dict("records"))
@@ -63,15 +63,25 @@ def load_intake(reading: Reading, view: View) -> IntakeView:
     rows = aside if known == ALL else aside[aside["key"] == known]
     clocks = clock_words(reading.clocks(), reading.calendar())
     listed = load_listed(reading, view)
-    return IntakeView(_totals(loads), _files(loads), groups, known, _rows(rows), _columns(rows), clocks, view, listed)
+    return IntakeView(
+        _totals(loads),
+        _files(loads),
+        groups=groups,
+        chosen=known,
+        rows=_rows(rows),
+        columns=_columns(rows),
+        clocks=clocks,
+        view=view,
+        contradicted=listed,
+    )
 
 
-def loads_of(reading: Reading, view: View) -> pd.DataFrame:
+def loads_of(reading: LedgerVersion, view: View) -> pd.DataFrame:
     """Rows of the figure `loads` of the range of a view."""
     return within(reading.figure("loads"), "loaded_at", reading.calendar(), view)
 
 
-def set_aside_of(reading: Reading, view: View) -> pd.DataFrame:
+def set_aside_of(reading: LedgerVersion, view: View) -> pd.DataFrame:
     """Rows of the figure `set_aside` of the range of a view, and of the reason it names."""
     aside = _aside(reading, view)
     rows = aside[aside["key"] == view.value] if view.value in set(aside["key"]) else aside
@@ -82,14 +92,14 @@ TAKEN = MappingProxyType({"loads": loads_of, "set_aside": set_aside_of, "contrad
 """Name of what is taken away -> its rows for a view."""
 
 
-def _aside(reading: Reading, view: View) -> pd.DataFrame:
+def _aside(reading: LedgerVersion, view: View) -> pd.DataFrame:
     """The rows set aside in the range of a view, with the group each is in (`key`)."""
     aside = within(reading.figure("set_aside"), "set_aside_at", reading.calendar(), view)
     groups = zip(aside["table"], aside["reason"], strict=True)
     return aside.assign(key=[f"{table}|{kind_of(reason)}" for table, reason in groups])
 
 
-def newest_load_us(reading: Reading) -> int:
+def newest_load_us(reading: LedgerVersion) -> int:
     """When the last file was loaded [us], 0 before there is any."""
     return max((us(iso) or 0 for iso in reading.figure("loads")["loaded_at"]), default=0)
 

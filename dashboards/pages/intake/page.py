@@ -11,7 +11,7 @@ from typing import Any
 from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
 
 from dashboards import ids
-from dashboards.ledger.page import Door, Page, Reading
+from dashboards.ledger.page import Door, LedgerVersion, Page
 from dashboards.pages.intake.model import ALL, TAKEN, IntakeView, ids_of, load_intake, newest_load_us, watch_words
 from dashboards.pages.intake.view import clocks_html, files_html, mending, picker, rows_html, summary_html
 from dashboards.parts.contradictions import listed_html
@@ -38,7 +38,7 @@ RANGE = RangePicker(
 )
 
 
-def layout(reading: Reading, view: View) -> Any:
+def layout(reading: LedgerVersion, view: View) -> Any:
     """Counts, reasons and rows of the newest version; the clock asks for newer ones."""
     shown = _shown(reading, view)
     return html.Div(
@@ -162,7 +162,7 @@ def register(app: Dash, door: Door) -> None:
     )(partial(download, door))
 
 
-def _shown(reading: Reading, view: View) -> IntakeView:
+def _shown(reading: LedgerVersion, view: View) -> IntakeView:
     return reading.once(("intake", view.search, *manner().key), lambda: load_intake(reading, view))
 
 

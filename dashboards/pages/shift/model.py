@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from dashboards.ledger.floor import Pick, pack
-from dashboards.ledger.page import Reading
+from dashboards.ledger.page import LedgerVersion
 from dashboards.ledger.records import Record, records
 from dashboards.parts.contradictions import Mark, mark
 from dashboards.parts.ribbon import UNTOLD, pick_of, reason_name, unseen_words
@@ -20,7 +20,7 @@ from dashboards.reason_sheet.view import span
 from dashboards.request.formats import clock, day, duration, text, us
 from dashboards.request.locale import say
 from dashboards.request.url import View
-from monitor.enter.history import Change, Told
+from monitor.enter.history import HistoryEntry, RowChange
 from monitor.figures.contradictions import Contradiction
 from monitor.reckoning.press.stops import NO_REASON
 from shared.calendar import Calendar, ShiftWindow
@@ -51,7 +51,7 @@ class Stop:
 
 
 @dataclass(frozen=True)
-class Line:
+class HistoryLine:
     """One entry of the history: who and when, what it says now and what stood there before, and whether it stands."""
 
     load_id: int
@@ -74,7 +74,7 @@ class ShiftView:
     stops: tuple[Stop, ...] = ()
     bare: int = 0
     unseen: tuple[str, ...] = ()
-    history: tuple[Line, ...] = ()
+    history: tuple[HistoryLine, ...] = ()
     earlier: View | None = None
     later: View | None = None
     clock: str = ""
@@ -82,7 +82,7 @@ class ShiftView:
     contradicted: Mark | None = None
 
 
-def load_shift(reading: Reading, view: View) -> ShiftView:
+def load_shift(reading: LedgerVersion, view: View) -> ShiftView:
     """The page of a press and shift of a view; by default the first press and the shift of its newest reading."""
     calendar, states = reading.calendar(), reading.press_states()
     press = view.press or next(iter(states["press_id"]), "")
@@ -117,18 +117,18 @@ def load_shift(reading: Reading, view: View) -> ShiftView:
     )
 
 
-def _doubted(reading: Reading, press: str, window: ShiftWindow, calendar: Calendar) -> list[Contradiction]:
+def _doubted(reading: LedgerVersion, press: str, window: ShiftWindow, calendar: Calendar) -> list[Contradiction]:
     """Rows about the press that cannot all be true: noted in the shift, or beside its figures."""
     begin, end = calendar.local_iso([window.start_us, window.end_us])
     return reading.contradictions(begin, end, press)
 
 
-def _unseen(reading: Reading, press: str, window: ShiftWindow) -> list[Record]:
+def _unseen(reading: LedgerVersion, press: str, window: ShiftWindow) -> list[Record]:
     date = window.shift_date
     return records(reading.floor.unresolved(str(date), str(date + dt.timedelta(days=1)), press))
 
 
-def _history(reading: Reading, press: str, window: ShiftWindow) -> list[Told]:
+def _history(reading: LedgerVersion, press: str, window: ShiftWindow) -> list[HistoryEntry]:
     """What was entered about the press in the shift, newest first; a note belongs to the shift it is about."""
     told = reading.floor.history(ENTERED, window.start_us, window.end_us, press)
     notes = reading.floor.history(("notes",), window.start_us, _ALWAYS_US, press)
@@ -140,7 +140,7 @@ def _history(reading: Reading, press: str, window: ShiftWindow) -> list[Told]:
     return sorted(told, key=lambda one: -one.entered.load_id)
 
 
-def moment_us(reading: Reading, view: View, text_: str) -> int | None:
+def moment_us(reading: LedgerVersion, view: View, text_: str) -> int | None:
     """The moment of a clock time ("13:05", "13.05", "1305") in the shift of a view, also past midnight; else None."""
     calendar = reading.calendar()
     if calendar is None or view.date is None:
@@ -154,17 +154,17 @@ def moment_us(reading: Reading, view: View, text_: str) -> int | None:
     return next((at_us for at_us in on_day if window.start_us <= at_us <= window.end_us), None)
 
 
-def line_of(told: Told, calendar: Calendar, names: Mapping[str, str]) -> Line:
+def line_of(told: HistoryEntry, calendar: Calendar, names: Mapping[str, str]) -> HistoryLine:
     """An entry in words."""
     (at,) = calendar.local_iso([told.entered.at_us])
     head = f"{clock(at)} {told.entered.by}"
     if told.entered.undoes:
         head = say("{head}, taken back", head=head)
     what = tuple(_changed(change, calendar, names) for change in told.changes)
-    return Line(told.entered.load_id, head, what, bool(told.undone_by))
+    return HistoryLine(told.entered.load_id, head, what, bool(told.undone_by))
 
 
-def _changed(change: Change, calendar: Calendar, names: Mapping[str, str]) -> str:
+def _changed(change: RowChange, calendar: Calendar, names: Mapping[str, str]) -> str:
     after, before = (_row_words(row, calendar, names) for row in (change.after, change.before))
     if not before:
         return after
@@ -196,11 +196,13 @@ def _stops(rows: pd.DataFrame, names: Mapping[str, str]) -> tuple[Stop, ...]:
         pick = pick_of(row)
         words = f"{clock(pick.start)}–{clock(pick.end)}" if pick.end else say("since {time}", time=clock(pick.start))
         reason, bare = reason_name(text(row["reason"]), names), row["reason"] == NO_REASON
-        found.append(Stop(pick, words, duration(row["seconds"]), reason, text(row["kind"]), bare))
+        found.append(
+            Stop(pick, words, lasted=duration(row["seconds"]), reason=reason, kind=text(row["kind"]), bare=bare)
+        )
     return tuple(found)
 
 
-def _die(reading: Reading, rows: pd.DataFrame, state: pd.DataFrame) -> str:
+def _die(reading: LedgerVersion, rows: pd.DataFrame, state: pd.DataFrame) -> str:
     mounted = text(state["die_id"].iloc[0])
     ran = [die for die in rows["die_id"] if die]
     return ran[-1] if ran else mounted

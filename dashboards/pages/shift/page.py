@@ -11,7 +11,7 @@ from dash.exceptions import PreventUpdate
 
 from dashboards import ids
 from dashboards.ledger.floor import Receipt, Work, unpack
-from dashboards.ledger.page import Door, Page, Reading
+from dashboards.ledger.page import Door, LedgerVersion, Page
 from dashboards.pages.shift.model import load_shift, moment_us
 from dashboards.pages.shift.view import forms_html, head_html, history_html, stops_head_html, stops_html
 from dashboards.parts.elements import failure
@@ -28,7 +28,7 @@ from shared.units import convert
 REFRESH_MS = 5_000
 
 
-def layout(reading: Reading, view: View) -> Any:
+def layout(reading: LedgerVersion, view: View) -> Any:
     """Stops and history, which follow the ledger, and forms, which stay as they are while somebody writes."""
     shown = load_shift(reading, view)
     if shown.lack:
@@ -90,29 +90,33 @@ def enter(door: Door, *given: Any) -> tuple[Any, Any, Any]:
 Fields = dict[str, Any]
 
 
-def _split(door: Door, reading: Reading, view: View, by: str, fields: Fields, seen: int) -> tuple[str, Receipt]:
+def _split(door: Door, reading: LedgerVersion, view: View, by: str, fields: Fields, seen: int) -> tuple[str, Receipt]:
     picks = unpack(fields[ids.SHIFT_STOP])
     stretch = picks[0].stretch if picks else None
     if stretch is None:
         raise RequestError(phrase("Split"), phrase("no stop chosen"), phrase("a stop"), phrase("Choose one"))
     before, after = (str(fields[name] or "") for name in (ids.SHIFT_BEFORE, ids.SHIFT_AFTER))
     at_us = _moment(reading, view, fields[ids.SHIFT_AT])
-    return say("The stop is split."), door.floor.split_stop(stretch, at_us, before, after, by, seen)
+    return say("The stop is split."), door.floor.split_stop(
+        stretch, at_us, before=before, after=after, by=by, seen=seen
+    )
 
 
-def _first_off(door: Door, reading: Reading, view: View, by: str, fields: Fields, seen: int) -> tuple[str, Receipt]:
+def _first_off(
+    door: Door, reading: LedgerVersion, view: View, by: str, fields: Fields, seen: int
+) -> tuple[str, Receipt]:
     at_us = _moment(reading, view, fields[ids.SHIFT_OFF_AT])
     return say("First-off entered."), door.floor.first_off(view.press, at_us, by)
 
 
-def _serve(door: Door, reading: Reading, view: View, by: str, fields: Fields, seen: int) -> tuple[str, Receipt]:
+def _serve(door: Door, reading: LedgerVersion, view: View, by: str, fields: Fields, seen: int) -> tuple[str, Receipt]:
     work = Work(
         load_shift(reading, view).die_id,
         _moment(reading, view, fields[ids.SHIFT_WORK_AT]),
-        str(fields[ids.SHIFT_WORK]),
-        None if fields[ids.SHIFT_STATION] in (None, "") else int(fields[ids.SHIFT_STATION]),
-        None if fields[ids.SHIFT_REMOVED] in (None, "") else _removed_mm(float(fields[ids.SHIFT_REMOVED])),
-        str(fields[ids.SHIFT_REMARK] or ""),
+        work=str(fields[ids.SHIFT_WORK]),
+        station=None if fields[ids.SHIFT_STATION] in (None, "") else int(fields[ids.SHIFT_STATION]),
+        removed_mm=None if fields[ids.SHIFT_REMOVED] in (None, "") else _removed_mm(float(fields[ids.SHIFT_REMOVED])),
+        note=str(fields[ids.SHIFT_REMARK] or ""),
     )
     return say("Work on {die} entered.", die=work.die_id), door.floor.service(work, by)
 
@@ -122,12 +126,12 @@ def _removed_mm(shown: float) -> float:
     return round(convert(shown, size_unit(), "mm"), 3)
 
 
-def _note(door: Door, reading: Reading, view: View, by: str, fields: Fields, seen: int) -> tuple[str, Receipt]:
+def _note(door: Door, reading: LedgerVersion, view: View, by: str, fields: Fields, seen: int) -> tuple[str, Receipt]:
     note, date = str(fields[ids.SHIFT_NOTE] or ""), view.date or dt.date.min
     return say("Note written."), door.floor.write_note(date, view.shift, view.press, note, by)
 
 
-def _moment(reading: Reading, view: View, text: object) -> int:
+def _moment(reading: LedgerVersion, view: View, text: object) -> int:
     at_us = moment_us(reading, view, str(text or "").strip())
     if at_us is None:
         raise RequestError(

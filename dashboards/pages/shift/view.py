@@ -7,11 +7,11 @@ from typing import Any
 from dash import dcc, html
 
 from dashboards import ids
-from dashboards.pages.shift.model import Line, ShiftView, Stop
+from dashboards.pages.shift.model import HistoryLine, ShiftView, Stop
 from dashboards.parts.contradictions import mark_html
 from dashboards.parts.download import take_away
 from dashboards.parts.elements import attributes, lack, list_words
-from dashboards.reason_sheet.reasons import Reason
+from dashboards.reason_sheet.reasons import OfferedReason
 from dashboards.request.formats import size_unit
 from dashboards.request.locale import say, say_n
 from dashboards.request.url import View
@@ -56,12 +56,12 @@ def stops_html(shown: ShiftView) -> list[Any]:
     ]
 
 
-def forms_html(shown: ShiftView, reasons: tuple[Reason, ...]) -> list[Any]:
+def forms_html(shown: ShiftView, reasons: tuple[OfferedReason, ...]) -> list[Any]:
     """Forms to split a stop, enter a first-off and work on the die, and to write a note."""
     return [_split(shown, reasons), _first_off(shown), _service(shown), _note()]
 
 
-def history_html(lines: tuple[Line, ...]) -> list[Any]:
+def history_html(lines: tuple[HistoryLine, ...]) -> list[Any]:
     """What was entered about this press and shift, newest first, each with its way back."""
     if not lines:
         return [html.P(say("Nothing was entered by hand about this shift."), className="note")]
@@ -82,7 +82,7 @@ def _tick(stop: Stop) -> Any:
     return html.Button("", role="checkbox", className="tick-box", **told)
 
 
-def _split(shown: ShiftView, reasons: tuple[Reason, ...]) -> Any:
+def _split(shown: ShiftView, reasons: tuple[OfferedReason, ...]) -> Any:
     stops = [{"label": f"{stop.words} {stop.reason}", "value": stop.packed} for stop in shown.stops]
     options = [{"label": reason.name, "value": reason.code} for reason in reasons]
     keep, told = say("as it is"), list_words()
@@ -152,7 +152,7 @@ def _form(title: str, parts: list[Any], button: str, word: str) -> Any:
     )
 
 
-def _line(line: Line) -> Any:
+def _line(line: HistoryLine) -> Any:
     parts: list[Any] = [html.B(line.head), html.Ul([html.Li(what) for what in line.what])]
     if line.undone:
         parts.append(html.Small(say("taken back since")))

@@ -11,9 +11,9 @@ from typing import Any
 
 import pandas as pd
 
-from dashboards.holds.model import HoldLine, hold_lines, names_in
+from dashboards.holds.model import HoldInWords, hold_lines, names_in
 from dashboards.holds.words import bite_words
-from dashboards.ledger.page import Reading
+from dashboards.ledger.page import LedgerVersion
 from dashboards.parts.contradictions import DAYS_OF_ONE, Mark, mark
 from dashboards.parts.numbers import Number
 from dashboards.parts.picker import bounds, within
@@ -22,7 +22,7 @@ from dashboards.request.locale import key, say
 from dashboards.request.url import View
 from monitor.charts.flow import NO_COIL, ON_THE_FLOOR
 from monitor.figures.contradictions import AFFECTS
-from monitor.figures.genealogy.holds_in_force import BOXED, MOUNTED, SHIPPED, Bite
+from monitor.figures.genealogy.holds_in_force import BOXED, MOUNTED, SHIPPED, HoldPlace
 from monitor.figures.genealogy.trace import EACH, Traced
 
 SCOPES = (key("container"), key("shipment"), key("coil"), key("lot"), key("heat"), key("hold"))
@@ -47,7 +47,7 @@ class TraceView:
     totals: tuple[Number, ...] = ()
     rows: pd.DataFrame = field(default_factory=pd.DataFrame)
     links: pd.DataFrame = field(default_factory=pd.DataFrame)
-    holds: tuple[HoldLine, ...] = ()
+    holds: tuple[HoldInWords, ...] = ()
     bites: tuple[str, ...] = ()
     narrower: tuple[str, ...] = ()
     coils: pd.DataFrame = field(default_factory=pd.DataFrame)
@@ -55,7 +55,7 @@ class TraceView:
     contradicted: Mark | None = None
 
 
-def load_trace(reading: Reading, view: View) -> TraceView:
+def load_trace(reading: LedgerVersion, view: View) -> TraceView:
     """What is known of the thing in the address."""
     if not view.value:
         told = say(
@@ -74,13 +74,13 @@ def load_trace(reading: Reading, view: View) -> TraceView:
     return _of_hold(reading, view, note) if scope == "hold" else _of_thing(reading, view, note)
 
 
-def _opened(reading: Reading, view: View) -> pd.DataFrame:
+def _opened(reading: LedgerVersion, view: View) -> pd.DataFrame:
     if not (view.since or view.until):
         return pd.DataFrame()
     return reading.figure("trace", *bounds(reading.calendar(), view))
 
 
-def found(reading: Reading, view: View) -> Traced:
+def found(reading: LedgerVersion, view: View) -> Traced:
     """What is known of the thing in a view that says what it is, in the containers opened in its range."""
     traced = reading.traced_hold(view.value)[0] if view.scope == "hold" else reading.trace(view.scope, view.value)
     return replace(traced, table=within(traced.table, "opened_at", reading.calendar(), view))
@@ -95,12 +95,12 @@ def _narrowed(all_rows: pd.DataFrame, rows: pd.DataFrame, note: str) -> str:
     return f"{note} {left}".strip()
 
 
-def _known(reading: Reading, value: str) -> list[str]:
+def _known(reading: LedgerVersion, value: str) -> list[str]:
     holds = ["hold"] if value in set(reading.hold_history()["hold_id"]) else []
     return [*reading.scopes_of(value), *holds]
 
 
-def _of_thing(reading: Reading, view: View, note: str) -> TraceView:
+def _of_thing(reading: LedgerVersion, view: View, note: str) -> TraceView:
     everything = reading.trace(view.scope, view.value).table
     traced = found(reading, view)
     rows = traced.table
@@ -116,11 +116,21 @@ def _of_thing(reading: Reading, view: View, note: str) -> TraceView:
         bite_words(bite) for bite in reading.bites() if bite.hold_id in standing and _is_here(bite, view, everything)
     )
     lots = tuple(sorted({lot for lots in everything["lots"] for lot in lots})) if view.scope == "heat" else ()
-    shown = TraceView(view, "", note, _totals(traced), rows, links(traced), lines, bites, lots)
+    shown = TraceView(
+        view,
+        "",
+        note=note,
+        totals=_totals(traced),
+        rows=rows,
+        links=links(traced),
+        holds=lines,
+        bites=bites,
+        narrower=lots,
+    )
     return replace(shown, contradicted=_contradicted(reading, view, rows))
 
 
-def _contradicted(reading: Reading, view: View, rows: pd.DataFrame) -> Mark | None:
+def _contradicted(reading: LedgerVersion, view: View, rows: pd.DataFrame) -> Mark | None:
     """The mark for rows that cannot all be true about the containers and coils shown."""
     calendar = reading.calendar()
     times = [at for name in ("opened_at", "closed_at", "shipped_at") for at in rows[name] if at]
@@ -139,14 +149,14 @@ def _contradicted(reading: Reading, view: View, rows: pd.DataFrame) -> Mark | No
     return mark(mine, calendar, about)
 
 
-def _is_here(bite: Bite, view: View, rows: pd.DataFrame) -> bool:
+def _is_here(bite: HoldPlace, view: View, rows: pd.DataFrame) -> bool:
     """Tell whether a hold bites at what is shown: its strip on a press, its shipments, the container itself."""
     if bite.kind == SHIPPED:
         return bite.name in {name for names in rows["shipments"] for name in names}
     return bite.kind == MOUNTED or (bite.kind == BOXED and bite.name == view.value)
 
 
-def _of_hold(reading: Reading, view: View, note: str) -> TraceView:
+def _of_hold(reading: LedgerVersion, view: View, note: str) -> TraceView:
     """What a hold bears on, all of it, sent or here, with its coils."""
     everything, bearing = reading.traced_hold(view.value)
     lines = tuple(hold_lines(reading, hold_id=view.value))
@@ -159,7 +169,18 @@ def _of_hold(reading: Reading, view: View, note: str) -> TraceView:
     note = _narrowed(everything.table, rows, note)
     if rows.empty:
         return TraceView(view, "", note, holds=lines, bites=bites, coils=bearing.coils)
-    return TraceView(view, "", note, _totals(traced), rows, links(traced), lines, bites, (), bearing.coils)
+    return TraceView(
+        view,
+        "",
+        note=note,
+        totals=_totals(traced),
+        rows=rows,
+        links=links(traced),
+        holds=lines,
+        bites=bites,
+        narrower=(),
+        coils=bearing.coils,
+    )
 
 
 def _unknown(view: View, known: list[str]) -> str:
@@ -264,18 +285,18 @@ def _by_place(table: pd.DataFrame, places: dict[str, str]) -> pd.DataFrame:
 # Rows to take away
 
 
-def _trace(reading: Reading, view: View) -> pd.DataFrame:
+def _trace(reading: LedgerVersion, view: View) -> pd.DataFrame:
     """The rows shown: of the thing asked for, or of all containers opened in the range."""
     shown = load_trace(reading, view)
     rows = shown.rows if view.value else shown.opened
     return rows.drop(columns=list(EACH), errors="ignore")
 
 
-def _hold_coils(reading: Reading, view: View) -> pd.DataFrame:
+def _hold_coils(reading: LedgerVersion, view: View) -> pd.DataFrame:
     return load_trace(reading, view).coils
 
 
-def _holds(reading: Reading, view: View) -> pd.DataFrame:
+def _holds(reading: LedgerVersion, view: View) -> pd.DataFrame:
     """All holds, with their moments as ISO 8601 text."""
     rows, calendar = reading.hold_history(), reading.calendar()
     if calendar is None:
@@ -285,7 +306,7 @@ def _holds(reading: Reading, view: View) -> pd.DataFrame:
     return rows.assign(**told)
 
 
-TAKEN: Mapping[str, Callable[[Reading, View], pd.DataFrame]] = MappingProxyType(
+TAKEN: Mapping[str, Callable[[LedgerVersion, View], pd.DataFrame]] = MappingProxyType(
     {"trace": _trace, "hold_coils": _hold_coils, "holds": _holds}
 )
 """Name of what is taken away -> its rows for a view."""

@@ -11,7 +11,7 @@ from dash import ALL, Dash, Input, Output, State, ctx, dcc, html, no_update
 
 from dashboards import ids
 from dashboards.holds.words import named
-from dashboards.ledger.page import Door, Page, Reading
+from dashboards.ledger.page import Door, LedgerVersion, Page
 from dashboards.pages.trace.model import SCOPES, TAKEN, load_trace
 from dashboards.pages.trace.view import trace_html
 from dashboards.parts.download import offer
@@ -27,7 +27,7 @@ ANYTHING = key("anything")
 RANGE = RangePicker("/trace", ids.TRACE_URL, ids.TRACE_DATES, ids.TRACE_RANGES, lambda _, view: view, whole=True)
 
 
-def layout(reading: Reading, view: View) -> Any:
+def layout(reading: LedgerVersion, view: View) -> Any:
     """The search filled from the address; what it finds follows once the theme is known."""
     scope = dcc.Dropdown(
         [{"label": say(name), "value": name} for name in (ANYTHING, *SCOPES)],
@@ -101,7 +101,7 @@ def _stretched(door: Door, why: str, who: str, stretch: tuple[str, str, str]) ->
         return say("Nothing entered: there is no die and no press “{name}” in the plant book.", name=held)
     if not begin and not end:
         return say("Nothing entered: say from when, or up to when.")
-    number = door.place_hold(scope, held, why, who, begin, end)
+    number = door.place_hold(scope, held, reason=why, by=who, from_=begin, to=end)
     return say("Hold {hold} placed on {what}.", hold=number, what=named(scope, held))
 
 

@@ -9,8 +9,8 @@ from typing import Any
 
 import pandas as pd
 
-from dashboards.ledger.desk import Desk, Report, Week
-from dashboards.ledger.page import Reading
+from dashboards.ledger.desk import CustomerReport, QualityDesk, Week
+from dashboards.ledger.page import LedgerVersion
 from dashboards.parts.picker import Choice
 from dashboards.request.locale import key, say
 from dashboards.request.url import View
@@ -44,7 +44,7 @@ class WeekView:
     week: Week | None
     lack: str = ""
     due: Sequence[Due] = ()
-    report: Report | None = None
+    report: CustomerReport | None = None
     causes: Sequence[Cause] = ()
 
     @property
@@ -73,7 +73,7 @@ class WeekView:
         return sorted(set(made) - set(tables["rejects"]["part_no"]))
 
 
-def load_week(desk: Desk, view: View) -> WeekView:
+def load_week(desk: QualityDesk, view: View) -> WeekView:
     """The page for an address; a customer or week that nobody knows is said in a sentence."""
     customers, weeks = desk.customers(), desk.weeks()
     if not customers or not weeks:
@@ -89,12 +89,14 @@ def load_week(desk: Desk, view: View) -> WeekView:
     if customer not in customers:
         known = ", ".join(customers)
         lacks = say("There is no customer {customer}. Customers are: {known}.", customer=customer, known=known)
-        return WeekView(customers, weeks, customer, week, lacks, due)
+        return WeekView(customers, weeks, customer=customer, week=week, lack=lacks, due=due)
     report = desk.report(customer, week.name)
-    return WeekView(customers, weeks, customer, week, "", due, report, causes_of(report))
+    return WeekView(
+        customers, weeks, customer=customer, week=week, lack="", due=due, report=report, causes=causes_of(report)
+    )
 
 
-def week_rows(desk: Desk, reading: Reading, view: View) -> pd.DataFrame:
+def week_rows(desk: QualityDesk, reading: LedgerVersion, view: View) -> pd.DataFrame:
     """Rows of the figure `customer_week` of the customer and week of a view."""
     week = desk.week(view.week)
     rows = reading.figure("customer_week", week.first.isoformat(), (week.last + dt.timedelta(days=1)).isoformat())
@@ -115,7 +117,7 @@ def ranges(shown: WeekView) -> tuple[Choice, ...]:
     )
 
 
-def causes_of(report: Report) -> list[Cause]:
+def causes_of(report: CustomerReport) -> list[Cause]:
     """The most frequent causes of each part, those complained about, and those of which something is written."""
     tables = report.view.tables
     rejects = tables["rejects"]
@@ -129,11 +131,11 @@ def causes_of(report: Report) -> list[Cause]:
 
 
 def _cause(
-    key: tuple[str, str], names: Mapping[str, str], counts: Mapping[tuple[str, str], int], report: Report
+    key: tuple[str, str], names: Mapping[str, str], counts: Mapping[tuple[str, str], int], report: CustomerReport
 ) -> Cause:
     written = report.actions.get(key)
     done, by, at_us = (written.done, written.by, written.at_us) if written else ("", "", 0)
-    return Cause(*key, names.get(key[1], ""), counts.get(key, 0), done, by, at_us)
+    return Cause(*key, name=names.get(key[1], ""), rejected=counts.get(key, 0), done=done, by=by, at_us=at_us)
 
 
 def _rows(table: pd.DataFrame) -> list[dict[Hashable, Any]]:

@@ -15,8 +15,8 @@ from dash import ALL, Dash, Input, Output, State, ctx, dcc, html, no_update
 from flask import Response, request
 
 from dashboards import ids
-from dashboards.ledger.desk import Desk, Job, Week
-from dashboards.ledger.page import Door, Page, Reading
+from dashboards.ledger.desk import Job, QualityDesk, Week
+from dashboards.ledger.page import Door, LedgerVersion, Page
 from dashboards.pages.week.model import load_week, ranges, week_rows
 from dashboards.pages.week.view import job_html, week_html
 from dashboards.parts.download import offer
@@ -37,7 +37,7 @@ _TYPES = {
 }
 
 
-def layout(reading: Reading, view: View) -> Any:
+def layout(reading: LedgerVersion, view: View) -> Any:
     """The frame; pickers and report follow from the address."""
     buttons = [
         html.Button(say("Make this report"), id=ids.WEEK_MAKE, className="act"),
@@ -199,7 +199,7 @@ def _register_making(app: Dash, door: Door) -> None:
     )(partial(mark, door))
 
 
-def preview(desk: Desk) -> Response:
+def preview(desk: QualityDesk) -> Response:
     """The page of a report as the customer gets it."""
     try:
         shown = load_week(desk, View.parse(request.query_string.decode()))
@@ -210,7 +210,7 @@ def preview(desk: Desk) -> Response:
     return Response(page, headers={"Cache-Control": "no-store"}, content_type="text/html; charset=utf-8")
 
 
-def fetch(desk: Desk, number: str, name: str) -> Response:
+def fetch(desk: QualityDesk, number: str, name: str) -> Response:
     """A file of a job, or all of them as one ZIP; nothing but what the job made can be asked for."""
     job = desk.job(number)
     if job is None or not job.finished:

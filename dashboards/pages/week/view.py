@@ -10,7 +10,7 @@ import pandas as pd
 from dash import dcc, html
 
 from dashboards import ids
-from dashboards.ledger.desk import Job, Report, Week
+from dashboards.ledger.desk import CustomerReport, Job, Week
 from dashboards.pages.week.model import Cause, WeekView
 from dashboards.parts.download import take_away
 from dashboards.parts.elements import attributes, lack, number
@@ -19,9 +19,9 @@ from dashboards.parts.tables import table
 from dashboards.request.formats import count, decimal, known, moment, short_day
 from dashboards.request.locale import manner, say, say_error, say_n
 from dashboards.request.url import View
-from monitor.report import Due, Sent, Standing
+from monitor.report import Due, ReportStatus, SentReport
 from monitor.report.sections.outline import figure_text, named
-from monitor.report.words import Words
+from monitor.report.words import PaperWords
 
 _SHOWN_OF_HASH = 12
 
@@ -64,7 +64,7 @@ def _sentences(shown: WeekView) -> list[Any]:
     return [html.P(sentence, className="note") for sentence in told]
 
 
-def _totals(report: Report) -> list[Number]:
+def _totals(report: CustomerReport) -> list[Number]:
     total, holds = report.view.total, report.view.tables["holds"]
     ends = "" if not known(total["theirs_low"]) else _ends(total["theirs_low"], total["theirs_high"])
     disputed = say("{disputed} of them disputed or open", disputed=count(total["disputed"]))
@@ -86,7 +86,7 @@ def _ends(low: float, high: float) -> str:
     return say("95 % interval {low} to {high}", low=_ppm(low), high=_ppm(high))
 
 
-def _changes(report: Report) -> list[Any]:
+def _changes(report: CustomerReport) -> list[Any]:
     if report.sent is None:
         return []
     told = _sent_words(report.sent)
@@ -96,7 +96,7 @@ def _changes(report: Report) -> list[Any]:
                 [html.H2(say("sent").capitalize()), html.P(f"{told} {say('No figure has changed since then.')}")]
             )
         ]
-    words = Words(manner().words)
+    words = PaperWords(manner().words)
     rows = pd.DataFrame(
         [(named(c.name, words), figure_text(c.was, words), figure_text(c.now, words)) for c in report.changes],
         columns=[say("Figure"), say("was"), say("is now")],
@@ -108,12 +108,12 @@ def _changes(report: Report) -> list[Any]:
     ]
 
 
-def _sent_words(sent: Sent) -> str:
+def _sent_words(sent: SentReport) -> str:
     by, when = sent.by or "–", moment(sent.sent_at)
     return say("Sent {when} by {by}, from ledger version {version}.", when=when, by=by, version=sent.version)
 
 
-def _made_words(made: Sent) -> str:
+def _made_words(made: SentReport) -> str:
     return say("Made {when}, from ledger version {version}.", when=moment(made.sent_at), version=made.version)
 
 
@@ -192,18 +192,18 @@ def _due_row(row: Due, shown: WeekView) -> Any:
     )
 
 
-def _standing(standing: Standing) -> str:
+def _standing(standing: ReportStatus) -> str:
     words = {
-        Standing.SENT: say("sent"),
-        Standing.MADE: say("made, not sent"),
-        Standing.DUE: say("due, not sent"),
-        Standing.AHEAD: say("not due yet"),
-        Standing.UNPLANNED: say("no day set"),
+        ReportStatus.SENT: say("sent"),
+        ReportStatus.MADE: say("made, not sent"),
+        ReportStatus.DUE: say("due, not sent"),
+        ReportStatus.AHEAD: say("not due yet"),
+        ReportStatus.UNPLANNED: say("no day set"),
     }
     return words[standing]
 
 
-def job_html(number: str, job: Job | None, sent: Sequence[Sent] = (), fault: str = "") -> list[Any]:
+def job_html(number: str, job: Job | None, sent: Sequence[SentReport] = (), fault: str = "") -> list[Any]:
     """How far a job is; its files and the button that notes them as sent once it is done."""
     if job is None:
         return [html.P(say("These reports are not kept any more. Make them again."), role="status")]
@@ -235,7 +235,7 @@ def _link(number: str, label: str, path: str) -> Any:
     return html.A(label, href=f"/papers/{number}/{path}", download="", className="take")
 
 
-def _sending(sent: Sequence[Sent], fault: str) -> list[Any]:
+def _sending(sent: Sequence[SentReport], fault: str) -> list[Any]:
     if sent:
         return [html.P(_sent_words(entry), role="status", className="sent") for entry in sent[:1]] + [_digest(sent)]
     form = [
@@ -246,7 +246,7 @@ def _sending(sent: Sequence[Sent], fault: str) -> list[Any]:
     return [*told, html.Div(form, className="pickers")]
 
 
-def _digest(sent: Sequence[Sent]) -> Any:
+def _digest(sent: Sequence[SentReport]) -> Any:
     first = next(iter(entry.files[name] for entry in sent for name in entry.files if name.endswith(".pdf")), "")
     told = say(
         "Kept in the register with the SHA-256 of every file; the PDF begins with {hash}.", hash=first[:_SHOWN_OF_HASH]

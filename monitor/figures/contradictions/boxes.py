@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 
-from monitor.figures.contradictions.made import Made
+from monitor.figures.contradictions.made import PiecesMade
 from monitor.ledger import Placed, Snapshot
 from monitor.plant.book import Record
 
@@ -43,7 +43,7 @@ class Boxes:
             return packed + rejected if packed else None
         return max(packed, int(row["quantity"]) + self._pieces(name, row["closed_at"])) + rejected
 
-    def filled(self, name: str, made: Made, wanted: int) -> int | None:
+    def filled(self, name: str, made: PiecesMade, wanted: int) -> int | None:
         """Return the pieces that can have fallen into a container or were packed into it, where `wanted` are more.
 
         None where they are not, or nobody knows.

@@ -35,7 +35,7 @@ class Booked:
 
 
 @dataclass(frozen=True)
-class Look:
+class InspectionLook:
     """One inspection: its rows, and where to read what it was booked to."""
 
     rows: tuple[Placed, ...]
@@ -87,9 +87,9 @@ class Look:
         return named(*(str(name).rsplit("@", 2)[0] for name in set(self.facts["mounting_id"])))
 
 
-def looks_of(rows: Iterable[Placed], booked: Booked) -> dict[str, Look]:
+def looks_of(rows: Iterable[Placed], booked: Booked) -> dict[str, InspectionLook]:
     """Return inspections by their ids, from their rows."""
     grouped: dict[str, list[Placed]] = defaultdict(list)
     for row in rows:
         grouped[row.row["inspection_id"]].append(row)
-    return {name: Look(tuple(some), booked) for name, some in sorted(grouped.items())}
+    return {name: InspectionLook(tuple(some), booked) for name, some in sorted(grouped.items())}

@@ -31,7 +31,7 @@ class _Day:
     to_us: Ints
 
 
-class Made:
+class PiecesMade:
     """Counts the pieces of presses in spans of time; facts are read a day at a time, and once."""
 
     def __init__(self, snapshot: Snapshot, book: Book) -> None:

@@ -11,7 +11,7 @@ import numpy as np
 from monitor.figures.contradictions.found import COIL, DIE, Contradiction, named, places
 from monitor.figures.question import Question
 from monitor.ledger import Placed, Snapshot
-from monitor.reckoning.pieces.contradictions import EDGE_US, Overlap, Stay, overlaps
+from monitor.reckoning.pieces.contradictions import EDGE_US, Overlap, PressStay, overlaps
 from shared.errors import DamagedPart
 from shared.phrases import phrase
 
@@ -55,7 +55,7 @@ def _is_asked(question: Question, overlap: Overlap) -> bool:
     return (asked.from_us is None or us >= asked.from_us) and (asked.to_us is None or us < asked.to_us)
 
 
-def _stays(question: Question, kind: _Kind) -> list[Stay]:
+def _stays(question: Question, kind: _Kind) -> list[PressStay]:
     """Return the stays of whatever begins one in range, and is noted on more than one press."""
     snapshot, asked = question.snapshot, question.scope
     new = snapshot.placed_between(kind.table, asked.from_us, asked.to_us)
@@ -79,7 +79,7 @@ def _bearing(kind: _Kind, noted: Sequence[Placed], from_us: int | None) -> list[
     return [*before.values(), *(row for row in begins if row.row["time"] >= from_us)]
 
 
-def _stay(snapshot: Snapshot, kind: _Kind, begin: Placed, noted: Sequence[Placed]) -> Stay:
+def _stay(snapshot: Snapshot, kind: _Kind, begin: Placed, noted: Sequence[Placed]) -> PressStay:
     """Return the stay that a row begins; it lasts until it is noted gone, or anything else is noted in its place."""
     name, press_id, since = begin.row[kind.column], begin.row["press_id"], begin.row["time"]
     later = [row.row for row in noted if row.row["time"] > since]
@@ -90,7 +90,7 @@ def _stay(snapshot: Snapshot, kind: _Kind, begin: Placed, noted: Sequence[Placed
         after = snapshot.placed_between(kind.table, since + 1, elsewhere[0] + _LOOK_US, press_id=press_id)
         ends += [row.row["time"] for row in after if row.row["event"] in kind.begins]
         end = min(ends, default=None)
-    return Stay(name, press_id, since, end, begin)
+    return PressStay(name, press_id, since, end, begin)
 
 
 def _both_ran(snapshot: Snapshot, overlap: Overlap) -> bool:

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
-from monitor.figures.genealogy.graph import Reader, around, packed, shipments_of, spans_of, with_sorted
+from monitor.figures.genealogy.graph import GenealogyReader, around, packed, shipments_of, spans_of, with_sorted
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record
 from monitor.reckoning.pieces.account import Accounts, accounts
@@ -31,7 +31,7 @@ def shipped_of(snapshot: Snapshot, rows: Iterable[Record], book: Book) -> Mappin
 
 def _accounts_of(snapshot: Snapshot, rows: Iterable[Record], book: Book, *, every: bool) -> Accounts:
     """Return accounts; unless of `every` container, those that were counted and sent once only have their shipment."""
-    reader = Reader(snapshot, book, sure=False)
+    reader = GenealogyReader(snapshot, book, sure=False)
     repacks, found = packed(snapshot, {row["container_id"]: row for row in rows})
     sorted_out = reader.sorted_out(set(found), repacks)
     moved = {name for move in (*repacks, *sorted_out) for name in (move.from_container, move.to_container)}

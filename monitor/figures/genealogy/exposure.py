@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from monitor.figures.genealogy.box_accounts import accounts_of
-from monitor.figures.genealogy.graph import STANDS_OPEN_US, Reader
+from monitor.figures.genealogy.graph import STANDS_OPEN_US, GenealogyReader
 from monitor.figures.scope import Scope
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record
@@ -17,7 +17,7 @@ from monitor.plant.records import die_change, records
 from monitor.reckoning.pieces.account import Box, reached
 from monitor.reckoning.pieces.boxes import HOUR_US
 from monitor.reckoning.pieces.exposure import Check, Exposure, exposures, in_die
-from monitor.reckoning.pieces.genealogy import Made, within
+from monitor.reckoning.pieces.genealogy import MadeStretch, within
 from monitor.reckoning.press.die_events import dies_in_press
 
 _KEY = ["press_id", "die_id"]
@@ -28,7 +28,7 @@ _LOOK_BACK_US = 30 * 24 * HOUR_US
 
 
 @dataclass(frozen=True)
-class _Seen:
+class _MeasuredExposure:
     """An exposure and whether its feature is a characteristic that was measured, or else a cause."""
 
     exposure: Exposure
@@ -37,8 +37,8 @@ class _Seen:
 
 def exposure(snapshot: Snapshot, book: Book, rejects: pd.DataFrame, scope: Scope) -> pd.DataFrame:
     """Return a row for each press, die and cause or characteristic found bad in range; `rejects` are facts in range."""
-    seen = [_Seen(e, False) for e in _of_causes(snapshot, rejects)]
-    seen += [_Seen(e, True) for e in _of_measurements(snapshot, book, scope)]
+    seen = [_MeasuredExposure(e, False) for e in _of_causes(snapshot, rejects)]
+    seen += [_MeasuredExposure(e, True) for e in _of_measurements(snapshot, book, scope)]
     kept = [one for one in seen if _is_in(one.exposure.check, scope)]
     return pd.DataFrame([_row(snapshot, book, one) for one in kept], columns=list(_COLUMNS))
 
@@ -93,13 +93,24 @@ def _checks(snapshot: Snapshot, facts: pd.DataFrame) -> list[Check]:
     found = []
     for name, begin, end, press, kind, inspected in spans.itertuples(name=None):
         row = rows[name]
-        made = (row["time"], row["time"]) if _is_of_the_moment(row) else (begin, end)
-        about = (row["part_no"] or "", row["out"])
+        from_us, to_us = (row["time"], row["time"]) if _is_of_the_moment(row) else (begin, end)
         counts = causes[name]
         if not (inspected or counts):
             continue  # The pieces of a sample that a later sort holds are looked at there.
         found.append(
-            Check(press, die_id, *about, *made, row["time"], frozenset(counts), kind == "full", counts, int(inspected))
+            Check(
+                press,
+                die_id,
+                part_no=row["part_no"] or "",
+                out=row["out"],
+                from_us=from_us,
+                to_us=to_us,
+                found_us=row["time"],
+                bad=frozenset(counts),
+                is_sort=kind == "full",
+                counts=counts,
+                inspected=int(inspected),
+            )
         )
     return found
 
@@ -132,7 +143,9 @@ def _of_measurements(snapshot: Snapshot, book: Book, scope: Scope) -> Iterable[E
         for (part_no, name), groups in measured.items():
             limited = ((us, group, _limits(book, us, part_no, name)) for us, group in groups.items())
             checks = [
-                _measured(press_id, part_no, name, us, group, dies, limits) for us, group, limits in limited if limits
+                _measured(press_id, part_no, name=name, us=us, group=group, dies=dies, limits=limits)
+                for us, group, limits in limited
+                if limits
             ]
             for die_id in sorted({check.die_id for check in checks}):
                 yield from exposures([check for check in checks if check.die_id == die_id], [name])
@@ -164,13 +177,25 @@ def _measured(
     bad = sum(not low <= row["value"] <= high for row in group)
     counts = {name: bad} if bad else {}
     die_id = next((die for since, die in reversed(dies) if since <= us and die), "")
-    return Check(press_id, die_id, part_no, None, us, us, us, frozenset(counts), False, counts, len(group))
+    return Check(
+        press_id,
+        die_id,
+        part_no=part_no,
+        out=None,
+        from_us=us,
+        to_us=us,
+        found_us=us,
+        bad=frozenset(counts),
+        is_sort=False,
+        counts=counts,
+        inspected=len(group),
+    )
 
 
 # What was made meanwhile
 
 
-def _row(snapshot: Snapshot, book: Book, seen: _Seen) -> tuple[object, ...]:
+def _row(snapshot: Snapshot, book: Book, seen: _MeasuredExposure) -> tuple[object, ...]:
     shown, check = seen.exposure, seen.exposure.check
     begin = _set_before(snapshot, check) if shown.since_us is None else shown.since_us
     span = (begin, shown.until_us)
@@ -191,7 +216,7 @@ def _set_before(snapshot: Snapshot, check: Check) -> int:
     return max(times, default=0)
 
 
-def _made(snapshot: Snapshot, check: Check, span: tuple[int, int]) -> list[Made]:
+def _made(snapshot: Snapshot, check: Check, span: tuple[int, int]) -> list[MadeStretch]:
     """Return the stretches of pieces, other than setting pieces, that may be bad."""
     facts = snapshot.facts("pieces", press_id=check.press_id, die_id=check.die_id, made_us=_around(span))
     facts = facts[(facts["setup"] == 0)].sort_values("stroke_from", kind="stable")
@@ -211,7 +236,7 @@ def _made(snapshot: Snapshot, check: Check, span: tuple[int, int]) -> list[Made]
         "from_us",
         "to_us",
     )
-    made = [Made(*row) for row in zip(*(facts[name].tolist() for name in names), strict=True)]
+    made = [MadeStretch(*row) for row in zip(*(facts[name].tolist() for name in names), strict=True)]
     return list(within(made, *span))
 
 
@@ -225,7 +250,11 @@ def _strokes(snapshot: Snapshot, check: Check, span: tuple[int, int], since_us: 
     span = span if since_us is None else (since_us, span[1])
     facts = snapshot.facts("strokes", press_id=check.press_id, die_id=check.die_id, made_us=_around(span))
     rows = zip(facts[name].tolist(), facts["from_us"].tolist(), facts["to_us"].tolist(), strict=True)
-    made = [Made("", "", "", 0, "", count, 0, 0, begin, end) for count, begin, end in rows if count]
+    made = [
+        MadeStretch("", "", part_no="", out=0, mounting_id="", pieces=count, good=0, entry=0, from_us=begin, to_us=end)
+        for count, begin, end in rows
+        if count
+    ]
     return sum(m.pieces for m in within(made, *span))
 
 
@@ -247,12 +276,12 @@ def _unfinished(snapshot: Snapshot, book: Book, check: Check, span: tuple[int, i
 
 
 def _where(
-    snapshot: Snapshot, book: Book, check: Check, span: tuple[int, int], made: Sequence[Made]
+    snapshot: Snapshot, book: Book, check: Check, span: tuple[int, int], made: Sequence[MadeStretch]
 ) -> tuple[list[str], int]:
     """Return the containers that the pieces are in, repacked ones too, and how many of the pieces were sent."""
     parts = {m.part_no for m in made}
     rows = snapshot.spanning("containers", check.press_id, "closed_at", *span, STANDS_OPEN_US)
-    boxes = Reader(snapshot, book, sure=False).boxes(row for row in rows if row["part_no"] in parts)
+    boxes = GenealogyReader(snapshot, book, sure=False).boxes(row for row in rows if row["part_no"] in parts)
     counts = {box.container_id: _inside(box, made) for box in boxes}
     counts = {name: count for name, count in counts.items() if count}
     found = accounts_of(snapshot, [row for row in rows if row["container_id"] in counts], book)
@@ -262,6 +291,6 @@ def _where(
     return sorted(came), min(sum(here.get(name, 0) for name in sent), sum(m.pieces for m in made))
 
 
-def _inside(box: Box, made: Sequence[Made]) -> int:
+def _inside(box: Box, made: Sequence[MadeStretch]) -> int:
     fits = [m for m in made if m.part_no == box.part_no and box.out in (None, m.out)]
     return sum(m.pieces for span in box.filled_us for m in within(fits, *span))

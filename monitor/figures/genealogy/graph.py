@@ -17,9 +17,9 @@ from monitor.figures.material import coils as strips
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record
 from monitor.plant.records import records
-from monitor.reckoning.pieces.account import SORTED_OUT, Accounts, Box, Repack, Sent, accounts
-from monitor.reckoning.pieces.boxes import HOUR_US, Falls, Held, contents, falls_of
-from monitor.reckoning.pieces.genealogy import DEEPEST, Descent, Made, Mounting, Reel, last_out
+from monitor.reckoning.pieces.account import SORTED_OUT, Accounts, Box, Repack, ShippedBox, accounts
+from monitor.reckoning.pieces.boxes import HOUR_US, BoxPieces, Falls, contents, falls_of
+from monitor.reckoning.pieces.genealogy import DEEPEST, Descent, MadeStretch, Mounting, Reel, last_out
 from monitor.reckoning.press.counters import Ints
 
 DAY_US = 24 * HOUR_US
@@ -38,7 +38,7 @@ class Lineage:
     """Containers with what is in them, their accounts and shipments, and the strip they came from."""
 
     boxes: Mapping[str, Box]
-    held: Mapping[str, Held]
+    held: Mapping[str, BoxPieces]
     falls: Mapping[str, Falls]
     accounts: Accounts
     sent: Sequence[Record]
@@ -64,7 +64,7 @@ def lineage(
     `sure` also finds by how many pieces the readings leave it uncertain where one coil ends and the next begins.
     Origins of pieces that ever were in a container that `holds` names, by what fell in, are marked as held.
     """
-    reader = Reader(snapshot, book, sure)
+    reader = GenealogyReader(snapshot, book, sure)
     repacks, found = packed(snapshot, {row["container_id"]: row for row in rows})
     sorted_out = reader.sorted_out(set(found), repacks)
     boxes = reader.boxes(found.values())
@@ -77,7 +77,7 @@ def lineage(
     kept = accounts(boxes, with_sorted(fell, sorted_out), [*repacks, *sorted_out], shipments_of(sent))
     held = contents(boxes, falls, kept, descent.doubt, holds(falls))
     named = {box.container_id: box for box in boxes}
-    return Lineage(named, held, falls, kept, sent, descent, reader.coils, reels)
+    return Lineage(named, held, falls=falls, accounts=kept, sent=sent, descent=descent, coils=reader.coils, reels=reels)
 
 
 def with_sorted(fell: Mapping[str, int], sorted_out: Iterable[Repack]) -> dict[str, int]:
@@ -89,9 +89,9 @@ def with_sorted(fell: Mapping[str, int], sorted_out: Iterable[Repack]) -> dict[s
     return whole
 
 
-def shipments_of(rows: Iterable[Record]) -> list[Sent]:
+def shipments_of(rows: Iterable[Record]) -> list[ShippedBox]:
     """Return rows of `shipments` as the reckoning wants them."""
-    return [Sent(row["shipped_at"], row["shipment_id"], row["container_id"]) for row in rows]
+    return [ShippedBox(row["shipped_at"], row["shipment_id"], row["container_id"]) for row in rows]
 
 
 def packed(snapshot: Snapshot, rows: dict[str, Record]) -> tuple[list[Repack], dict[str, Record]]:
@@ -116,7 +116,7 @@ def packed(snapshot: Snapshot, rows: dict[str, Record]) -> tuple[list[Repack], d
     return list(repacks.values()), found
 
 
-class Reader:
+class GenealogyReader:
     """Looks up rows and facts of one version of the ledger; remembers the coils it came by."""
 
     def __init__(self, snapshot: Snapshot, book: Book, sure: bool) -> None:
@@ -186,7 +186,9 @@ class Reader:
         press_id, from_us = row["press_id"], int(row["opened_at"])
         if from_us >= to_us:
             return ()
-        rows = self.snapshot.spanning("containers", press_id, "closed_at", from_us, to_us, STANDS_OPEN_US)
+        rows = self.snapshot.spanning(
+            "containers", press_id, end="closed_at", from_us=from_us, to_us=to_us, open_us=STANDS_OPEN_US
+        )
         others = [r for r in rows if r["part_no"] == row["part_no"] and _may_take(r["out"], row["out"])]
         packed_into = self._packed_into(r["container_id"] for r in others) | {row["container_id"]}
         return tuple(
@@ -195,20 +197,22 @@ class Reader:
             if r["container_id"] not in packed_into
         )
 
-    def made(self, spans: Mapping[str, Sequence[Span]]) -> dict[str, list[Made]]:
+    def made(self, spans: Mapping[str, Sequence[Span]]) -> dict[str, list[MadeStretch]]:
         """Return, by press, the stretches of pieces made in some spans [us], in order."""
         asked = {press: [(begin - HOUR_US, end) for begin, end in joined_spans(some)] for press, some in spans.items()}
         pieces, rejects = (facts_in(self.snapshot, kind, asked) for kind in ("pieces", "rejects"))
-        found: dict[str, list[Made]] = {press_id: [] for press_id in spans}
+        found: dict[str, list[MadeStretch]] = {press_id: [] for press_id in spans}
         for stretch in stretches(pieces, rejects[~rejects["inspection_id"].isin(self._apart)]):
             found[stretch.press_id].append(stretch)
         return found
 
-    def strip(self, mounting_ids: Iterable[str]) -> tuple[dict[str, Mounting], dict[str, Reel], dict[str, list[Made]]]:
+    def strip(
+        self, mounting_ids: Iterable[str]
+    ) -> tuple[dict[str, Mounting], dict[str, Reel], dict[str, list[MadeStretch]]]:
         """Return the mountings named and all they lead back to: reels, the strip on those, its mountings."""
         mountings: dict[str, Mounting] = {}
         reels: dict[str, Reel] = {}
-        wound: dict[str, list[Made]] = defaultdict(list)
+        wound: dict[str, list[MadeStretch]] = defaultdict(list)
         names = set(mounting_ids) - {""}
         for _ in range(DEEPEST):
             if not names:
@@ -222,8 +226,8 @@ class Reader:
             names = {made.mounting_id for some in wound.values() for made in some} - set(mountings) - {""}
         return mountings, reels, {press_id: self._last_out(some) for press_id, some in wound.items()}
 
-    def _last_out(self, made: Iterable[Made]) -> list[Made]:
-        by_day: dict[dt.date, list[Made]] = defaultdict(list)
+    def _last_out(self, made: Iterable[MadeStretch]) -> list[MadeStretch]:
+        by_day: dict[dt.date, list[MadeStretch]] = defaultdict(list)
         for stretch in made:
             by_day[self.book.day_of(stretch.from_us)].append(stretch)
         return [kept for day in sorted(by_day) for kept in last_out(by_day[day], self._lasting(day))]
@@ -248,9 +252,18 @@ class Reader:
 
     def _reel(self, row: Record) -> Reel:
         doubt = max(self._doubt(row["press_id"], row["started_at"]), self._doubt(row["press_id"], row["ended_at"]))
-        where = (row["reel_id"], row["press_id"], row["started_at"], row["ended_at"])
-        # A reel without an entry was not turned: the contract's default.
-        return Reel(*where, row["rewinds"] or 0, row["from_reel"] or "", row["from_m"], row["to_m"], doubt)
+        return Reel(
+            row["reel_id"],
+            row["press_id"],
+            from_us=row["started_at"],
+            to_us=row["ended_at"],
+            # A reel without an entry was not turned: the contract's default.
+            rewinds=row["rewinds"] or 0,
+            from_reel=row["from_reel"] or "",
+            from_m=row["from_m"],
+            to_m=row["to_m"],
+            doubt=doubt,
+        )
 
     def _mountings(self, names: Collection[str]) -> dict[str, Mounting]:
         mounts = self.snapshot.facts("mounts", where=("mounting_id", names))
@@ -270,7 +283,15 @@ class Reader:
             if name in names:
                 doubt = 0.0 if mounted_us is None else self._doubt(press_id, mounted_us)
                 doubt += 1 if doubt else 0
-                found[name] = Mounting(name, coil_id, pitch, before, limits.get(name), cuts.get(name, ()), doubt)
+                found[name] = Mounting(
+                    name,
+                    coil_id,
+                    pitch_mm=pitch,
+                    before_mm=before,
+                    limit=limits.get(name),
+                    cuts=cuts.get(name, ()),
+                    doubt=doubt,
+                )
         return found
 
     def _remember_coils(self, names: Collection[str]) -> None:
@@ -295,7 +316,7 @@ class Reader:
         return found
 
 
-def stretches(pieces: pd.DataFrame, rejects: pd.DataFrame) -> list[Made]:
+def stretches(pieces: pd.DataFrame, rejects: pd.DataFrame) -> list[MadeStretch]:
     """Turn piece facts of one press into stretches in order, with what inspections left good of each."""
     pieces = pieces.sort_values(["stroke_from", "out"], kind="stable")
     taken = rejects.assign(lost=rejects["rejected"] + rejects["reworked"])
@@ -308,7 +329,21 @@ def stretches(pieces: pd.DataFrame, rejects: pd.DataFrame) -> list[Made]:
         gone, released = lost.get((press, out, mounting, stroke, begin), (0, 0))
         # Setting pieces are scrap as a whole; rejects found among them are not taken off a second time.
         good = released if setup else count + released - gone
-        found.append(Made(press, die, part, out, mounting, count, good, entry, begin, end, 0 if setup else gone))
+        found.append(
+            MadeStretch(
+                press,
+                die,
+                part_no=part,
+                out=out,
+                mounting_id=mounting,
+                pieces=count,
+                good=good,
+                entry=entry,
+                from_us=begin,
+                to_us=end,
+                rejected=0 if setup else gone,
+            )
+        )
     return found
 
 
@@ -367,7 +402,7 @@ def _wound_in(reels: Iterable[Reel]) -> dict[str, list[Span]]:
     return spans
 
 
-def around(made: Mapping[str, list[Made]], box: Box) -> Sequence[Made]:
+def around(made: Mapping[str, list[MadeStretch]], box: Box) -> Sequence[MadeStretch]:
     """Return the stretches that may reach into a container or the hour around it; none is longer than an hour."""
     some = made.get(box.press_id, [])
     low = bisect_right(some, box.from_us - 2 * HOUR_US - 1, key=lambda m: m.from_us)

@@ -24,7 +24,7 @@ _SIZE = ("material", "width_mm", "thickness_mm")
 
 
 @dataclass(frozen=True)
-class Bite:
+class HoldPlace:
     """One place where a hold bites; `name` is the coil or reel, the container or the shipment.
 
     `at` is when the container was closed or sent, ISO text, "" while it is open; `after` tells that it was sent
@@ -48,7 +48,7 @@ class Bite:
         return self.kind, self.hold_id, self.name, bool(self.at)
 
 
-def bites(snapshot: Snapshot) -> list[Bite]:
+def bites(snapshot: Snapshot) -> list[HoldPlace]:
     """Return where the holds that stand bite: shipments, presses, containers, then what may be mounted next."""
     standing = holds(snapshot).to_dict("records")
     if not standing:
@@ -59,7 +59,7 @@ def bites(snapshot: Snapshot) -> list[Bite]:
     return sorted(found, key=lambda b: (order.index(b.kind), not b.after, b.hold_id, b.press_id, b.name))
 
 
-def mounted(snapshot: Snapshot) -> list[Bite]:
+def mounted(snapshot: Snapshot) -> list[HoldPlace]:
     """Return strip under hold that lies on a press now, and nothing else: quick enough to be asked all the time."""
     table = holds(snapshot)
     standing = table[table["scope"].isin(OF_STRIP)].to_dict("records")
@@ -69,7 +69,7 @@ def mounted(snapshot: Snapshot) -> list[Bite]:
         scope, value = str(hold["scope"]), str(hold["value"])
         named = (str(hold["hold_id"]), f"{scope} {value}", str(hold["reason"]))
         names = _lying_of(snapshot, scope, value, lying)
-        found += [Bite(MOUNTED, *named, name, lying[name]) for name in sorted(names)]
+        found += [HoldPlace(MOUNTED, *named, name, lying[name]) for name in sorted(names)]
     return found
 
 
@@ -81,23 +81,23 @@ def _lying_of(snapshot: Snapshot, scope: str, value: str, lying: Mapping[str, st
     return coils & set(lying)
 
 
-def _of_hold(snapshot: Snapshot, hold: Mapping[object, object], lying: Mapping[str, str]) -> Iterator[Bite]:
+def _of_hold(snapshot: Snapshot, hold: Mapping[object, object], lying: Mapping[str, str]) -> Iterator[HoldPlace]:
     scope, value = str(hold["scope"]), str(hold["value"])
     named = (str(hold["hold_id"]), f"{scope} {value}", str(hold["reason"]))
     span = tuple(None if pd.isna(hold[name]) else int(hold[name]) for name in ("from", "to"))  # type: ignore[call-overload]
     found = bearing(snapshot, scope, value, (span[0], span[1]))
     if scope in OF_STRIP:
         for name in sorted(_lying_of(snapshot, scope, value, lying)):
-            yield Bite(MOUNTED, *named, name, lying[name])
+            yield HoldPlace(MOUNTED, *named, name, lying[name])
         waiting = found.coils.loc[found.coils["state"] == STORE, "coil_id"]
-        yield from (Bite(NEXT, *named, name, press) for name, press in _fitting(snapshot, set(waiting), lying))
+        yield from (HoldPlace(NEXT, *named, name, press) for name, press in _fitting(snapshot, set(waiting), lying))
     placed = _EPOCH + dt.timedelta(microseconds=int(hold["placed_at"]))  # type: ignore[call-overload]
     yield from _of_boxes(found.boxes.to_dict("records"), named, placed)
 
 
 def _of_boxes(
     boxes: Iterable[Mapping[Hashable, Any]], named: tuple[str, str, str], placed: dt.datetime
-) -> Iterator[Bite]:
+) -> Iterator[HoldPlace]:
     sent: dict[tuple[str, str, str], list[Mapping[Hashable, Any]]] = {}
     for row in boxes:
         if row["state"] == SENT:
@@ -105,11 +105,13 @@ def _of_boxes(
                 sent.setdefault((shipment, str(row["customer"]), str(row["shipped_at"])), []).append(row)
         elif row["state"] == FLOOR:
             name, press_id, at = str(row["container_id"]), str(row["press_id"]), str(row["closed_at"])
-            yield Bite(BOXED, *named, name, press_id, _here([row]), at=at)
+            yield HoldPlace(BOXED, *named, name, press_id=press_id, pieces=_here([row]), at=at)
     for (shipment, customer, at), rows in sent.items():
         after = dt.datetime.fromisoformat(at) >= placed
         press_id = ";".join(sorted({str(row["press_id"]) for row in rows}))
-        yield Bite(SHIPPED, *named, shipment, press_id, _here(rows), customer, at, after)
+        yield HoldPlace(
+            SHIPPED, *named, shipment, press_id=press_id, pieces=_here(rows), customer=customer, at=at, after=after
+        )
 
 
 def _here(rows: Iterable[Mapping[Hashable, Any]]) -> int | None:
@@ -132,7 +134,7 @@ def _size(coil: Record) -> tuple[object, ...]:
     return tuple(coil[name] for name in _SIZE)
 
 
-def sentence(bite: Bite) -> str:
+def sentence(bite: HoldPlace) -> str:
     """Say what bites and what is asked of whoever reads it."""
     why = f"{bite.held} is held, {bite.hold_id}: {bite.reason}"
     pieces = "an unknown number of pieces" if bite.pieces is None else f"{bite.pieces:,} pieces"

@@ -14,13 +14,13 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from monitor.figures.genealogy.graph import Reader
+from monitor.figures.genealogy.graph import GenealogyReader
 from monitor.figures.material.coils import Onward
 from monitor.figures.routes import earlier_steps
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record
 from monitor.plant.records import records
-from monitor.reckoning.pieces.genealogy import DEEPEST, Descent, Made
+from monitor.reckoning.pieces.genealogy import DEEPEST, Descent, MadeStretch
 from monitor.reckoning.press.split import largest_remainder
 
 Flags = npt.NDArray[np.bool_]
@@ -108,7 +108,7 @@ def _at_later_dies(snapshot: Snapshot, reels: _Reels, pieces: pd.DataFrame, mine
 
 def _traced(snapshot: Snapshot, book: Book, pieces: pd.DataFrame) -> tuple[pd.DataFrame, frozenset[str]]:
     """Return what became of the strip of each mounting of a coil, and the mountings of reels that were traced."""
-    mountings, reels, strip = Reader(snapshot, book, sure=False).strip(set(pieces["mounting_id"]))
+    mountings, reels, strip = GenealogyReader(snapshot, book, sure=False).strip(set(pieces["mounting_id"]))
     # A coil may have been mounted several times: what is sought is which mounting, so it goes by that name.
     by_mounting = {
         name: mounting if mounting.coil_id in reels else replace(mounting, coil_id=name)
@@ -127,7 +127,7 @@ def _traced(snapshot: Snapshot, book: Book, pieces: pd.DataFrame) -> tuple[pd.Da
     return table, frozenset(known)
 
 
-def _fates(pieces: pd.DataFrame, rejects: pd.DataFrame) -> Iterable[tuple[Made, str, tuple[int, int, int]]]:
+def _fates(pieces: pd.DataFrame, rejects: pd.DataFrame) -> Iterable[tuple[MadeStretch, str, tuple[int, int, int]]]:
     """Yield stretches of pieces with their shift date, and how many were setting pieces, rejected and reworked."""
     running = 1 - rejects["setup"]
     told = rejects.assign(rejected=rejects["rejected"] * running, reworked=rejects["reworked"] * running)
@@ -138,7 +138,18 @@ def _fates(pieces: pd.DataFrame, rejects: pd.DataFrame) -> Iterable[tuple[Made, 
         press, die, part, out, mounting, count, entry, begin, end = (row[name] for name in names)
         released, rejected, reworked = sums.get((press, out, mounting, row["stroke_from"], begin), (0, 0, 0))
         setup = (count if row["setup"] else 0) - released
-        made = Made(press, die, part, out, mounting, count, count, entry, begin, end)
+        made = MadeStretch(
+            press,
+            die,
+            part_no=part,
+            out=out,
+            mounting_id=mounting,
+            pieces=count,
+            good=count,
+            entry=entry,
+            from_us=begin,
+            to_us=end,
+        )
         yield made, row["shift_date"], (setup, rejected, reworked)
 
 

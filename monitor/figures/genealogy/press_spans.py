@@ -16,7 +16,7 @@ Span = tuple[int, int]
 
 
 @dataclass
-class Batch:
+class SpanBatch:
     """Spans [us] of presses that are read at once: from the first begin to the last end, of all these presses."""
 
     wanted: dict[str, list[Span]] = field(default_factory=dict)
@@ -57,12 +57,12 @@ def facts_in(snapshot: Snapshot, kind: str, asked: Mapping[str, Sequence[Span]])
     return pd.concat(read, ignore_index=True) if read else snapshot.facts(kind, where=("press_id", ()))
 
 
-def batches(asked: Mapping[str, Iterable[Span]]) -> list[Batch]:
+def batches(asked: Mapping[str, Iterable[Span]]) -> list[SpanBatch]:
     """Share out spans [us] of presses into batches, of each of which at most twice what is asked is read."""
-    found: list[Batch] = []
+    found: list[SpanBatch] = []
     for span, press_id in sorted((span, press_id) for press_id, spans in asked.items() for span in spans):
         if not (found and found[-1].has_room(span, press_id)):
-            found.append(Batch())
+            found.append(SpanBatch())
         found[-1].add(span, press_id)
     return found
 

@@ -15,7 +15,7 @@ from monitor.figures.genealogy.graph import STANDS_OPEN_US, Lineage, lineage, pa
 from monitor.ledger import Ledger, Snapshot
 from monitor.plant.book import Book, Record, plant_of
 from monitor.plant.records import records
-from monitor.reckoning.pieces.account import SORTED_OUT, Account, Kind, Repack, reached
+from monitor.reckoning.pieces.account import SORTED_OUT, ContainerAccount, EntryKind, Repack, reached
 from monitor.reckoning.pieces.boxes import HOUR_US, Falls
 from monitor.reckoning.pieces.genealogy import EITHER, NOBODY, Origin
 from shared.errors import RequestError
@@ -183,9 +183,9 @@ def traced_from(
     return replace(traced, most=sum(_own(found.accounts.by_container[name], whole) for name in whole))
 
 
-def _own(account: Account, whole: Collection[str]) -> int:
+def _own(account: ContainerAccount, whole: Collection[str]) -> int:
     """Return the pieces that came into a container from outside of some, less those found bad."""
-    kinds = (Kind.FELL, Kind.DIFFERENCE, Kind.PACKED_IN, Kind.SORTED)
+    kinds = (EntryKind.FELL, EntryKind.DIFFERENCE, EntryKind.PACKED_IN, EntryKind.SORTED)
     return sum(entry.pieces for entry in account.entries if entry.kind in kinds and entry.other not in whole)
 
 
@@ -267,7 +267,9 @@ def _standing(snapshot: Snapshot, table: str, press_id: str, spans: Sequence[tup
     if not spans:
         return []
     opened, closed = _UNTIL[table]
-    rows = snapshot.spanning(table, press_id, closed, spans[0][0], spans[-1][1], STANDS_OPEN_US)
+    rows = snapshot.spanning(
+        table, press_id, end=closed, from_us=spans[0][0], to_us=spans[-1][1], open_us=STANDS_OPEN_US
+    )
     lived = [(row, row[opened], row[closed] or row[opened] + STANDS_OPEN_US) for row in rows]
     return [row for row, begin, end in lived if any(begin < last and end > first for first, last in spans)]
 

@@ -54,7 +54,16 @@ def evidence(
         since_us = _since(scope.from_us, mine, renewals(die, services, book))
         strokes = strokes_of(snapshot, book.calendar, die, since_us, after)
         time = snapshot.facts("time", die_id=die, from_date=first and first - _DAY, to_date=after)
-        facts = Facts(rejects, pieces, strokes, time, mountings, services, settings, tests)
+        facts = Facts(
+            rejects,
+            pieces,
+            strokes=strokes,
+            time=time,
+            mountings=mountings,
+            services=services,
+            settings=settings,
+            tests=tests,
+        )
         rows = series(die, facts, book)
         if not rows.empty:
             found[die] = rows

@@ -1,6 +1,6 @@
 """Coil, die or run: all that a person at the bench looks at for one die and cause, from one look at the whole plant.
 
-Everything here is worked out from the frames of a `Look`; nothing is read or remembered.
+Everything here is worked out from the frames of a `PlantLook`; nothing is read or remembered.
 """
 
 from __future__ import annotations
@@ -27,7 +27,7 @@ _CERT = "cert_"
 
 
 @dataclass(frozen=True)
-class Look:
+class PlantLook:
     """All dies of a plant looked at together: one version of the ledger, one range.
 
     `rows` are inspections by die (see `series`), `suspects` the figure table of all of them, `services` the rows of
@@ -74,7 +74,7 @@ class Case:
         return int(self.rows["rejected"].sum())
 
 
-def headlines(look: Look) -> pd.DataFrame:
+def headlines(look: PlantLook) -> pd.DataFrame:
     """Return a row for each die and cause, those that act first and then by the pieces they explain.
 
     Columns: die_id, cause, inspected, rejected, and of the strongest line verdict, factor, level, rate_ratio,
@@ -95,7 +95,7 @@ _HEADLINE = [
 
 
 def _headlines(
-    look: Look, die: str, by_case: Mapping[tuple[Hashable, ...], pd.DataFrame]
+    look: PlantLook, die: str, by_case: Mapping[tuple[Hashable, ...], pd.DataFrame]
 ) -> Iterator[tuple[object, ...]]:
     rows = look.rows[die]
     pieces = int(rows["inspected"].sum())
@@ -111,7 +111,7 @@ def _headlines(
         yield (die, cause, pieces, int(rows[FOUND + cause].sum()), *told, *numbers, given)
 
 
-def lines_of(look: Look, die: str, cause: str) -> pd.DataFrame:
+def lines_of(look: PlantLook, die: str, cause: str) -> pd.DataFrame:
     """Return the rows of `suspects` of a die and cause, in their order but what is not enough before what is clear."""
     table = look.suspects
     mine = table[(table["die_id"] == die) & (table["cause"] == cause)]
@@ -124,7 +124,7 @@ def _ranked(lines: pd.DataFrame) -> pd.DataFrame:
     return lines.iloc[np.argsort(place, kind="stable")].reset_index(drop=True)
 
 
-def case(look: Look, die: str, cause: str) -> Case:
+def case(look: PlantLook, die: str, cause: str) -> Case:
     """Return all that is known of a die and cause; raises KeyError for one that nobody looked at."""
     stations = [number for number, _ in making_stations(die, cause, look.book)]
     rows = look.rows[die]
@@ -184,7 +184,7 @@ def _certificate(column: str, values: pd.Series, sums: pd.DataFrame) -> pd.DataF
     return rows.assign(property=name, source=source, rate=rate, rate_low=low, rate_high=high)[_CERT_TABLE]
 
 
-def stations(look: Look, die: str, cause: str, service: pd.DataFrame) -> pd.DataFrame:
+def stations(look: PlantLook, die: str, cause: str, service: pd.DataFrame) -> pd.DataFrame:
     """Return a row for each station of a die in order.
 
     Columns: station, operation, look (1 = open this one first, 0 = cannot make the cause), and from the figure

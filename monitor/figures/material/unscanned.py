@@ -53,7 +53,14 @@ def _overruns(snapshot: Snapshot, mountings: pd.DataFrame) -> Iterator[Missing]:
         first, last = (_reached(ordered, fed) for fed in around)
         until, total = int(ordered["to_us"].max()), int(ordered["fed"].sum())
         coil = str(known.loc[str(name), "coil_id"])
-        yield Missing(str(ordered["press_id"].iloc[0]), coil, first, min(last, until), until, total - limit)
+        yield Missing(
+            str(ordered["press_id"].iloc[0]),
+            coil,
+            from_us=first,
+            by_us=min(last, until),
+            until_us=until,
+            strokes=total - limit,
+        )
 
 
 def _reached(ordered: pd.DataFrame, fed: float) -> int:
@@ -71,7 +78,7 @@ def _bare(snapshot: Snapshot, strokes: pd.DataFrame) -> Iterator[Missing]:
         for begin, end, count in _joined(some):
             booked = tuple(_booked(snapshot, str(press_id), begin, end))
             if booked:
-                yield Missing(str(press_id), "", begin, end, end, count, booked)
+                yield Missing(str(press_id), "", from_us=begin, by_us=end, until_us=end, strokes=count, booked=booked)
 
 
 def _joined(strokes: pd.DataFrame) -> list[tuple[int, int, int]]:

@@ -28,7 +28,7 @@ _OPEN = "# ? "
 
 
 @dataclass
-class _Seen:
+class _FirstRows:
     """What the first rows of a file show."""
 
     encoding: str
@@ -60,7 +60,7 @@ def draft(path: Path) -> str:
     return "\n".join(lines) + "\n"
 
 
-def _look(path: Path) -> _Seen:
+def _look(path: Path) -> _FirstRows:
     encoding = _encoding(path)
     texts = [line.text for line in islice(text_lines(path, encoding), _ROWS) if line.text.strip()]
     if not texts:
@@ -73,7 +73,7 @@ def _look(path: Path) -> _Seen:
     names = [clean(cell, "") for cell in rows[above].cells]
     units = above + 1 < len(rows) and _is_units(rows[above + 1])
     body = [row.cells for row in rows[above + 1 + units :]]
-    return _Seen(encoding, delimiter, names, above, units, body)
+    return _FirstRows(encoding, delimiter, names=names, above=above, units=units, rows=body)
 
 
 def _header(rows: Sequence[Record], width: int) -> int:
@@ -141,7 +141,7 @@ def _pattern(name: str) -> str:
     return re.sub(r"\d[\d._-]*\d|\d", "*", name)
 
 
-def _file_lines(seen: _Seen, numeric: Sequence[str]) -> list[str]:
+def _file_lines(seen: _FirstRows, numeric: Sequence[str]) -> list[str]:
     lines = [f"encoding = {_text(seen.encoding)}"]
     if seen.encoding == "windows-1252":
         lines.append(f"{_OPEN}the file is not UTF-8; check that letters beyond a to z come out right")
@@ -184,7 +184,7 @@ def _sign_lines(cells: Sequence[str]) -> list[str]:
     return lines
 
 
-def _time_lines(seen: _Seen, table: str, wanted: dict[str, str], where: str) -> list[str]:
+def _time_lines(seen: _FirstRows, table: str, wanted: dict[str, str], where: str) -> list[str]:
     timed = [name for column, name in wanted.items() if TABLES[table].field(column).kind is Kind.TIME]
     cells = [cell for name in timed for cell in seen.cells(name)]
     lines = []
@@ -200,7 +200,7 @@ def _time_lines(seen: _Seen, table: str, wanted: dict[str, str], where: str) -> 
     return ["[time]", *lines, ""] if lines else []
 
 
-def _column_lines(column: str, name: str | None, required: bool, seen: _Seen) -> list[str]:
+def _column_lines(column: str, name: str | None, required: bool, seen: _FirstRows) -> list[str]:
     if name:
         pair = _date_and_time(seen) if column == "time" else []
         lines = [f"[columns.{column}]", f"from = {json.dumps(pair, ensure_ascii=False) if pair else _text(name)}"]
@@ -220,7 +220,7 @@ def _column_lines(column: str, name: str | None, required: bool, seen: _Seen) ->
     ]
 
 
-def _date_and_time(seen: _Seen) -> list[str]:
+def _date_and_time(seen: _FirstRows) -> list[str]:
     """Headings of a date and of a time of day that stand apart, the date first."""
     timed = [name for name in seen.names if name and column_for(name) == "time" and seen.cells(name)]
     dates = [name for name in timed if not re.search(r"\d:\d\d", seen.cells(name)[0])]

@@ -21,7 +21,7 @@ _TAIL = 8  # the footer's length and the magic word
 
 
 @dataclass(frozen=True)
-class Chunk:
+class ColumnChunk:
     """A column chunk: its column, values, and bytes as stored and unfolded; `begins` is where its first page lies."""
 
     name: str
@@ -37,7 +37,7 @@ class Footer:
 
     rows: int
     columns: int
-    groups: tuple[tuple[int, tuple[Chunk, ...]], ...]
+    groups: tuple[tuple[int, tuple[ColumnChunk, ...]], ...]
 
 
 def read_footer(path: Path) -> Footer:
@@ -63,10 +63,10 @@ def _footer(fields: Mapping[int, Any]) -> Footer:
     return Footer(_whole(fields[3]), columns, tuple(groups))
 
 
-def _chunk(about: Mapping[int, Any]) -> Chunk:
+def _chunk(about: Mapping[int, Any]) -> ColumnChunk:
     name = b".".join(about[3]).decode("utf-8", "replace")
     pages = [_whole(about[field]) for field in (9, 11) if about.get(field)]
-    return Chunk(name, _whole(about[5]), _whole(about[7]), _whole(about[6]), min(pages, default=0))
+    return ColumnChunk(name, _whole(about[5]), _whole(about[7]), _whole(about[6]), min(pages, default=0))
 
 
 def _whole(value: object) -> int:

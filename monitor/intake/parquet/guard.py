@@ -8,7 +8,7 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from monitor.intake.headings import MOST_COLUMNS
-from monitor.intake.parquet.footer import Chunk, Footer
+from monitor.intake.parquet.footer import ColumnChunk, Footer
 from monitor.intake.places import in_column
 from monitor.intake.values import is_text
 from shared.errors import RefusedFile
@@ -38,7 +38,7 @@ def check_claims(footer: Footer, size: int, names: Iterable[str], where: str) ->
         _check_group(chunks, count, size, wanted, f"{where}, row group {number + 1}")
 
 
-def _check_group(chunks: Iterable[Chunk], rows: int, size: int, wanted: set[str], where: str) -> None:
+def _check_group(chunks: Iterable[ColumnChunk], rows: int, size: int, wanted: set[str], where: str) -> None:
     most = _FREE_BYTES + _MOST_BYTES_A_ROW * rows
     for chunk in chunks:
         if chunk.name not in wanted:

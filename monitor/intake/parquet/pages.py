@@ -11,7 +11,7 @@ from typing import BinaryIO
 
 from monitor.intake.opening import open_plain
 from monitor.intake.parquet.compact import Short, Struct
-from monitor.intake.parquet.footer import Chunk, Footer
+from monitor.intake.parquet.footer import ColumnChunk, Footer
 from monitor.intake.places import shown_name
 from shared.errors import RefusedFile
 from shared.phrases import key, phrase
@@ -32,7 +32,7 @@ def check_pages(path: Path, footer: Footer, names: Collection[str]) -> None:
                     _check_chunk(file, chunk, f"{shown_name(path)}, row group {number + 1}, column {chunk.name}")
 
 
-def _check_chunk(file: BinaryIO, chunk: Chunk, where: str) -> None:
+def _check_chunk(file: BinaryIO, chunk: ColumnChunk, where: str) -> None:
     at, ends, most = chunk.begins, chunk.begins + chunk.stored, max(chunk.claimed, _FREE_BYTES)
     while at < ends:
         try:

@@ -17,8 +17,8 @@ from monitor.intake.profiles.heads import Head, clean
 from monitor.intake.profiles.model import Profile
 from monitor.intake.profiles.moments import Moments
 from monitor.intake.profiles.numbers import number_reader
-from monitor.intake.profiles.parts import Column
-from monitor.intake.profiles.shaping import Grid
+from monitor.intake.profiles.parts import ProfileColumn
+from monitor.intake.profiles.shaping import CellGrid
 from shared.fields import Field, Kind
 from shared.phrases import phrase
 from shared.table import Table
@@ -41,7 +41,7 @@ class Columns:
         self._delta = profile.counter.kind == "delta"
         self._readers = {name: self._reader(name, head, where) for name in profile.columns}
 
-    def raw(self, grid: Grid) -> Raw:
+    def raw(self, grid: CellGrid) -> Raw:
         """The rows of a grid under the names of the contract; those with a cell that cannot be read set aside."""
         faults: dict[int, list[str]] = defaultdict(list)
         cells = {name: self._column(name, column, grid, faults) for name, column in self._profile.columns.items()}
@@ -56,14 +56,14 @@ class Columns:
         line = np.array(lines, dtype=np.int64)
         return Raw(batch, line, grid.rejected + rejected, outside=grid.outside, notes=tuple(grid.notes))
 
-    def _rejected(self, grid: Grid, faults: dict[int, list[str]]) -> list[Rejected]:
+    def _rejected(self, grid: CellGrid, faults: dict[int, list[str]]) -> list[Rejected]:
         """Rows at fault under the names of the contract, their cells as they came."""
         columns = self._profile.columns.items() if faults else ()
         came = {name: self._joined(column, grid) for name, column in columns}
         rows = ((place, {name: cells[place] for name, cells in came.items()}) for place in sorted(faults))
         return [Rejected(grid.line[place], "; ".join(faults[place]), as_row(row)) for place, row in rows]
 
-    def _column(self, name: str, column: Column, grid: Grid, faults: dict[int, list[str]]) -> Cells:
+    def _column(self, name: str, column: ProfileColumn, grid: CellGrid, faults: dict[int, list[str]]) -> Cells:
         joined, read = self._joined(column, grid), self._readers[name]
         known: dict[str | None, str | None] = {None: None}
         wrong: dict[str | None, str] = {}
@@ -79,7 +79,7 @@ class Columns:
                     faults[place].append(wrong[cell])
         return [known[cell] for cell in joined]
 
-    def _joined(self, column: Column, grid: Grid) -> Cells:
+    def _joined(self, column: ProfileColumn, grid: CellGrid) -> Cells:
         if column.constant:
             return [column.constant] * len(grid.line)
         first, *others = (self._cleaned(name, column, grid) for name in column.source)
@@ -88,7 +88,7 @@ class Columns:
         rows = zip(first, *others, strict=True)
         return [" ".join(cell for cell in row if cell is not None) or None for row in rows]
 
-    def _cleaned(self, name: str, column: Column, grid: Grid) -> Cells:
+    def _cleaned(self, name: str, column: ProfileColumn, grid: CellGrid) -> Cells:
         cells = grid.columns.get(name, [None] * len(grid.line))
         if not column.strip and not column.null_words:
             return cells
@@ -154,7 +154,7 @@ class Columns:
         return doubled, [line for line in lines for _ in (0, 1)]
 
 
-def _mapped(cell: str, column: Column) -> str:
+def _mapped(cell: str, column: ProfileColumn) -> str:
     """What the words of the profile mean; of joined cells only the last is a word."""
     before, _, last = cell.rpartition(" ") if len(column.source) > 1 else ("", "", cell)
     if last not in column.map:

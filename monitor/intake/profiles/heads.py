@@ -10,7 +10,7 @@ from pathlib import Path
 
 from monitor.intake.headings import check_headings
 from monitor.intake.places import shown_name
-from monitor.intake.profiles.lines import Line, Record, records, text_lines
+from monitor.intake.profiles.lines import Record, TextLine, records, text_lines
 from monitor.intake.profiles.model import Profile
 from monitor.intake.profiles.parts import Constant, Layout
 from shared.errors import RefusedFile
@@ -90,7 +90,7 @@ def _check(head: Head, profile: Profile, name: str) -> None:
         )
 
 
-def _constant(name: str, told: Constant, top: list[Line], file: str) -> str:
+def _constant(name: str, told: Constant, top: list[TextLine], file: str) -> str:
     if told.value:
         return told.value
     pattern = told.file_name or told.pattern

@@ -21,7 +21,7 @@ _MOST_LINES_A_ROW = 50
 _OPEN = "a quote is opened and not closed, expected quotes in pairs"
 
 
-class Line(NamedTuple):
+class TextLine(NamedTuple):
     """A line of text without its end; `whole` is false where the file ends without one."""
 
     number: int
@@ -39,7 +39,7 @@ class Record(NamedTuple):
     whole: bool = True
 
 
-def text_lines(path: Path, encoding: str) -> Iterator[Line]:
+def text_lines(path: Path, encoding: str) -> Iterator[TextLine]:
     """The lines of a file; raises RefusedFile where it is not text of that encoding or a line never ends, OSError."""
     with open_plain(path) as file:
         refuse_binary(file.read(MAGIC_BYTES), shown_name(path))
@@ -47,19 +47,19 @@ def text_lines(path: Path, encoding: str) -> Iterator[Line]:
         yield from _lines(file, encoding, shown_name(path))
 
 
-def _lines(file: BinaryIO, encoding: str, name: str) -> Iterator[Line]:
+def _lines(file: BinaryIO, encoding: str, name: str) -> Iterator[TextLine]:
     rest, number = "", 1
     for text in _decoded(file, encoding, name):
         first, *others = text.split("\n")
         rest += first
         for following in others:
-            yield _checked(Line(number, rest.removesuffix("\r"), True), name)
+            yield _checked(TextLine(number, rest.removesuffix("\r"), True), name)
             rest, number = following, number + 1
         if len(rest) > _LONGEST_LINE:
             seen = f"no line end in {_LONGEST_LINE:,} characters"
             raise RefusedFile(f"{name}, line {number}", seen, "rows of text", "Check what the file is")
     if rest:
-        yield _checked(Line(number, rest, False), name)
+        yield _checked(TextLine(number, rest, False), name)
 
 
 def _decoded(file: BinaryIO, encoding: str, name: str) -> Iterator[str]:
@@ -80,16 +80,16 @@ def _decoded(file: BinaryIO, encoding: str, name: str) -> Iterator[str]:
     # Half a character at the very end belongs to a last line cut short, which is looked at by itself.
 
 
-def _checked(line: Line, name: str) -> Line:
+def _checked(line: TextLine, name: str) -> TextLine:
     if "\0" in line.text:
         seen = "a zero byte, so not plain text of this encoding"
         raise RefusedFile(f"{name}, line {line.number}", seen, "plain text", "Check the encoding in the profile")
     return line
 
 
-def records(lines: Iterator[Line], layout: Layout) -> Iterator[Record]:
+def records(lines: Iterator[TextLine], layout: Layout) -> Iterator[Record]:
     """The rows of the lines, blank lines left out; a quote that is never closed costs its own line alone."""
-    waiting: list[Line] = []
+    waiting: list[TextLine] = []
     while True:
         line = waiting.pop(0) if waiting else next(lines, None)
         if line is None:
@@ -106,12 +106,12 @@ def records(lines: Iterator[Line], layout: Layout) -> Iterator[Record]:
         waiting = waiting[span - 1 :]
 
 
-def _needed(lines: list[Line], quote: str) -> int:
+def _needed(lines: list[TextLine], quote: str) -> int:
     """How many further lines may be needed to close a quote that the first one leaves open."""
     return _MOST_LINES_A_ROW if lines[0].text.count(quote) % 2 else 0
 
 
-def _quoted(lines: list[Line], layout: Layout) -> tuple[int, list[str]]:
+def _quoted(lines: list[TextLine], layout: Layout) -> tuple[int, list[str]]:
     """Number of lines and cells of the row that begins with the first line; no cells where it cannot be cut."""
     for text in (lines[:_MOST_LINES_A_ROW], lines[:1]):
         reader = csv.reader(

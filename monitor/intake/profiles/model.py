@@ -14,13 +14,13 @@ from pydantic import AfterValidator, Field, ValidationError, model_validator
 
 from monitor.intake.profiles.faults import explain
 from monitor.intake.profiles.parts import (
-    Column,
     Constant,
     Counter,
     Drop,
     Layout,
     Match,
-    Part,
+    ProfileColumn,
+    ProfilePart,
     Time,
     Unpivot,
     table_name,
@@ -57,7 +57,7 @@ def _added(common: object, own: object) -> object:
     return common if not isinstance(common, dict) else own
 
 
-class Profile(Part):
+class Profile(ProfilePart):
     """A whole profile; `from_toml` is the way in."""
 
     table: Annotated[str, AfterValidator(table_name)] = Field(
@@ -66,7 +66,7 @@ class Profile(Part):
     match: Match = Field(default=Match(), description="which files it is for")
     file: Layout = Field(default=Layout(), description="how the file is written")
     constants: dict[str, Constant] = Field(default={}, description="values that stand once for the whole file, by name")
-    columns: dict[str, Column] = Field(description="columns of the table, by name")
+    columns: dict[str, ProfileColumn] = Field(description="columns of the table, by name")
     time: Time = Field(default=Time(), description="how times and dates are written")
     counter: Counter = Field(default=Counter(), description="what the counter column holds")
     unpivot: Unpivot | None = Field(default=None, description="columns that become rows")

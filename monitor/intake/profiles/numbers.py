@@ -6,7 +6,7 @@ import re
 from collections.abc import Callable
 
 from monitor.intake.profiles.model import Profile
-from monitor.intake.profiles.parts import Column, Counter, Layout
+from monitor.intake.profiles.parts import Counter, Layout, ProfileColumn
 from shared.errors import RefusedFile, RequestError
 from shared.fields import Field, Kind
 from shared.phrases import Phrase, key, phrase
@@ -74,7 +74,7 @@ def number_reader(profile: Profile, name: str, field: Field, word: str, where: s
     return lambda cell: f"{convert(float(plain(cell)), unit, field.unit):.{_DIGITS}g}"
 
 
-def _unit(column: Column, word: str, where: str, name: str) -> str:
+def _unit(column: ProfileColumn, word: str, where: str, name: str) -> str:
     given = UNIT_WORDS.get(word.lower(), word)
     if given and column.unit and given != column.unit:
         raise RefusedFile(

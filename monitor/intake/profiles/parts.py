@@ -70,13 +70,13 @@ Sign = Annotated[str, AfterValidator(_one_sign)]
 Words = Annotated[tuple[str, ...], BeforeValidator(_several)]
 
 
-class Part(BaseModel):
+class ProfilePart(BaseModel):
     """A part of a profile: unknown keys are refused."""
 
     model_config = ConfigDict(extra="forbid", frozen=True, populate_by_name=True)
 
 
-class Match(Part):
+class Match(ProfilePart):
     """Which files the profile is for; a file must fit all that is given."""
 
     name: str = Field(default="", description="what the file is called, `*` for any run of characters: `zaehler-*.csv`")
@@ -85,7 +85,7 @@ class Match(Part):
     )
 
 
-class Layout(Part):
+class Layout(ProfilePart):
     """How the file is written."""
 
     encoding: Annotated[str, AfterValidator(_encoding)] = Field(
@@ -131,7 +131,7 @@ class Layout(Part):
         return self
 
 
-class Constant(Part):
+class Constant(ProfilePart):
     """A value that stands once for the whole file and is used like a heading; one of value, line, file_name."""
 
     value: str = Field(default="", description="the value itself")
@@ -149,7 +149,7 @@ class Constant(Part):
         return self
 
 
-class Column(Part):
+class ProfileColumn(ProfilePart):
     """Where a column of the table comes from and how its cells are read."""
 
     source: Words = Field(default=(), alias="from", description="heading, or several that are joined with a blank")
@@ -173,7 +173,7 @@ class Column(Part):
         return self
 
 
-class ClockOffset(Part):
+class ClockOffset(ProfilePart):
     """How far the logger's clock was ahead, always or for a while."""
 
     seconds: float = Field(description="seconds the clock was ahead of the true time; behind = negative")
@@ -185,7 +185,7 @@ class ClockOffset(Part):
     )
 
 
-class Time(Part):
+class Time(ProfilePart):
     """How times and dates are written."""
 
     date_order: Literal["", "dmy", "mdy", "ymd"] = Field(
@@ -212,7 +212,7 @@ class Time(Part):
         return self
 
 
-class Counter(Part):
+class Counter(ProfilePart):
     """What the counter column holds."""
 
     kind: Literal["cumulative", "delta", "resets"] = Field(
@@ -230,7 +230,7 @@ class Counter(Part):
         return self
 
 
-class Unpivot(Part):
+class Unpivot(ProfilePart):
     """Columns that become rows: each filled cell gives a row of its own, with the heading as a value."""
 
     columns: Words = Field(default=(), description="headings of those columns")
@@ -245,7 +245,7 @@ class Unpivot(Part):
         return self
 
 
-class Drop(Part):
+class Drop(ProfilePart):
     """Rows that are left out (titles, totals, signatures): one of equals, begins, pattern must fit the cell."""
 
     column: str = Field(default="", description="heading of the cell that tells; the first cell if left out")

@@ -24,7 +24,7 @@ _MOST_NOTES = 20
 
 
 @dataclass
-class Grid:
+class CellGrid:
     """Columns of cells under their headings ("" = none given is None), with the line of each row."""
 
     columns: dict[str, list[str | None]]
@@ -48,9 +48,9 @@ class Shaper:
         self._above: dict[int, str | None] = {}
         self._last_cell = ""
 
-    def grids(self, rows: Iterator[Record]) -> Iterator[Grid]:
+    def grids(self, rows: Iterator[Record]) -> Iterator[CellGrid]:
         """The rows in blocks, at least one."""
-        grid, kept, signs = Grid({}, []), list[list[str | None]](), 0
+        grid, kept, signs = CellGrid({}, []), list[list[str | None]](), 0
         for row in rows:
             cells = self._cells(row, grid)
             signs += len(row.text)
@@ -59,16 +59,16 @@ class Shaper:
                 grid.line.append(row.line)
             if len(kept) + len(grid.rejected) >= BLOCK_ROWS or signs >= BLOCK_SIGNS:
                 yield self._block(grid, kept)
-                grid, kept, signs = Grid({}, []), [], 0
+                grid, kept, signs = CellGrid({}, []), [], 0
         yield self._block(grid, kept)
 
-    def _block(self, grid: Grid, kept: list[list[str | None]]) -> Grid:
+    def _block(self, grid: CellGrid, kept: list[list[str | None]]) -> CellGrid:
         columns = [list(column) for column in zip(*kept, strict=True)] if kept else [[] for _ in range(self._width)]
         grid.columns = {name: column for name, column in zip(self._head.names, columns, strict=True) if name}
         grid.columns |= {name: [value] * len(grid.line) for name, value in self._head.constants.items()}
         return grid
 
-    def _cells(self, row: Record, grid: Grid) -> list[str | None] | None:
+    def _cells(self, row: Record, grid: CellGrid) -> list[str | None] | None:
         """The cells of a row that counts, None of one that is left out or set aside."""
         strip = self._profile.file.strip
         cells = [clean(cell, strip) for cell in row.cells]
@@ -155,17 +155,17 @@ class _Dropping:
             return None
 
 
-def unpivoted(grid: Grid, profile: Profile, names: tuple[str, ...]) -> Iterator[Grid]:
+def unpivoted(grid: CellGrid, profile: Profile, names: tuple[str, ...]) -> Iterator[CellGrid]:
     """The grid itself, or one for each column that becomes rows; empty cells give no row and are left out."""
     wide = profile.unpivot
     if wide is None:
         yield grid
         return
     found = [name for name in names if name in wide.columns or (wide.pattern and re.fullmatch(wide.pattern, name))]
-    yield Grid({}, [], grid.rejected, grid.outside, grid.notes)
+    yield CellGrid({}, [], grid.rejected, grid.outside, grid.notes)
     for name in found:
         cells = grid.columns[name]
         filled = [place for place, cell in enumerate(cells) if cell is not None]
         columns = {other: [column[place] for place in filled] for other, column in grid.columns.items()}
         columns |= {wide.name: [name] * len(filled), wide.value: [cells[place] for place in filled]}
-        yield Grid(columns, [grid.line[place] for place in filled], outside=len(cells) - len(filled))
+        yield CellGrid(columns, [grid.line[place] for place in filled], outside=len(cells) - len(filled))

@@ -19,7 +19,7 @@ _KEYS_A_QUERY = 500
 
 
 @dataclass(frozen=True)
-class Part:
+class BulkPart:
     """One row group of one file: rows of one table, press and plant day, sorted by time."""
 
     part_id: int
@@ -37,7 +37,7 @@ class Part:
         return self.min_us <= to_us and self.max_us >= from_us
 
 
-_COLUMNS = tuple(PARTS.c[name] for name in Part.__dataclass_fields__)
+_COLUMNS = tuple(PARTS.c[name] for name in BulkPart.__dataclass_fields__)
 
 
 def find_parts(
@@ -47,7 +47,7 @@ def find_parts(
     presses: Collection[str] | None = None,
     from_us: int | None = None,
     to_us: int | None = None,
-) -> list[Part]:
+) -> list[BulkPart]:
     """Parts with time in [from_us, to_us), ordered by press and time; of all presses where none are named."""
     query = sa.select(*_COLUMNS).where(PARTS.c.table == table, condition)
     if presses is not None and len(presses) <= _KEYS_A_QUERY:
@@ -57,7 +57,7 @@ def find_parts(
     if to_us is not None:
         query = query.where(PARTS.c.min_us < to_us)
     query = query.order_by(PARTS.c.press_id, PARTS.c.min_us, PARTS.c.part_id)
-    return [Part(*row) for row in connection.execute(query)]
+    return [BulkPart(*row) for row in connection.execute(query)]
 
 
 class PartWriter:
@@ -74,12 +74,14 @@ class PartWriter:
 
     def find(
         self, table: str, presses: Collection[str] | None, from_us: int, to_us: int, removed_by: int = 0
-    ) -> list[Part]:
+    ) -> list[BulkPart]:
         """Parts that hold now (or went up to the version `removed_by`) with time in [from_us, to_us), both included."""
         condition = PARTS.c.removed <= removed_by if removed_by else live(PARTS, self._version)
-        return find_parts(self._connection, table, condition, presses, from_us, to_us + 1)
+        return find_parts(
+            self._connection, table, condition=condition, presses=presses, from_us=from_us, to_us=to_us + 1
+        )
 
-    def read(self, parts: Iterable[Part], columns: Collection[str]) -> list[pa.Table]:
+    def read(self, parts: Iterable[BulkPart], columns: Collection[str]) -> list[pa.Table]:
         """Rows of each part; parts of this transaction are waited for."""
         self.wait()
         return [self._files.read(part.file, part.row_group, tuple(columns)) for part in parts]
@@ -110,7 +112,7 @@ class PartWriter:
         )
         self._groups.append(rows)
 
-    def remove(self, parts: Iterable[Part]) -> None:
+    def remove(self, parts: Iterable[BulkPart]) -> None:
         """Let parts hold no more from this version on."""
         ids = [{"given_id": part.part_id} for part in parts]
         if ids:
@@ -144,9 +146,9 @@ class PartWriter:
         return f"{FOLDER}/{self._version:08d}-{len(self.written):06d}.parquet"
 
 
-def to_merge(parts: Iterable[Part], rows: int) -> list[Part]:
+def to_merge(parts: Iterable[BulkPart], rows: int) -> list[BulkPart]:
     """Parts of one press-day that are due to be merged with `rows` new ones, the smallest first."""
-    taken: list[Part] = []
+    taken: list[BulkPart] = []
     by_size = groupby(sorted(parts, key=lambda part: part.rows), key=lambda part: _size_class(part.rows))
     for size_class, alike in by_size:
         group = list(alike)

@@ -21,7 +21,7 @@ _MAY_LACK = frozenset(("feeds", "recorded_at"))
 _UTC_US = pa.timestamp("us", "UTC")
 
 
-class Readings(NamedTuple):
+class StoredReadings(NamedTuple):
     """Readings of one press; every column is int64, times in microseconds since 1970 UTC, MISSING where not known."""
 
     time: Ints
@@ -40,13 +40,13 @@ class Readings(NamedTuple):
         return cls(**columns)
 
     @classmethod
-    def joined(cls, pieces: Sequence[Readings]) -> Self:
+    def joined(cls, pieces: Sequence[StoredReadings]) -> Self:
         """Readings one after another."""
         return cls(*(np.concatenate(columns) for columns in zip(*pieces, strict=True)))
 
-    def at(self, where: slice | Ints | npt.NDArray[np.bool_]) -> Readings:
+    def at(self, where: slice | Ints | npt.NDArray[np.bool_]) -> StoredReadings:
         """The readings a slice, an index array or a mask names."""
-        return Readings(*(_taken(column, where) for column in self))
+        return StoredReadings(*(_taken(column, where) for column in self))
 
     def loads(self) -> list[int]:
         """The loads they came with."""
@@ -62,18 +62,18 @@ class Readings(NamedTuple):
         return pa.RecordBatch.from_arrays([press, *arrays], ["press_id", *self._fields])
 
 
-class PressDay(NamedTuple):
+class NewReadings(NamedTuple):
     """New readings of one press on one plant day, in order of time and counter."""
 
     press_id: str
     day: dt.date
-    readings: Readings
+    readings: StoredReadings
 
 
-def by_press_day(rows: pa.Table, load_id: int, calendar: Calendar) -> Iterator[PressDay]:
+def by_press_day(rows: pa.Table, load_id: int, calendar: Calendar) -> Iterator[NewReadings]:
     """The readings of each press and plant day of a batch, in any order it came."""
     codes, presses = _press_codes(rows.column("press_id"))
-    readings = Readings.of(rows, load_id)
+    readings = StoredReadings.of(rows, load_id)
     if not bool((codes[1:] >= codes[:-1]).all()):
         order = np.argsort(codes, kind="stable")
         codes, readings = codes[order], readings.at(order)
@@ -82,7 +82,7 @@ def by_press_day(rows: pa.Table, load_id: int, calendar: Calendar) -> Iterator[P
         yield from _days(press_id, in_order(readings.at(slice(low, high))), calendar)
 
 
-def in_order(readings: Readings) -> Readings:
+def in_order(readings: StoredReadings) -> StoredReadings:
     """Readings of one press in order of time and counter."""
     time, counter = readings.time, readings.counter
     rising = time[1:] > time[:-1]
@@ -91,13 +91,13 @@ def in_order(readings: Readings) -> Readings:
     return readings
 
 
-def _days(press_id: str, readings: Readings, calendar: Calendar) -> Iterator[PressDay]:
+def _days(press_id: str, readings: StoredReadings, calendar: Calendar) -> Iterator[NewReadings]:
     low, size = 0, len(readings.time)
     while low < size:
         day = calendar.plant_day(int(readings.time[low]))
         end_us = calendar.day_start_us(day + dt.timedelta(days=1))
         high = int(np.searchsorted(readings.time, end_us))
-        yield PressDay(press_id, day, readings.at(slice(low, high)))
+        yield NewReadings(press_id, day, readings.at(slice(low, high)))
         low = high
 
 

@@ -116,7 +116,7 @@ def _counted(taken: Sequence[Delivery], before: Sequence[Delivery]) -> dict[Deli
 
 
 @dataclass
-class Account:
+class DeliveryAccount:
     """What rows that came did to the account of one key.
 
     `counts` and `lost` (with what it contradicts) are of rows that came, `again` those of them that repeat a row set
@@ -136,11 +136,11 @@ class Account:
     others: list[tuple[Delivery, bool]] = field(default_factory=list)
 
 
-def settle_key(held: Iterable[Delivery], incoming: Iterable[Delivery], fits: Fits = alone) -> Account:
+def settle_key(held: Iterable[Delivery], incoming: Iterable[Delivery], fits: Fits = alone) -> DeliveryAccount:
     """Settle rows that came against all that were delivered earlier for their key, of which no two say the same."""
     before = {one.saying: one for one in held}
     earlier = judge(before.values(), fits)
-    now, account = dict(before), Account()
+    now, account = dict(before), DeliveryAccount()
     set_aside = {one for one, verdict in earlier.items() if verdict.against is not None}
     came: list[Delivery] = []
     for one in incoming:
@@ -169,7 +169,7 @@ def _same_row(one: Delivery, told: Delivery) -> bool:
     return (one.load_id, one.order, one.saying) == (told.load_id, told.order, told.saying)
 
 
-def _count_new(account: Account, came: Iterable[Delivery], verdicts: dict[Delivery, Verdict]) -> None:
+def _count_new(account: DeliveryAccount, came: Iterable[Delivery], verdicts: dict[Delivery, Verdict]) -> None:
     for one in came:
         verdict = verdicts[one]
         if verdict.against is None:
@@ -178,7 +178,7 @@ def _count_new(account: Account, came: Iterable[Delivery], verdicts: dict[Delive
             account.lost.append((one, verdict.against))
 
 
-def _recount(account: Account, one: Delivery, was: Verdict, now: Verdict) -> None:
+def _recount(account: DeliveryAccount, one: Delivery, was: Verdict, now: Verdict) -> None:
     if was.counts_as != now.counts_as:
         account.moves[one.load_id, was.counts_as, now.counts_as] += 1
     if now.against is not None and was.against is None:

@@ -9,7 +9,7 @@ import numpy as np
 import pyarrow as pa
 import pyarrow.compute as pc
 
-from monitor.ledger.bulk.parts import Part, PartWriter, to_merge
+from monitor.ledger.bulk.parts import BulkPart, PartWriter, to_merge
 from monitor.ledger.catalog.values import Value, canonical, row_keys, stored_values
 from monitor.ledger.merge.accounts import Delivery
 from monitor.ledger.merge.deliveries import Deliveries
@@ -64,7 +64,7 @@ class BulkMerge:
         touch(result, self._table, columns, resolved, self._calendar)
         return result
 
-    def join(self, due: Sequence[Part]) -> None:
+    def join(self, due: Sequence[BulkPart]) -> None:
         """Put one part in the place of several of a press-day."""
         rows = pa.concat_tables(self._read(due))
         self._parts.remove(due)
@@ -75,17 +75,27 @@ class BulkMerge:
         rows: pa.Table,
         columns: Sequence[Sequence[Value]],
         load_id: int,
-        overlapping: list[Part],
-    ) -> tuple[Resolved, list[tuple[Part, pa.Table]]]:
+        overlapping: list[BulkPart],
+    ) -> tuple[Resolved, list[tuple[BulkPart, pa.Table]]]:
         keys = row_keys(self._table, columns)
         if not overlapping and len(set(keys)) == len(keys):
             return Resolved(accepted=list(range(len(keys))), new=len(keys)), []
         pieces = self._read(overlapping)
         stored = dict(self._keyed(pieces))
         lines, size = rows.column("line").to_pylist(), len(keys)
-        incoming = keyed_rows(self._table, columns, keys, [load_id] * size, lines, range(size), self._deliveries)
+        incoming = keyed_rows(
+            self._table,
+            columns,
+            keys=keys,
+            load_ids=[load_id] * size,
+            lines=lines,
+            places=range(size),
+            deliveries=self._deliveries,
+        )
         kept = self._deliveries.of_keys(self._table.name, keys)
-        resolved = resolve(self._table, incoming, stored, kept, self._history, self._calendar)
+        resolved = resolve(
+            self._table, incoming, stored=stored, kept=kept, history=self._history, calendar=self._calendar
+        )
         return resolved, self._take_out(overlapping, pieces, resolved.replaced)
 
     def _history(self, keys: Iterable[str]) -> set[Identity]:
@@ -105,11 +115,19 @@ class BulkMerge:
         columns = stored_values(self._table, rows)
         keys = row_keys(self._table, columns)
         load_ids, lines = rows.column("load_id").to_pylist(), rows.column("line").to_pylist()
-        return keyed_rows(self._table, columns, keys, load_ids, lines, range(len(rows)), self._deliveries)
+        return keyed_rows(
+            self._table,
+            columns,
+            keys=keys,
+            load_ids=load_ids,
+            lines=lines,
+            places=range(len(rows)),
+            deliveries=self._deliveries,
+        )
 
     def _take_out(
-        self, overlapping: list[Part], pieces: Sequence[pa.Table], replaced: Sequence[Delivery]
-    ) -> list[tuple[Part, pa.Table]]:
+        self, overlapping: list[BulkPart], pieces: Sequence[pa.Table], replaced: Sequence[Delivery]
+    ) -> list[tuple[BulkPart, pa.Table]]:
         """Remove the parts that lose rows; returns what is left of them."""
         if not replaced:
             return []
@@ -123,7 +141,7 @@ class BulkMerge:
         ]
         return [(part, rest) for part, rest in rests if len(rest)]
 
-    def _add(self, rows: pa.Table, near: Sequence[Part]) -> None:
+    def _add(self, rows: pa.Table, near: Sequence[BulkPart]) -> None:
         days = self._calendar.plant_days(rows.column(self._time).cast(pa.int64()).to_numpy())
         marked = rows.append_column("day", pa.array(np.datetime_as_string(days), pa.string()))
         groups = marked.select(["press_id", "day"]).group_by(["press_id", "day"]).aggregate([])
@@ -140,9 +158,11 @@ class BulkMerge:
         times = rows.column(self._time).cast(pa.int64())
         batch = rows.combine_chunks().to_batches()[0]
         span = times[0].as_py(), times[-1].as_py()
-        self._parts.add(self._table.name, press_id, day, batch, span, pc.unique(rows["load_id"]).to_pylist())
+        self._parts.add(
+            self._table.name, press_id, day=day, rows=batch, span_us=span, loads=pc.unique(rows["load_id"]).to_pylist()
+        )
 
-    def _read(self, parts: Sequence[Part]) -> list[pa.Table]:
+    def _read(self, parts: Sequence[BulkPart]) -> list[pa.Table]:
         pieces = self._parts.read(parts, self._columns)
         # A file older than a column of the contract has the column empty.
         whole = (canonical(self._table, rows).append_column("load_id", rows.column("load_id")) for rows in pieces)

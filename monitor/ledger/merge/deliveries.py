@@ -34,7 +34,9 @@ class Deliveries:
     ) -> Delivery:
         """A delivery of a row by a load."""
         stem, file, given_at = self._load(load_id)
-        return Delivery(values, recorded_at, given_at, Order(stem, file, load_id, line), load_id, place)
+        return Delivery(
+            values, recorded_at, given_at=given_at, order=Order(stem, file, load_id, line), load_id=load_id, place=place
+        )
 
     def given_at(self, load_id: int) -> int:
         """When a load was given as a correction [us], 0 where it was not."""

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from monitor.ledger.catalog.values import Value
-from monitor.ledger.merge.accounts import NEVER, REPEATED, Account, Delivery, settle_key
+from monitor.ledger.merge.accounts import NEVER, REPEATED, Delivery, DeliveryAccount, settle_key
 from monitor.ledger.merge.deliveries import Deliveries
 from monitor.ledger.merge.outcome import Demoted, Merge, Recounted, conflict
 from shared.calendar import Calendar
@@ -95,7 +95,7 @@ def resolve(
             result.accepted.append(fresh[0].place)
         elif fresh:
             account = settle_key([*others, *([] if held is None else [held])], fresh)
-            _apply(table, key, held, account, result, calendar)
+            _apply(table, key, held=held, account=account, result=result, calendar=calendar)
     result.accepted.sort()
     return result
 
@@ -105,7 +105,7 @@ def _differ(came: Iterable[Delivery], held: Delivery) -> bool:
 
 
 def _apply(
-    table: Table, key: str, held: Delivery | None, account: Account, result: Resolved, calendar: Calendar | None
+    table: Table, key: str, held: Delivery | None, account: DeliveryAccount, result: Resolved, calendar: Calendar | None
 ) -> None:
     """Take over what the account of one key says."""
     result.new += account.counts["new"]
@@ -125,7 +125,7 @@ def _apply(
     result.kept[key] = account.others
 
 
-def add_recounted(earlier: Recounted, table: Table, account: Account, calendar: Calendar | None = None) -> None:
+def add_recounted(earlier: Recounted, table: Table, account: DeliveryAccount, calendar: Calendar | None = None) -> None:
     """Add what rows of earlier loads came to in one key."""
     earlier.moves += account.moves
     for one, other in account.aside:

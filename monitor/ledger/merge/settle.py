@@ -14,8 +14,8 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from monitor.ledger.bulk.readings import MISSING, Ints, Readings
-from monitor.ledger.merge.accounts import NEVER, NEW, REPEATED, Account, Delivery, settle_key
+from monitor.ledger.bulk.readings import MISSING, Ints, StoredReadings
+from monitor.ledger.merge.accounts import NEVER, NEW, REPEATED, Delivery, DeliveryAccount, settle_key
 from monitor.ledger.merge.deliveries import Deliveries
 from monitor.ledger.merge.outcome import Recounted
 from monitor.ledger.merge.resolve import add_recounted, reason
@@ -39,7 +39,7 @@ class Settled:
     `kept` are, by time, the deliveries that do not hold.
     """
 
-    accepted: Readings
+    accepted: StoredReadings
     replaced: list[int] = field(default_factory=list)
     repeated: int = 0
     corrected: int = 0
@@ -67,9 +67,9 @@ class Terms:
         return 0 < abs(counters[0] - counters[1]) <= self.burst
 
 
-def settle(stored: Readings, new: Readings, terms: Terms, history: History) -> Settled:
+def settle(stored: StoredReadings, new: StoredReadings, terms: Terms, history: History) -> Settled:
     """Settle new readings of a press against the stored ones; `new` in order of time and counter, so the result."""
-    every = Readings.joined([stored, new]) if len(stored.time) else new
+    every = StoredReadings.joined([stored, new]) if len(stored.time) else new
     is_new = np.arange(len(every.time)) >= len(stored.time)
     order = _order(every, is_new) if len(stored.time) else np.arange(len(every.time))
     given_at = _given_at(every, terms.deliveries)
@@ -85,17 +85,19 @@ def settle(stored: Readings, new: Readings, terms: Terms, history: History) -> S
     taken = np.zeros(len(every.time), np.bool_)
     taken[order] = ((came & ~repeats) | over) & ~in_odd
     _give_way(every, order[np.flatnonzero(over) - 1], settled)
-    taken[_settle_odd(every, order[in_odd], len(stored.time), terms, history, settled)] = True
+    taken[
+        _settle_odd(every, order[in_odd], stored_size=len(stored.time), terms=terms, history=history, settled=settled)
+    ] = True
     if int(taken.sum()) < len(new.time):
         settled.accepted = every.at(order[taken[order]])
     return settled
 
 
-def _order(every: Readings, is_new: Bools) -> Ints:
+def _order(every: StoredReadings, is_new: Bools) -> Ints:
     return np.lexsort((is_new, every.feeds, every.counter, every.time))
 
 
-def _given_at(every: Readings, deliveries: Deliveries) -> Ints | None:
+def _given_at(every: StoredReadings, deliveries: Deliveries) -> Ints | None:
     """When each reading was given as a correction [us], 0 where it was not; None where none was."""
     if not deliveries.corrected or not len(every.time):
         return None
@@ -117,7 +119,7 @@ def _taken(column: Ints | None, where: Ints | Bools) -> Ints | None:
     return None if column is None else column[where]
 
 
-def _repeats(ordered: Readings, given_at: Ints | None) -> Bools:
+def _repeats(ordered: StoredReadings, given_at: Ints | None) -> Bools:
     repeats = np.zeros(len(ordered.time), np.bool_)
     ranks = (ordered.recorded_at,) if given_at is None else (ordered.recorded_at, given_at)
     columns = (ordered.time, ordered.counter, ordered.feeds, *ranks)
@@ -125,7 +127,7 @@ def _repeats(ordered: Readings, given_at: Ints | None) -> Bools:
     return repeats
 
 
-def _takes_over(ordered: Readings, is_new: Bools, repeats: Bools, deliveries: Deliveries) -> Bools:
+def _takes_over(ordered: StoredReadings, is_new: Bools, repeats: Bools, deliveries: Deliveries) -> Bools:
     """Mark new readings whose file stands before the one that the same reading is stored by."""
     marked = np.zeros(len(ordered.time), np.bool_)
     if is_new.all() or not repeats.any():
@@ -138,14 +140,14 @@ def _takes_over(ordered: Readings, is_new: Bools, repeats: Bools, deliveries: De
     return marked
 
 
-def _give_way(every: Readings, places: Ints, settled: Settled) -> None:
+def _give_way(every: StoredReadings, places: Ints, settled: Settled) -> None:
     """Take out stored readings that others tell now; nothing else was ever said of their times, so they were new."""
     settled.replaced += places.tolist()
     for load_id in _distinct(every.load_id[places]):
         settled.earlier.moves[load_id, NEW, REPEATED] += int((every.load_id[places] == load_id).sum())
 
 
-def _odd(kept: Readings, is_new: Bools, given_at: Ints | None, terms: Terms) -> Bools:
+def _odd(kept: StoredReadings, is_new: Bools, given_at: Ints | None, terms: Terms) -> Bools:
     """Mark the rows of groups that hold a new row and are not simply readings side by side."""
     size = len(kept.time)
     starts = np.flatnonzero(np.concatenate([[True], kept.time[1:] != kept.time[:-1]])) if size else np.empty(0, int)
@@ -163,7 +165,7 @@ def _odd(kept: Readings, is_new: Bools, given_at: Ints | None, terms: Terms) -> 
 
 
 def _settle_odd(
-    every: Readings, places: Ints, stored_size: int, terms: Terms, history: History, settled: Settled
+    every: StoredReadings, places: Ints, stored_size: int, terms: Terms, history: History, settled: Settled
 ) -> Ints:
     """Settle the rows of odd groups one by one; returns the places of the new rows that are taken."""
     if not len(places):
@@ -182,12 +184,12 @@ def _settle_odd(
     return np.array(chosen, dtype=np.int64)
 
 
-def _identity(every: Readings, one: Delivery) -> Identity:
+def _identity(every: StoredReadings, one: Delivery) -> Identity:
     time, counter, feeds, recorded_at = (column[one.place] for column in every[:4])
     return int(time), int(counter), int(feeds), int(recorded_at)
 
 
-def _groups(every: Readings, places: Ints, terms: Terms) -> Iterator[tuple[int, list[Delivery]]]:
+def _groups(every: StoredReadings, places: Ints, terms: Terms) -> Iterator[tuple[int, list[Delivery]]]:
     """Yield the readings of each time as deliveries; their place is that among all readings, stored ones first."""
     wanted = every.at(places)
     bounds = np.flatnonzero(np.concatenate([[True], wanted.time[1:] != wanted.time[:-1], [True]])).tolist()
@@ -204,7 +206,9 @@ def _delivery(row: Sequence[int], terms: Terms) -> Delivery:
     return terms.deliveries.of_load(values, recorded_at, load_id, line, place)
 
 
-def _apply(time: int, held: Sequence[Delivery], account: Account, stored_size: int, settled: Settled) -> list[int]:
+def _apply(
+    time: int, held: Sequence[Delivery], account: DeliveryAccount, stored_size: int, settled: Settled
+) -> list[int]:
     """Take over what the account of one time says; returns the places of the new rows that hold."""
     settled.repeated += account.counts[REPEATED]
     settled.corrected += account.counts["corrected"]

@@ -9,8 +9,8 @@ from itertools import groupby
 import numpy as np
 import pyarrow as pa
 
-from monitor.ledger.bulk.parts import Part, PartWriter, to_merge
-from monitor.ledger.bulk.readings import PressDay, Readings, by_press_day, in_order
+from monitor.ledger.bulk.parts import BulkPart, PartWriter, to_merge
+from monitor.ledger.bulk.readings import NewReadings, StoredReadings, by_press_day, in_order
 from monitor.ledger.merge.accounts import Delivery
 from monitor.ledger.merge.deliveries import Deliveries
 from monitor.ledger.merge.outcome import Merge
@@ -45,14 +45,14 @@ def merge_strokes(
     return result
 
 
-def join_strokes(parts: PartWriter, due: list[Part]) -> None:
+def join_strokes(parts: PartWriter, due: list[BulkPart]) -> None:
     """Put one part in the place of several of a press-day."""
-    readings = in_order(Readings.joined(_read(parts, due)))
+    readings = in_order(StoredReadings.joined(_read(parts, due)))
     parts.remove(due)
     _put(parts, due[0].press_id, due[0].day, readings)
 
 
-def _near(parts: PartWriter, days: list[PressDay]) -> dict[str, list[Part]]:
+def _near(parts: PartWriter, days: list[NewReadings]) -> dict[str, list[BulkPart]]:
     """Stored parts that may overlap the days or belong to them, by press."""
     if not days:
         return {}
@@ -72,7 +72,7 @@ class _PressMerge:
     history: History
     result: Merge
 
-    def days(self, days: list[PressDay], near: list[Part]) -> None:
+    def days(self, days: list[NewReadings], near: list[BulkPart]) -> None:
         """Merge days in order; `near` are the stored parts that may bear on them."""
         for number, day in enumerate(days, 1):
             removed = self._day(day, near)
@@ -81,7 +81,7 @@ class _PressMerge:
                 self.parts.flush()
                 near = _near(self.parts, days[number:]).get(day.press_id, [])
 
-    def _day(self, new: PressDay, near: list[Part]) -> bool:
+    def _day(self, new: NewReadings, near: list[BulkPart]) -> bool:
         time = new.readings.time
         overlapping = [part for part in near if part.meets(int(time[0]), int(time[-1]))]
         if not overlapping and bool((time[1:] > time[:-1]).all()):
@@ -96,9 +96,9 @@ class _PressMerge:
             removed = removed or merged
         return removed
 
-    def _settle(self, new: PressDay, overlapping: list[Part]) -> Settled:
+    def _settle(self, new: NewReadings, overlapping: list[BulkPart]) -> Settled:
         pieces = _read(self.parts, overlapping)
-        stored = Readings.joined([new.readings.at(slice(0, 0)), *pieces])
+        stored = StoredReadings.joined([new.readings.at(slice(0, 0)), *pieces])
         low, high = int(new.readings.time[0]), int(new.readings.time[-1])
         times = set(new.readings.time.tolist()) if (kept := self._kept(low, high)) else set()
         terms = replace(self.terms, kept={time: some for time, some in kept.items() if time in times})
@@ -114,7 +114,7 @@ class _PressMerge:
         return self.terms.deliveries.of_times(self.terms.press_id, from_us, to_us)
 
 
-def _count(result: Merge, new: PressDay, settled: Settled) -> None:
+def _count(result: Merge, new: NewReadings, settled: Settled) -> None:
     result.repeated += settled.repeated
     result.corrected += settled.corrected
     result.conflicts += settled.conflicts
@@ -127,18 +127,20 @@ def _count(result: Merge, new: PressDay, settled: Settled) -> None:
         result.reach_back(int(settled.accepted.time[0]))
 
 
-def _add(parts: PartWriter, new: PressDay, accepted: Readings, near: list[Part]) -> bool:
+def _add(parts: PartWriter, new: NewReadings, accepted: StoredReadings, near: list[BulkPart]) -> bool:
     """Add readings as a part, together with small parts of the day that are due; returns whether there were any."""
     day = new.day.isoformat()
     due = to_merge((part for part in near if part.day == day), len(accepted.time))
     if due:
-        accepted = in_order(Readings.joined([*_read(parts, due), accepted]))
+        accepted = in_order(StoredReadings.joined([*_read(parts, due), accepted]))
         parts.remove(due)
     _put(parts, new.press_id, day, accepted)
     return bool(due)
 
 
-def _take_out(parts: PartWriter, overlapping: list[Part], pieces: list[Readings], replaced: list[int]) -> None:
+def _take_out(
+    parts: PartWriter, overlapping: list[BulkPart], pieces: list[StoredReadings], replaced: list[int]
+) -> None:
     """Write the parts anew without the replaced readings; the old ones stay for the versions that had them."""
     left = np.ones(sum(part.rows for part in overlapping), np.bool_)
     left[replaced] = False
@@ -149,13 +151,13 @@ def _take_out(parts: PartWriter, overlapping: list[Part], pieces: list[Readings]
             _put(parts, part.press_id, part.day, piece.at(keep))
 
 
-def _put(parts: PartWriter, press_id: str, day: str, readings: Readings) -> None:
+def _put(parts: PartWriter, press_id: str, day: str, readings: StoredReadings) -> None:
     span = int(readings.time[0]), int(readings.time[-1])
-    parts.add("strokes", press_id, day, readings.batch(press_id), span, readings.loads())
+    parts.add("strokes", press_id, day=day, rows=readings.batch(press_id), span_us=span, loads=readings.loads())
 
 
-def _read(parts: PartWriter, wanted: Iterable[Part]) -> list[Readings]:
-    return [Readings.of(rows) for rows in parts.read(wanted, Readings._fields)]
+def _read(parts: PartWriter, wanted: Iterable[BulkPart]) -> list[StoredReadings]:
+    return [StoredReadings.of(rows) for rows in parts.read(wanted, StoredReadings._fields)]
 
 
 def _history(parts: PartWriter, press_id: str, version: int) -> History:
@@ -168,7 +170,7 @@ def _history(parts: PartWriter, press_id: str, version: int) -> History:
     return superseded
 
 
-def _identities(readings: Readings, from_us: int, to_us: int) -> Iterable[Identity]:
+def _identities(readings: StoredReadings, from_us: int, to_us: int) -> Iterable[Identity]:
     low, high = np.searchsorted(readings.time, [from_us, to_us + 1])
     columns = (readings.time, readings.counter, readings.feeds, readings.recorded_at)
     return zip(*(column[low:high].tolist() for column in columns), strict=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import Any
 
 import pyarrow as pa
 import sqlalchemy as sa
@@ -45,14 +46,24 @@ def merge_table(
     else:
         if entered:
             _make_latest(columns[table.columns.index("recorded_at")], keys, stored, kept)
-        incoming = keyed_rows(table, columns, keys, [load_id] * len(keys), lines, range(len(keys)), deliveries)
+        incoming = keyed_rows(
+            table,
+            columns,
+            keys=keys,
+            load_ids=[load_id] * len(keys),
+            lines=lines,
+            places=range(len(keys)),
+            deliveries=deliveries,
+        )
         # What a person enters as it stands changes nothing.
         fresh = [(k, row) for k, row in incoming if not (entered and k in stored and stored[k].values == row.values)]
-        history = _History(connection, table, known_since, deliveries)
-        resolved = resolve(table, fresh, stored, kept, history, calendar)
+        history = _KeyHistory(connection, table, known_since, deliveries)
+        resolved = resolve(table, fresh, stored=stored, kept=kept, history=history, calendar=calendar)
         resolved.repeated += len(incoming) - len(fresh)
     _take_out(connection, table, resolved.replaced, version)
-    _insert(connection, table, resolved.accepted, (*columns, keys, lines), load_id, version)
+    _insert(
+        connection, table, accepted=resolved.accepted, columns=(*columns, keys, lines), load_id=load_id, version=version
+    )
     _revive(connection, table, resolved.revived, version)
     deliveries.keep(table.name, resolved.kept)
     result = resolved.merge
@@ -101,7 +112,7 @@ def stored_rows(
     return dict(_select(connection, table, keys, live(ROWS[table.name], version), deliveries))
 
 
-class _History:
+class _KeyHistory:
     """Looks up the rows of keys that went up to some version."""
 
     def __init__(self, connection: sa.Connection, table: Table, version: int, deliveries: Deliveries) -> None:
@@ -131,9 +142,11 @@ def _select(
     for some in chunks(keys):
         found = connection.execute(query.where(made.c.row_key.in_(some))).all()
         if found:
-            columns: list[list[Value]] = [list(column) for column in zip(*found, strict=True)]
+            columns: list[list[Any]] = [list(column) for column in zip(*found, strict=True)]
             *values, row_keys_, load_ids, lines, row_ids = columns
-            yield from keyed_rows(table, values, row_keys_, load_ids, lines, row_ids, deliveries)  # type: ignore[arg-type]
+            yield from keyed_rows(
+                table, values, keys=row_keys_, load_ids=load_ids, lines=lines, places=row_ids, deliveries=deliveries
+            )
 
 
 def _take_out(connection: sa.Connection, table: Table, replaced: Sequence[Delivery], version: int) -> None:

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from monitor.reckoning.attribution import shapes
-from monitor.reckoning.attribution.columns import Candidates, Meetings, Question
+from monitor.reckoning.attribution.columns import Candidates, ColumnTest, Meetings
 from monitor.reckoning.attribution.context import BEFORE_PREFIX, CERT_PREFIX, WEAR_PREFIX, Context
 
 Floats = NDArray[np.float64]
@@ -170,7 +170,7 @@ class _Maker:
             self.fill.append(float(over[number]))
             for part, words, low in ((2, quantity.over, False), (3, quantity.under, True)):
                 share = quantity.shares[part] / cuts.size
-                self.ask(factor, words(float(cut)), quantity.name, column, share, low)
+                self.ask(factor, words(float(cut)), quantity=quantity.name, column=column, weight=share, low=low)
 
     def curves(self, factor: str, quantity: shapes.Quantity) -> None:
         """Add the slopes of a quantity and its stretches."""
@@ -215,14 +215,14 @@ class _Maker:
             meetings=Meetings(marks),
         )
 
-    def _questions(self) -> Iterator[Question]:
+    def _questions(self) -> Iterator[ColumnTest]:
         weight: dict[str, float] = {}
         for factor, _, _, _, _, part in self.asked:
             weight[factor] = weight.get(factor, 0.0) + part
         whole = sum(SHARE_OF_FACTOR[factor] for factor in weight)
         for factor, level, quantity, column, low, part in self.asked:
             share = SHARE_OF_FACTOR[factor] / whole * part / weight[factor]
-            yield Question(factor, level, quantity, column, low, 1 / share)
+            yield ColumnTest(factor, level, quantity=quantity, column=column, low=low, looks=1 / share)
 
 
 def _sparse(rows_of_column: list[Ints], rows: int) -> sparse.csc_matrix:

@@ -21,7 +21,7 @@ def named(factor: str) -> str:
 
 
 @dataclass(frozen=True)
-class Question:
+class ColumnTest:
     """One look: a column, asked as it is or turned round (`low`), under a factor and a level in words.
 
     `quantity` is shared by curves of one trouble; `looks` is the number by which a chance is corrected for everything
@@ -72,7 +72,7 @@ class Candidates:
     unknown: sparse.csc_matrix
     fill: Floats
     curves: Floats
-    questions: tuple[Question, ...]
+    questions: tuple[ColumnTest, ...]
     aliases: dict[int, tuple[str, ...]]
     quantities: tuple[tuple[str, shapes.Quantity], ...]
     meetings: Meetings
@@ -162,7 +162,11 @@ class Candidates:
         first = self.marks.shape[1] + self.bins.shape[1] + self.curves.shape[1]
         for factor, quantity in self.quantities:
             for words, column in quantity.around(rows):
-                questions.append(Question(factor, words, quantity.name, first + len(columns) - 1, False, 1.0))
+                questions.append(
+                    ColumnTest(
+                        factor, words, quantity=quantity.name, column=first + len(columns) - 1, low=False, looks=1.0
+                    )
+                )
                 columns.append(shapes.filled(column, inspected)[:, None])
         curves = np.concatenate(columns, axis=1)
         return replace(self, curves=curves, questions=tuple(questions))

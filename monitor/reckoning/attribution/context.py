@@ -92,7 +92,7 @@ def build(rows: pd.DataFrame) -> Context:
     # A coil not known is a coil of its own in every row: nothing says that two rows belong together.
     coil = np.where(coil >= 0, coil, len(coil_names) + np.arange(kept.size))
     numbers = {name: rows[name].to_numpy(float)[kept] for name in _number_columns(rows)}
-    return Context(pieces[kept], kept, coil, coil_names, levels, names, numbers)
+    return Context(pieces[kept], kept, coil=coil, coil_names=coil_names, levels=levels, names=names, numbers=numbers)
 
 
 def _stretches(day: Floats, inspected: Floats, number: int) -> Ints:

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from monitor.reckoning.attribution.columns import named
-from monitor.reckoning.attribution.lines import Line, line, troubles
+from monitor.reckoning.attribution.lines import VerdictLine, line, troubles
 from monitor.reckoning.attribution.silence import Silent, silent
-from monitor.reckoning.attribution.stepwise import Rejects, State, judged, search
+from monitor.reckoning.attribution.stepwise import Rejects, Selection, judged, search
 from monitor.reckoning.attribution.ties import rivals
 
 # A line is given when the chance that it is a false alarm, corrected for everything looked at, is at most this.
@@ -18,8 +18,8 @@ FALSE_ALARM = 0.03
 class Found:
     """A line with the other explanations that the data cannot tell from it."""
 
-    line: Line
-    rivals: tuple[Line, ...]
+    line: VerdictLine
+    rivals: tuple[VerdictLine, ...]
 
 
 @dataclass(frozen=True)
@@ -33,7 +33,7 @@ class Findings:
 def findings(rejects: Rejects) -> Findings:
     """Search, describe and set apart."""
     if not rejects.rejected.sum() > 0:
-        state = State.empty(rejects)
+        state = Selection.empty(rejects)
         return Findings((), tuple(silent(rejects, state, rejects.scan(state), set(), FALSE_ALARM)))
     state, seen = search(rejects)
     lines = sorted((_line(rejects, state, terms) for terms in troubles(rejects, state.terms)), key=_by_chance)
@@ -44,7 +44,7 @@ def findings(rejects: Rejects) -> Findings:
     return Findings(found, tuple(silent(rejects, state, seen, spoken, FALSE_ALARM)))
 
 
-def _line(rejects: Rejects, state: State, terms: tuple[int, ...]) -> Line:
+def _line(rejects: Rejects, state: Selection, terms: tuple[int, ...]) -> VerdictLine:
     """Name a trouble by the curve that shows it best on its own."""
     steps = [judged(rejects, state, term, alone=True) for term in terms]
     leading = min(steps, key=lambda step: step.corrected)
@@ -52,5 +52,5 @@ def _line(rejects: Rejects, state: State, terms: tuple[int, ...]) -> Line:
     return line(rejects, state, (leading.term, *rest), leading.excess, leading.corrected)
 
 
-def _by_chance(one: Line) -> float:
+def _by_chance(one: VerdictLine) -> float:
     return one.corrected

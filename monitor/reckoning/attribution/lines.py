@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from scipy import special
 
 from monitor.reckoning.attribution.score import Excess
-from monitor.reckoning.attribution.stepwise import Rejects, State
+from monitor.reckoning.attribution.stepwise import Rejects, Selection
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -18,7 +18,7 @@ _END = 0.2
 
 
 @dataclass(frozen=True)
-class Line:
+class VerdictLine:
     """One trouble: the candidate that names it, where it is bad and what that is compared with.
 
     `ratio` is the mean rate in the bad rows over that in the compared rows, all else held still; `explained` the
@@ -47,7 +47,7 @@ def troubles(rejects: Rejects, terms: tuple[int, ...]) -> list[tuple[int, ...]]:
     return list(found.values())
 
 
-def line(rejects: Rejects, state: State, terms: tuple[int, ...], excess: Excess, corrected: float) -> Line:
+def line(rejects: Rejects, state: Selection, terms: tuple[int, ...], excess: Excess, corrected: float) -> VerdictLine:
     """Work out ratio and pieces of some terms of a state; the first of them names the line."""
     candidates, inspected = rejects.candidates, rejects.context.inspected
     columns = np.column_stack([candidates.column(term) for term in terms])
@@ -61,7 +61,7 @@ def line(rejects: Rejects, state: State, terms: tuple[int, ...], excess: Excess,
     ends = (log_ratio, log_ratio - half, log_ratio + half)
     ratio = np.exp(ends)
     value, low, high = (_explained(columns, beta * end / log_ratio, state, inspected, compared) for end in ends)
-    return Line(
+    return VerdictLine(
         factor=candidates.questions[terms[0]].factor,
         level="; ".join(candidates.questions[term].level for term in terms),
         terms=terms,
@@ -102,7 +102,7 @@ def _log_ratio(columns: Floats, beta: Floats, inspected: Floats, bad: Flags, com
     return float(value), slope
 
 
-def _scatter(rejects: Rejects, state: State) -> Floats:
+def _scatter(rejects: Rejects, state: Selection) -> Floats:
     """Variance of the coefficients, alike rows counted as alike."""
     fit = state.fit
     pulled = fit.design * (fit.weight * fit.expected)[:, None]
@@ -114,7 +114,7 @@ def _scatter(rejects: Rejects, state: State) -> Floats:
     return scatter
 
 
-def _explained(columns: Floats, beta: Floats, state: State, inspected: Floats, compared: Flags) -> float:
+def _explained(columns: Floats, beta: Floats, state: Selection, inspected: Floats, compared: Flags) -> float:
     multiplier = np.exp(columns @ beta)
     reference = float(np.average(multiplier[compared], weights=inspected[compared]))
     return float(np.sum(state.fit.expected * (1 - reference / multiplier)))

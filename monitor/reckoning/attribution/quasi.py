@@ -66,7 +66,9 @@ def fit_rates(
             break
     share, weight, expected = _state(design, beta, inspected, spread)
     information = (design.T * (weight * expected)) @ design + np.diag(penalty)
-    return Fit(design, beta, expected, share, weight, np.asarray(np.linalg.inv(information), float))
+    return Fit(
+        design, beta, expected=expected, share=share, weight=weight, cover=np.asarray(np.linalg.inv(information), float)
+    )
 
 
 def _state(design: Floats, beta: Floats, inspected: Floats, spread: Floats) -> tuple[Floats, Floats, Floats]:

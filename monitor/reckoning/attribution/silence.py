@@ -11,7 +11,7 @@ from scipy import special
 
 from monitor.reckoning.attribution.lines import sides
 from monitor.reckoning.attribution.score import Scan, excess
-from monitor.reckoning.attribution.stepwise import Rejects, State
+from monitor.reckoning.attribution.stepwise import Rejects, Selection
 
 Floats = NDArray[np.float64]
 
@@ -44,7 +44,7 @@ class Silent:
         return self.would_show <= CLEAR_RATIO
 
 
-def silent(rejects: Rejects, state: State, seen: Scan, spoken: set[str], alpha: float) -> Iterator[Silent]:
+def silent(rejects: Rejects, state: Selection, seen: Scan, spoken: set[str], alpha: float) -> Iterator[Silent]:
     """Factors, as they are named in the answer, that are not among `spoken`: each with its strongest question."""
     candidates = rejects.candidates
     place, z = candidates.of_question, seen.z
@@ -71,13 +71,20 @@ def silent(rejects: Rejects, state: State, seen: Scan, spoken: set[str], alpha: 
         )
 
 
-def _corrected(rejects: Rejects, state: State, question: int, rough: float) -> float:
+def _corrected(rejects: Rejects, state: Selection, question: int, rough: float) -> float:
     """Corrected chance of the excess; looked at closely only where a normal curve does not settle it."""
     if rough > 0.5:
         return min(1.0, rough)
     column = rejects.candidates.column(question)
     inspected = rejects.context.inspected
-    close = excess(column, state.fit, rejects.rejected, state.dispersion, rejects.groupings, inspected)
+    close = excess(
+        column,
+        state.fit,
+        rejected=rejects.rejected,
+        dispersion=state.dispersion,
+        groupings=rejects.groupings,
+        inspected=inspected,
+    )
     return min(1.0, close.p * rejects.candidates.questions[question].looks)
 
 
@@ -102,7 +109,7 @@ def _typical(shows: Floats, weight: Floats) -> float:
 
 
 def _ratio(
-    rejects: Rejects, state: State, bad: NDArray[np.bool_], compared: NDArray[np.bool_], spread: float
+    rejects: Rejects, state: Selection, bad: NDArray[np.bool_], compared: NDArray[np.bool_], spread: float
 ) -> tuple[float, float, float]:
     """Observed over expected in the bad rows, over the same in the compared; half a reject is added to each."""
     seen, expected = rejects.rejected, state.fit.expected

@@ -63,23 +63,23 @@ class Rejects:
         columns += [not_known[trouble] for trouble in dict.fromkeys(map(self.trouble, terms)) if trouble in not_known]
         return fit_rates(np.stack(columns).T, self.rejected, inspected, dispersion.spread(inspected), start)
 
-    def scan(self, state: State) -> Scan:
+    def scan(self, state: Selection) -> Scan:
         """Look at every question with the terms of a state held still."""
         return scan(self.candidates, state.fit, self.rejected, state.dispersion, self.groupings)
 
-    def scan_alone(self, state: State) -> Scan:
+    def scan_alone(self, state: Selection) -> Scan:
         """Look at every question without the scatter of coils, lots and time: that may be the work of a trouble."""
         return scan(self.candidates, state.fit, self.rejected, state.dispersion, ())
 
-    def settle(self, terms: tuple[int, ...], dispersion: Dispersion, start: Floats | None = None) -> State:
+    def settle(self, terms: tuple[int, ...], dispersion: Dispersion, start: Floats | None = None) -> Selection:
         """Fit and estimate the dispersion with it."""
         fit = self.fit(terms, dispersion, start)
         found = estimate(fit, self.rejected, self.context.inspected, self.groupings)
-        return State(terms, fit, found)
+        return Selection(terms, fit, found)
 
 
 @dataclass(frozen=True)
-class State:
+class Selection:
     """Which candidates act, the fit with them, and the dispersion that is left."""
 
     terms: tuple[int, ...]
@@ -87,9 +87,9 @@ class State:
     dispersion: Dispersion
 
     @staticmethod
-    def empty(rejects: Rejects) -> State:
+    def empty(rejects: Rejects) -> Selection:
         """Nothing acts and nothing scatters."""
-        return State((), rejects.fit((), CHANCE), CHANCE)
+        return Selection((), rejects.fit((), CHANCE), CHANCE)
 
 
 @dataclass(frozen=True)
@@ -97,12 +97,12 @@ class Step:
     """A candidate tried: the state with it, and its excess over the state without it."""
 
     term: int
-    state: State
+    state: Selection
     excess: Excess
     corrected: float
 
 
-def search(rejects: Rejects) -> tuple[State, Scan]:
+def search(rejects: Rejects) -> tuple[Selection, Scan]:
     """Add effects while one stands out, then drop those that the others explain; the scan is over what is left."""
     state = rejects.settle((), CHANCE)
     state = rejects.settle((), state.dispersion, state.fit.coefficients)
@@ -111,7 +111,7 @@ def search(rejects: Rejects) -> tuple[State, Scan]:
     return left, seen if left is state else rejects.scan(left)
 
 
-def _grow(rejects: Rejects, state: State) -> tuple[State, Scan]:
+def _grow(rejects: Rejects, state: Selection) -> tuple[Selection, Scan]:
     """Add effects one at a time while one stands out."""
     seen = rejects.scan(state)
     while len(state.terms) < _MOST_TERMS:
@@ -123,7 +123,7 @@ def _grow(rejects: Rejects, state: State) -> tuple[State, Scan]:
     return state, seen
 
 
-def _together(rejects: Rejects, state: State) -> State:
+def _together(rejects: Rejects, state: Selection) -> Selection:
     """Let several large troubles of different factors in at once, where all of them then stand out by far.
 
     They make coils, lots and weeks differ so much that none shows while the others go on; so they are looked for
@@ -140,7 +140,7 @@ def _together(rejects: Rejects, state: State) -> State:
     return best
 
 
-def _strongest(rejects: Rejects, state: State, factor: str = "") -> int | None:
+def _strongest(rejects: Rejects, state: Selection, factor: str = "") -> int | None:
     """Question that stands out most without the scatter of coils, lots and time: of this factor, or of a new one.
 
     A new one has to stand out by far.
@@ -155,7 +155,7 @@ def _strongest(rejects: Rejects, state: State, factor: str = "") -> int | None:
     return term if factor or rough[term] <= _FAR else None
 
 
-def _reconsidered(rejects: Rejects, state: State) -> State:
+def _reconsidered(rejects: Rejects, state: Selection) -> Selection:
     """Look once more, now that the last term acts, for the question that tells best of each factor before it."""
     for term in state.terms[:-1]:
         others = tuple(one for one in state.terms if one != term)
@@ -166,7 +166,7 @@ def _reconsidered(rejects: Rejects, state: State) -> State:
     return state
 
 
-def _as_one_level(rejects: Rejects, state: State) -> State:
+def _as_one_level(rejects: Rejects, state: Selection) -> Selection:
     """Put one level where several of its factor say no more: all but P1 and all but P2 of three presses are P3."""
     candidates = rejects.candidates
     levels = candidates.marks.shape[1]
@@ -183,23 +183,23 @@ def _as_one_level(rejects: Rejects, state: State) -> State:
     return state
 
 
-def best_step(rejects: Rejects, state: State, seen: Scan) -> Step | None:
+def best_step(rejects: Rejects, state: Selection, seen: Scan) -> Step | None:
     """Question whose excess is least likely by chance, judged with the dispersion that is left once it acts."""
     steps = [try_term(rejects, state, term) for term in _worth_trying(rejects, state, seen)]
     return min(steps, key=lambda step: step.corrected, default=None)
 
 
-def try_term(rejects: Rejects, state: State, term: int) -> Step:
+def try_term(rejects: Rejects, state: Selection, term: int) -> Step:
     """Let one more candidate act."""
     start = state.fit.coefficients[: 1 + len(state.terms)]
     after = rejects.settle((*state.terms, term), state.dispersion, start)
     found = excess(
         rejects.candidates.column(term),
         state.fit,
-        rejects.rejected,
-        after.dispersion,
-        rejects.groupings,
-        rejects.context.inspected,
+        rejected=rejects.rejected,
+        dispersion=after.dispersion,
+        groupings=rejects.groupings,
+        inspected=rejects.context.inspected,
     )
     return Step(term, after, found, corrected(rejects, state.terms, term, found.p))
 
@@ -211,7 +211,7 @@ def corrected(rejects: Rejects, others: tuple[int, ...], term: int, p: float) ->
     return min(1.0, p * rejects.candidates.questions[term].looks)
 
 
-def _worth_trying(rejects: Rejects, state: State, seen: Scan) -> list[int]:
+def _worth_trying(rejects: Rejects, state: Selection, seen: Scan) -> list[int]:
     """The few questions that could come first, by a normal curve that forgives what the close look may change.
 
     Half of them without the scatter of coils, lots and time: that may be the work of the very trouble.
@@ -231,7 +231,7 @@ def _worth_trying(rejects: Rejects, state: State, seen: Scan) -> list[int]:
     return list(picked)
 
 
-def _prune(rejects: Rejects, state: State) -> State:
+def _prune(rejects: Rejects, state: Selection) -> Selection:
     """Drop, worst first, the terms that no longer show with all others held still."""
     while True:
         steps = [judged(rejects, state, term) for term in state.terms]
@@ -242,7 +242,7 @@ def _prune(rejects: Rejects, state: State) -> State:
         state = rejects.settle(left, state.dispersion)
 
 
-def judged(rejects: Rejects, state: State, term: int, alone: bool = False) -> Step:
+def judged(rejects: Rejects, state: Selection, term: int, alone: bool = False) -> Step:
     """Judge one term of a state with its other terms held still; `alone` leaves out curves of the same trouble."""
     others = tuple(
         other
@@ -252,9 +252,9 @@ def judged(rejects: Rejects, state: State, term: int, alone: bool = False) -> St
     found = excess(
         rejects.candidates.column(term),
         rejects.fit(others, state.dispersion),
-        rejects.rejected,
-        state.dispersion,
-        rejects.groupings,
-        rejects.context.inspected,
+        rejected=rejects.rejected,
+        dispersion=state.dispersion,
+        groupings=rejects.groupings,
+        inspected=rejects.context.inspected,
     )
     return Step(term, state, found, corrected(rejects, others, term, found.p))

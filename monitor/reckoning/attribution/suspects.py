@@ -23,7 +23,7 @@ from monitor.reckoning.attribution.columns import Candidates, named
 from monitor.reckoning.attribution.context import Context, is_circumstance
 from monitor.reckoning.attribution.context import build as build_context
 from monitor.reckoning.attribution.findings import FALSE_ALARM, Findings, Found, findings
-from monitor.reckoning.attribution.lines import Line
+from monitor.reckoning.attribution.lines import VerdictLine
 from monitor.reckoning.attribution.silence import CLEAR_RATIO, Silent
 from monitor.reckoning.attribution.stepwise import Rejects
 from monitor.reckoning.statistics.multiplicity import benjamini_hochberg
@@ -180,17 +180,27 @@ def _given(one: Series, answer: _Answer, found: Found, chance: float) -> Iterato
             test = advice.part(_pair(first), _pair(second), usual, bad)
         else:
             test = advice.confirm(mine.factor, mine.level, usual, bad)
-        yield _row(one, answer, line, chance, "tied" if apart else "acts", "; ".join(names), test)
+        yield _row(
+            one,
+            answer,
+            line=line,
+            chance=chance,
+            verdict="tied" if apart else "acts",
+            tied_with="; ".join(names),
+            test=test,
+        )
 
 
-def _doubtful(one: Series, answer: _Answer, line: Line, chance: float) -> tuple[object, ...]:
+def _doubtful(one: Series, answer: _Answer, line: VerdictLine, chance: float) -> tuple[object, ...]:
     usual, bad = _shares(answer, line)
     test = advice.more(usual, max(bad / usual, CLEAR_RATIO) if usual > 0 else CLEAR_RATIO)
-    return _row(one, answer, line, chance, "not_enough", "; ".join(line.aliases), test)
+    return _row(
+        one, answer, line=line, chance=chance, verdict="not_enough", tied_with="; ".join(line.aliases), test=test
+    )
 
 
 def _row(
-    one: Series, answer: _Answer, line: Line, chance: float, verdict: str, tied_with: str, test: str
+    one: Series, answer: _Answer, line: VerdictLine, chance: float, verdict: str, tied_with: str, test: str
 ) -> tuple[object, ...]:
     factor = named(line.factor)
     pieces = int(answer.context.inspected[line.bad].sum()), int(answer.rejected[line.bad].sum())
@@ -207,16 +217,16 @@ def _silent(one: Series, answer: _Answer, silent: Silent) -> tuple[object, ...]:
     return (one.die_id, one.cause, silent.factor, silent.level, *numbers, verdict, "", one.stations, *pieces, test)
 
 
-def _shares(answer: _Answer, line: Line) -> tuple[float, float]:
+def _shares(answer: _Answer, line: VerdictLine) -> tuple[float, float]:
     """Share rejected in the bad rows without the trouble, and with it."""
     bad = float(answer.rejected[line.bad].sum() / answer.context.inspected[line.bad].sum())
     return bad / line.ratio[0], bad
 
 
-def _pair(line: Line) -> tuple[str, str]:
+def _pair(line: VerdictLine) -> tuple[str, str]:
     return named(line.factor), line.level
 
 
-def _name(line: Line) -> str:
+def _name(line: VerdictLine) -> str:
     factor, level = _pair(line)
     return f"{factor}: {level}"

@@ -8,9 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
-from monitor.reckoning.attribution.lines import Line, line
+from monitor.reckoning.attribution.lines import VerdictLine, line
 from monitor.reckoning.attribution.score import Excess, excess, overlap
-from monitor.reckoning.attribution.stepwise import Rejects, State, try_term
+from monitor.reckoning.attribution.stepwise import Rejects, Selection, try_term
 
 Floats = NDArray[np.float64]
 
@@ -26,7 +26,7 @@ _WORTH_A_LOOK = 2.5
 _TRIED = 3
 
 
-def rivals(rejects: Rejects, state: State, mine: Line) -> list[Line]:
+def rivals(rejects: Rejects, state: Selection, mine: VerdictLine) -> list[VerdictLine]:
     """Explanations from another side that account for what `mine` does, so that neither stands without the other.
 
     Best first; at most one a factor.  Names of the same delivery are never rivals of each other.
@@ -36,8 +36,8 @@ def rivals(rejects: Rejects, state: State, mine: Line) -> list[Line]:
     for rows in (mine.bad, _where_it_acts(rejects, state, mine)):
         candidates = candidates.with_steps_around(rows, rejects.context.inspected)
     wider = replace(rejects, candidates=candidates)
-    without = State(others, wider.fit(others, state.dispersion), state.dispersion)
-    found: dict[str, Line] = {}
+    without = Selection(others, wider.fit(others, state.dispersion), state.dispersion)
+    found: dict[str, VerdictLine] = {}
     for term in _likely(wider, without, mine):
         factor = candidates.questions[term].factor
         rival = _rival(wider, without, state, mine, term)
@@ -46,7 +46,7 @@ def rivals(rejects: Rejects, state: State, mine: Line) -> list[Line]:
     return sorted(found.values(), key=lambda rival: rival.excess.p)
 
 
-def _where_it_acts(rejects: Rejects, state: State, mine: Line) -> NDArray[np.bool_]:
+def _where_it_acts(rejects: Rejects, state: Selection, mine: VerdictLine) -> NDArray[np.bool_]:
     """Rows with more than half of the effect of the line; all curves that tell of it taken together."""
     effect = sum(
         state.fit.coefficients[1 + state.terms.index(term)] * rejects.candidates.column(term) for term in mine.terms
@@ -55,13 +55,15 @@ def _where_it_acts(rejects: Rejects, state: State, mine: Line) -> NDArray[np.boo
     return rows
 
 
-def _likely(rejects: Rejects, without: State, mine: Line) -> list[int]:
+def _likely(rejects: Rejects, without: Selection, mine: VerdictLine) -> list[int]:
     """Candidates of other factors that overlap with the line, most excess first; few of each factor."""
     candidates = rejects.candidates
     seen = rejects.scan(without)
     z = seen.z
     column = candidates.column(mine.terms[0])
-    shared = overlap(candidates, column, without.fit, without.dispersion, rejects.groupings, seen)
+    shared = overlap(
+        candidates, column, fit=without.fit, dispersion=without.dispersion, groupings=rejects.groupings, seen=seen
+    )
     other = np.array([question.factor != mine.factor for question in candidates.questions])
     likely = other & (shared > _OVERLAP) & (z > _WORTH_A_LOOK)
     order = np.argsort(np.where(likely, -z, np.inf))
@@ -75,27 +77,34 @@ def _likely(rejects: Rejects, without: State, mine: Line) -> list[int]:
     return picked
 
 
-def _rival(rejects: Rejects, without: State, state: State, mine: Line, term: int) -> Line | None:
+def _rival(rejects: Rejects, without: Selection, state: Selection, mine: VerdictLine, term: int) -> VerdictLine | None:
     step = try_term(rejects, without, term)
     if step.excess.p > CONVINCING:
         return None
     left = excess(
         rejects.candidates.column(mine.terms[0]),
         step.state.fit,
-        rejects.rejected,
-        state.dispersion,
-        rejects.groupings,
-        rejects.context.inspected,
+        rejected=rejects.rejected,
+        dispersion=state.dispersion,
+        groupings=rejects.groupings,
+        inspected=rejects.context.inspected,
     )
     if left.p <= STILL_SHOWS or _times_likelier(left, _beside(rejects, state, term)) > CLEARLY_LIKELIER:
         return None
     return line(rejects, step.state, (term,), step.excess, step.corrected)
 
 
-def _beside(rejects: Rejects, state: State, rival: int) -> Excess:
+def _beside(rejects: Rejects, state: Selection, rival: int) -> Excess:
     """Excess of a rival with the line held still."""
     column = rejects.candidates.column(rival)
-    return excess(column, state.fit, rejects.rejected, state.dispersion, rejects.groupings, rejects.context.inspected)
+    return excess(
+        column,
+        state.fit,
+        rejected=rejects.rejected,
+        dispersion=state.dispersion,
+        groupings=rejects.groupings,
+        inspected=rejects.context.inspected,
+    )
 
 
 def _times_likelier(mine: Excess, rival: Excess) -> float:

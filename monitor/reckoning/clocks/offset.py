@@ -151,7 +151,14 @@ class _Told:
         if (low_us <= LEAST_US and high_us >= -LEAST_US) or self._chance(inside, fit) > _CHANCE:
             return None
         middle_us = int(self.shifts[self.best])
-        return Lag(middle_us, low_us, high_us, len(self.groups), self.groups[0][0], self.groups[-1][-1])
+        return Lag(
+            middle_us,
+            low_us,
+            high_us=high_us,
+            notes=len(self.groups),
+            since_us=self.groups[0][0],
+            until_us=self.groups[-1][-1],
+        )
 
     def _span(self) -> tuple[int, int]:
         """From where to where the offset may lie [us]: what resampled notes show, and what fits as well."""

@@ -14,7 +14,7 @@ from itertools import pairwise
 import numpy as np
 
 from monitor.reckoning.fold.facts import KINDS, Facts, label_row, note_row
-from monitor.reckoning.fold.gaps import Seen
+from monitor.reckoning.fold.gaps import SeenTime
 from monitor.reckoning.fold.segments import Segment, cut_up, cuts_inside, off_plan
 from monitor.reckoning.fold.standstills import DaySeen, see
 from monitor.reckoning.press import changes
@@ -22,7 +22,7 @@ from monitor.reckoning.press import strip as strips
 from monitor.reckoning.press.carry import Carry, Label, Pending
 from monitor.reckoning.press.counters import Reading
 from monitor.reckoning.press.press_day import Die, Event, Out, PressDay
-from monitor.reckoning.press.running import Idle, Standing, seconds_before
+from monitor.reckoning.press.running import Idle, StandingTime, seconds_before
 from monitor.reckoning.press.stops import (
     PlanIndex,
     StopPiece,
@@ -105,7 +105,7 @@ class _Fold:
         pieces = stop_pieces(stops, since_us, said, self.day.reasons, self.plan)
         return as_dated(pieces, self.day, self.plan) if self.day.pages else pieces
 
-    def _decide_pending(self, stood: Standing, pieces: list[StopPiece]) -> None:
+    def _decide_pending(self, stood: StandingTime, pieces: list[StopPiece]) -> None:
         """Book the idle time carried in, now that it is known to be a stop or running."""
         if stood.carried is None:
             self.pending += self.before.pending
@@ -142,11 +142,19 @@ class _Fold:
         self.dies = self.day.page(shift_date).dies
         die = self.carry.die
         if die is None:
-            return Label(shift_date, shift, self.plan.hour(us), "", "", "", False)
+            return Label(shift_date, shift, hour_us=self.plan.hour(us), die_id="", part_no="", order_id="", setup=False)
         outs = self._outs()
         # Strokes and time stand with the first out that runs, whatever part the die was set for.
         part_no = outs[0].part_no if outs else die.part_no
-        return Label(shift_date, shift, self.plan.hour(us), die.die_id, part_no, die.order_id, die.setup)
+        return Label(
+            shift_date,
+            shift,
+            hour_us=self.plan.hour(us),
+            die_id=die.die_id,
+            part_no=part_no,
+            order_id=die.order_id,
+            setup=die.setup,
+        )
 
     def _die(self) -> Die | None:
         return self.dies.get(self.carry.die.die_id) if self.carry.die else None
@@ -214,14 +222,16 @@ class _Fold:
             self.facts["strokes"].append((*label_row(label), *row))
         self.carry = replace(self.carry, strip=strip, strokes=self.carry.strokes + segment.strokes)
 
-    def _keep_strokes(self, segment: Segment, label: Label, first_stroke: int, drawn: list[strips.Stretch]) -> None:
+    def _keep_strokes(
+        self, segment: Segment, label: Label, first_stroke: int, drawn: list[strips.StripStretch]
+    ) -> None:
         stroke = first_stroke
         for stretch in drawn:
             row = (stretch.mounting_id, stretch.count, stretch.count, stroke, segment.from_us, segment.to_us)
             self.facts["strokes"].append((*label_row(label), *row))
             stroke += stretch.count
 
-    def _keep_use(self, die: Die, drawn: list[strips.Stretch], parted: list[strips.Stretch]) -> None:
+    def _keep_use(self, die: Die, drawn: list[strips.StripStretch], parted: list[strips.StripStretch]) -> None:
         for slot, stretches in enumerate((drawn, parted)):
             for stretch in stretches:
                 key = (stretch.mounting_id, die.die_id, die.pitch_mm)
@@ -258,7 +268,7 @@ class _Fold:
                 )
             )
 
-    def _keep_unresolved(self, seen: Seen) -> None:
+    def _keep_unresolved(self, seen: SeenTime) -> None:
         """Note the stretches in which nobody saw how the time was spent, cut where shift, break or die change."""
         moments = {*self.plan.edges_us, *(start for start, _ in self.day.plan.days)}
         edges = sorted(moments.union(us for us, _ in self.die_since))

@@ -28,7 +28,7 @@ US_PER_MINUTE = 60 * US_PER_S
 
 
 @dataclass(frozen=True)
-class Seen:
+class SeenTime:
     """Intervals between readings, and in which of them nobody saw how the time was spent.
 
     A gap too long to spread is two intervals: one without strokes, and its last moment with all of them.
@@ -57,7 +57,7 @@ class Seen:
         return np.where(self.unresolved, self.counted.strokes, 0)
 
 
-def resolve(counted: Counted, day: PressDay, carry: Carry, plan: PlanIndex, moments_us: Sequence[int]) -> Seen:
+def resolve(counted: Counted, day: PressDay, carry: Carry, plan: PlanIndex, moments_us: Sequence[int]) -> SeenTime:
     """Tell what nobody saw, and count the strokes of a gap longer than a shift at its end.
 
     `moments_us`, ascending, are all moments at which strokes are cut apart.  Where the counter did not move the press
@@ -77,11 +77,11 @@ def resolve(counted: Counted, day: PressDay, carry: Carry, plan: PlanIndex, mome
         elif speed.needed_us(start, end, int(counted.strokes[at])) >= end - start - day.press.stop_after_us:
             continue
         unresolved[at] = True
-    seen = Seen(counted, unresolved)
+    seen = SeenTime(counted, unresolved)
     return _at_the_end(seen, np.array(long, dtype=np.int64), moments_us) if long else seen
 
 
-def _at_the_end(seen: Seen, long: Ints, moments_us: Sequence[int]) -> Seen:
+def _at_the_end(seen: SeenTime, long: Ints, moments_us: Sequence[int]) -> SeenTime:
     """Count the strokes of long gaps in the last second before the reading, after everything that lies before it."""
     counted = seen.counted
     edges = []
@@ -95,7 +95,7 @@ def _at_the_end(seen: Seen, long: Ints, moments_us: Sequence[int]) -> Seen:
         strokes=np.insert(counted.strokes, long, 0),
         feeds=np.insert(counted.feeds, long, 0),
     )
-    return Seen(split, np.insert(seen.unresolved, long, True))
+    return SeenTime(split, np.insert(seen.unresolved, long, True))
 
 
 class _Speed:

@@ -18,20 +18,20 @@ from monitor.reckoning.press.press_day import PressDay, in_order
 
 
 @dataclass(frozen=True)
-class Closed:
+class OpenEnd:
     """Facts of the open end, and the state of the press with all that was noted after its last reading."""
 
     facts: Facts
     carry: Carry
 
 
-def close(day: PressDay, carry: Carry) -> Closed:
+def close(day: PressDay, carry: Carry) -> OpenEnd:
     """Reckon the open end of a press whose last reading is in `carry`; the day's own readings are not looked at.
 
     Standing too short to be a stop counts as running, and a shift whose end lies less than a stop ahead is complete.
     """
     if carry.last is None:
-        return Closed({}, carry)
+        return OpenEnd({}, carry)
     folded = fold(replace(day, readings=_until(_end_of_shift(day, carry.last), carry.last), ahead=0), carry)
     state = folded.carry
     folded.facts["time"] += [_as_running(part) for part in state.pending]
@@ -40,7 +40,7 @@ def close(day: PressDay, carry: Carry) -> Closed:
         changed = changes.apply(event, state, day.press, day.dies)
         state = changed.carry
         folded.facts["mounts"] += [note_row(note, state) for note in changed.notes]
-    return Closed(folded.facts, state)
+    return OpenEnd(folded.facts, state)
 
 
 def _end_of_shift(day: PressDay, last: Reading) -> int:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from monitor.reckoning.fold.gaps import Seen, resolve
+from monitor.reckoning.fold.gaps import SeenTime, resolve
 from monitor.reckoning.press import die_events
 from monitor.reckoning.press import strip as strips
 from monitor.reckoning.press.carry import Carry
 from monitor.reckoning.press.counters import Counted, Reading, count_strokes
 from monitor.reckoning.press.press_day import CoilChange, Event, PressDay, in_order
-from monitor.reckoning.press.running import Standing, standing
+from monitor.reckoning.press.running import StandingTime, standing
 from monitor.reckoning.press.stops import PlanIndex
 
 
@@ -27,8 +27,8 @@ class DaySeen:
     last: Reading | None
     events: list[Event]
     moments_us: list[int]
-    seen: Seen
-    standing: Standing
+    seen: SeenTime
+    standing: StandingTime
 
     @property
     def stops(self) -> list[tuple[int, int]]:
@@ -60,7 +60,7 @@ def see(day: PressDay, carry: Carry, plan: PlanIndex) -> DaySeen:
     ordered = sorted(moments | {event.time_us for event in events})
     seen = resolve(counted, day, carry, plan, ordered)
     stood = standing(seen.counted, seen.idle, day.press.stop_after_us, carry.idle)
-    return DaySeen(carry, counted, last, events, ordered, seen, stood)
+    return DaySeen(carry, counted, last=last, events=events, moments_us=ordered, seen=seen, standing=stood)
 
 
 def _from_shift_start(day: PressDay, carry: Carry) -> Carry:

@@ -75,7 +75,7 @@ class Repack:
 
 
 @dataclass(frozen=True)
-class Sent:
+class ShippedBox:
     """A container on a shipment."""
 
     time_us: int
@@ -92,7 +92,7 @@ class Poured:
     before: int
 
 
-class Kind(Enum):
+class EntryKind(Enum):
     """What an entry of an account is."""
 
     FELL = "fell in from the press"
@@ -108,13 +108,13 @@ class Entry:
     """Pieces that came into a container (above 0) or left it; `other` is the container or the shipment."""
 
     time_us: int
-    kind: Kind
+    kind: EntryKind
     pieces: int
     other: str = ""
 
 
 @dataclass
-class Account:
+class ContainerAccount:
     """The account of one container: entries in order of time.
 
     `is_known` is whether anything says how much came in; `difference` what the count has beyond what came in; `is_late`
@@ -141,23 +141,23 @@ class Account:
     @property
     def went(self) -> int:
         """The pieces that ever left."""
-        return -sum(e.pieces for e in self.entries if e.pieces < 0 and e.kind is not Kind.DIFFERENCE)
+        return -sum(e.pieces for e in self.entries if e.pieces < 0 and e.kind is not EntryKind.DIFFERENCE)
 
     @property
     def held(self) -> int:
         """The pieces that are inside, or were when it was shipped."""
-        return sum(e.pieces for e in self.entries if e.kind is not Kind.SENT)
+        return sum(e.pieces for e in self.entries if e.kind is not EntryKind.SENT)
 
     @property
     def _never_came(self) -> int:
-        return sum(e.pieces for e in self.entries if e.pieces < 0 and e.kind is Kind.DIFFERENCE)
+        return sum(e.pieces for e in self.entries if e.pieces < 0 and e.kind is EntryKind.DIFFERENCE)
 
 
 @dataclass(frozen=True)
 class Accounts:
     """Accounts by container, the repacks in the order they were done, and what each shipment took of a container."""
 
-    by_container: Mapping[str, Account]
+    by_container: Mapping[str, ContainerAccount]
     poured: Sequence[Poured]
     sent: Mapping[tuple[str, str], int | None]
 
@@ -171,7 +171,7 @@ class Accounts:
 
 
 def accounts(
-    boxes: Iterable[Box], fell: Mapping[str, int], repacks: Iterable[Repack], sent: Iterable[Sent] = ()
+    boxes: Iterable[Box], fell: Mapping[str, int], repacks: Iterable[Repack], sent: Iterable[ShippedBox] = ()
 ) -> Accounts:
     """Return the accounts of containers; `fell` is the pieces that fell into each, those sorted out later included.
 
@@ -240,16 +240,16 @@ def _by_end(repacks: Iterable[Repack]) -> tuple[dict[str, list[Repack]], dict[st
     return ins, outs
 
 
-def _last_sent(sent: Iterable[Sent]) -> dict[str, int]:
+def _last_sent(sent: Iterable[ShippedBox]) -> dict[str, int]:
     return {one.container_id: one.time_us for one in sent}
 
 
-def _opened(box: Box, fell: int, ins: Sequence[Repack], outs: Sequence[Repack]) -> Account:
+def _opened(box: Box, fell: int, ins: Sequence[Repack], outs: Sequence[Repack]) -> ContainerAccount:
     """Return an account without entries that says what the count of a container is of."""
     if box.quantity is None:
-        return Account(box.container_id, bool(fell or ins))
+        return ContainerAccount(box.container_id, bool(fell or ins))
     if not ins and not outs:
-        return Account(box.container_id, True, box.quantity - fell)
+        return ContainerAccount(box.container_id, True, box.quantity - fell)
     late = [move.quantity for move in ins if box.is_open or move.time_us > box.to_us]
     early = sum(move.quantity for move in ins) - sum(late)
     found_bad = sum(move.quantity for move in outs if move.to_container == SORTED_OUT)
@@ -264,7 +264,7 @@ def _opened(box: Box, fell: int, ins: Sequence[Repack], outs: Sequence[Repack]) 
     nearest = min(ways, key=lambda way: abs(way[0]))
     # A difference larger than all that is in question is no evidence of how it was counted.
     explains = abs(nearest[0]) <= sum(late) + gone + found_bad
-    return Account(box.container_id, True, *(nearest if explains else ways[0]))
+    return ContainerAccount(box.container_id, True, *(nearest if explains else ways[0]))
 
 
 def is_early(box: Box, move: Repack) -> bool:
@@ -275,7 +275,7 @@ def is_early(box: Box, move: Repack) -> bool:
 class _Store:
     """A container while its account is written; `_lacking` is what the count says never came, of what is to come."""
 
-    def __init__(self, account: Account, last_us: int | None) -> None:
+    def __init__(self, account: ContainerAccount, last_us: int | None) -> None:
         self.account = account
         self.inside = 0
         self._lacking = max(0, -account.difference)
@@ -283,17 +283,17 @@ class _Store:
 
     def fill(self, us: int, fell: int) -> None:
         """Enter what fell in, and what the count has beyond it."""
-        self.take(us, Kind.FELL, fell)
-        self._enter(us, Kind.DIFFERENCE, max(0, self.account.difference), "")
+        self.take(us, EntryKind.FELL, fell)
+        self._enter(us, EntryKind.DIFFERENCE, max(0, self.account.difference), "")
 
-    def take(self, us: int, kind: Kind, pieces: int, other: str = "") -> None:
+    def take(self, us: int, kind: EntryKind, pieces: int, other: str = "") -> None:
         """Enter pieces that came in, less those of which the count says that they never did."""
         self._enter(us, kind, pieces, other)
         absent = min(self._lacking, pieces)
         self._lacking -= absent
-        self._enter(us, Kind.DIFFERENCE, -absent, "")
+        self._enter(us, EntryKind.DIFFERENCE, -absent, "")
 
-    def give(self, us: int, kind: Kind, pieces: int, other: str) -> int:
+    def give(self, us: int, kind: EntryKind, pieces: int, other: str) -> int:
         """Enter pieces that left, at most those that are inside; returns how many."""
         given = min(pieces, self.inside)
         self._enter(us, kind, -given, other)
@@ -308,11 +308,11 @@ class _Store:
             given = min([*accumulate((entry.pieces for entry in entries), initial=0)][at:])
         if given:
             us = max(us, entries[at - 1].time_us)
-            entries.insert(at, Entry(us, Kind.SENT, -given, shipment_id))
+            entries.insert(at, Entry(us, EntryKind.SENT, -given, shipment_id))
             self.inside -= given
         return given
 
-    def _enter(self, us: int, kind: Kind, pieces: int, other: str) -> None:
+    def _enter(self, us: int, kind: EntryKind, pieces: int, other: str) -> None:
         if not pieces:
             return
         # A repack that is noted after the container was sent was done before, and none is older than the one before.
@@ -350,11 +350,11 @@ class _Pouring:
         if source is not None:
             self._await(source, move, us)
             before = source.inside
-            kind = Kind.SORTED if move.to_container == SORTED_OUT else Kind.PACKED_OUT
+            kind = EntryKind.SORTED if move.to_container == SORTED_OUT else EntryKind.PACKED_OUT
             given = source.give(us, kind, move.quantity, move.to_container)
         self._poured.append(Poured(move, given, before))
         if target is not None:
-            target.take(us, Kind.PACKED_IN, move.quantity, move.from_container)
+            target.take(us, EntryKind.PACKED_IN, move.quantity, move.from_container)
 
     def _await(self, source: _Store, move: Repack, us: int) -> None:
         """Do first what was noted later, where a container would be emptied of more than is inside."""
@@ -363,10 +363,10 @@ class _Pouring:
                 self._do(late, us)
 
 
-def _ship(stores: Mapping[str, _Store], sent: Iterable[Sent]) -> dict[tuple[str, str], int | None]:
+def _ship(stores: Mapping[str, _Store], sent: Iterable[ShippedBox]) -> dict[tuple[str, str], int | None]:
     """Send what is inside; of one sent twice the first shipment has what was in it, the last what came since."""
     found: dict[tuple[str, str], int | None] = {}
-    by_box: dict[str, list[Sent]] = defaultdict(list)
+    by_box: dict[str, list[ShippedBox]] = defaultdict(list)
     for one in sent:
         by_box[one.container_id].append(one)
     for name, some in by_box.items():

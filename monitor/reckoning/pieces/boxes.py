@@ -13,7 +13,7 @@ from itertools import groupby
 import numpy as np
 
 from monitor.reckoning.pieces.account import SORTED_OUT, Accounts, Box, Poured, is_early
-from monitor.reckoning.pieces.genealogy import NOBODY, Made, Origin, Run, one_of, within
+from monitor.reckoning.pieces.genealogy import NOBODY, MadeStretch, Origin, Run, one_of, within
 from monitor.reckoning.press.split import largest_remainder
 
 HOUR_US = 3_600 * 1_000_000
@@ -24,7 +24,7 @@ HELD_NOBODY = replace(NOBODY, is_held=True)
 
 
 @dataclass
-class Held:
+class BoxPieces:
     """Pieces by origin: all that ever came into a container, what is still there, and what of the first is sure."""
 
     came: Contents = field(default_factory=dict)
@@ -38,7 +38,7 @@ class Filling:
 
     origin: Origin
     count: int
-    made: Made
+    made: MadeStretch
     rejected: int
 
 
@@ -55,7 +55,9 @@ class Falls:
         return Falls(*([f for f in some if f.made.out == out] for some in (self.inside, self.before, self.after)))
 
 
-def falls_of(box: Box, made: Sequence[Made], runs: Callable[[Made], Sequence[Run]], *, sure: bool) -> Falls:
+def falls_of(
+    box: Box, made: Sequence[MadeStretch], runs: Callable[[MadeStretch], Sequence[Run]], *, sure: bool
+) -> Falls:
     """Return what fell into a container; `made` are stretches of its press in order, an hour around it where `sure`."""
     inside = fillings(box, made, runs)
     if not sure:
@@ -65,7 +67,7 @@ def falls_of(box: Box, made: Sequence[Made], runs: Callable[[Made], Sequence[Run
     return Falls(inside, fillings(before, made, runs), fillings(after, made, runs))
 
 
-def fillings(box: Box, made: Sequence[Made], runs: Callable[[Made], Sequence[Run]]) -> list[Filling]:
+def fillings(box: Box, made: Sequence[MadeStretch], runs: Callable[[MadeStretch], Sequence[Run]]) -> list[Filling]:
     """Return what fell into a container; `made` are stretches of its press in order of time."""
     found = []
     for stretch in (part for span in box.filled_us for part in within(made, *span)):
@@ -82,7 +84,7 @@ def fillings(box: Box, made: Sequence[Made], runs: Callable[[Made], Sequence[Run
     return found
 
 
-def fallen(box: Box, made: Sequence[Made]) -> int:
+def fallen(box: Box, made: Sequence[MadeStretch]) -> int:
     """Return how many pieces fell into a container, of whatever coil: as many as are `fillings`."""
     inside = (part for span in box.filled_us for part in within(made, *span))
     return sum(max(0, m.good) for m in inside if m.part_no == box.part_no and box.out in (None, m.out))
@@ -94,7 +96,7 @@ def contents(
     found: Accounts,
     doubt: Callable[[str], float],
     holds: Collection[str] = (),
-) -> dict[str, Held]:
+) -> dict[str, BoxPieces]:
     """Return what came into each container and what is still there, or was when it was sent; Σ here is what it held.
 
     `found` are the accounts of the containers and of those pieces were packed over from.  Where a container was
@@ -103,7 +105,7 @@ def contents(
     `doubt` tells by how many progressions the beginning of a mounting is uncertain.  Origins of pieces that ever were
     in a container of `holds` are marked as held.
     """
-    held = {box.container_id: Held() for box in boxes}
+    held = {box.container_id: BoxPieces() for box in boxes}
     named = {box.container_id: box for box in boxes}
     sorted_before = {
         name: sum(one.repack.quantity for one in moves if not one.repack.fell) for name, moves in found.reaches.items()
@@ -129,7 +131,7 @@ def _marked(origin: Origin, is_held: bool) -> Origin:
 
 
 def _move(
-    held: Mapping[str, Held], boxes: Mapping[str, Box], found: Accounts, poured: Poured, holds: Collection[str]
+    held: Mapping[str, BoxPieces], boxes: Mapping[str, Box], found: Accounts, poured: Poured, holds: Collection[str]
 ) -> None:
     """Pour pieces over; what goes beyond the contents of a container comes from nobody knows where."""
     move = poured.repack
@@ -151,7 +153,7 @@ def _move(
             _add(target.sure, origin, int(count * share.get(was, 0.0)))
 
 
-def _take(source: Held, poured: Poured) -> Contents:
+def _take(source: BoxPieces, poured: Poured) -> Contents:
     """Take pieces out of a container; those that the falls leave out already stand under no coil."""
     if not poured.pieces:
         return {}
@@ -162,7 +164,7 @@ def _take(source: Held, poured: Poured) -> Contents:
     return {}
 
 
-def _forget(source: Held, poured: Poured) -> None:
+def _forget(source: BoxPieces, poured: Poured) -> None:
     """Leave pieces out of what came into a container."""
     if not poured.pieces:
         return
@@ -177,7 +179,7 @@ def _nobody_of(contents: Contents) -> Origin:
     return next((origin for origin in contents if origin in (NOBODY, HELD_NOBODY)), NOBODY)
 
 
-def _sure_share(held: Held | None) -> dict[Origin, float]:
+def _sure_share(held: BoxPieces | None) -> dict[Origin, float]:
     if held is None:
         return {}
     return {origin: held.sure.get(origin, 0) / count for origin, count in held.came.items() if count > 0}
@@ -267,7 +269,7 @@ def _covered(begin: float, end: float, spans: Sequence[tuple[float, float]]) -> 
     return covered
 
 
-def _stretches(falls: Sequence[Filling]) -> list[tuple[Origin, int, Made]]:
+def _stretches(falls: Sequence[Filling]) -> list[tuple[Origin, int, MadeStretch]]:
     """Join what fell one after the other and is of one origin; each with the stretch in which it begins."""
     found = []
     for origin, same in groupby(falls, key=lambda fall: fall.origin):

@@ -19,7 +19,7 @@ REWORK = "rework"
 
 
 @dataclass(frozen=True)
-class Stay:
+class PressStay:
     """One stay of a coil, reel or die on a press, from being noted there until it was gone [us, None = still there].
 
     `note` is whatever the caller knows the noted beginning by.
@@ -36,22 +36,22 @@ class Stay:
 class Overlap:
     """Two stays of one thing on two presses, the later one second, and the time both would have lasted [us]."""
 
-    first: Stay
-    second: Stay
+    first: PressStay
+    second: PressStay
     from_us: int
     to_us: int | None
 
 
-def overlaps(stays: Iterable[Stay], edge_us: int = EDGE_US) -> list[Overlap]:
+def overlaps(stays: Iterable[PressStay], edge_us: int = EDGE_US) -> list[Overlap]:
     """Return where one thing stayed on two presses at once for longer than times may be off, in order of time."""
-    by_name: dict[str, list[Stay]] = defaultdict(list)
+    by_name: dict[str, list[PressStay]] = defaultdict(list)
     for stay in sorted(stays, key=lambda s: (s.from_us, s.press_id)):
         by_name[stay.name].append(stay)
     found = [one for some in by_name.values() for one in _of_one(some, edge_us)]
     return sorted(found, key=lambda one: (one.second.from_us, one.second.press_id))
 
 
-def _of_one(stays: Sequence[Stay], edge_us: int) -> Iterator[Overlap]:
+def _of_one(stays: Sequence[PressStay], edge_us: int) -> Iterator[Overlap]:
     """Yield the overlaps of each stay with the last one before it on another press."""
     for place, second in enumerate(stays):
         before = [stay for stay in stays[:place] if stay.press_id != second.press_id]

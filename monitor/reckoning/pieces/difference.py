@@ -83,7 +83,9 @@ def judge(account: CoilAccount) -> Judged | None:
     chance, likeliest = max((chance, name) for name, chance in chances(account, factor).items())
     doubt = math.hypot(*weighing_errors_kg(account)) / account.used_kg
     low, value, high = (_needed(account, likeliest, f) for f in (factor - doubt, factor, factor + doubt))
-    return Judged(difference, explained, True, likeliest, value, chance, low, high)
+    return Judged(
+        difference, explained, flagged=True, likeliest=likeliest, value=value, chance=chance, low=low, high=high
+    )
 
 
 def chances(account: CoilAccount, factor: float) -> dict[str, float]:

@@ -34,7 +34,7 @@ DEEPEST = 20
 
 
 @dataclass(frozen=True)
-class Made:
+class MadeStretch:
     """Stretch of pieces of one out that left a press in (from, to] [us]; the first is `entry` of its mounting.
 
     `pieces` left the press, `good` of them were neither setting pieces nor rejected, reworked or used up.
@@ -126,7 +126,7 @@ Run = tuple[Origin, int]
 class _Wound:
     """Strip of a reel in winding order with its ends [mm]; [low, high) of it lies here, turned `turns` times."""
 
-    strip: tuple[Made, ...]
+    strip: tuple[MadeStretch, ...]
     ends_mm: Lengths
     low_mm: float
     high_mm: float
@@ -139,7 +139,7 @@ class _Wound:
         return self.high_mm - self.low_mm
 
     @cached_property
-    def lying(self) -> tuple[Made, ...]:
+    def lying(self) -> tuple[MadeStretch, ...]:
         """The stretches of which some lies on this reel."""
         starts = np.concatenate(([0.0], self.ends_mm[:-1]))
         inside = (starts < self.high_mm) & (self.ends_mm > self.low_mm)
@@ -150,14 +150,14 @@ class Descent:
     """Finds the coil of pieces; `strip` holds, by press, the stretches of the out that leaves the last station."""
 
     def __init__(
-        self, mountings: Mapping[str, Mounting], reels: Mapping[str, Reel], strip: Mapping[str, Sequence[Made]]
+        self, mountings: Mapping[str, Mounting], reels: Mapping[str, Reel], strip: Mapping[str, Sequence[MadeStretch]]
     ) -> None:
         self._mountings = mountings
         self._reels = reels
         self._strip = strip
         self._wound: dict[str, _Wound | None] = {}
 
-    def runs(self, made: Made) -> list[Run]:
+    def runs(self, made: MadeStretch) -> list[Run]:
         """Return how many pieces of a stretch came from which coil, in the order in which they were made."""
         entries = np.arange(made.entry, made.entry + made.pieces, dtype=np.int64)
         return joined(self._runs(made.mounting_id, entries, made.from_us, ()))
@@ -180,7 +180,7 @@ class Descent:
             return []
         return joined(run for made in self._cut_out(wound) for run in self.runs(made))
 
-    def _cut_out(self, wound: _Wound) -> Iterable[Made]:
+    def _cut_out(self, wound: _Wound) -> Iterable[MadeStretch]:
         start = 0.0
         for made, end in zip(wound.strip, wound.ends_mm.tolist(), strict=True):
             pitch = (end - start) / made.pieces
@@ -252,7 +252,14 @@ class Descent:
             strip = tuple(within(self._strip.get(reel.press_id, ()), reel.from_us, reel.to_us))
             lengths = [made.pieces * self._pitch(made.mounting_id) for made in strip]
             ends = np.cumsum(np.array(lengths, dtype=np.float64))
-            return _Wound(strip, ends, 0.0, float(ends[-1]) if len(ends) else 0.0, reel.rewinds, reel.doubt)
+            return _Wound(
+                strip,
+                ends,
+                low_mm=0.0,
+                high_mm=float(ends[-1]) if len(ends) else 0.0,
+                turns=reel.rewinds,
+                doubt=reel.doubt,
+            )
         mother = self._reel(reel.from_reel, depth + 1)
         return None if mother is None else _cut_from(mother, reel)
 
@@ -261,7 +268,7 @@ class Descent:
         return mounting.pitch_mm if mounting and mounting.pitch_mm > 0 else 1.0
 
 
-def _ends(made: Made) -> Ints:
+def _ends(made: MadeStretch) -> Ints:
     return np.array([made.entry, made.entry + made.pieces - 1], dtype=np.int64)
 
 
@@ -279,10 +286,10 @@ def _cut_from(mother: _Wound, reel: Reel) -> _Wound:
     low = mother.low_mm + (reel.from_m or 0.0) * MM_PER_M
     high = mother.high_mm if reel.to_m is None else min(mother.high_mm, mother.low_mm + reel.to_m * MM_PER_M)
     turns = (mother.turns or 0) + (reel.rewinds or 0) if known else None
-    return _Wound(mother.strip, mother.ends_mm, low, high, turns, mother.doubt)
+    return _Wound(mother.strip, mother.ends_mm, low_mm=low, high_mm=high, turns=turns, doubt=mother.doubt)
 
 
-def within(made: Sequence[Made], from_us: int, to_us: int) -> Iterable[Made]:
+def within(made: Sequence[MadeStretch], from_us: int, to_us: int) -> Iterable[MadeStretch]:
     """Yield what of some stretches, in order of time, left the press in (from, to] [us].
 
     A stretch that reaches over an edge is shared by time in whole pieces: what the facts cut there is exact.
@@ -300,7 +307,7 @@ def within(made: Sequence[Made], from_us: int, to_us: int) -> Iterable[Made]:
                 yield _part(stretch, first, count)
 
 
-def _part(made: Made, first: int, count: int) -> Made:
+def _part(made: MadeStretch, first: int, count: int) -> MadeStretch:
     """Return `count` pieces of a stretch from its `first` (0 = the first) on; good ones are shared alike."""
     if count == made.pieces:
         return made
@@ -309,24 +316,24 @@ def _part(made: Made, first: int, count: int) -> Made:
         return round(total * pieces / made.pieces)
 
     good, rejected = (before(n, first + count) - before(n, first) for n in (made.good, made.rejected))
-    return Made(
+    return MadeStretch(
         made.press_id,
         made.die_id,
-        made.part_no,
-        made.out,
-        made.mounting_id,
-        count,
-        good,
-        made.entry + first,
-        made.from_us,
-        made.to_us,
-        rejected,
+        part_no=made.part_no,
+        out=made.out,
+        mounting_id=made.mounting_id,
+        pieces=count,
+        good=good,
+        entry=made.entry + first,
+        from_us=made.from_us,
+        to_us=made.to_us,
+        rejected=rejected,
     )
 
 
-def last_out(made: Iterable[Made], outs: Mapping[str, Sequence[int]]) -> list[Made]:
+def last_out(made: Iterable[MadeStretch], outs: Mapping[str, Sequence[int]]) -> list[MadeStretch]:
     """Keep one stretch a progression: of the outs of each die that part off last, the first that runs."""
-    kept: dict[tuple[str, int, int], Made] = {}
+    kept: dict[tuple[str, int, int], MadeStretch] = {}
     for stretch in sorted(made, key=lambda m: (m.from_us, m.out)):
         if stretch.die_id not in outs or stretch.out in outs[stretch.die_id]:
             kept.setdefault((stretch.mounting_id, stretch.entry, stretch.from_us), stretch)

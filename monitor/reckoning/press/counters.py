@@ -216,7 +216,7 @@ def count_strokes(
     use = judge.kept.copy()
     if ahead:
         use[len(use) - ahead :] = False
-    return _intervals(judge, time_us, counter, feeds, use, shift)
+    return _intervals(judge, time_us, counter=counter, feeds=feeds, use=use, shift=shift)
 
 
 def _intervals(

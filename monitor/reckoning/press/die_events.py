@@ -77,7 +77,14 @@ def _was_proven(event: DieChange, carry: Carry) -> bool:
 
 def _set(event: DieChange, carry: Carry) -> Carry:
     setup = carry.habits.first_off and not _was_proven(event, carry)
-    die = DieInPress(event.die_id, event.time_us, event.part_no, event.order_id, event.outs_running, setup)
+    die = DieInPress(
+        event.die_id,
+        event.time_us,
+        part_no=event.part_no,
+        order_id=event.order_id,
+        outs_running=event.outs_running,
+        setup=setup,
+    )
     left = DieLeft(carry.die.die_id, False) if carry.die else carry.left
     return replace(carry, die=die, left=left, first_off_early=None, strip=strips.clear(carry.strip))
 

@@ -177,7 +177,11 @@ def stop_pieces(
         edges = {start, end, *(e for e in plan.edges_us if start < e < end)}
         edges |= {e for span in spans for e in span[:2] if start < e < end}
         cuts = sorted(edge for edge in edges | {max(start, since_us)} if edge >= since_us)
-        pieces += [_piece(start, a, b, spans, reasons, plan) for a, b in pairwise(cuts) if not plan.is_silent(a)]
+        pieces += [
+            _piece(start, a, to_us=b, spans=spans, reasons=reasons, plan=plan)
+            for a, b in pairwise(cuts)
+            if not plan.is_silent(a)
+        ]
     return pieces
 
 
@@ -207,10 +211,23 @@ def _piece(
     if reason:
         meaning = reasons.get(reason, Reason("other", True))
         in_plan = not off and meaning.in_planned_time
-        return StopPiece(stop_us, from_us, to_us, shift_date, shift, reason, meaning.kind, in_plan)
+        return StopPiece(
+            stop_us,
+            from_us,
+            to_us=to_us,
+            shift_date=shift_date,
+            shift=shift,
+            reason=reason,
+            kind=meaning.kind,
+            in_plan=in_plan,
+        )
     if off:
-        return StopPiece(stop_us, from_us, to_us, shift_date, shift, off, "planned", False)
-    return StopPiece(stop_us, from_us, to_us, shift_date, shift, NO_REASON, "", True)
+        return StopPiece(
+            stop_us, from_us, to_us=to_us, shift_date=shift_date, shift=shift, reason=off, kind="planned", in_plan=False
+        )
+    return StopPiece(
+        stop_us, from_us, to_us=to_us, shift_date=shift_date, shift=shift, reason=NO_REASON, kind="", in_plan=True
+    )
 
 
 def stop_name(press_id: str, stop_us: int) -> str:

@@ -16,7 +16,7 @@ LONG_AGO = -(1 << 60)
 
 
 @dataclass(frozen=True)
-class Stretch:
+class StripStretch:
     """Progressions [first, first + count) of one mounting: `entry` is the first one's place since it was mounted."""
 
     mounting_id: str
@@ -108,7 +108,7 @@ def thread(strip: Strip) -> Strip:
     return replace(strip, joints=(Joint(1, strip.mounting_id, strip.progress.get(strip.mounting_id, 0)),))
 
 
-def draw_in(strip: Strip, count: int) -> tuple[Strip, list[Stretch]]:
+def draw_in(strip: Strip, count: int) -> tuple[Strip, list[StripStretch]]:
     """Feed `count` progressions; return the strip after it and what was drawn in, by mounting."""
     strip = thread(strip)
     drawn = list(_by_mounting(strip, strip.fed + 1, strip.fed + count))
@@ -118,7 +118,7 @@ def draw_in(strip: Strip, count: int) -> tuple[Strip, list[Stretch]]:
     return replace(strip, fed=strip.fed + count, progress=progress), drawn
 
 
-def parted(strip: Strip, fed_before: int, station: int) -> list[Stretch]:
+def parted(strip: Strip, fed_before: int, station: int) -> list[StripStretch]:
     """Return the progressions that left `station` between `fed_before` and now, by mounting, without the voids."""
     if not strip.joints:
         return []
@@ -153,16 +153,16 @@ def _living(progress: Mapping[str, int], joints: tuple[Joint, ...], mounting_id:
     return {name: count for name, count in progress.items() if name in names}
 
 
-def _by_mounting(strip: Strip, first: int, last: int) -> Iterator[Stretch]:
+def _by_mounting(strip: Strip, first: int, last: int) -> Iterator[StripStretch]:
     ends = [*(joint.first - 1 for joint in strip.joints[1:]), last]
     for joint, end in zip(strip.joints, ends, strict=True):
         begin, stop = max(first, joint.first), min(end, last)
         if begin <= stop:
             entry = joint.entry + begin - joint.first if joint.first > LONG_AGO else 0
-            yield Stretch(joint.mounting_id, begin, stop - begin + 1, entry)
+            yield StripStretch(joint.mounting_id, begin, stop - begin + 1, entry)
 
 
-def _without(voids: tuple[tuple[int, int], ...], stretches: Iterator[Stretch]) -> Iterator[Stretch]:
+def _without(voids: tuple[tuple[int, int], ...], stretches: Iterator[StripStretch]) -> Iterator[StripStretch]:
     for stretch in stretches:
         pieces = [stretch]
         for begin, end in voids:
@@ -170,8 +170,8 @@ def _without(voids: tuple[tuple[int, int], ...], stretches: Iterator[Stretch]) -
         yield from pieces
 
 
-def _cut_out(piece: Stretch, begin: int, end: int) -> Iterator[Stretch]:
+def _cut_out(piece: StripStretch, begin: int, end: int) -> Iterator[StripStretch]:
     last = piece.first + piece.count
     for first, stop in ((piece.first, min(last, begin)), (max(piece.first, end), last)):
         if first < stop:
-            yield Stretch(piece.mounting_id, first, stop - first, piece.entry + first - piece.first)
+            yield StripStretch(piece.mounting_id, first, stop - first, piece.entry + first - piece.first)

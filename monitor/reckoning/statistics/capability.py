@@ -78,9 +78,11 @@ def capability(
         sd_within=within,
         sd_overall=overall,
         cp=potential(lower, upper, within, freedom, confidence),
-        cpk=achieved(lower, upper, mean, within, values.size, freedom, confidence),
+        cpk=achieved(lower, upper, mean=mean, sd=within, n=values.size, freedom=freedom, confidence=confidence),
         pp=potential(lower, upper, overall, values.size - 1, confidence),
-        ppk=achieved(lower, upper, mean, overall, values.size, values.size - 1, confidence),
+        ppk=achieved(
+            lower, upper, mean=mean, sd=overall, n=values.size, freedom=values.size - 1, confidence=confidence
+        ),
         stable=chart.stable,
         normal=_looks_normal(values),
     )

@@ -114,7 +114,9 @@ def _widened(plain: CountChart, sigmas: float, ceiling: float) -> CountChart:
     z = plain.standardised
     z = z[~np.isnan(z)]
     factor = float(np.mean(np.abs(np.diff(z))) / MOVING_RANGE_MEAN) if z.size > 1 else 1.0
-    return _chart(plain.value, plain.centre, plain.sigma * factor, sigmas, ceiling, factor)
+    return _chart(
+        plain.value, plain.centre, sigma=plain.sigma * factor, sigmas=sigmas, ceiling=ceiling, spread_factor=factor
+    )
 
 
 def _chart(
@@ -128,7 +130,7 @@ def _chart(
     middle: Floats = np.broadcast_to(np.asarray(centre, float), value.shape)
     low = np.maximum(middle - sigmas * sigma, 0.0)
     high = np.minimum(middle + sigmas * sigma, ceiling)
-    return CountChart(value, middle, sigma, low, high, spread_factor)
+    return CountChart(value, middle, sigma=sigma, low=low, high=high, spread_factor=spread_factor)
 
 
 def _nudge(limit: Floats, side: int) -> Floats:

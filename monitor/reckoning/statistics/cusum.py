@@ -25,7 +25,7 @@ _CELLS = 200
 
 
 @dataclass(frozen=True)
-class Watch:
+class CusumChart:
     """The running value a point, its limit, and the points at which it signals.
 
     A watch that has signalled starts afresh after the signal.  `run_length` [points] is the mean time to a false
@@ -44,7 +44,7 @@ def cusum(
     ratio: float = RATIO,
     run_length: float = RUN_LENGTH,
     limit: float | None = None,
-) -> Watch:
+) -> CusumChart:
     """Sum of the evidence that the rate has risen `ratio` times, never below 0.
 
     `rejected` [pieces] seen and `expected` [pieces] at the settled rate, one entry a point in time order; `ratio` [1]
@@ -61,10 +61,10 @@ def cusum(
         limit = _limit(lambda h: cusum_run_length(float(mean.mean()), ratio, h), run_length, start=1.0)
         false_after = cusum_run_length(float(mean.mean()), ratio, limit)
     value, signals = _accumulate(steps, limit)
-    return Watch(value, limit, signals, false_after)
+    return CusumChart(value, limit, signals, false_after)
 
 
-def ewma(rejected: ArrayLike, expected: ArrayLike, weight: float = 0.2, run_length: float = 500.0) -> Watch:
+def ewma(rejected: ArrayLike, expected: ArrayLike, weight: float = 0.2, run_length: float = 500.0) -> CusumChart:
     """Weighted mean of how many times the expected number was rejected, recent points counting most.
 
     Arguments as `cusum`; `weight` [1] of the newest point, 0 to 1.  The value is 1 at the settled rate, and only a
@@ -84,7 +84,7 @@ def ewma(rejected: ArrayLike, expected: ArrayLike, weight: float = 0.2, run_leng
         level = (1 - weight) * level + weight * float(now)
         value[point], signals[point] = level, level > limit
         level = 1.0 if signals[point] else level
-    return Watch(value, limit, signals, ewma_run_length(typical, weight, limit))
+    return CusumChart(value, limit, signals, ewma_run_length(typical, weight, limit))
 
 
 def cusum_run_length(mean: float, ratio: float, limit: float, actual: float = 1.0) -> float:

@@ -60,7 +60,9 @@ def wear_table(strokes: ArrayLike, inspected: ArrayLike, rejected: ArrayLike, co
     spread = _spread(x, n, rate[place])
     low, high = wilson(bad / spread, pieces / spread, confidence)
     start, end, looked, found = (part.astype(np.int64) for part in (edges[:-1], edges[1:], pieces, bad))
-    return WearTable(start, end, looked, found, rate, low, high, spread)
+    return WearTable(
+        start, end, inspected=looked, rejected=found, rate=rate, rate_low=low, rate_high=high, spread=spread
+    )
 
 
 @dataclass(frozen=True)

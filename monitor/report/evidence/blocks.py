@@ -10,7 +10,7 @@ import pandas as pd
 
 from monitor.charts import strip_svg
 from monitor.figures.judgement.bench import certificates
-from monitor.report.blocks import Block, Column, Grid, Heading, Picture, Pictures, Sign, Text
+from monitor.report.blocks import Block, Grid, GridColumn, Heading, Picture, Pictures, Sign, Text
 from monitor.report.evidence.drawing import rates_svg, wear_svg
 from monitor.verdict import names as naming
 from monitor.verdict import sentences as telling
@@ -59,7 +59,7 @@ def _asked(found: Evidence, called: Sequence[str], command: str, words: Words) -
         (words.say("Digest of the rows"), found.digest),
         (words.say("The same again"), command),
     ]  # fmt: skip
-    return Grid((Column(words.say("What"), width=1), Column(words.say("Value"), width=4)), tuple(told))
+    return Grid((GridColumn(words.say("What"), width=1), GridColumn(words.say("Value"), width=4)), tuple(told))
 
 
 def _answer(found: Evidence, words: Words) -> list[Block]:
@@ -82,13 +82,13 @@ def _answer(found: Evidence, words: Words) -> list[Block]:
 
 def _lines(found: Evidence, words: Words) -> Grid:
     columns = (
-        Column(words.say("Verdict"), width=1.3),
-        Column(words.say("Line"), width=3),
-        Column(words.say("Times"), number=True, width=1),
-        Column(words.say("95 % interval"), number=True, width=1.4),
-        Column(words.say("Rejected"), number=True, width=1),
-        Column(words.say("Inspected"), number=True, width=1.2),
-        Column(words.say("False alarm"), width=2.4),
+        GridColumn(words.say("Verdict"), width=1.3),
+        GridColumn(words.say("Line"), width=3),
+        GridColumn(words.say("Times"), number=True, width=1),
+        GridColumn(words.say("95 % interval"), number=True, width=1.4),
+        GridColumn(words.say("Rejected"), number=True, width=1),
+        GridColumn(words.say("Inspected"), number=True, width=1.2),
+        GridColumn(words.say("False alarm"), width=2.4),
     )
     rows = [
         (
@@ -143,11 +143,17 @@ def _coils(found: Evidence, words: Words) -> list[Block]:
     mine = set(found.bad["mounting_id"])
     coils = found.case.coils[found.case.coils["mounting_id"].isin(mine)]
     columns = (
-        Column(words.say("Coil")), Column(words.say("Lot")), Column(words.say("Heat")), Column(words.say("Supplier")),
-        Column(words.say("Press")), Column(words.say("First piece")), Column(words.say("Rejected"), number=True),
-        Column(words.say("Inspected"), number=True), Column(words.say("Rate"), number=True),
-        Column(words.say("95 % interval"), number=True),
-    )  # fmt: skip
+        GridColumn(words.say("Coil")),
+        GridColumn(words.say("Lot")),
+        GridColumn(words.say("Heat")),
+        GridColumn(words.say("Supplier")),
+        GridColumn(words.say("Press")),
+        GridColumn(words.say("First piece")),
+        GridColumn(words.say("Rejected"), number=True),
+        GridColumn(words.say("Inspected"), number=True),
+        GridColumn(words.say("Rate"), number=True),
+        GridColumn(words.say("95 % interval"), number=True),
+    )
     shown = coils.head(_MOST_COILS)
     local = found.look.book.calendar.local_iso(shown["from_us"].tolist())
     rows = [_coil(row, at, words) for row, at in zip(shown.to_dict("records"), local, strict=True)]
@@ -180,9 +186,9 @@ def _certificates(found: Evidence, words: Words) -> list[Block]:
         sides = (part[mine[part.index]]["value"], part[~mine[part.index]]["value"])
         rows.append((called, *(_spread(values, words) for values in sides)))
     columns = (
-        Column(words.say("Certificate value or own test"), width=2),
-        Column(words.say("coils of the line"), number=True, width=2),
-        Column(words.say("other coils"), number=True, width=2),
+        GridColumn(words.say("Certificate value or own test"), width=2),
+        GridColumn(words.say("coils of the line"), number=True, width=2),
+        GridColumn(words.say("other coils"), number=True, width=2),
     )
     return [Heading(2, words.say("Certificate values: mean, lowest to highest")), Grid(columns, tuple(rows))]
 
@@ -202,10 +208,10 @@ def _rows(found: Evidence, words: Words) -> list[Block]:
         text = "The first {shown} of {all} rows; the CSV holds all of them, and those they are compared with."
         notes.append(words.say(text, shown=words.number(len(shown)), all=words.number(len(told))))
     columns = (
-        Column(words.say("Inspection")), Column(words.say("Until")), Column(words.say("Press")),
-        Column(words.say("Coil")), Column(words.say("Lot")), Column(words.say("Metre"), number=True),
-        Column(words.say("Since sharpening"), number=True), Column(words.say("Inspected"), number=True),
-        Column(words.say("Rejected"), number=True), Column(words.say("Expected"), number=True),
+        GridColumn(words.say("Inspection")), GridColumn(words.say("Until")), GridColumn(words.say("Press")),
+        GridColumn(words.say("Coil")), GridColumn(words.say("Lot")), GridColumn(words.say("Metre"), number=True),
+        GridColumn(words.say("Since sharpening"), number=True), GridColumn(words.say("Inspected"), number=True),
+        GridColumn(words.say("Rejected"), number=True), GridColumn(words.say("Expected"), number=True),
     )  # fmt: skip
     rows = [_evidence(row, words) for row in shown.to_dict("records")]
     return [Heading(1, words.say("The rows behind it")), Text(tuple(notes)), Grid(columns, tuple(rows))]

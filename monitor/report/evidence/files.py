@@ -5,15 +5,17 @@ from __future__ import annotations
 from pathlib import Path
 
 from monitor.figures import station_service
-from monitor.figures.judgement.bench import Look
+from monitor.figures.judgement.bench import PlantLook
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book
-from monitor.report.evidence.sheet import Asked, evidence, file_names, lines_csv, rows_csv, sheet_pdf
+from monitor.report.evidence.sheet import EvidenceQuery, evidence, file_names, lines_csv, rows_csv, sheet_pdf
 from monitor.report.files import house_of
 from shared.words import Words
 
 
-def evidence_files(snapshot: Snapshot, root: Path, seen: Look, asked: Asked, words: Words) -> dict[str, bytes]:
+def evidence_files(
+    snapshot: Snapshot, root: Path, seen: PlantLook, asked: EvidenceQuery, words: Words
+) -> dict[str, bytes]:
     """Return the sheet, its rows and all lines of the die and cause by file name; `root`: where the logo lies.
 
     `seen`: the look at the plant of this very version.  Raises RequestError where nobody looked at the die and cause,

@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 
 from monitor.export import as_csv
-from monitor.figures.judgement.bench import Case, Look, case, lines_of, stations
+from monitor.figures.judgement.bench import Case, PlantLook, case, lines_of, stations
 from monitor.figures.judgement.proof import Proofs
 from monitor.report.blocks import Paper
 from monitor.report.evidence.blocks import blocks, clock
@@ -42,7 +42,7 @@ _CIRCUMSTANCES = (
 
 
 @dataclass(frozen=True)
-class Asked:
+class EvidenceQuery:
     """What an evidence sheet is asked for; without factor and level it is the strongest line."""
 
     die: str
@@ -58,7 +58,7 @@ class Evidence:
     `loaded_us` is when the newest file of its version was loaded [us], 0 where there is none.
     """
 
-    look: Look
+    look: PlantLook
     case: Case
     at: int
     bad: pd.DataFrame
@@ -105,7 +105,7 @@ class Evidence:
         return pd.concat([told, counted.astype({"rejected": "int64"})], axis=1)
 
 
-def evidence(look: Look, service: pd.DataFrame, asked: Asked, loaded_us: int) -> Evidence:
+def evidence(look: PlantLook, service: pd.DataFrame, asked: EvidenceQuery, loaded_us: int) -> Evidence:
     """Return the line asked for with its rows; raises RequestError where nobody looked, or there is no such line.
 
     `service`: the figure of that name for the die.
@@ -123,11 +123,13 @@ def evidence(look: Look, service: pd.DataFrame, asked: Asked, loaded_us: int) ->
     at = _line_at(lines_of(look, asked.die, asked.cause), asked)
     line = told.lines.iloc[at]
     found = Proofs(told.rows).of(str(line["factor"]), str(line["level"]), str(line["tied_with"]))
-    sides = (told.rows[:0],) * 2 if found is None else (told.rows[found.bad], told.rows[found.compared])
-    return Evidence(look, told, at, *sides, stations(look, asked.die, asked.cause, service), loaded_us)
+    none = told.rows[:0]
+    bad, compared = (none, none) if found is None else (told.rows[found.bad], told.rows[found.compared])
+    worn = stations(look, asked.die, asked.cause, service)
+    return Evidence(look, told, at, bad=bad, compared=compared, stations=worn, loaded_us=loaded_us)
 
 
-def _line_at(lines: pd.DataFrame, asked: Asked) -> int:
+def _line_at(lines: pd.DataFrame, asked: EvidenceQuery) -> int:
     if not asked.factor and not asked.level:
         return 0
     for at, row in enumerate(lines.to_dict("records")):
@@ -214,7 +216,7 @@ def _quoted(text: str) -> str:
     return text if re.fullmatch(r"[\w.-]+", text) else '"' + text.replace('"', "'") + '"'
 
 
-def file_names(asked: Asked) -> tuple[str, str, str]:
+def file_names(asked: EvidenceQuery) -> tuple[str, str, str]:
     """Return names for the sheet, its rows and its lines, fit for any system."""
     stem = _UNSAFE.sub("-", f"evidence-{asked.die}-{asked.cause}")[:80].strip("-.")
     return f"{stem}.pdf", f"{stem}-rows.csv", f"{stem}-lines.csv"

@@ -5,10 +5,10 @@ from __future__ import annotations
 import io
 
 from monitor.report.tables import TABLES
-from monitor.report.view import View
+from monitor.report.view import CustomerWeek
 
 
-def data_files(view: View) -> dict[str, bytes]:
+def data_files(view: CustomerWeek) -> dict[str, bytes]:
     """Return the files by name; the same view gives the same bytes."""
     found = {"SCHEMA.md": _schema(view).encode()}
     for name, table in view.tables.items():
@@ -19,7 +19,7 @@ def data_files(view: View) -> dict[str, bytes]:
     return found
 
 
-def _schema(view: View) -> str:
+def _schema(view: CustomerWeek) -> str:
     lines = [
         f"# {_plain(view.customer)}, week {view.week}",
         "",

@@ -11,9 +11,9 @@ from xlsxwriter.format import Format
 from xlsxwriter.workbook import Workbook
 from xlsxwriter.worksheet import Worksheet
 
-from monitor.report.tables import TABLES, Kind
-from monitor.report.view import View
-from monitor.report.words import Words
+from monitor.report.tables import TABLES, CellKind
+from monitor.report.view import CustomerWeek
+from monitor.report.words import PaperWords
 
 _OPTIONS = {
     "in_memory": True,
@@ -22,9 +22,9 @@ _OPTIONS = {
     "strings_to_numbers": False,
     "nan_inf_to_errors": False,
 }
-_NUMBERS = {Kind.COUNT: "#,##0", Kind.NUMBER: "#,##0.00##", Kind.SHARE: "0.000%"}
+_NUMBERS = {CellKind.COUNT: "#,##0", CellKind.NUMBER: "#,##0.00##", CellKind.SHARE: "0.000%"}
 #: Times are plant time, as the sheet `about` says; a spreadsheet knows no offsets.
-_FORMATS = {**_NUMBERS, Kind.TIME: "yyyy-mm-dd hh:mm"}
+_FORMATS = {**_NUMBERS, CellKind.TIME: "yyyy-mm-dd hh:mm"}
 _PAPERS = {"A4": 9, "Letter": 1}
 _WIDEST = 42
 _ABOUT_WIDTH, _ABOUT_LETTERS = 96, 84
@@ -33,7 +33,7 @@ _TITLE_LETTERS, _HEADER_LETTERS = 56, 64
 _CHART_ROWS, _CHART_COLUMNS = 14, 10
 
 
-def xlsx(view: View, words: Words, colour: str, page: str, made_at: dt.datetime) -> bytes:
+def xlsx(view: CustomerWeek, words: PaperWords, colour: str, page: str, made_at: dt.datetime) -> bytes:
     """Return the workbook; `made_at` is the time its properties name, so that the same view gives the same bytes."""
     out = io.BytesIO()
     with xlsxwriter.Workbook(out, _OPTIONS) as book:
@@ -43,7 +43,7 @@ def xlsx(view: View, words: Words, colour: str, page: str, made_at: dt.datetime)
         _about(book, view, words, title, page)
         pictures = _added(book, "pictures", page, title)
         for name, table in view.tables.items():
-            _sheet(book, name, table, head, page, title)
+            _sheet(book, name, table=table, head=head, page=page, title=title)
         _columns(book, head, page, title)
         _trend_charts(book, pictures, view.tables["trend"], colour, words)
         _cause_chart(book, pictures, view.tables["rejects"], colour, words)
@@ -63,7 +63,7 @@ def _added(book: Workbook, name: str, page: str, title: str) -> Worksheet:
     return sheet
 
 
-def _about(book: Workbook, view: View, words: Words, title: str, page: str) -> None:
+def _about(book: Workbook, view: CustomerWeek, words: PaperWords, title: str, page: str) -> None:
     sheet = _added(book, "about", page, title)
     sheet.set_column(0, 0, _ABOUT_WIDTH)
     wrapped = book.add_format({"text_wrap": True, "valign": "top"})
@@ -111,30 +111,30 @@ def _sheet(book: Workbook, name: str, table: pd.DataFrame, head: Format, page: s
     sheet.repeat_rows(0)
 
 
-def _write(sheet: Worksheet, at: int, values: pd.Series, kind: Kind) -> None:
+def _write(sheet: Worksheet, at: int, values: pd.Series, kind: CellKind) -> None:
     """Write a column below its head; a cell of which nothing is known stays empty."""
-    write = {Kind.TEXT: sheet.write_string, Kind.TIME: sheet.write_datetime, Kind.FLAG: sheet.write_boolean}
+    write = {CellKind.TEXT: sheet.write_string, CellKind.TIME: sheet.write_datetime, CellKind.FLAG: sheet.write_boolean}
     cell = write.get(kind, sheet.write_number)
     known = values.notna()
-    if kind in (Kind.TEXT, Kind.TIME):
+    if kind in (CellKind.TEXT, CellKind.TIME):
         values = values.fillna("")
         known = values != ""
-    if kind is Kind.TIME:
+    if kind is CellKind.TIME:
         values = values.map(lambda told: dt.datetime.fromisoformat(told).replace(tzinfo=None) if told else told)
     for row, (value, shown) in enumerate(zip(values.tolist(), known, strict=True), 1):
         if shown:
             cell(row, at, value)
 
 
-def _width(column: str, values: pd.Series, kind: Kind) -> float:
-    text = kind is Kind.TEXT
+def _width(column: str, values: pd.Series, kind: CellKind) -> float:
+    text = kind is CellKind.TEXT
     longest = (
-        max((len(str(value)) for value in values.head(200)), default=0) if text else 16 if kind is Kind.TIME else 9
+        max((len(str(value)) for value in values.head(200)), default=0) if text else 16 if kind is CellKind.TIME else 9
     )
     return min(_WIDEST, max(len(column), longest) + 2)
 
 
-def _trend_charts(book: Workbook, sheet: Worksheet, table: pd.DataFrame, colour: str, words: Words) -> None:
+def _trend_charts(book: Workbook, sheet: Worksheet, table: pd.DataFrame, colour: str, words: PaperWords) -> None:
     names = list(table.columns)
     for place, (part_no, rows) in enumerate(table.groupby("part_no", sort=False)):
         first, last = int(rows.index[0]) + 1, int(rows.index[-1]) + 1
@@ -160,7 +160,7 @@ def _trend_charts(book: Workbook, sheet: Worksheet, table: pd.DataFrame, colour:
         sheet.insert_chart(*_place(place), chart, {"description": description})
 
 
-def _cause_chart(book: Workbook, sheet: Worksheet, table: pd.DataFrame, colour: str, words: Words) -> None:
+def _cause_chart(book: Workbook, sheet: Worksheet, table: pd.DataFrame, colour: str, words: PaperWords) -> None:
     names = list(table.columns)
     if not len(table):
         return

@@ -7,7 +7,7 @@ from typing import Any
 
 import pandas as pd
 
-from monitor.report.words import MISSING, Words
+from monitor.report.words import MISSING, PaperWords
 
 Row = Mapping[Hashable, Any]
 
@@ -31,14 +31,14 @@ def cause_of(row: Row | pd.Series) -> str:
     return f"{row['cause']} {row['cause_name']}".strip()
 
 
-def span(low: Any, high: Any, words: Words) -> str:
+def span(low: Any, high: Any, words: PaperWords) -> str:
     """Return an interval of parts per million."""
     if pd.isna(low) or pd.isna(high):
         return MISSING
     return words("to", low=words.ppm(low), high=words.ppm(high))
 
 
-def doubts(row: Row, words: Words) -> list[str]:
+def doubts(row: Row, words: PaperWords) -> list[str]:
     """Return why a capability may not be taken at its word."""
     if pd.isna(row["mean"]):
         return [words["not_measured"]]

@@ -4,21 +4,21 @@ from __future__ import annotations
 
 import pandas as pd
 
-from monitor.report.blocks import Block, Column, Grid, Heading, Text
+from monitor.report.blocks import Block, Grid, GridColumn, Heading, Text
 from monitor.report.sections.cells import cause_of, rows_of
-from monitor.report.view import View
-from monitor.report.words import MISSING, Words
+from monitor.report.view import CustomerWeek
+from monitor.report.words import MISSING, PaperWords
 from shared.identifiers import listed
 
 
-def lots(view: View, words: Words) -> list[Block]:
+def lots(view: CustomerWeek, words: PaperWords) -> list[Block]:
     """Return the section of lots and heats."""
     table = view.tables["lots"]
     if table.empty:
         return []
     columns = (
-        *(Column(words[name], width=1) for name in ("part", "lot", "heat")),
-        *(Column(words[name], True) for name in ("coils", "containers", "filled_pieces", "shipped")),
+        *(GridColumn(words[name], width=1) for name in ("part", "lot", "heat")),
+        *(GridColumn(words[name], True) for name in ("coils", "containers", "filled_pieces", "shipped")),
     )
     rows = [
         (
@@ -33,7 +33,7 @@ def lots(view: View, words: Words) -> list[Block]:
     return [Heading(1, words["lots"]), Grid(columns, tuple(rows)), *unknown]
 
 
-def complaints(view: View, words: Words) -> list[Block]:
+def complaints(view: CustomerWeek, words: PaperWords) -> list[Block]:
     """Return the section of complaints beside our own count."""
     heading, table = Heading(1, words["complaints"]), view.tables["complaints"]
     if table.empty:
@@ -47,10 +47,10 @@ def complaints(view: View, words: Words) -> list[Block]:
         ("cause", 1.3),
     )
     columns = (
-        *(Column(words[name], width=width) for name, width in labels),
-        Column(words["pieces"], True),
-        Column(words["our_count"], width=1.4),
-        Column(words["standing"], width=1.1),
+        *(GridColumn(words[name], width=width) for name, width in labels),
+        GridColumn(words["pieces"], True),
+        GridColumn(words["our_count"], width=1.4),
+        GridColumn(words["standing"], width=1.1),
     )
     rows = []
     for row in rows_of(table):
@@ -64,17 +64,17 @@ def complaints(view: View, words: Words) -> list[Block]:
     return [heading, Grid(columns, tuple(rows))]
 
 
-def holds(view: View, words: Words) -> list[Block]:
+def holds(view: CustomerWeek, words: PaperWords) -> list[Block]:
     """Return the section of open containment."""
     heading, table = Heading(1, words["holds"]), view.tables["holds"]
     if table.empty:
         return [heading, Text((words["no_holds"],))]
     columns = (
         *(
-            Column(words[name], width=width)
+            GridColumn(words[name], width=width)
             for name, width in (("hold", 1), ("placed", 1.5), ("held", 2), ("part", 1.3))
         ),
-        *(Column(words[name], True, 1.5) for name in ("here", "gone")),
+        *(GridColumn(words[name], True, 1.5) for name in ("here", "gone")),
     )
     known = set(view.tables["parts"]["part_no"])
     rows = [
@@ -93,15 +93,15 @@ def holds(view: View, words: Words) -> list[Block]:
     return [heading, Grid(columns, tuple(rows))]
 
 
-def containers(view: View, words: Words) -> list[Block]:
+def containers(view: CustomerWeek, words: PaperWords) -> list[Block]:
     """Return the section of what was shipped, traced to coils."""
     heading, table = Heading(1, words["trace"]), view.tables["containers"]
     if table.empty:
         return [heading, Text((words["no_shipments"],))]
     labels = ("part", "shipped_at", "shipment", "container", "lot", "heat", "coil")
     columns = (
-        *(Column(words[n], width=1.7 if n == "shipped_at" else 1) for n in labels),
-        Column(words["pieces"], True),
+        *(GridColumn(words[n], width=1.7 if n == "shipped_at" else 1) for n in labels),
+        GridColumn(words["pieces"], True),
     )
     rows = [
         (

@@ -4,19 +4,21 @@ from __future__ import annotations
 
 import pandas as pd
 
-from monitor.report.blocks import Block, Column, Grid, Heading, Sign, Text
-from monitor.report.register import Change, Sent
+from monitor.report.blocks import Block, Grid, GridColumn, Heading, Sign, Text
+from monitor.report.register import FigureChange, SentReport
 from monitor.report.sections.cells import Row, cause_of, doubts, rows_of, span, title_of
 from monitor.report.sections.lists import complaints, containers, holds, lots
 from monitor.report.sections.parts import part_blocks
-from monitor.report.view import View
-from monitor.report.words import MISSING, Words
+from monitor.report.view import CustomerWeek
+from monitor.report.words import MISSING, PaperWords
 
 #: Changes listed one by one.
 MOST_CHANGES = 30
 
 
-def sections(view: View, words: Words, colour: str, before: tuple[Sent, list[Change]] | None) -> tuple[Block, ...]:
+def sections(
+    view: CustomerWeek, words: PaperWords, colour: str, before: tuple[SentReport, list[FigureChange]] | None
+) -> tuple[Block, ...]:
     """Return the blocks of a report; `before` is the report that was sent and what has changed since."""
     blocks: list[Block] = [Heading(1, words["summary"]), Text(_summary(view, words), listed=True)]
     if before is not None:
@@ -30,7 +32,7 @@ def sections(view: View, words: Words, colour: str, before: tuple[Sent, list[Cha
     return (*blocks, *traced, *closing) if view.tables["containers"].empty else (*blocks, *closing, *traced)
 
 
-def _summary(view: View, words: Words) -> tuple[str, ...]:
+def _summary(view: CustomerWeek, words: PaperWords) -> tuple[str, ...]:
     parts = view.tables["parts"]
     made, told = ((parts[names].fillna(0) > 0).to_numpy().any() for names in (["made", "shipped"], ["complaints"]))
     if not made and not view.read:
@@ -55,7 +57,7 @@ def _summary(view: View, words: Words) -> tuple[str, ...]:
     )
 
 
-def _sum_ppm(view: View, words: Words) -> str:
+def _sum_ppm(view: CustomerWeek, words: PaperWords) -> str:
     total = view.total
     if pd.isna(total["ppm_theirs"]):
         return words("sum_no_ppm", pieces=words.number(total["complaint_pieces"]))
@@ -70,7 +72,7 @@ def _sum_ppm(view: View, words: Words) -> str:
     )
 
 
-def _sum_cause(view: View, words: Words) -> str:
+def _sum_cause(view: CustomerWeek, words: PaperWords) -> str:
     rejects = view.tables["rejects"]
     if rejects.empty:
         return words["sum_not_inspected"]
@@ -88,14 +90,14 @@ def _sum_cause(view: View, words: Words) -> str:
     )
 
 
-def _sum_capability(view: View, words: Words) -> str:
+def _sum_capability(view: CustomerWeek, words: PaperWords) -> str:
     rows = [row for row in rows_of(view.tables["capability"]) if row["n"]]
     if not rows:
         return words["sum_no_capability"]
     return words("sum_capability", proven=sum(not doubts(row, words) for row in rows), all=len(rows))
 
 
-def _sum_material(view: View, words: Words) -> str:
+def _sum_material(view: CustomerWeek, words: PaperWords) -> str:
     lots, holds = view.tables["lots"], view.tables["holds"]
     shipped = lots[lots["shipped_pieces"] != 0]
     return words(
@@ -107,11 +109,15 @@ def _sum_material(view: View, words: Words) -> str:
     )
 
 
-def _changes(sent: Sent, changes: list[Change], words: Words) -> list[Block]:
+def _changes(sent: SentReport, changes: list[FigureChange], words: PaperWords) -> list[Block]:
     heading = Heading(1, words("changes", when=words.day(sent.sent_at), version=sent.version))
     if not changes:
         return [heading, Text((words["no_changes"],))]
-    columns = (Column(words["figure"], width=3), Column(words["was"], True, 1), Column(words["is"], True, 1))
+    columns = (
+        GridColumn(words["figure"], width=3),
+        GridColumn(words["was"], True, 1),
+        GridColumn(words["is"], True, 1),
+    )
     rows = tuple(
         (named(change.name, words), figure_text(change.was, words), figure_text(change.now, words))
         for change in changes[:MOST_CHANGES]
@@ -121,12 +127,12 @@ def _changes(sent: Sent, changes: list[Change], words: Words) -> list[Block]:
     return [heading, Grid(columns, rows), *rest]
 
 
-def figure_text(value: str, words: Words) -> str:
+def figure_text(value: str, words: PaperWords) -> str:
     """Return a value of the register as it is written: a count in the reader's way, a dash where there is none."""
     return words.number(int(value)) if value.isdecimal() else value or MISSING
 
 
-def named(name: str, words: Words) -> str:
+def named(name: str, words: PaperWords) -> str:
     """Return what a figure of the register is called: `parts|B-7|made` is B-7, Made."""
     table, *where, column = name.split("|")
     places = [words[part] if table == "rejects" and part in ("full", "sample", "tub") else part for part in where]
@@ -136,25 +142,29 @@ def named(name: str, words: Words) -> str:
 _COUNTED = ("made", "good", "shipped", "complaint_pieces")
 
 
-def _overview(view: View, words: Words) -> list[Block]:
+def _overview(view: CustomerWeek, words: PaperWords) -> list[Block]:
     parts = rows_of(view.tables["parts"])
     if not parts:
         return []
-    labels = [Column(words["part"], width=2.2), *(Column(words[name], True) for name in _COUNTED)]
-    labels += [Column(words["ppm_theirs"], True), Column(words["interval"], True), Column(words["ppm_ours"], True)]
+    labels = [GridColumn(words["part"], width=2.2), *(GridColumn(words[name], True) for name in _COUNTED)]
+    labels += [
+        GridColumn(words["ppm_theirs"], True),
+        GridColumn(words["interval"], True),
+        GridColumn(words["ppm_ours"], True),
+    ]
     rows = [(title_of(row), *_figures(row, words)) for row in parts]
     if len(parts) > 1:
         rows.append((words["total"], *_figures(view.total, words)))
     return [Heading(1, words["all_parts"]), Grid(tuple(labels), tuple(rows), total=len(parts) > 1)]
 
 
-def _figures(row: Row, words: Words) -> tuple[str, ...]:
+def _figures(row: Row, words: PaperWords) -> tuple[str, ...]:
     counts = tuple(words.number(row[name]) for name in _COUNTED)
     ends = span(row["theirs_low"], row["theirs_high"], words)
     return (*counts, words.ppm(row["ppm_theirs"]), ends, words.ppm(row["ppm_ours"]))
 
 
-def _methods(view: View, words: Words) -> list[Block]:
+def _methods(view: CustomerWeek, words: PaperWords) -> list[Block]:
     rows = ", ".join(f"{table} {words.number(count)}" for table, count in view.set_aside.items())
     tables = view.tables
     shown = {
@@ -172,6 +182,6 @@ def _methods(view: View, words: Words) -> list[Block]:
     return [Heading(1, words["methods"]), Text(lines, small=True)]
 
 
-def _sign(words: Words) -> list[Block]:
+def _sign(words: PaperWords) -> list[Block]:
     who = tuple(words[name] for name in ("prepared", "checked", "released"))
     return [Heading(1, words["sign"]), Sign(who, (words["step"], words["signature"], words["date"]))]

@@ -2,103 +2,147 @@
 
 from __future__ import annotations
 
-from sample_runs.simulate.book import Book, Break, Coil, Die, Out, Part, Press, Shift
+from sample_runs.simulate.book import (
+    Coil,
+    DieDesign,
+    OutDesign,
+    PartDesign,
+    PlannedBreak,
+    PlannedShift,
+    PlantPlan,
+    PressSetup,
+)
 from sample_runs.simulate.quality import Fault
 
 ZONE = "Europe/Berlin"
 WEEK = ("mon", "tue", "wed", "thu", "fri")
 
-BOOK = Book(
+BOOK = PlantPlan(
     name="Sample plant",
     timezone=ZONE,
     stop_after_s=60.0,
     shifts=(
-        Shift("Early", "06:00", "14:00", WEEK),
-        Shift("Late", "14:00", "22:00", WEEK),
-        Shift("Night", "22:00", "06:00", WEEK, ("P1", "P2", "P3")),
-        Shift("Weekend night", "22:00", "06:00", ("sat",), ("P3",)),
+        PlannedShift("Early", "06:00", "14:00", WEEK),
+        PlannedShift("Late", "14:00", "22:00", WEEK),
+        PlannedShift("Night", "22:00", "06:00", WEEK, ("P1", "P2", "P3")),
+        PlannedShift("Weekend night", "22:00", "06:00", ("sat",), ("P3",)),
     ),
     breaks=(
-        Break("Early", "09:30", "10:00"),
-        Break("Late", "17:30", "18:00"),
-        Break("Night", "01:00", "01:30"),
-        Break("Weekend night", "01:15", "01:45"),
+        PlannedBreak("Early", "09:30", "10:00"),
+        PlannedBreak("Late", "17:30", "18:00"),
+        PlannedBreak("Night", "01:00", "01:30"),
+        PlannedBreak("Weekend night", "01:15", "01:45"),
     ),
     presses=(
-        Press("P1", 75.0, "Press 1, 1600 kN", "Hall A", 1600.0, counter_modulus=1_000_000, lead_in_mm=3600.0),
-        Press("P2", 100.0, "Press 2, 1250 kN", "Hall A", 1250.0, lead_in_mm=2400.0),
-        Press("P3", 120.0, "Press 3, 630 kN", "Hall B", 630.0, lead_in_mm=1800.0, stop_after_s=45.0),
-        Press("P4", 90.0, "Press 4, 630 kN", "Hall B", 630.0, lead_in_mm=1500.0, feeds=True),
-        Press("P5", 80.0, "Press 5, 400 kN", "Hall B", 400.0),
+        PressSetup("P1", 75.0, "Press 1, 1600 kN", "Hall A", 1600.0, counter_modulus=1_000_000, lead_in_mm=3600.0),
+        PressSetup("P2", 100.0, "Press 2, 1250 kN", "Hall A", 1250.0, lead_in_mm=2400.0),
+        PressSetup("P3", 120.0, "Press 3, 630 kN", "Hall B", 630.0, lead_in_mm=1800.0, stop_after_s=45.0),
+        PressSetup("P4", 90.0, "Press 4, 630 kN", "Hall B", 630.0, lead_in_mm=1500.0, feeds=True),
+        PressSetup("P5", 80.0, "Press 5, 400 kN", "Hall B", 400.0),
     ),
     dies=(
-        Die(
+        DieDesign(
             "D-101",
             40.0,
-            90.0,
-            70.0,
-            ("pierce", "pierce", "notch", "pilot", "idle", "notch", "bend", "idle", "coin", "form", "cutoff", "cutoff"),
-            (Out("H-20-L", 12), Out("H-20-R", 11)),
+            strip_width_mm=90.0,
+            rated_spm=70.0,
+            operations=(
+                "pierce",
+                "pierce",
+                "notch",
+                "pilot",
+                "idle",
+                "notch",
+                "bend",
+                "idle",
+                "coin",
+                "form",
+                "cutoff",
+                "cutoff",
+            ),
+            outs=(OutDesign("H-20-L", 12), OutDesign("H-20-R", 11)),
             name="Hinge leaf, left and right",
             sharpen_every_strokes=180_000,
         ),
-        Die(
+        DieDesign(
             "D-114",
             32.0,
-            60.0,
-            80.0,
-            ("pierce", "pilot", "notch", "notch", "idle", "form", "bend", "idle", "bend", "cutoff"),
-            (Out("B-7", 10),),
+            strip_width_mm=60.0,
+            rated_spm=80.0,
+            operations=("pierce", "pilot", "notch", "notch", "idle", "form", "bend", "idle", "bend", "cutoff"),
+            outs=(OutDesign("B-7", 10),),
             name="Bracket",
             sharpen_every_strokes=150_000,
         ),
-        Die(
+        DieDesign(
             "D-120",
             18.0,
-            50.0,
-            110.0,
-            ("pierce", "pilot", "pierce", "idle", "coin", "blank"),
-            (Out("S-3", 6), Out("S-3", 6)),
+            strip_width_mm=50.0,
+            rated_spm=110.0,
+            operations=("pierce", "pilot", "pierce", "idle", "coin", "blank"),
+            outs=(OutDesign("S-3", 6), OutDesign("S-3", 6)),
             name="Shim, two out",
             sharpen_every_strokes=250_000,
         ),
-        Die(
+        DieDesign(
             "D-131",
             16.0,
-            70.0,
-            100.0,
-            ("pierce", "pilot", "shave", "idle", "blank"),
-            (Out("W-5", 5), Out("W-5", 5), Out("W-5", 5)),
+            strip_width_mm=70.0,
+            rated_spm=100.0,
+            operations=("pierce", "pilot", "shave", "idle", "blank"),
+            outs=(OutDesign("W-5", 5), OutDesign("W-5", 5), OutDesign("W-5", 5)),
             outs_listed=False,
             name="Washer, three out",
             sharpen_every_strokes=250_000,
         ),
-        Die(
+        DieDesign(
             "D-140",
             24.0,
-            40.0,
-            90.0,
-            ("pierce", "notch", "pilot", "idle"),
-            (Out("C-9", 4),),
+            strip_width_mm=40.0,
+            rated_spm=90.0,
+            operations=("pierce", "notch", "pilot", "idle"),
+            outs=(OutDesign("C-9", 4),),
             name="Clip, step 1: pierced strip onto a reel",
         ),
-        Die(
+        DieDesign(
             "D-141",
             24.0,
-            40.0,
-            80.0,
-            ("pilot", "bend", "idle", "bend", "idle", "form", "idle", "cutoff"),
-            (Out("C-9", 8),),
+            strip_width_mm=40.0,
+            rated_spm=80.0,
+            operations=("pilot", "bend", "idle", "bend", "idle", "form", "idle", "cutoff"),
+            outs=(OutDesign("C-9", 8),),
             name="Clip, step 2: bent and cut off",
         ),
     ),
     parts=(
-        Part("H-20-L", "DC01", 1.2, 10.9, "Hinge leaf, left", "Customer A", "B"),
-        Part("H-20-R", "DC01", 1.2, 10.9, "Hinge leaf, right", "Customer A", "B"),
-        Part("B-7", "DC01", 1.5, 14.2, "Bracket", "Customer B", "A"),
-        Part("S-3", "1.4301", 0.5, 1.1, "Shim", "Customer A", "C"),
-        Part("W-5", "DC01", 1.0, 1.75, "Washer", "Customer C", "A"),
-        Part("C-9", "DC01", 0.8, 3.6, "Clip", "Customer C", "A"),
+        PartDesign(
+            "H-20-L",
+            "DC01",
+            thickness_mm=1.2,
+            net_weight_g=10.9,
+            name="Hinge leaf, left",
+            customer="Customer A",
+            revision="B",
+        ),
+        PartDesign(
+            "H-20-R",
+            "DC01",
+            thickness_mm=1.2,
+            net_weight_g=10.9,
+            name="Hinge leaf, right",
+            customer="Customer A",
+            revision="B",
+        ),
+        PartDesign(
+            "B-7", "DC01", thickness_mm=1.5, net_weight_g=14.2, name="Bracket", customer="Customer B", revision="A"
+        ),
+        PartDesign(
+            "S-3", "1.4301", thickness_mm=0.5, net_weight_g=1.1, name="Shim", customer="Customer A", revision="C"
+        ),
+        PartDesign(
+            "W-5", "DC01", thickness_mm=1.0, net_weight_g=1.75, name="Washer", customer="Customer C", revision="A"
+        ),
+        PartDesign("C-9", "DC01", thickness_mm=0.8, net_weight_g=3.6, name="Clip", customer="Customer C", revision="A"),
     ),
     densities_kg_m3={"DC01": 7850.0, "1.4301": 7900.0},
     closed=("2026-10-31",),
@@ -206,13 +250,13 @@ def strip_of(die_id: str) -> list[Coil]:
                 Coil(
                     f"C-{number}",
                     lot,
-                    part.material,
-                    die.strip_width_mm,
-                    part.thickness_mm,
-                    weight,
-                    heat,
-                    supplier,
-                    details,
+                    material=part.material,
+                    width_mm=die.strip_width_mm,
+                    thickness_mm=part.thickness_mm,
+                    weight_kg=weight,
+                    heat=heat,
+                    supplier=supplier,
+                    details=details,
                 )
             )
     return coils

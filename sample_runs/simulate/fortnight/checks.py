@@ -9,12 +9,12 @@ import numpy as np
 import pandas as pd
 
 from sample_runs.simulate import clock, truth
-from sample_runs.simulate.book import Press
+from sample_runs.simulate.book import PressSetup
 from sample_runs.simulate.fortnight.book import BOOK, FAULTS, SERVICES
 from sample_runs.simulate.fortnight.plan import FROM_S, TO_S, Fortnight, at
-from sample_runs.simulate.logger import Habits, Readings, read
+from sample_runs.simulate.logger import LoggedReadings, LoggerHabits, read
 from sample_runs.simulate.press import NO_STRIP, Played
-from sample_runs.simulate.quality import Desk, draw, strokes_since, windows
+from sample_runs.simulate.quality import InspectionDesk, draw, strokes_since, windows
 from sample_runs.simulate.script import Script
 
 BOXES = {"H-20-L": 2000, "H-20-R": 2000, "B-7": 2500, "S-3": 12000, "W-5": 15000, "C-9": 4000}
@@ -30,15 +30,15 @@ OFF = {
 
 
 @dataclass(frozen=True)
-class Seen:
+class PlayedPress:
     """What one press's logger read, what its desk found, and what must come out."""
 
-    readings: Readings
+    readings: LoggedReadings
     truth: truth.PressTruth
-    desk: Desk
+    desk: InspectionDesk
 
 
-def inspect(fortnight: Fortnight) -> dict[str, Seen]:
+def inspect(fortnight: Fortnight) -> dict[str, PlayedPress]:
     """Read the counters of every press and inspect what it made."""
     return {
         script.press_id: _read_and_inspect(fortnight, BOOK.press(script.press_id), script)
@@ -46,8 +46,8 @@ def inspect(fortnight: Fortnight) -> dict[str, Seen]:
     }
 
 
-def _read_and_inspect(fortnight: Fortnight, press: Press, script: Script) -> Seen:
-    played, desk = fortnight.played[press.press_id], Desk(press.press_id)
+def _read_and_inspect(fortnight: Fortnight, press: PressSetup, script: Script) -> PlayedPress:
+    played, desk = fortnight.played[press.press_id], InspectionDesk(press.press_id)
     made = truth.made(BOOK, press, played, FROM_S, TO_S)
     boxes = _boxes(press, script, made[1])
     looks = _sample_and_tub_times(press, script, made[1])
@@ -56,16 +56,18 @@ def _read_and_inspect(fortnight: Fortnight, press: Press, script: Script) -> See
     if press.press_id == "P4":
         moments |= {moment for reel in fortnight.reels.values() for moment in (reel.started_s, reel.ended_s)}
     readings = read(press, played, _habits(press, script, played, moments), FROM_S, TO_S)
-    found = truth.press_truth(BOOK, press, script, played, readings, FROM_S, TO_S, made)
+    found = truth.press_truth(
+        BOOK, press, script=script, played=played, readings=readings, from_s=FROM_S, to_s=TO_S, frames=made
+    )
     cause = _causes(fortnight, press, found)
     for kind, part_no, moment in looks:
-        _look(desk, found.pieces, cause, kind, part_no, moment)
+        _look(desk, found.pieces, cause=cause, kind=kind, part_no=part_no, moment=moment)
     for part_no, part_boxes in boxes.items():
         _fill(desk, found.pieces, cause, part_no, part_boxes)
-    return Seen(readings, found, desk)
+    return PlayedPress(readings, found, desk)
 
 
-def _shift_edges(press: Press) -> set[int]:
+def _shift_edges(press: PressSetup) -> set[int]:
     edges = {
         moment
         for window in clock.windows(BOOK, press.press_id, FROM_S, TO_S)
@@ -74,7 +76,7 @@ def _shift_edges(press: Press) -> set[int]:
     return {moment for moment in edges if FROM_S <= moment <= TO_S}
 
 
-def _boxes(press: Press, script: Script, pieces: pd.DataFrame) -> dict[str, list[tuple[int, int]]]:
+def _boxes(press: PressSetup, script: Script, pieces: pd.DataFrame) -> dict[str, list[tuple[int, int]]]:
     """When each container was opened and closed; none goes over a shift, coil or die change."""
     if press.press_id == "P4":
         return {}
@@ -89,7 +91,7 @@ def _boxes(press: Press, script: Script, pieces: pd.DataFrame) -> dict[str, list
     }
 
 
-def _sample_and_tub_times(press: Press, script: Script, pieces: pd.DataFrame) -> list[tuple[str, str, int]]:
+def _sample_and_tub_times(press: PressSetup, script: Script, pieces: pd.DataFrame) -> list[tuple[str, str, int]]:
     """Hourly samples of washers and of pierced strip; a tub count of washers at each shift end and before a pull."""
     part_no = {"P2": "W-5", "P4": "C-9"}.get(press.press_id)
     if part_no is None:
@@ -106,7 +108,7 @@ def _sample_and_tub_times(press: Press, script: Script, pieces: pd.DataFrame) ->
     return sorted(looks, key=lambda look: (look[2], look[0]))
 
 
-def _habits(press: Press, script: Script, played: Played, moments: set[int]) -> Habits:
+def _habits(press: PressSetup, script: Script, played: Played, moments: set[int]) -> LoggerHabits:
     """How the logger of a press reads, and what goes wrong with it."""
     off = [(at(start), at(end)) for start, end in OFF[press.press_id]]
     hours = set(range(FROM_S, TO_S + 1, 3600))
@@ -120,7 +122,9 @@ def _habits(press: Press, script: Script, played: Played, moments: set[int]) -> 
     if press.press_id == "P4":
         busy = [pair for pair in pairwise(kept) if at("2026-10-21 10:00") <= pair[0] <= at("2026-10-21 16:00")]
         gaps.append(max(busy, key=lambda pair: pair[1] - pair[0]))
-    return Habits(EVERY_S[press.press_id], kept, start_counter, gaps, resets, glitches)
+    return LoggerHabits(
+        EVERY_S[press.press_id], kept, start_counter=start_counter, gaps=gaps, resets=resets, glitches=glitches
+    )
 
 
 def _spare(always: list[int], near_s: int) -> int:
@@ -131,7 +135,7 @@ def _spare(always: list[int], near_s: int) -> int:
     return regular
 
 
-def _causes(fortnight: Fortnight, press: Press, found: truth.PressTruth) -> np.ndarray:
+def _causes(fortnight: Fortnight, press: PressSetup, found: truth.PressTruth) -> np.ndarray:
     """The cause each piece of a press is bad for."""
     played = fortnight.played[press.press_id]
     stroke_s = np.asarray(played.stroke_s, dtype=np.int64)
@@ -156,7 +160,7 @@ def _causes(fortnight: Fortnight, press: Press, found: truth.PressTruth) -> np.n
     return cause
 
 
-def _look(desk: Desk, pieces: pd.DataFrame, cause: np.ndarray, kind: str, part_no: str, moment: int) -> None:
+def _look(desk: InspectionDesk, pieces: pd.DataFrame, cause: np.ndarray, kind: str, part_no: str, moment: int) -> None:
     """A sample of the last five pieces of each out, or the tub counted out since the last count."""
     second = pieces["second"].to_numpy()
     of_part = np.flatnonzero(
@@ -170,7 +174,9 @@ def _look(desk: Desk, pieces: pd.DataFrame, cause: np.ndarray, kind: str, part_n
     desk.look(pieces, cause, seen, {"time": moment, "kind": kind, "part_no": part_no})
 
 
-def _fill(desk: Desk, pieces: pd.DataFrame, cause: np.ndarray, part_no: str, part_boxes: list[tuple[int, int]]) -> None:
+def _fill(
+    desk: InspectionDesk, pieces: pd.DataFrame, cause: np.ndarray, part_no: str, part_boxes: list[tuple[int, int]]
+) -> None:
     """Close the containers of a part; all but washers are sorted piece by piece as they fall."""
     rows = np.flatnonzero((pieces["part_no"] == part_no).to_numpy() & ~pieces["setting"].to_numpy())
     second = pieces["second"].to_numpy()[rows]

@@ -11,9 +11,9 @@ from sample_runs.simulate import clock, files
 from sample_runs.simulate.fortnight import papers as fortnight_papers
 from sample_runs.simulate.fortnight import truth as fortnight_truth
 from sample_runs.simulate.fortnight.book import BOOK, CAUSES, CHARACTERISTICS, REASONS, ZONE
-from sample_runs.simulate.fortnight.checks import Seen, inspect
+from sample_runs.simulate.fortnight.checks import PlayedPress, inspect
 from sample_runs.simulate.fortnight.plan import Fortnight, at, run
-from sample_runs.simulate.logger import Readings
+from sample_runs.simulate.logger import LoggedReadings
 
 STROKE_STYLES = {"P1": files.OFFSET, "P3": files.LOCAL, "P4": files.UTC}
 STYLES = {"die_changes": files.LOCAL, "stops": files.LOCAL, "orders": files.LOCAL, "measurements": files.UTC}
@@ -88,7 +88,9 @@ def _material_tables(fortnight: Fortnight, rng: np.random.Generator) -> dict[str
     }
 
 
-def _quality_tables(fortnight: Fortnight, seen: dict[str, Seen], rng: np.random.Generator) -> dict[str, pd.DataFrame]:
+def _quality_tables(
+    fortnight: Fortnight, seen: dict[str, PlayedPress], rng: np.random.Generator
+) -> dict[str, pd.DataFrame]:
     decided = fortnight_papers.dispositions(seen)
     boxes = fortnight_papers.containers(seen)
     trace = fortnight_truth.trace(fortnight, seen)
@@ -125,7 +127,7 @@ def _write_csv(path: Path, name: str, frame: pd.DataFrame) -> None:
     files.write_csv(path, files.as_written(frame, ZONE, STYLES.get(name, files.OFFSET)))
 
 
-def _write_strokes(folder: Path, press_id: str, readings: Readings) -> None:
+def _write_strokes(folder: Path, press_id: str, readings: LoggedReadings) -> None:
     """A file a day where the logger writes text, a file a week where it writes Parquet; days end at midnight."""
     frame = files.strokes_frame(press_id, readings)
     seconds = frame["time"].to_numpy()

@@ -9,16 +9,16 @@ import numpy as np
 import pandas as pd
 
 from sample_runs.simulate.fortnight.book import BOOK, CHARACTERISTICS, SERVICES
-from sample_runs.simulate.fortnight.checks import Seen
+from sample_runs.simulate.fortnight.checks import PlayedPress
 from sample_runs.simulate.fortnight.plan import FROM_S, Fortnight, at
-from sample_runs.simulate.script import DieChange
+from sample_runs.simulate.script import DieChangeNote
 
 DAY_S = 24 * 3600
 BAD_LOT = "LOT-0417"
 HOLD_FROM = "2026-10-28 10:00"
 
 
-def dispositions(seen: dict[str, Seen]) -> pd.DataFrame:
+def dispositions(seen: dict[str, PlayedPress]) -> pd.DataFrame:
     """Every sixth tub with slug marks was sorted again: a third was sound, a third could be mended."""
     rows = []
     for press_id, one in seen.items():
@@ -43,7 +43,7 @@ def dispositions(seen: dict[str, Seen]) -> pd.DataFrame:
     return pd.DataFrame(rows)
 
 
-def containers(seen: dict[str, Seen]) -> pd.DataFrame:
+def containers(seen: dict[str, PlayedPress]) -> pd.DataFrame:
     """All containers filled at the presses, and one box into which two of them were repacked."""
     for one in seen.values():
         one.desk.weigh_boxes(one.truth.pieces)
@@ -92,11 +92,11 @@ def shipments(boxes: pd.DataFrame, trace: pd.DataFrame) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=["shipment_id", "container_id", "shipped_at", "customer"])
 
 
-def orders(fortnight: Fortnight, seen: dict[str, Seen]) -> pd.DataFrame:
+def orders(fortnight: Fortnight, seen: dict[str, PlayedPress]) -> pd.DataFrame:
     """One order a job, for what the job made, rounded up."""
     rows = []
     for script in fortnight.scripts:
-        changes = [event for event in script.events if isinstance(event, DieChange)]
+        changes = [event for event in script.events if isinstance(event, DieChangeNote)]
         pieces = seen[script.press_id].truth.pieces
         for event in changes:
             if event.event == "set":
@@ -149,7 +149,7 @@ def holds(boxes: pd.DataFrame) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=names).astype({"lifted_at": "Int64"})
 
 
-def measurements(seen: dict[str, Seen], rng: np.random.Generator) -> pd.DataFrame:
+def measurements(seen: dict[str, PlayedPress], rng: np.random.Generator) -> pd.DataFrame:
     """Every hour at twenty to, five pieces of what runs then; of shims three of each out."""
     rows = []
     for press_id, one in seen.items():

@@ -30,7 +30,7 @@ FROM_S, TO_S = at("2026-10-19 06:00"), at("2026-11-02 06:00")
 
 
 @dataclass
-class Reel:
+class WoundReel:
     """Pierced strip wound at press 4: the coils of its progressions in the order in which they were wound."""
 
     reel_id: str
@@ -50,7 +50,7 @@ class Fortnight:
     """Everything that happened at the presses."""
 
     coils: dict[str, Coil]
-    reels: dict[str, Reel]
+    reels: dict[str, WoundReel]
     scripts: list[Script]
     played: dict[str, Played]
     rng: np.random.Generator
@@ -68,7 +68,7 @@ def run() -> Fortnight:
     dies = {die.die_id: die for die in BOOK.dies}
     played = {name: play(BOOK.press(name), dies, planners[name].script, FROM_S) for name in ("P1", "P2", "P3", "P4")}
     reels = _wind(played["P4"], planners["P4"].script)
-    coils |= {name: Coil(name, "", "DC01", 40.0, 0.8, None) for name in reels}
+    coils |= {name: Coil(name, "", material="DC01", width_mm=40.0, thickness_mm=0.8, weight_kg=None) for name in reels}
     _plan_clips(planners["P5"], reels)
     played["P5"] = play(BOOK.press("P5"), dies, planners["P5"].script, FROM_S)
     scripts = [planners[press.press_id].script for press in BOOK.presses]
@@ -133,7 +133,7 @@ def _plan_strip(four: Planner, supply: Supply) -> None:
     four.job(die, supply, 72, "O-1022", at("2026-10-29 13:30"), dry_s=40)
 
 
-def _plan_clips(five: Planner, reels: dict[str, Reel]) -> None:
+def _plan_clips(five: Planner, reels: dict[str, WoundReel]) -> None:
     """Die D-141 on press 5, reel after reel."""
     five.splice_share = five.weighed_share = 0.0
     five.now = at("2026-10-20 14:00")
@@ -144,18 +144,18 @@ def _plan_clips(five: Planner, reels: dict[str, Reel]) -> None:
     five.job(die, supply, 62, "O-1032", at("2026-10-30 12:00"))
 
 
-def _wind(played: Played, script: Script) -> dict[str, Reel]:
+def _wind(played: Played, script: Script) -> dict[str, WoundReel]:
     """Cut what press 4 made into reels, at the latest where its strip was cut."""
     _, pieces = truth.made(BOOK, BOOK.press("P4"), played, FROM_S, TO_S)
     pieces = pieces[~pieces["setting"]]
     second = pieces["second"].to_numpy()
     coils = np.array([mounting.coil_id for mounting in played.mountings], dtype=object)
     edges = {event.at_s for event in script.events if event.event in ("mount", "cut", "first_off", "pull")}
-    reels: dict[str, Reel] = {}
+    reels: dict[str, WoundReel] = {}
     for start, end in windows(second, sorted(edges | {FROM_S, TO_S}), REEL):
         inside = (second > start) & (second <= end)
         if inside.sum() > 500:
             name = f"RL-{len(reels) + 1:02d}"
             wound = coils[pieces["mounting"].to_numpy()[inside]].tolist()
-            reels[name] = Reel(name, start, end, wound, rewinds=int(len(reels) in (3, 8)))
+            reels[name] = WoundReel(name, start, end, wound, rewinds=int(len(reels) in (3, 8)))
     return reels

@@ -9,12 +9,12 @@ import pandas as pd
 
 from sample_runs.simulate import files, truth
 from sample_runs.simulate.fortnight.book import BOOK, FAULTS, REASONS, SERVICES, ZONE
-from sample_runs.simulate.fortnight.checks import Seen
+from sample_runs.simulate.fortnight.checks import PlayedPress
 from sample_runs.simulate.fortnight.plan import Fortnight, at
 from sample_runs.simulate.press import NO_STRIP
 
 
-def trace(fortnight: Fortnight, seen: dict[str, Seen]) -> pd.DataFrame:
+def trace(fortnight: Fortnight, seen: dict[str, PlayedPress]) -> pd.DataFrame:
     """Pieces made and good by container and coil, for clips all the way back through their reel."""
     frames = []
     for press_id, one in seen.items():
@@ -57,7 +57,7 @@ def with_box_of_boxes(frame: pd.DataFrame, repacks: pd.DataFrame) -> pd.DataFram
     return pd.concat([frame, box.assign(container_id="R-0001")[frame.columns]], ignore_index=True)
 
 
-def coils(fortnight: Fortnight, seen: dict[str, Seen]) -> pd.DataFrame:
+def coils(fortnight: Fortnight, seen: dict[str, PlayedPress]) -> pd.DataFrame:
     """The `coils` figure; a reel has no weight, and rejects are left empty where one count covers several coils."""
     frame = truth.coils([one.truth for one in seen.values()], BOOK, fortnight.coils)
     known = ["lot", "heat", "supplier", "material"]
@@ -81,7 +81,7 @@ def coils(fortnight: Fortnight, seen: dict[str, Seen]) -> pd.DataFrame:
     return frame[[*first, "pieces", "unfinished", "setup_pieces", *counts]]
 
 
-def stops(seen: dict[str, Seen]) -> pd.DataFrame:
+def stops(seen: dict[str, PlayedPress]) -> pd.DataFrame:
     """The `stops` figure, with the part of each that lies in planned time."""
     frame = pd.concat([one.truth.stops for one in seen.values()], ignore_index=True)
     frame["kind"] = frame["reason"].map({reason: kind for reason, _, kind in REASONS}).fillna("")
@@ -91,14 +91,14 @@ def stops(seen: dict[str, Seen]) -> pd.DataFrame:
     ]
 
 
-def hours(seen: dict[str, Seen]) -> pd.DataFrame:
+def hours(seen: dict[str, PlayedPress]) -> pd.DataFrame:
     """The `hours` figure without rejects, which a container may spread over hours."""
     frame = truth.hours([one.truth for one in seen.values()])
     frame.insert(0, "hour_start", _text(frame["hour_s"]))
     return frame.drop(columns=["hour_s", "rejected", "reworked", "good"])
 
 
-def service(fortnight: Fortnight, seen: dict[str, Seen]) -> pd.DataFrame:
+def service(fortnight: Fortnight, seen: dict[str, PlayedPress]) -> pd.DataFrame:
     """Strokes with strip since all cutting stations of a die were last sharpened; empty where that is not known."""
     rows = []
     for die in BOOK.dies:
@@ -133,7 +133,7 @@ def planted() -> str:
     return "\n".join(lines)
 
 
-def write(folder: Path, fortnight: Fortnight, seen: dict[str, Seen], repacks: pd.DataFrame) -> None:
+def write(folder: Path, fortnight: Fortnight, seen: dict[str, PlayedPress], repacks: pd.DataFrame) -> None:
     """Write all of the truth."""
     folder.mkdir(parents=True, exist_ok=True)
     frames = {

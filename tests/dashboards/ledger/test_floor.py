@@ -16,7 +16,7 @@ from dashboards.pages.shift.view import forms_html
 from dashboards.reason_sheet.reasons import OFFERED, offered
 from dashboards.request.locale import INCH, Manner, speak
 from dashboards.request.url import View
-from monitor.enter.floor import Stretch, Work, give_reason, service, write_note
+from monitor.enter.floor import StandingStretch, Work, give_reason, service, write_note
 from tests.enter.test_entry import us
 from tests.invented.tiny import DAY, SHIFTS, Tiny, at
 
@@ -33,7 +33,7 @@ def plant(tmp_path_factory):
     one.look("I", at("13:00"), "full", 9_000, 12, made_from=at("06:00"), made_to=at("09:50"))
     one.load()
     service(one.ledger, Work("D", us("06:30"), station=1))
-    give_reason(one.ledger, [Stretch("P", us("07:00"), us("07:20"))], "R09", by="Toolroom")
+    give_reason(one.ledger, [StandingStretch("P", us("07:00"), us("07:20"))], "R09", by="Toolroom")
     write_note(one.ledger, DAY, "early", "P", "look at the nozzle", by="Shift leader")
     yield one
     one.ledger.close()

@@ -34,7 +34,9 @@ def hours(*ran):
 
 
 def track(stops, ran=("06", "07", "08", "09"), **seen):
-    return press_track(axis(**seen), WINDOW, lines("stops", stops), hours(*ran), CALENDAR, REASONS)
+    return press_track(
+        axis(**seen), WINDOW, stops=lines("stops", stops), hours=hours(*ran), calendar=CALENDAR, names=REASONS
+    )
 
 
 def looks(spans):
@@ -74,7 +76,15 @@ def test_a_stop_without_end_stands_until_the_newest_reading():
 def test_time_that_nobody_saw_is_hatched_and_not_running_though_its_hour_ran():
     # 07:30 to 08:30 of 06:00 to 14:00, parted by a die change, in hours that ran else.
     unseen = [{"from_us": at(f"2026-11-02 {a}"), "to_us": at(f"2026-11-02 {b}")} for a, b in UNSEEN]
-    spans = press_track(axis(), WINDOW, lines("stops", []), hours("06", "07", "08", "09"), CALENDAR, REASONS, unseen)
+    spans = press_track(
+        axis(),
+        WINDOW,
+        stops=lines("stops", []),
+        hours=hours("06", "07", "08", "09"),
+        calendar=CALENDAR,
+        names=REASONS,
+        unseen=unseen,
+    )
     assert looks(spans)[:3] == [(0, 18.75, "run"), (18.75, 12.5, "unseen"), (31.25, 18.75, "run")]
     assert (spans[1].word, spans[1].note) == ("not seen", "1\u202fh")
     assert spans[1].title == "not seen: 07:30 to 08:30, 1\u202fh; no reading in between"
@@ -100,7 +110,7 @@ def test_hours_of_a_plant_off_the_full_hour_are_its_own():
     own = Axis(window.start_us, window.end_us, window.start_us + 2 * HOUR, window.start_us + 2 * HOUR)
     start = calendar.local_iso([window.start_us])[0]
     ran = lines("hours", [{"hour_start": start, "running_s": 9.0, "pieces": 5, "rejected": 0}])
-    spans = press_track(own, window, lines("stops", []), ran, calendar, {})
+    spans = press_track(own, window, stops=lines("stops", []), hours=ran, calendar=calendar, names={})
     assert looks(spans) == [(0, 12.5, "run"), (12.5, 12.5, "unknown")]
     assert [hour.label for hour in hour_track(own, ran, calendar)][:2] == ["06", "07"]
 

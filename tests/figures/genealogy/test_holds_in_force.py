@@ -9,7 +9,7 @@ from monitor.cli.main import app
 from monitor.enter.entry import enter
 from monitor.enter.holds import newly_biting, place
 from monitor.figures.genealogy.holds_in_force import BOXED, MOUNTED, NEXT, SHIPPED, bites, mounted, sentence
-from monitor.watch import Watch
+from monitor.watch import FolderWatch
 from tests.invented.tiny import Tiny, at
 
 
@@ -102,7 +102,7 @@ def test_the_load_command_and_the_watch_say_it(plant: Tiny, tmp_path) -> None:
     row = "shipment_id,container_id,shipped_at,customer\nS,OPEN,2026-11-02T09:00:00+00:00,K\n"
     (folder / "shipments-1.csv").write_text(row, "utf-8")
     said: list[str] = []
-    watch = Watch(plant.ledger, folder, said.append)
+    watch = FolderWatch(plant.ledger, folder, said.append)
     watch.step()
     watch.step()
     assert any(line.startswith("HELD: shipment S to K") for line in said), said

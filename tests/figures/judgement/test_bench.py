@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from monitor.figures.judgement.bench import Case, Look, case, certificates, headlines, lines_of, stations
+from monitor.figures.judgement.bench import Case, PlantLook, case, certificates, headlines, lines_of, stations
 from monitor.reckoning.statistics.intervals import wilson
 from tests.figures.bench_given import HOUR, check, seen, steady, suspect
 from tests.figures.given import START_US
@@ -103,7 +103,9 @@ def test_the_strongest_line_of_every_die_and_cause_leads_the_list() -> None:
         suspect("BUR", "tied", "wear", "rising", 2.0),
     ]
     look = seen(rows, lines)
-    table = headlines(Look(**(vars(look) | {"rows": {**look.rows, "D9": pd.DataFrame([check(0, "C9", "L9", 50, 0)])}})))
+    table = headlines(
+        PlantLook(**(vars(look) | {"rows": {**look.rows, "D9": pd.DataFrame([check(0, "C9", "L9", 50, 0)])}}))
+    )
     assert table[["die_id", "cause"]].to_numpy().tolist() == [["D1", "BUR"], ["D1", "CRK"], ["D9", ""]]
     first = table.iloc[0]
     assert (first["verdict"], first["level"], first["lines"], first["rejected"]) == ("acts", "L2", 2, 5)

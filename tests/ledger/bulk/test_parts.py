@@ -4,11 +4,21 @@ from __future__ import annotations
 
 import pytest
 
-from monitor.ledger.bulk.parts import Part, to_merge
+from monitor.ledger.bulk.parts import BulkPart, to_merge
 
 
-def part(part_id: int, rows: int) -> Part:
-    return Part(part_id, "strokes", "parts/a.parquet", 0, "P01", "2026-11-02", rows, 0, 1)
+def part(part_id: int, rows: int) -> BulkPart:
+    return BulkPart(
+        part_id,
+        "strokes",
+        file="parts/a.parquet",
+        row_group=0,
+        press_id="P01",
+        day="2026-11-02",
+        rows=rows,
+        min_us=0,
+        max_us=1,
+    )
 
 
 @pytest.mark.parametrize(

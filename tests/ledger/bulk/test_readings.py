@@ -8,7 +8,7 @@ import numpy as np
 import pyarrow as pa
 import pytest
 
-from monitor.ledger.bulk.readings import MISSING, Readings, by_press_day
+from monitor.ledger.bulk.readings import MISSING, StoredReadings, by_press_day
 from tests.ledger.given import CALENDAR, DAY, SECOND_US, START_US, strokes
 
 HOUR = 3_600
@@ -62,11 +62,11 @@ def test_no_rows_give_no_days() -> None:
 
 
 def test_arrow_keeps_what_is_missing() -> None:
-    readings = Readings.of(strokes((0, 1), (1, 2)), 4)
+    readings = StoredReadings.of(strokes((0, 1), (1, 2)), 4)
     assert readings.feeds.tolist() == [MISSING, MISSING]
     half = readings._replace(feeds=np.array([MISSING, 9]))
     batch = pa.Table.from_batches([half.batch("P01")])
     assert batch["feeds"].to_pylist() == [None, 9]
     assert batch["recorded_at"].null_count == 2
-    assert Readings.of(batch).feeds.tolist() == [MISSING, 9]
-    assert Readings.of(batch).load_id.tolist() == [4, 4]
+    assert StoredReadings.of(batch).feeds.tolist() == [MISSING, 9]
+    assert StoredReadings.of(batch).load_id.tolist() == [4, 4]

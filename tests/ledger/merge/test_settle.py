@@ -6,7 +6,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from monitor.ledger.bulk.readings import MISSING, Readings, in_order
+from monitor.ledger.bulk.readings import MISSING, StoredReadings, in_order
 from monitor.ledger.merge.deliveries import Deliveries
 from monitor.ledger.merge.settle import Identity, Settled, Terms, settle
 
@@ -26,16 +26,23 @@ def terms(burst: int, given_at: int = 0) -> Terms:
 ROWS = st.lists(st.tuples(st.integers(0, 6), st.integers(0, 5), st.sampled_from([MISSING, 7, 8])), max_size=12)
 
 
-def readings(rows: list[tuple[int, int, int]], load_id: int) -> Readings:
+def readings(rows: list[tuple[int, int, int]], load_id: int) -> StoredReadings:
     size = len(rows)
     columns = np.array(rows, dtype=np.int64).reshape(size, 3).T
     feeds = np.full(size, MISSING)
     return in_order(
-        Readings(columns[0], columns[1], feeds, columns[2], np.full(size, load_id), np.arange(size, dtype=np.int64))
+        StoredReadings(
+            columns[0],
+            columns[1],
+            feeds=feeds,
+            recorded_at=columns[2],
+            load_id=np.full(size, load_id),
+            line=np.arange(size, dtype=np.int64),
+        )
     )
 
 
-def plainly(stored: Readings, new: Readings, burst: int) -> tuple[set[tuple[int, int]], int]:
+def plainly(stored: StoredReadings, new: StoredReadings, burst: int) -> tuple[set[tuple[int, int]], int]:
     """Readings that hold afterwards, worked out one time at a time, where none was recorded later than another."""
     held: dict[int, set[int]] = {}
     for time, counter in zip(stored.time.tolist(), stored.counter.tolist(), strict=True):
@@ -57,11 +64,11 @@ def never(_from_us: int, _to_us: int) -> frozenset[Identity]:
     return frozenset()
 
 
-def pairs(held: Readings) -> list[tuple[int, int]]:
+def pairs(held: StoredReadings) -> list[tuple[int, int]]:
     return list(zip(held.time.tolist(), held.counter.tolist(), strict=True))
 
 
-def standing(stored: Readings, settled: Settled) -> set[tuple[int, int]]:
+def standing(stored: StoredReadings, settled: Settled) -> set[tuple[int, int]]:
     kept = [pair for place, pair in enumerate(pairs(stored)) if place not in settled.replaced]
     return {*kept, *pairs(settled.accepted)}
 
@@ -100,7 +107,7 @@ def test_every_new_row_is_counted_once_and_the_latest_stand(
     assert again.repeated == settled.accepted.time.size
 
 
-def _after(stored: Readings, settled: Settled) -> Readings:
+def _after(stored: StoredReadings, settled: Settled) -> StoredReadings:
     keep = np.ones(len(stored.time), np.bool_)
     keep[settled.replaced] = False
-    return Readings.joined([stored.at(keep), settled.accepted])
+    return StoredReadings.joined([stored.at(keep), settled.accepted])

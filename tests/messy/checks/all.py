@@ -95,10 +95,24 @@ def counters(case: Case, judge: Judge) -> None:
     plant, rng = case.plant, case.plant.dice.rng
     total = sum(spread.total for spread in case.spreads.values())
     for name in ("shifts", "hours"):
-        judge.within(name, "all", "1: the sum is the counters' own", total, total, judge.table(name)["strokes"].sum())
+        judge.within(
+            name,
+            "all",
+            rule="1: the sum is the counters' own",
+            low=total,
+            high=total,
+            got=judge.table(name)["strokes"].sum(),
+        )
     by_press = judge.table("shifts").groupby("press_id")["strokes"].sum()
     for press_id, spread in case.spreads.items():
-        judge.within("shifts", press_id, "1: the counter's own", spread.total, spread.total, by_press.get(press_id, 0))
+        judge.within(
+            "shifts",
+            press_id,
+            rule="1: the counter's own",
+            low=spread.total,
+            high=spread.total,
+            got=by_press.get(press_id, 0),
+        )
     hours = judge.table("hours")["hour_start"].sort_values().unique().tolist()
     days = judge.table("shifts")["shift_date"].sort_values().unique().tolist()
     for _ in range(_TRIES if len(hours) > 1 else 0):
@@ -130,7 +144,14 @@ def shifts_of_strokes(case: Case, judge: Judge) -> None:
                 found[str(date), shift] += int(strokes)
         for shift in {*found, *spread.high} - spread.left_open:
             low, high = spread.low.get(shift, 0), spread.high.get(shift, 0)
-            judge.within("shifts", (press_id, *shift), "3: strokes of a gap are spread evenly", low, high, found[shift])
+            judge.within(
+                "shifts",
+                (press_id, *shift),
+                rule="3: strokes of a gap are spread evenly",
+                low=low,
+                high=high,
+                got=found[shift],
+            )
 
 
 CHECKS: tuple[Callable[[Case, Judge], None], ...] = (

@@ -20,10 +20,10 @@ def shipped(case: Case, judge: Judge) -> None:
             judge.within(
                 "customer_week",
                 (*key, "shipped"),
-                "one account a box: pieces that left in it",
-                wanted,
-                wanted,
-                got.get(key, 0),
+                rule="one account a box: pieces that left in it",
+                low=wanted,
+                high=wanted,
+                got=got.get(key, 0),
             )
 
 
@@ -38,7 +38,9 @@ def made(case: Case, judge: Judge) -> None:
     truth = frame.groupby(["customer", "part_no", "week"])["pieces"].sum()
     got = judge.table("customer_week").groupby(["customer", "part_no", "week"])["made"].sum()
     for key, pieces in truth.items():
-        judge.within("customer_week", (*key, "made"), "8: made in the week", pieces, pieces, got.get(key, 0))
+        judge.within(
+            "customer_week", (*key, "made"), rule="8: made in the week", low=pieces, high=pieces, got=got.get(key, 0)
+        )
 
 
 def traced(case: Case, judge: Judge) -> None:

@@ -30,7 +30,12 @@ def strokes(case: Case, judge: Judge) -> None:
         for name in _STROKES:
             wanted = int(truth[name].get(row, 0))
             judge.within(
-                "shifts", (*row, name), "1: strokes of a die in a shift", wanted, wanted, got[name].get(row, 0)
+                "shifts",
+                (*row, name),
+                rule="1: strokes of a die in a shift",
+                low=wanted,
+                high=wanted,
+                got=got[name].get(row, 0),
             )
 
 
@@ -39,10 +44,10 @@ def pieces(case: Case, judge: Judge) -> None:
     if not case.plant.dense:
         return
     made = pd.concat(case.plant.pieces.values(), ignore_index=True)
-    _compare(case, judge, "shifts", made, _SHIFT, judge.table("shifts"))
+    _compare(case, judge, name="shifts", made=made, key=_SHIFT, table=judge.table("shifts"))
     hours = judge.table("hours").copy()
     hours["hour_s"] = [seconds(text) for text in hours["hour_start"]]
-    _compare(case, judge, "hours", made, ["hour_s", "press_id", "die_id", "part_no"], hours)
+    _compare(case, judge, name="hours", made=made, key=["hour_s", "press_id", "die_id", "part_no"], table=hours)
 
 
 def _compare(case: Case, judge: Judge, name: str, made: pd.DataFrame, key: list[str], table: pd.DataFrame) -> None:
@@ -58,19 +63,21 @@ def _compare(case: Case, judge: Judge, name: str, made: pd.DataFrame, key: list[
             continue
         for column in counts:
             wanted = int(truth.loc[row, column])
-            judge.within(name, (*row, column), "2: pieces of a part", wanted, wanted, there[column])
+            judge.within(name, (*row, column), rule="2: pieces of a part", low=wanted, high=wanted, got=there[column])
         if tuple(row) not in left_open:
             good = int(truth.loc[row, "pieces"] - truth.loc[row, "setup_pieces"])
-            _rejects(judge, name, tuple(row), looks.get(tuple(row), []), there, good)
+            _rejects(judge, name, row=tuple(row), looks=looks.get(tuple(row), []), got=there, unspoiled=good)
 
 
 def _rejects(judge: Judge, name: str, row: Key, looks: list[Look], got: dict[str, object], unspoiled: int) -> None:
     low, high, mended = (sum(getattr(look, column) for look in looks) for column in ("low", "high", "reworked"))
     rule = "5: what looks at pieces leave rejected"
-    judge.within(name, (*row, "rejected"), rule, low, high, got["rejected"])
-    judge.within(name, (*row, "good"), rule, unspoiled - high - mended, unspoiled - low - mended, got["good"])
+    judge.within(name, (*row, "rejected"), rule=rule, low=low, high=high, got=got["rejected"])
+    judge.within(
+        name, (*row, "good"), rule=rule, low=unspoiled - high - mended, high=unspoiled - low - mended, got=got["good"]
+    )
     if "reworked" in got:
-        judge.within(name, (*row, "reworked"), rule, mended, mended, got["reworked"])
+        judge.within(name, (*row, "reworked"), rule=rule, low=mended, high=mended, got=got["reworked"])
 
 
 def _by_key(looks: list[Look], key: list[str]) -> dict[Key, list[Look]]:
@@ -101,13 +108,24 @@ def coils(case: Case, judge: Judge) -> None:
             wanted = {"strokes": mounting.fed, "unfinished": mounting.fed - mounting.finished}
             wanted |= {name: int(made[name].get(number, 0)) for name in _COUNTS}
             for name, value in wanted.items():
-                judge.within("coils", (*key, name), "2: strip fed and pieces made", value, value, row[name])
+                judge.within(
+                    "coils", (*key, name), rule="2: strip fed and pieces made", low=value, high=value, got=row[name]
+                )
             pitch_mm = case.plant.book.die(mounting.die_id).pitch_mm if mounting.die_id else 0.0
             used_m = mounting.fed * pitch_mm / 1000
-            judge.within("coils", (*key, "used_m"), "4: strokes times pitch", used_m, used_m, row["used_m"])
+            judge.within(
+                "coils", (*key, "used_m"), rule="4: strokes times pitch", low=used_m, high=used_m, got=row["used_m"]
+            )
             if number not in left_open:
                 unspoiled = wanted["pieces"] - wanted["setup_pieces"]
-                _rejects(judge, "coils", key, looks.get(number, []), _without(row, "reworked"), unspoiled)
+                _rejects(
+                    judge,
+                    "coils",
+                    row=key,
+                    looks=looks.get(number, []),
+                    got=_without(row, "reworked"),
+                    unspoiled=unspoiled,
+                )
 
 
 def _without(row: dict[str, object], name: str) -> dict[str, object]:
@@ -143,10 +161,10 @@ def causes(case: Case, judge: Judge) -> None:
             judge.within(
                 "scrap",
                 (press_id, part_no, cause),
-                "5: rejected by cause",
-                value,
-                value,
-                got.get((press_id, part_no, cause), 0),
+                rule="5: rejected by cause",
+                low=value,
+                high=value,
+                got=got.get((press_id, part_no, cause), 0),
             )
 
 

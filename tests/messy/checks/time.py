@@ -40,15 +40,22 @@ def times(case: Case, judge: Judge) -> None:
                 judge.within(
                     "shifts",
                     (*row, name),
-                    "3: planned = running + stopped + unresolved",
-                    value - slack,
-                    value + slack,
-                    got[name],
+                    rule="3: planned = running + stopped + unresolved",
+                    low=value - slack,
+                    high=value + slack,
+                    got=got[name],
                 )
     unseen = [judge.table(name).groupby("press_id")["unresolved_s"].sum() for name in ("shifts", "hours")]
     for press_id in case.views:
         both = [float(one.get(press_id, 0)) for one in unseen]
-        judge.within("hours", (press_id, "unresolved_s"), "3: closes in shifts and hours", both[0], both[0], both[1])
+        judge.within(
+            "hours",
+            (press_id, "unresolved_s"),
+            rule="3: closes in shifts and hours",
+            low=both[0],
+            high=both[0],
+            got=both[1],
+        )
 
 
 def _expected(view: Seen, here: np.ndarray, planned: np.ndarray) -> tuple[int, int, int, int]:
@@ -74,7 +81,7 @@ def stops(case: Case, judge: Judge) -> None:
         view = case.views[press_id]
         planned = clock.timeline(case.plant.book, press_id, case.plant.from_s, case.plant.to_s).planned
         got = _painted(mine, truth, len(view.state))
-        _compare(judge, press_id, view, truth, planned, got)
+        _compare(judge, press_id, view=view, truth=truth, planned=planned, got=got)
         _one_stop_each(judge, press_id, view, truth, mine)
 
 

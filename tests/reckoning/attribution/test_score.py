@@ -31,7 +31,7 @@ def test_excess_is_observed_less_expected_in_standard_deviations():
     rejects[:10] *= 3
     mark = np.r_[np.ones(10), np.zeros(190)]
     fit = fit_rates(np.ones((200, 1)), rejects, pieces, np.ones(200))
-    found = excess(mark, fit, rejects, CHANCE, (), pieces)
+    found = excess(mark, fit, rejected=rejects, dispersion=CHANCE, groupings=(), inspected=pieces)
     share = rejects.sum() / pieces.sum()
     expected = 3000 * share
     by_hand = (180 - expected) / np.sqrt(expected * (1 - share) * 190 / 200)
@@ -44,8 +44,10 @@ def test_alike_coils_weigh_less():
     mark = np.r_[np.ones(10), np.zeros(190)]
     fit = fit_rates(np.ones((200, 1)), rejects, pieces, np.ones(200))
     groups = (Grouping.of(coil, np.arange(200)),)
-    alike = excess(mark, fit, rejects, Dispersion(0.0, (0.2,), (0.0, 0.05)), groups, pieces)
-    plain = excess(mark, fit, rejects, CHANCE, groups, pieces)
+    alike = excess(
+        mark, fit, rejected=rejects, dispersion=Dispersion(0.0, (0.2,), (0.0, 0.05)), groupings=groups, inspected=pieces
+    )
+    plain = excess(mark, fit, rejected=rejects, dispersion=CHANCE, groupings=groups, inspected=pieces)
     assert alike.z < 0.6 * plain.z
     assert alike.freedom < 100
     assert plain.freedom == np.inf
@@ -56,7 +58,7 @@ def test_what_the_fit_holds_still_shows_nothing():
     rejects[:10] *= 3
     mark = np.r_[np.ones(10), np.zeros(190)]
     fit = fit_rates(np.column_stack([np.ones(200), mark]), rejects, pieces, np.ones(200), prior_sd=np.inf)
-    assert excess(mark, fit, rejects, CHANCE, (), pieces).p == 0.5
+    assert excess(mark, fit, rejected=rejects, dispersion=CHANCE, groupings=(), inspected=pieces).p == 0.5
 
 
 @pytest.mark.parametrize("mean", [0.5, 4.0])
@@ -68,6 +70,6 @@ def test_chances_are_as_rare_as_they_say(mean):
     for _ in range(3000):
         rejects = rng.binomial(100, mean / 1000, 200).astype(float)
         fit = fit_rates(np.ones((200, 1)), rejects, pieces, np.ones(200))
-        chances.append(excess(mark, fit, rejects, CHANCE, (), pieces).p)
+        chances.append(excess(mark, fit, rejected=rejects, dispersion=CHANCE, groupings=(), inspected=pieces).p)
     for level in (0.05, 0.005):
         assert np.mean(np.array(chances) <= level) <= level + 3 * np.sqrt(level / 3000)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from monitor.reckoning.fold.gaps import Seen, resolve
+from monitor.reckoning.fold.gaps import SeenTime, resolve
 from monitor.reckoning.press.counters import Counted
 from monitor.reckoning.press.press_day import Die, Event, Out, Plan
 from monitor.reckoning.press.stops import PlanIndex
@@ -24,7 +24,7 @@ def seen(
     on: Plan = ALL_DAY,
     moments_s: Sequence[int] = (),
     **press: object,
-) -> Seen:
+) -> SeenTime:
     day = press_day([], events, dies=[SLOW, Die("D1", 30.0, 60.0, 1, (Out(1, "N1", 1),))], on=on, **press)
     return resolve(found, day, NEW, PlanIndex(on), [moment * SECOND for moment in moments_s])
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from monitor.reckoning.fold.day import Folded, fold
-from monitor.reckoning.fold.open_end import Closed, close
+from monitor.reckoning.fold.open_end import OpenEnd, close
 from monitor.reckoning.press.carry import Carry
 from monitor.reckoning.press.press_day import Event
 from tests.reckoning.given import HOUR, NEW, SECOND, coil, facts, plan, press_day, seconds, set_die, steady, window
@@ -12,13 +12,13 @@ EARLY = plan(window("early", 6 * HOUR, 14 * HOUR))
 END = 14 * HOUR
 
 
-def after(rows: list[tuple[int, int]], *trailing: Event) -> tuple[Folded, Closed]:
+def after(rows: list[tuple[int, int]], *trailing: Event) -> tuple[Folded, OpenEnd]:
     """Fold readings and close what they leave open, with changes noted after the last of them."""
     first = fold(press_day(rows, (set_die(0), coil(0, "A")), on=EARLY), NEW)
     return first, close(press_day([], trailing, on=EARLY), first.carry)
 
 
-def told(closed: Closed) -> dict[str, float]:
+def told(closed: OpenEnd) -> dict[str, float]:
     """Time in the open end [s]."""
     return seconds(Folded(closed.facts, closed.carry, True))
 
@@ -71,4 +71,4 @@ def test_changes_after_the_last_reading_stand_in_the_state_and_in_the_notes() ->
 
 
 def test_a_press_that_was_never_read_leaves_nothing() -> None:
-    assert close(press_day([], (set_die(0),)), Carry()) == Closed({}, Carry())
+    assert close(press_day([], (set_die(0),)), Carry()) == OpenEnd({}, Carry())

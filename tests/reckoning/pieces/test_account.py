@@ -10,14 +10,14 @@ from hypothesis import given as for_all
 from hypothesis import settings
 from hypothesis import strategies as st
 
-from monitor.reckoning.pieces.account import SORTED_OUT, Accounts, Box, Kind, Repack, Sent, accounts, reached
+from monitor.reckoning.pieces.account import SORTED_OUT, Accounts, Box, EntryKind, Repack, ShippedBox, accounts, reached
 
 HOUR = 3_600_000_000
 NAMES = ("A", "B", "C", "D")
 
 
 def box(name: str, quantity: int | None = None, *, begin: int = 0, end: int = HOUR, is_open: bool = False) -> Box:
-    return Box(name, "N", "P", begin, end, quantity, is_open=is_open)
+    return Box(name, "N", press_id="P", from_us=begin, to_us=end, quantity=quantity, is_open=is_open)
 
 
 def packed(name: str, quantity: int | None = None, us: int = 2 * HOUR) -> Box:
@@ -29,8 +29,8 @@ def move(source: str, target: str, quantity: int, hour: float = 2) -> Repack:
     return Repack(int(hour * HOUR), source, target, quantity)
 
 
-def sent(*names: str, hour: float = 9) -> list[Sent]:
-    return [Sent(int(hour * HOUR), f"S-{name}", name) for name in names]
+def sent(*names: str, hour: float = 9) -> list[ShippedBox]:
+    return [ShippedBox(int(hour * HOUR), f"S-{name}", name) for name in names]
 
 
 def shipped(found: Accounts) -> dict[str, int | None]:
@@ -135,13 +135,13 @@ def test_a_repack_noted_after_the_container_was_sent_was_done_before() -> None:
 
 
 def test_a_container_sent_twice_counts_with_its_first_shipment() -> None:
-    twice = [Sent(9 * HOUR, "S1", "A"), Sent(10 * HOUR, "S2", "A")]
+    twice = [ShippedBox(9 * HOUR, "S1", "A"), ShippedBox(10 * HOUR, "S2", "A")]
     found = accounts([box("A", 300)], {"A": 300}, [], twice)
     assert found.sent == {("S1", "A"): 300, ("S2", "A"): 0}
 
 
 def test_a_container_that_came_back_and_was_filled_again_is_sent_with_what_it_then_holds() -> None:
-    twice = [Sent(9 * HOUR, "S1", "A"), Sent(30 * HOUR, "S2", "A")]
+    twice = [ShippedBox(9 * HOUR, "S1", "A"), ShippedBox(30 * HOUR, "S2", "A")]
     found = accounts([box("A", 300), box("B", 500)], {"A": 300, "B": 500}, [move("B", "A", 120, 20)], twice)
     assert found.sent == {("S1", "A"): 300, ("S2", "A"): 120}
 
@@ -193,12 +193,12 @@ def test_every_account_closes_at_every_moment(
     chance: object,
 ) -> None:
     boxes = [
-        Box(name, "N", "P", 0, end * HOUR, quantity, is_open=is_open)
+        Box(name, "N", press_id="P", from_us=0, to_us=end * HOUR, quantity=quantity, is_open=is_open)
         for name, (quantity, end, is_open) in zip(NAMES, drawn, strict=True)
     ]
     counts = dict(zip(NAMES, fell, strict=True))
     moves = [Repack(hour * HOUR, a, b, n) for hour, a, b, n in moved if a != b]
-    shipments = [Sent(hour * HOUR, f"S{hour}", name) for hour, name in gone]
+    shipments = [ShippedBox(hour * HOUR, f"S{hour}", name) for hour, name in gone]
     found = accounts(boxes, counts, moves, shipments)
     for account in found.by_container.values():
         running = [*accumulate(entry.pieces for entry in account.entries)]
@@ -212,11 +212,11 @@ def test_every_account_closes_at_every_moment(
     given = sum(one.pieces for one in found.poured if one.repack.to_container)
     nowhere = sum(one.repack.quantity - one.pieces for one in found.poured if one.repack.to_container)
     entries = [entry for account in found.by_container.values() for entry in account.entries]
-    assert sum(e.pieces for e in entries if e.kind is Kind.PACKED_IN) == given + nowhere
-    assert -sum(e.pieces for e in entries if e.kind is Kind.PACKED_OUT) == given
-    assert -sum(e.pieces for e in entries if e.kind is Kind.SENT) == sum(n or 0 for n in found.sent.values())
+    assert sum(e.pieces for e in entries if e.kind is EntryKind.PACKED_IN) == given + nowhere
+    assert -sum(e.pieces for e in entries if e.kind is EntryKind.PACKED_OUT) == given
+    assert -sum(e.pieces for e in entries if e.kind is EntryKind.SENT) == sum(n or 0 for n in found.sent.values())
     # No piece is sent twice: what was sent fell in, was counted in or came from nowhere known.
-    extra = sum(e.pieces for e in entries if e.kind is Kind.DIFFERENCE)
+    extra = sum(e.pieces for e in entries if e.kind is EntryKind.DIFFERENCE)
     assert sum(n or 0 for n in found.sent.values()) <= sum(fell) + extra + nowhere
     came, here = reached(found, {}, {"A"})
     for name, account in found.by_container.items():

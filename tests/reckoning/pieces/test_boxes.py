@@ -9,8 +9,8 @@ from hypothesis import given as for_all
 from hypothesis import strategies as st
 
 from monitor.reckoning.pieces.account import Box, Repack, accounts, in_order
-from monitor.reckoning.pieces.boxes import Falls, Filling, Held, contents, falls_of, pour
-from monitor.reckoning.pieces.genealogy import NOBODY, Made, Origin
+from monitor.reckoning.pieces.boxes import BoxPieces, Falls, Filling, contents, falls_of, pour
+from monitor.reckoning.pieces.genealogy import NOBODY, MadeStretch, Origin
 
 A, B = Origin(("A",)), Origin(("B",))
 EITHER = Origin(("A", "B"))
@@ -18,25 +18,37 @@ HOUR = 3_600_000_000
 
 
 def made(mounting: str, pieces: int, from_us: int, to_us: int, *, good: int | None = None, part: str = "N",
-         out: int = 1, rejected: int = 0) -> Made:  # fmt: skip
-    return Made("P", "D", part, out, mounting, pieces, pieces if good is None else good, 0, from_us, to_us, rejected)
+         out: int = 1, rejected: int = 0) -> MadeStretch:  # fmt: skip
+    return MadeStretch(
+        "P",
+        "D",
+        part_no=part,
+        out=out,
+        mounting_id=mounting,
+        pieces=pieces,
+        good=pieces if good is None else good,
+        entry=0,
+        from_us=from_us,
+        to_us=to_us,
+        rejected=rejected,
+    )
 
 
 def box(name: str, begin: int, end: int, **more: object) -> Box:
     return Box(name, "N", "P", begin, end, **more)  # type: ignore[arg-type]
 
 
-def of_mounting(stretch: Made) -> list[tuple[Origin, int]]:
+def of_mounting(stretch: MadeStretch) -> list[tuple[Origin, int]]:
     return [(Origin((stretch.mounting_id,)), stretch.pieces)]
 
 
-def filled(one: Box, *stretches: Made, sure: bool = False) -> dict[str, Falls]:
+def filled(one: Box, *stretches: MadeStretch, sure: bool = False) -> dict[str, Falls]:
     return {one.container_id: falls_of(one, stretches, of_mounting, sure=sure)}
 
 
 def held(
     boxes: Sequence[Box], falls: dict[str, Falls], repacks: Sequence[Repack] = (), doubt: float = 0.0
-) -> dict[str, Held]:
+) -> dict[str, BoxPieces]:
     fell = {name: sum(fall.count for fall in some.inside) for name, some in falls.items()}
     return contents(boxes, falls, accounts(boxes, fell, repacks), lambda mounting: doubt)
 

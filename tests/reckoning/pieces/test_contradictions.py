@@ -4,30 +4,30 @@ from __future__ import annotations
 
 import pytest
 
-from monitor.reckoning.pieces.contradictions import Decision, Sending, Stay, decided_beyond, overlaps, sent_again
+from monitor.reckoning.pieces.contradictions import Decision, PressStay, Sending, decided_beyond, overlaps, sent_again
 
 MIN = 60 * 1_000_000
 
 
 def test_one_coil_on_two_presses_overlaps_from_the_second_note_on() -> None:
-    (found,) = overlaps([Stay("C", "A", 0, 60 * MIN), Stay("C", "B", 20 * MIN, 90 * MIN)])
+    (found,) = overlaps([PressStay("C", "A", 0, 60 * MIN), PressStay("C", "B", 20 * MIN, 90 * MIN)])
     assert (found.first.press_id, found.second.press_id) == ("A", "B")
     assert (found.from_us, found.to_us) == (20 * MIN, 60 * MIN)
 
 
 @pytest.mark.parametrize("late_min", [-1, 0, 5])
 def test_what_was_noted_up_to_five_minutes_late_is_in_one_place(late_min: int) -> None:
-    assert overlaps([Stay("C", "A", 0, 20 * MIN + late_min * MIN), Stay("C", "B", 20 * MIN, None)]) == []
+    assert overlaps([PressStay("C", "A", 0, 20 * MIN + late_min * MIN), PressStay("C", "B", 20 * MIN, None)]) == []
 
 
 def test_a_stay_without_an_end_overlaps_what_comes_later() -> None:
-    assert len(overlaps([Stay("C", "A", 0), Stay("C", "B", 20 * MIN)])) == 1
-    assert overlaps([Stay("C", "A", 0), Stay("D", "B", 20 * MIN)]) == []
-    assert overlaps([Stay("C", "A", 0), Stay("C", "A", 20 * MIN)]) == []
+    assert len(overlaps([PressStay("C", "A", 0), PressStay("C", "B", 20 * MIN)])) == 1
+    assert overlaps([PressStay("C", "A", 0), PressStay("D", "B", 20 * MIN)]) == []
+    assert overlaps([PressStay("C", "A", 0), PressStay("C", "A", 20 * MIN)]) == []
 
 
 def test_a_stay_of_three_minutes_is_none_to_speak_of() -> None:
-    assert overlaps([Stay("C", "A", 0), Stay("C", "B", 20 * MIN, 23 * MIN)]) == []
+    assert overlaps([PressStay("C", "A", 0), PressStay("C", "B", 20 * MIN, 23 * MIN)]) == []
 
 
 def test_decisions_that_fit_are_no_contradiction() -> None:

@@ -8,7 +8,9 @@ from monitor.reckoning.pieces.exposure import Check, Exposure, exposures, in_die
 def check(at: int, *bad: str, made: tuple[int, int] | None = None, part: str = "N", out: int | None = None,
           is_sort: bool = False) -> Check:  # fmt: skip
     begin, end = made or (at, at)
-    return Check("P", "D", part, out, begin, end, at, frozenset(bad), is_sort)
+    return Check(
+        "P", "D", part_no=part, out=out, from_us=begin, to_us=end, found_us=at, bad=frozenset(bad), is_sort=is_sort
+    )
 
 
 def spans(found: list[Exposure]) -> dict[str, tuple[int | None, int]]:
@@ -60,7 +62,19 @@ def test_pieces_in_the_die_are_no_more_than_were_fed() -> None:
 
 def counted(at: int, bad: int, inspected: int = 50) -> Check:
     counts = {"BUR": bad} if bad else {}
-    return Check("P", "D", "N", None, at, at, at, frozenset(counts), False, counts, inspected)
+    return Check(
+        "P",
+        "D",
+        part_no="N",
+        out=None,
+        from_us=at,
+        to_us=at,
+        found_us=at,
+        bad=frozenset(counts),
+        is_sort=False,
+        counts=counts,
+        inspected=inspected,
+    )
 
 
 def test_a_clear_rise_after_the_last_good_check_gives_a_second_narrower_range() -> None:

@@ -30,7 +30,7 @@ def after(*events: Event, start: Carry | None = None, strokes: int = 0) -> tuple
 
 def test_set_puts_a_die_in_with_its_order_and_outs() -> None:
     carry, _ = after(set_die(5, part_no="N1", order_id="O7", outs_running=(1, 2)))
-    assert carry.die == DieInPress("D1", 5 * SECOND, "N1", "O7", (1, 2), False)
+    assert carry.die == DieInPress("D1", 5 * SECOND, part_no="N1", order_id="O7", outs_running=(1, 2), setup=False)
 
 
 def test_die_is_being_set_until_its_first_off_where_first_offs_are_entered() -> None:
@@ -47,7 +47,7 @@ def test_change_takes_the_new_part_and_outs_and_keeps_the_order_it_does_not_name
     carry, _ = after(
         set_die(5, part_no="N1", order_id="O7"), set_die(9, event="change", part_no="N2", outs_running=(2,))
     )
-    assert carry.die == DieInPress("D1", 5 * SECOND, "N2", "O7", (2,), False)
+    assert carry.die == DieInPress("D1", 5 * SECOND, part_no="N2", order_id="O7", outs_running=(2,), setup=False)
 
 
 def test_pull_takes_the_die_out_and_cuts_the_strip_in_it() -> None:

@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 
 from monitor.reckoning.press.counters import Counted
-from monitor.reckoning.press.running import Idle, Standing, seconds_before, standing
+from monitor.reckoning.press.running import Idle, StandingTime, seconds_before, standing
 from tests.reckoning.given import SECOND, counted
 
 AFTER = 60 * SECOND
 
 
-def stand(found: Counted, carried: Idle | None = None) -> tuple[list[tuple[int, int]], Standing]:
+def stand(found: Counted, carried: Idle | None = None) -> tuple[list[tuple[int, int]], StandingTime]:
     """Return the stops [s] and all that was found."""
     stood = standing(found, found.strokes == 0, AFTER, carried)
     spans = zip(stood.starts_us // SECOND, stood.ends_us // SECOND, strict=True)

@@ -7,8 +7,8 @@ from hypothesis import given as for_all
 from hypothesis import strategies as st
 
 from monitor.reckoning.press.strip import (
-    Stretch,
     Strip,
+    StripStretch,
     clear,
     cut,
     draw_in,
@@ -83,7 +83,7 @@ def test_splice_after_a_cut_feeds_the_7_progressions_of_the_old_coil_that_lie_be
     strip, _ = run(mount(Strip(), "old", None, 4), 10, 4)
     joined = splice(cut(strip, None, 4), "new", 7, None)
     assert run(joined, 10, 4)[1] == {"old": 7}
-    assert draw_in(joined, 10)[1] == [Stretch("old", 1, 7, 10), Stretch("new", 8, 3, 0)]
+    assert draw_in(joined, 10)[1] == [StripStretch("old", 1, 7, 10), StripStretch("new", 8, 3, 0)]
 
 
 def test_splice_that_spoils_2_progressions_loses_2_pieces_of_the_new_coil() -> None:
@@ -108,8 +108,8 @@ def test_cut_threads_the_same_coil_again_and_goes_on_counting_its_progressions()
     strip, made = run(mount(Strip(), "A", None, 4), 10, 4)
     again, drawn = draw_in(cut(strip, None, 4), 10)
     assert made == {"A": 7}
-    assert drawn == [Stretch("A", 1, 10, 10)]
-    assert parted(again, 0, 4) == [Stretch("A", 1, 7, 10)]
+    assert drawn == [StripStretch("A", 1, 10, 10)]
+    assert parted(again, 0, 4) == [StripStretch("A", 1, 7, 10)]
 
 
 def test_cut_that_loses_one_progression_only_voids_that_one() -> None:
@@ -150,7 +150,7 @@ def test_strip_from_before_the_ledger_is_threaded_already_and_of_no_known_coil()
 def test_entry_is_the_place_of_a_progression_since_its_coil_was_mounted() -> None:
     strip, _ = run(mount(Strip(), "A", None, 4), 10, 4)
     joined, drawn = draw_in(splice(strip, "B", 2, None), 5)
-    assert drawn == [Stretch("A", 11, 2, 10), Stretch("B", 13, 3, 0)]
+    assert drawn == [StripStretch("A", 11, 2, 10), StripStretch("B", 13, 3, 0)]
     assert joined.progress == {"A": 12, "B": 3}
 
 

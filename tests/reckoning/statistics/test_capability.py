@@ -68,5 +68,5 @@ def test_intervals_cover_as_often_as_they_say():
 
 def test_indices_of_given_numbers():
     assert potential(-3.0, 3.0, 1.0, 99).value == pytest.approx(1.0)
-    assert achieved(-3.0, 6.0, 0.0, 1.0, 100, 99).value == pytest.approx(1.0)
+    assert achieved(-3.0, 6.0, mean=0.0, sd=1.0, n=100, freedom=99).value == pytest.approx(1.0)
     assert np.isnan(potential(-3.0, 3.0, np.nan, 99).value)

@@ -13,10 +13,19 @@ import pandas as pd
 import pytest
 
 from monitor.report.evidence.blocks import MOST_ROWS, blocks
-from monitor.report.evidence.sheet import Asked, Evidence, command, evidence, file_names, lines_csv, rows_csv, sheet_pdf
+from monitor.report.evidence.sheet import (
+    Evidence,
+    EvidenceQuery,
+    command,
+    evidence,
+    file_names,
+    lines_csv,
+    rows_csv,
+    sheet_pdf,
+)
 from monitor.report.files import House
 from shared.errors import RequestError
-from shared.plant import Report
+from shared.plant import ReportStyle
 from shared.words import ENGLISH, words
 from tests.figures.bench_given import check, seen, steady, suspect
 from tests.figures.given import START_US
@@ -31,16 +40,16 @@ SERVICE = pd.DataFrame(
         "expected_due_at": ["2026-11-09T10:00:00+00:00"],
     }
 )
-HOUSE = House(Report())
+HOUSE = House(ReportStyle())
 
 
-def found(rows: list[dict[str, Any]] | None = None, asked: Asked | None = None, **line: Any) -> Evidence:
+def found(rows: list[dict[str, Any]] | None = None, asked: EvidenceQuery | None = None, **line: Any) -> Evidence:
     rows = rows or steady(8)
     for row in rows:
         if row["lot"] == "L2":
             row["found_BUR"] = 40.0
     lines = [{**suspect("BUR", "acts", "lot", "L2", 120.0), **line}, suspect("BUR", "clear", "lot", "L3")]
-    return evidence(seen(rows, lines), SERVICE, asked or Asked("D1", "BUR"), START_US)
+    return evidence(seen(rows, lines), SERVICE, asked or EvidenceQuery("D1", "BUR"), START_US)
 
 
 def text_of(told: Evidence, *called: str) -> str:
@@ -87,8 +96,8 @@ def test_the_sheet_says_what_was_asked_the_answer_and_the_rates_by_hand() -> Non
 
 
 def test_the_command_on_it_asks_for_the_very_same_line() -> None:
-    asked = Asked("D1", "BUR", "lot", 'L 3"; rm')
-    told = found(asked=Asked("D1", "BUR", "lot", "L3"))
+    asked = EvidenceQuery("D1", "BUR", "lot", 'L 3"; rm')
+    told = found(asked=EvidenceQuery("D1", "BUR", "lot", "L3"))
     assert told.line["level"] == "L3"
     assert command(told) == (
         "strokeledger evidence --ledger LEDGER --die D1 --cause BUR --factor lot --level L3 --version 7 --out FOLDER"
@@ -99,9 +108,9 @@ def test_the_command_on_it_asks_for_the_very_same_line() -> None:
 
 def test_a_die_or_cause_that_nobody_looked_at_is_refused_with_those_there_are() -> None:
     with pytest.raises(RequestError, match="D1"):
-        found(asked=Asked("D9", "BUR"))
+        found(asked=EvidenceQuery("D9", "BUR"))
     with pytest.raises(RequestError, match="BUR"):
-        found(asked=Asked("D1", "XXX"))
+        found(asked=EvidenceQuery("D1", "XXX"))
 
 
 def test_hostile_text_is_no_formula_no_markup_and_no_path(tmp_path: Path) -> None:
@@ -113,7 +122,7 @@ def test_hostile_text_is_no_formula_no_markup_and_no_path(tmp_path: Path) -> Non
     assert ",=" not in csv
     assert ",'=1+1," in lines_csv(told).decode("utf-8-sig")
     assert "C<b>#x</b>" in ran("pdftotext", sheet_pdf(found(rows, level="@lot"), {}, HOUSE, ENGLISH), tmp_path)
-    assert file_names(Asked("../../etc", "a/b c")) == (
+    assert file_names(EvidenceQuery("../../etc", "a/b c")) == (
         "evidence-..-..-etc-a-b-c.pdf", "evidence-..-..-etc-a-b-c-rows.csv", "evidence-..-..-etc-a-b-c-lines.csv",
     )  # fmt: skip
 

@@ -21,7 +21,7 @@ from dashboards.pages.bench.view import bench_html
 from dashboards.parts.tables import MOST_ROWS
 from dashboards.request.locale import Manner, speak
 from dashboards.request.url import View
-from monitor.figures.judgement.bench import Look
+from monitor.figures.judgement.bench import PlantLook
 from shared.calendar import Calendar
 from shared.figures import FIGURES
 from tests.dashboards.invented_plant import CALENDAR
@@ -39,14 +39,14 @@ class Reading:
 
     version = 7
 
-    def __init__(self, look: Look, newest: str = "2026-11-02T19:42:00+01:00") -> None:
+    def __init__(self, look: PlantLook, newest: str = "2026-11-02T19:42:00+01:00") -> None:
         self.seen, self.newest = look, newest
         self.asked: list[tuple[str, str]] = []
 
     def read(self) -> Reading:
         return self
 
-    def look(self, from_: str, to: str) -> Look:
+    def look(self, from_: str, to: str) -> PlantLook:
         self.asked.append((from_, to))
         return self.seen
 
@@ -56,7 +56,7 @@ class Reading:
         assert (name, die) == ("capability", "D1")
         return self.capability
 
-    def station_service(self, look: Look, die: str) -> pd.DataFrame:
+    def station_service(self, look: PlantLook, die: str) -> pd.DataFrame:
         return NO_SERVICE
 
     def names(self, table: str, day: dt.date | None = None) -> dict[str, str]:
@@ -169,7 +169,7 @@ def test_what_is_lacking_is_said(reading: Reading, view: View, told: str) -> Non
 
 def test_no_inspection_at_all_is_said() -> None:
     look = seen([check(0, "C1", "L1", 9, 0)])
-    empty = Look(**(vars(look) | {"rows": {}}))
+    empty = PlantLook(**(vars(look) | {"rows": {}}))
     assert "No inspection in this range" in load_bench(Reading(empty), View()).lack
 
 

@@ -91,7 +91,9 @@ def pressed(monkeypatch: pytest.MonkeyPatch):
 
 def test_value_put_in_lets_a_row_in_and_the_counts_follow(door: LedgerDoor, pressed) -> None:
     pressed(ids.INTAKE_RELEASE)
-    told, version = intake.release(door, 1, None, "", "1", "counter", "600", [], "K. Berg")
+    told, version = intake.release(
+        door, 1, content=None, search="", rows="1", column="counter", value="600", correct=[], who="K. Berg"
+    )
     assert (told, version) == ("1 row let in. 0 stay.", 2)
     assert [total.value for total in load_intake(door.read(), View()).totals] == ["11", "27", "23", "0", "0", "4"]
     kept = door._ledger.snapshot().released_rows()
@@ -100,15 +102,18 @@ def test_value_put_in_lets_a_row_in_and_the_counts_follow(door: LedgerDoor, pres
 
 def test_row_that_still_does_not_hold_stays_with_its_reason(door: LedgerDoor, pressed) -> None:
     pressed(ids.INTAKE_RELEASE)
-    told, _ = intake.release(door, 1, None, "", "5", "", "", [], "K. Berg")
+    told, _ = intake.release(door, 1, content=None, search="", rows="5", column="", value="", correct=[], who="K. Berg")
     assert told.startswith("0 rows let in. 1 stays. Row 5: ")
     assert "P9" in told
 
 
 def test_nobody_lets_rows_in_and_nonsense_is_told(door: LedgerDoor, pressed) -> None:
     pressed(ids.INTAKE_RELEASE)
-    assert intake.release(door, 1, None, "", "1", "", "", [], " ") == ("Nothing entered: say who you are.", no_update)
-    told, _ = intake.release(door, 1, None, "", "x", "", "", [], "K. Berg")
+    assert intake.release(door, 1, content=None, search="", rows="1", column="", value="", correct=[], who=" ") == (
+        "Nothing entered: say who you are.",
+        no_update,
+    )
+    told, _ = intake.release(door, 1, content=None, search="", rows="x", column="", value="", correct=[], who="K. Berg")
     assert "numbers such as 7, 12-20" in told
 
 
@@ -122,9 +127,13 @@ def test_mended_csv_comes_back_in(door: LedgerDoor, pressed) -> None:
         text = text.replace(f"6{number}O\r\n", f"6{number}0\r\n").replace(f",6{number}O,", f",6{number}0,")
     pressed(ids.INTAKE_PUT)
     content = "data:text/csv;base64," + base64.b64encode(text.encode()).decode()
-    told, _ = intake.release(door, None, content, "", "", "", "", [], "K. Berg")
+    told, _ = intake.release(
+        door, None, content=content, search="", rows="", column="", value="", correct=[], who="K. Berg"
+    )
     assert told == "4 rows let in. 0 stay."
-    told, version = intake.release(door, None, "data:;base64,AAA=", ALL, "", "", "", [], "K. Berg")
+    told, version = intake.release(
+        door, None, content="data:;base64,AAA=", search=ALL, rows="", column="", value="", correct=[], who="K. Berg"
+    )
     assert "expected a file from set-aside export" in told
     assert version is no_update
 
@@ -134,7 +143,9 @@ def test_reasons_and_refusals_are_told_in_the_language_of_whoever_looks(door: Le
     speak(Manner("de"))
     try:
         shown = load_intake(door.read(), View())
-        told, _ = intake.release(door, None, "data:;base64,/w==", "", "", "", "", [], "K. Berg")
+        told, _ = intake.release(
+            door, None, content="data:;base64,/w==", search="", rows="", column="", value="", correct=[], who="K. Berg"
+        )
         content = intake.download(door, 1, "")["content"]
     finally:
         speak(None)
@@ -168,7 +179,16 @@ def test_page_is_drawn_anew_for_a_newer_version_alone(door: LedgerDoor) -> None:
 def test_clocks_that_disagree_are_told_in_the_language_of_whoever_looks(tmp_path: Path) -> None:
     clock = Clock(
         0,
-        (Lag(-185_000_000, -210_000_000, -160_000_000, 14, 1_793_600_000_000_000, 1_794_600_000_000_000),),
+        (
+            Lag(
+                -185_000_000,
+                -210_000_000,
+                high_us=-160_000_000,
+                notes=14,
+                since_us=1_793_600_000_000_000,
+                until_us=1_794_600_000_000_000,
+            ),
+        ),
         (FileJump("strokes-<b>.csv", 1204, 1_793_600_000_000_000, 1_793_599_820_000_000, -180_000_000),),
     )
     calendar = Calendar(Plant(timezone="Europe/Berlin"))

@@ -115,7 +115,7 @@ def test_a_hold_is_placed_and_lifted_and_shows_on_what_is_in_it(door):
 
 def test_a_button_that_only_appeared_enters_nothing(door):
     before = door.read().version
-    trace.hold(door, None, [None], None, "?value=L1", "why", "who")
+    trace.hold(door, None, lifted=[None], stretched=None, search="?value=L1", why="why", who="who")
     assert door.read().version == before
 
 
@@ -126,7 +126,9 @@ def test_the_search_stands_in_the_address(door):
 
 
 def test_a_stretch_of_strokes_is_held_and_shown_as_a_hold(door):
-    number = door.place_hold("die", "D", "chipped punch", "Toolroom", "2026-11-02 06:06", "2026-11-02 06:16")
+    number = door.place_hold(
+        "die", "D", reason="chipped punch", by="Toolroom", from_="2026-11-02 06:06", to="2026-11-02 06:16"
+    )
     shown = seen(door, number)
     assert shown.view.scope == "hold"
     assert sorted(set(shown.rows["container_id"])) == ["B2"]

@@ -19,7 +19,7 @@ from dashboards.request.formats import count
 from dashboards.request.url import View
 from monitor.figures import figure
 from monitor.ledger import Ledger
-from monitor.report import Standing, last_sent
+from monitor.report import ReportStatus, last_sent
 from shared.errors import RequestError
 from tests.report.plant import PLANT, Works, loaded
 
@@ -111,8 +111,8 @@ def test_causes_come_by_part_and_by_their_rejects(door):
 
 def test_what_is_due_follows_plant_toml_and_the_register(door):
     assert {row.customer: (row.on, row.standing) for row in door.desk.due(WEEK)} == {
-        "Acme": (dt.date(2026, 11, 10), Standing.DUE),
-        "West": (None, Standing.UNPLANNED),
+        "Acme": (dt.date(2026, 11, 10), ReportStatus.DUE),
+        "West": (None, ReportStatus.UNPLANNED),
     }
 
 
