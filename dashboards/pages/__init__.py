@@ -1,24 +1,24 @@
-"""The pages in the order of the navigation; a new page is one module here and one entry in PAGES."""
+"""The pages in the order of the navigation; a new page is one folder here and one entry in PAGES."""
 
 from dashboards.ledger.page import Page
-from dashboards.pages.bench import page as bench
-from dashboards.pages.board import page as board
-from dashboards.pages.coils import page as coils
-from dashboards.pages.die import page as die
-from dashboards.pages.handover import page as handover
-from dashboards.pages.intake import page as intake
-from dashboards.pages.shift import page as shift
-from dashboards.pages.trace import page as trace
-from dashboards.pages.week import page as week
+from dashboards.pages.bench.page import PAGE as BENCH
+from dashboards.pages.board.page import PAGE as BOARD
+from dashboards.pages.coils.page import PAGE as COILS
+from dashboards.pages.die.page import PAGE as DIE
+from dashboards.pages.handover.page import PAGE as HANDOVER
+from dashboards.pages.intake.page import PAGE as INTAKE
+from dashboards.pages.shift.page import PAGE as SHIFT
+from dashboards.pages.trace.page import PAGE as TRACE
+from dashboards.pages.week.page import PAGE as WEEK
 
 PAGES: tuple[Page, ...] = (
-    board.PAGE,
-    die.PAGE,
-    coils.PAGE,
-    bench.PAGE,
-    trace.PAGE,
-    week.PAGE,
-    handover.PAGE,
-    intake.PAGE,
-    shift.PAGE,
+    BOARD,
+    DIE,
+    COILS,
+    BENCH,
+    TRACE,
+    WEEK,
+    HANDOVER,
+    INTAKE,
+    SHIFT,
 )

@@ -316,7 +316,7 @@ def test_a_command_waits_for_nothing_that_only_others_need() -> None:
     others = ("dash", "plotly", "monitor.intake", "monitor.load.files", "monitor.cli.load", "dashboards")
     assert [name for name in ran.stdout.split() if name.startswith(others)] == []
     ran = subprocess.run(
-        [sys.executable, "-c", loaded.replace("cli_week", "cli")], check=True, capture_output=True, text=True
+        [sys.executable, "-c", loaded.replace("cli.week", "cli.main")], check=True, capture_output=True, text=True
     )
     assert not {"pandas", "sqlalchemy"} & set(ran.stdout.split())
 

@@ -24,6 +24,7 @@ ENGLISH = (
     "monitor/export.py",
     "monitor/figures/__init__.py",
     "monitor/figures/genealogy/trace.py",
+    "monitor/intake/drafts/",
     "monitor/intake/profiles/",
     "shared/units.py",
 )
