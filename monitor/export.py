@@ -6,13 +6,15 @@ import sys
 from enum import StrEnum
 from io import BytesIO
 from pathlib import Path
-
-import pandas as pd
+from typing import TYPE_CHECKING
 
 from monitor.write.formulas import guarded_table
 from monitor.write.visible import visible, visible_lines
 from monitor.write.whole_files import write_file
 from shared.errors import RequestError
+
+if TYPE_CHECKING:
+    import pandas as pd
 
 
 class Format(StrEnum):

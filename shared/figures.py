@@ -10,6 +10,10 @@ from dataclasses import dataclass
 from shared.factors import FACTORS
 from shared.fields import FIELDS, Field, Kind, count, flag, identifier, number, text, time
 
+#: Rejected pieces that one sharpening is worth, lost press time and grind life included, unless told otherwise;
+#: common practice, no source.
+SHARPENING_PIECES = 2000.0
+
 
 @dataclass(frozen=True)
 class Figure:

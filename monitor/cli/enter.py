@@ -5,26 +5,27 @@ from __future__ import annotations
 import datetime as dt
 from enum import Enum
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
-import pandas as pd
 import typer
 
-from monitor.cli.open import open_ledger
+from monitor.cli.open import LedgerFolder, open_current
 from monitor.cli.terminal import say
-from monitor.enter.entry import ENTERED, Receipt, undo
-from monitor.enter.floor import StandingStretch, Work, first_off, give_reason, service, stop_at, write_note
-from monitor.enter.history import HistoryEntry, Row, history
-from monitor.enter.holds import calendar_of
+from monitor.enter import ENTERED
 from monitor.export import Format, write
-from monitor.figures.scope import moment_us
-from monitor.figures.scope import scope as read_range
-from monitor.ledger import Ledger
-from shared.calendar import Calendar
 from shared.errors import RequestError
 from shared.fields import Kind
 from shared.identifiers import as_identifier
 from shared.tables import TABLES
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from monitor.enter.entry import Receipt
+    from monitor.enter.floor import StandingStretch
+    from monitor.enter.history import HistoryEntry, Row
+    from monitor.ledger import Ledger
+    from shared.calendar import Calendar
 
 app = typer.Typer(
     no_args_is_help=True, help="What the floor says: reasons of stops, first-offs, die service, notes; list and undo."
@@ -32,7 +33,6 @@ app = typer.Typer(
 
 WorkName = Enum("WorkName", {n: n for n in TABLES["die_service"].field("work").choices}, type=str)  # type: ignore[misc]
 TableName = Enum("TableName", {name: name for name in ENTERED}, type=str)  # type: ignore[misc]
-LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
 PressId = Annotated[str, typer.Argument(metavar="PRESS", help="The press.", parser=as_identifier)]
 At = Annotated[str, typer.Option("--at", help="When, such as 2026-11-02T14:05.", show_default=False)]
 By = Annotated[str, typer.Option(help="Who does it; the user of this computer where left out.")]
@@ -53,9 +53,12 @@ def reason_command(
     by: By = "",
 ) -> None:
     """Enter why a press stood: for a whole stop with --at, for a stretch of it with --from and --to."""
+    from monitor.enter.floor import give_reason
+    from monitor.enter.holds import calendar_of
+
     if bool(at) == bool(from_):
         raise RequestError("reason", "--at and --from" if at else "no time", "one of --at and --from", "give one")
-    with open_ledger(ledger) as book:
+    with open_current(ledger) as book:
         _check_reason(book, reason)
         stretch = _stretch(book, press, at, from_, to)
         start, end = calendar_of(book).local_iso([stretch.from_us, stretch.to_us])
@@ -66,7 +69,11 @@ def reason_command(
 @app.command("first-off")
 def first_off_command(press: PressId, ledger: LedgerFolder, at: At, by: By = "") -> None:
     """Enter that the first piece was found good, which ends setting."""
-    with open_ledger(ledger) as book:
+    from monitor.enter.floor import first_off
+    from monitor.enter.holds import calendar_of
+    from monitor.figures.scope import moment_us
+
+    with open_current(ledger) as book:
         receipt = first_off(book, press, moment_us(calendar_of(book), "at", at), by=by)
     _say_entered(f"first-off on {press} at {at}", receipt)
 
@@ -83,7 +90,11 @@ def service_command(
     by: By = "",
 ) -> None:
     """Enter work on a die, such as a station that was sharpened."""
-    with open_ledger(ledger) as book:
+    from monitor.enter.floor import Work, service
+    from monitor.enter.holds import calendar_of
+    from monitor.figures.scope import moment_us
+
+    with open_current(ledger) as book:
         at_us = moment_us(calendar_of(book), "at", at)
         receipt = service(
             book, Work(die, at_us, work=work.value, station=station, removed_mm=removed_mm, note=note), by=by
@@ -101,7 +112,10 @@ def note_command(
     by: By = "",
 ) -> None:
     """Write a note on a shift; it stands on its hand-over."""
-    with open_ledger(ledger) as book:
+    from monitor.enter.floor import write_note
+    from monitor.enter.holds import calendar_of
+
+    with open_current(ledger) as book:
         start = _start_of(calendar_of(book), date, shift, press)
         receipt = write_note(book, start, shift, press, text, by=by)
     _say_entered(f"note on the {shift} shift of {start}", receipt)
@@ -118,9 +132,13 @@ def list_command(
     out: Annotated[Path | None, typer.Option(help="File to write to instead of the screen.")] = None,
 ) -> None:
     """List what was entered by hand, newest first: who, when, what, what stood there before, what took it back."""
-    with open_ledger(ledger) as book:
+    from monitor.enter.history import history
+    from monitor.enter.holds import calendar_of
+    from monitor.figures.scope import scope
+
+    with open_current(ledger) as book:
         calendar = calendar_of(book)
-        asked = read_range(calendar, from_, to)
+        asked = scope(calendar, from_, to)
         low, high = (edge if edge is not None else end for edge, end in ((asked.from_us, 0), (asked.to_us, _ALWAYS_US)))
         told = history(book.snapshot(), [table.value] if table else ENTERED, low, high, press)
     write(_listed(told, calendar), format_, out)
@@ -133,7 +151,9 @@ def undo_command(
     by: By = "",
 ) -> None:
     """Take an entry back: what stood there before holds again; refused where somebody changed it since."""
-    with open_ledger(ledger) as book:
+    from monitor.enter.entry import undo
+
+    with open_current(ledger) as book:
         receipt = undo(book, entry, by=by)
     _say_entered(f"entry {entry} taken back", receipt)
 
@@ -145,10 +165,14 @@ def _check_reason(book: Ledger, reason: str) -> None:
 
 
 def _stretch(book: Ledger, press: str, at: str, from_: str, to: str) -> StandingStretch:
+    from monitor.enter.floor import StandingStretch, stop_at
+    from monitor.enter.holds import calendar_of
+    from monitor.figures.scope import moment_us, scope
+
     calendar = calendar_of(book)
     if at:
         return stop_at(book, press, moment_us(calendar, "at", at))
-    asked = read_range(calendar, from_, to)
+    asked = scope(calendar, from_, to)
     return StandingStretch(press, moment_us(calendar, "from", from_), asked.to_us)
 
 
@@ -168,6 +192,8 @@ def _start_of(calendar: Calendar, date: str, shift: str, press: str) -> dt.date:
 
 
 def _listed(told: list[HistoryEntry], calendar: Calendar) -> pd.DataFrame:
+    import pandas as pd
+
     rows = [
         {
             "entry": one.entered.load_id,

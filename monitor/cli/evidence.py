@@ -7,18 +7,12 @@ from typing import Annotated
 
 import typer
 
-from monitor.cli.open import open_ledger
+from monitor.cli.open import LedgerFolder, open_current
 from monitor.cli.terminal import ERR, say
-from monitor.figures import look
-from monitor.report.evidence.files import evidence_files
-from monitor.report.evidence.sheet import EvidenceQuery
-from monitor.report.files import write
 from shared.errors import RequestError
-from shared.words import LANGUAGES, words
+from shared.languages import LANGUAGES
 
 app = typer.Typer()
-
-LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
 
 
 @app.command("evidence")
@@ -35,9 +29,15 @@ def evidence_command(
     version: Annotated[int | None, typer.Option(help="Version of the ledger; the newest if left out.")] = None,
 ) -> None:
     """Write what one line of the verdict rests on: a sheet as PDF, its rows and all lines as CSV."""
+    from monitor.figures import look
+    from monitor.report.evidence.files import evidence_files
+    from monitor.report.evidence.sheet import EvidenceQuery
+    from monitor.report.files import write
+    from shared.words import words
+
     if language not in LANGUAGES:
         raise RequestError("--language", repr(language), f"one of {', '.join(LANGUAGES)}", "choose one of these")
-    with open_ledger(ledger) as opened:
+    with open_current(ledger) as opened:
         snapshot = opened.snapshot(version)
         seen = look(snapshot, from_=from_, to=to)
         files = evidence_files(snapshot, ledger, seen, EvidenceQuery(die, cause, factor, level), words(language))

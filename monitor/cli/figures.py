@@ -8,15 +8,13 @@ from typing import Annotated
 
 import typer
 
-from monitor.cli.open import open_ledger
+from monitor.cli.open import LedgerFolder, open_current
 from monitor.export import Format, write
-from monitor.figures import AVAILABLE, SHARPENING_PIECES, figure
+from shared.figures import FIGURES, SHARPENING_PIECES
 
 app = typer.Typer()
 
-FigureName = Enum("FigureName", {name: name for name in AVAILABLE}, type=str)  # type: ignore[misc]
-
-LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
+FigureName = Enum("FigureName", {name: name for name in FIGURES}, type=str)  # type: ignore[misc]
 
 
 @app.command("figures")
@@ -35,7 +33,9 @@ def figures_command(
     ] = SHARPENING_PIECES,
 ) -> None:
     """Write one table of figures: output by shift or hour, stops, coils, scrap, what moves it, wear, rows set aside."""
-    with open_ledger(ledger) as book:
+    from monitor.figures import figure
+
+    with open_current(ledger) as book:
         table = figure(
             book, name.value, from_=from_, to=to, press=press, die=die, part=part, sharpening_pieces=sharpening_pieces
         )

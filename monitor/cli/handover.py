@@ -10,16 +10,11 @@ from typing import Annotated
 
 import typer
 
-from monitor.cli.open import open_ledger
+from monitor.cli.open import LedgerFolder, open_current
 from monitor.cli.terminal import say
-from monitor.handover import hand_over
-from monitor.handover.paper import hand_over_pdf
-from monitor.handover.sheet import sheet
-from monitor.plant.book import plant_of
 from monitor.write.whole_files import write_file
-from shared.calendar import Calendar
 from shared.errors import RequestError
-from shared.words import LANGUAGES, words
+from shared.languages import LANGUAGES
 
 app = typer.Typer()
 
@@ -28,7 +23,7 @@ Language = Enum("Language", {name: name for name in LANGUAGES}, type=str)  # typ
 
 @app.command("hand-over")
 def hand_over_command(
-    ledger: Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)],
+    ledger: LedgerFolder,
     out: Annotated[Path, typer.Option(help="PDF to write.", show_default=False)],
     shift: Annotated[str, typer.Option(help="Name of the shift; by default that of the newest reading.")] = "",
     date: Annotated[str, typer.Option(help="Date on which it starts, such as 2026-11-02.")] = "",
@@ -36,7 +31,14 @@ def hand_over_command(
     language: Annotated[Language, typer.Option(help="Language of the page.")] = Language["en"],
 ) -> None:
     """Write the hand-over of a shift: output, stops, scrap, coils, dies due, alarms, holds and notes on one page."""
-    with open_ledger(ledger) as book:
+    from monitor.handover import hand_over
+    from monitor.handover.paper import hand_over_pdf
+    from monitor.handover.sheet import sheet
+    from monitor.plant.book import plant_of
+    from shared.calendar import Calendar
+    from shared.words import words
+
+    with open_current(ledger) as book:
         snapshot = book.snapshot()
         told = hand_over(snapshot, _date(date), shift, press)
         calendar = Calendar(plant_of(snapshot.plant_text()))

@@ -4,29 +4,28 @@ from __future__ import annotations
 
 from enum import Enum
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
-import pandas as pd
 import typer
 
-from monitor.cli.open import open_ledger
+from monitor.cli.open import LedgerFolder, open_current
 from monitor.cli.terminal import say
-from monitor.enter.holds import bearing_of, calendar_of, lift, place, tags_of
-from monitor.enter.tags import tags_pdf
 from monitor.export import Format, write
-from monitor.figures.genealogy.holds import Bearing, bearing, holds
-from monitor.figures.scope import scope as read_range
-from monitor.ledger import Ledger
 from monitor.write.whole_files import write_file
 from shared.errors import RequestError
+from shared.languages import LANGUAGES
 from shared.tables import TABLES
-from shared.words import LANGUAGES, words
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from monitor.figures.genealogy.holds import Bearing
+    from monitor.ledger import Ledger
 
 app = typer.Typer(no_args_is_help=True, help="Holds: place, release, list what they bear on, print tags.")
 
 Scope = Enum("Scope", {name: name for name in TABLES["holds"].field("scope").choices}, type=str)  # type: ignore[misc]
 Language = Enum("Language", {name: name for name in LANGUAGES}, type=str)  # type: ignore[misc]
-LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
 HoldId = Annotated[str, typer.Argument(metavar="HOLD", help="Number of the hold.")]
 By = Annotated[str, typer.Option(help="Who does it; the user of this computer where left out.")]
 
@@ -42,7 +41,11 @@ def place_command(
     by: By = "",
 ) -> None:
     """Place a hold and say what it bears on: containers, shipments and coils."""
-    with open_ledger(ledger) as book:
+    from monitor.enter.holds import calendar_of, place
+    from monitor.figures.genealogy.holds import bearing
+    from monitor.figures.scope import scope as read_range
+
+    with open_current(ledger) as book:
         asked = read_range(calendar_of(book), from_, to)
         hold_id = place(book, scope.value, value=value, reason=reason, span=(asked.from_us, asked.to_us), by=by)
         found = bearing(book, scope.value, value, (asked.from_us, asked.to_us))
@@ -58,7 +61,9 @@ def release_command(
     by: By = "",
 ) -> None:
     """Lift a hold; that it stood, and since when, is kept."""
-    with open_ledger(ledger) as book:
+    from monitor.enter.holds import lift
+
+    with open_current(ledger) as book:
         lift(book, hold_id, outcome, by)
     say(f"hold {hold_id} lifted")
 
@@ -73,7 +78,10 @@ def list_command(
     out: Annotated[Path | None, typer.Option(help="File to write to instead of the screen.")] = None,
 ) -> None:
     """List the holds that stand, or the containers and coils that one bears on."""
-    with open_ledger(ledger) as book:
+    from monitor.enter.holds import bearing_of
+    from monitor.figures.genealogy.holds import holds
+
+    with open_current(ledger) as book:
         if hold_id is None:
             table = _shown(book, holds(book.snapshot(), everything=everything))
         else:
@@ -90,8 +98,12 @@ def tags_command(
     language: Annotated[Language, typer.Option(help="Language of the tags.")] = Language["en"],
 ) -> None:
     """Write tags to print: one for each container still here and each coil not used up."""
+    from monitor.enter.holds import tags_of
+    from monitor.enter.tags import tags_pdf
+    from shared.words import words
+
     chosen = words(language.value)
-    with open_ledger(ledger) as book:
+    with open_current(ledger) as book:
         tags = tags_of(book, hold_id, chosen)
     if not tags:
         raise RequestError(f"hold {hold_id}", "no container and no coil here", "something to tie a tag to", "see list")
@@ -100,6 +112,10 @@ def tags_command(
 
 
 def _shown(book: Ledger, table: pd.DataFrame) -> pd.DataFrame:
+    import pandas as pd
+
+    from monitor.enter.holds import calendar_of
+
     calendar = calendar_of(book)
     for name in ("placed_at", "lifted_at", "from", "to"):
         table[name] = calendar.local_iso(None if pd.isna(us) else int(us) for us in table[name])

@@ -4,22 +4,20 @@ from __future__ import annotations
 
 import time
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from monitor.check import check, clocks, contradicting
-from monitor.cli.open import open_ledger
+from monitor.cli.open import LedgerFolder, open_current
 from monitor.cli.terminal import say
-from monitor.keep.backup import Copied, backup, restore
-from monitor.keep.retention import KEPT_DAYS, tidy
-from monitor.ledger import Keeper, Ledger
-from monitor.plant.book import plant_of
-from shared.calendar import Calendar
+from monitor.keep import KEPT_DAYS
+
+if TYPE_CHECKING:
+    from monitor.keep.backup import Copied
+    from monitor.ledger import Keeper, Ledger
+    from shared.calendar import Calendar
 
 app = typer.Typer()
-
-LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
 
 
 @app.command("upkeep")
@@ -32,7 +30,10 @@ def upkeep_command(
     unpin: Annotated[str | None, typer.Option(help="Let the version of this name go.")] = None,
 ) -> None:
     """Delete what no kept version needs and merge small files; loads do this by themselves, once an hour."""
-    with open_ledger(ledger) as book:
+    from monitor.plant.book import plant_of
+    from shared.calendar import Calendar
+
+    with open_current(ledger) as book:
         calendar = Calendar(plant_of(book.snapshot().plant_text()))
         if pin or unpin:
             _pins(book, pin, unpin, version)
@@ -48,7 +49,9 @@ def check_command(
     deep: Annotated[bool, typer.Option("--deep", help="Also fold everything from scratch and compare.")] = False,
 ) -> None:
     """Check every file and every sum of the ledger, and say how to mend what is wrong."""
-    with open_ledger(ledger) as book:
+    from monitor.check import check, clocks, contradicting
+
+    with open_current(ledger) as book:
         found = check(book, deep)
         version = book.version
         for told in [*clocks(book), *contradicting(book)]:
@@ -65,6 +68,9 @@ def backup_command(
     to: Annotated[Path, typer.Argument(metavar="DIR", help="New folder for the copy.")], ledger: LedgerFolder
 ) -> None:
     """Copy the ledger as it is at one moment, while loads and readers go on."""
+    from monitor.keep.backup import backup
+    from monitor.ledger import Ledger
+
     with Ledger.open(ledger) as book:
         copied = backup(book, to)
     say(f"{copied.size / 1e6:,.1f} MB are in {to}")
@@ -77,6 +83,8 @@ def restore_command(
     ledger: Annotated[Path, typer.Option("--ledger", help="Folder for the ledger, new or empty.", show_default=False)],
 ) -> None:
     """Make a ledger out of a backup."""
+    from monitor.keep.backup import restore
+
     copied = restore(source, ledger)
     say(f"the ledger is in {ledger}")
     _tell_lacking(copied, ledger)
@@ -102,6 +110,8 @@ def _pins(book: Ledger, pin: str | None, unpin: str | None, version: int | None)
 
 
 def _tidy(book: Ledger, calendar: Calendar, days: float) -> None:
+    from monitor.keep.retention import tidy
+
     before = sum(book.keeper.size_bytes())
     done = tidy(book, calendar, time.time_ns() // 1_000, days)
     book.keeper.shrink()

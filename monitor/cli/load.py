@@ -4,22 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from monitor.cli.open import open_ledger, progress
+from monitor.cli.open import LedgerFolder, open_current, progress
 from monitor.cli.terminal import ERR, say
-from monitor.contradictions import new_ones, summary
-from monitor.enter.holds import newly_biting
-from monitor.intake import Profile, read_profile
-from monitor.ledger import Ledger
-from monitor.load.files import load
-from monitor.load.report import FileReport, LoadReport
+
+if TYPE_CHECKING:
+    from monitor.intake import Profile
+    from monitor.ledger import Ledger
+    from monitor.load.report import FileReport, LoadReport
 
 app = typer.Typer()
-
-LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
 
 _MOST_NOTES = 20
 
@@ -36,8 +33,10 @@ def load_command(
     ] = None,
 ) -> None:
     """Load counter, coil, stop and inspection files; loading a file again changes nothing."""
+    from monitor.intake import read_profile
+
     told = read_profile(profile)[0] if profile else None
-    with open_ledger(ledger, create=True) as book:
+    with open_current(ledger, create=True) as book:
         report = load_and_tell(paths, book, correct, told)
     if any(file.refused for file in report.files):
         raise typer.Exit(1)
@@ -51,6 +50,10 @@ def load_and_tell(
     now_us: int | None = None,
 ) -> LoadReport:
     """Load files into a ledger and print, file by file, how their rows add up; see `load`."""
+    from monitor.contradictions import new_ones, summary
+    from monitor.enter.holds import newly_biting
+    from monitor.load.files import load
+
     before = ledger.version
     with progress() as steps:
         report = load(paths, ledger, correct=correct, profile=profile, steps=steps, now_us=now_us)

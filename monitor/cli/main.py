@@ -79,7 +79,7 @@ def main() -> None:
         if isinstance(stream, TextIOWrapper):  # Text that a terminal has no signs for must not end the command.
             stream.reconfigure(errors="backslashreplace")
     try:
-        app()
+        app(prog_name="strokeledger")
     except StrokeledgerError as error:
         say(error, to=ERR, bold=True)
         sys.exit(1)

@@ -5,17 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
 
+import typer
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
 from monitor.cli.terminal import ERR, label, say
-from monitor.ledger import Ledger
 
 if TYPE_CHECKING:
+    from monitor.ledger import Ledger
     from monitor.load.report import Steps
 
-# What loads takes a while to import, which a command that only reads need not wait for: it is imported where wanted.
+LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
 
 _OLDER = (
     "An older release reckoned this ledger by other rules: it is reckoned anew once, which may take a while. "
@@ -24,8 +25,10 @@ _OLDER = (
 )
 
 
-def open_ledger(path: Path, create: bool = False) -> Ledger:
+def open_current(path: Path, create: bool = False) -> Ledger:
     """Open the ledger in a folder, reckoned by the rules of this release; raises LedgerError as `Ledger.open` does."""
+    from monitor.ledger import Ledger
+
     ledger = Ledger.open(path, create=create)
     try:
         if not ledger.snapshot().is_reckoned:

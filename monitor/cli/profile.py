@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from monitor.cli.terminal import say
-from monitor.intake import Profile, read_profile, read_toml
-from monitor.intake.drafts.draft import draft
-from monitor.intake.profiles import profile_for, read_back
-from shared.calendar import Calendar
 from shared.errors import RequestError, StrokeledgerError
-from shared.plant import Plant
+
+if TYPE_CHECKING:
+    from monitor.intake import Profile
+    from shared.plant import Plant
 
 app = typer.Typer(no_args_is_help=True, help="Column profiles: how the files of a logger are to be read.")
 
@@ -31,6 +30,11 @@ def try_command(
     ] = None,
 ) -> None:
     """Say in words what the first 200 rows of a file mean by a profile; nothing is loaded."""
+    from monitor.intake import read_profile
+    from monitor.intake.profiles import read_back
+    from shared.calendar import Calendar
+    from shared.plant import Plant
+
     _check(file)
     told = read_profile(profile)[0] if profile else _beside(file)
     plant = Plant(timezone=timezone) if timezone else _plant_beside(file)
@@ -43,6 +47,8 @@ def try_command(
 @app.command("draft")
 def draft_command(file: LogFile) -> None:
     """Propose a profile for a file; lines with `# ?` say what the file does not show."""
+    from monitor.intake.drafts.draft import draft
+
     _check(file)
     say(*draft(file).splitlines())
 
@@ -53,6 +59,9 @@ def _check(file: Path) -> None:
 
 
 def _beside(file: Path) -> Profile:
+    from monitor.intake import read_profile
+    from monitor.intake.profiles import profile_for
+
     found = sorted(file.parent.glob("profile-*.toml"))
     if not found:
         raise RequestError(
@@ -62,6 +71,9 @@ def _beside(file: Path) -> Profile:
 
 
 def _plant_beside(file: Path) -> Plant:
+    from monitor.intake import read_toml
+    from shared.plant import Plant
+
     try:
         return Plant.from_toml(read_toml(file.parent / "plant.toml"))
     except (OSError, StrokeledgerError):

@@ -12,16 +12,13 @@ import typer
 
 from monitor.cli import terminal
 from monitor.cli.load import load_and_tell
-from monitor.cli.open import open_ledger
+from monitor.cli.open import LedgerFolder, open_current
 from monitor.cli.watch import beside, ended_by_signal, say, watching
 from monitor.export import Format, write
-from monitor.figures import figure
-from monitor.schedule import Schedule
 from shared.errors import RequestError
 
 app = typer.Typer()
 
-LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
 REPORTS = "reports"
 DEMO_LEDGER = Path("demo_ledger")
 #: 2026-12-01: the invented plant's days are over, whatever the clock of this computer says.
@@ -41,7 +38,7 @@ def serve_command(
     ] = None,
 ) -> None:
     """Show every page in a browser, and make the weekly reports that plant.toml sets a day for."""
-    open_ledger(ledger, create=True).close()
+    open_current(ledger, create=True).close()
     with watching(watch, ledger), _reporting(reports or ledger / REPORTS, ledger):
         _show(ledger, host, port)
 
@@ -58,7 +55,9 @@ def _show(ledger: Path, host: str, port: int) -> None:
 @contextmanager
 def _reporting(out: Path, ledger: Path) -> Iterator[None]:
     """Make the reports that are due for as long as the block lasts."""
-    with open_ledger(ledger) as book, beside(Schedule(book, out, say).run, "strokeledger-reports"):
+    from monitor.schedule import Schedule
+
+    with open_current(ledger) as book, beside(Schedule(book, out, say).run, "strokeledger-reports"):
         yield
 
 
@@ -69,9 +68,11 @@ def demo_command(
     only_load: Annotated[bool, typer.Option("--only-load", help="Load the sample and stop.")] = False,
 ) -> None:
     """Load an invented plant's fortnight and show it in a browser."""
+    from monitor.figures import figure
+
     if not SAMPLE.is_dir():
         raise RequestError("demo", f"no folder {SAMPLE.name}", "the sample plant", "run this from a full checkout")
-    with open_ledger(ledger, create=True) as book:
+    with open_current(ledger, create=True) as book:
         load_and_tell([SAMPLE], book, now_us=max(time.time_ns() // 1_000, SAMPLE_MADE_US))
         table = figure(book, "shifts")
     write(table.tail(12), Format.TABLE, None)

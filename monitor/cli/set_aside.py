@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
-import pandas as pd
 import typer
 
-from monitor.cli.open import open_ledger
+from monitor.cli.open import LedgerFolder, open_current
 from monitor.cli.terminal import say
-from monitor.ledger import Ledger
-from monitor.load.release import release
-from monitor.load.set_aside import as_values, chosen, export, grouped, mended, read_back
 from monitor.write.whole_files import write_file
 from shared.errors import RequestError
 
+if TYPE_CHECKING:
+    import pandas as pd
+
+    from monitor.ledger import Ledger
+
 app = typer.Typer(no_args_is_help=True, help="Rows set aside: list, export, mend and let in.")
 
-LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
 TableName = Annotated[str | None, typer.Option("--table", help="Only rows of this table.")]
 FileName = Annotated[str | None, typer.Option("--file", help="Only rows of files whose name holds this.")]
 LoadId = Annotated[int | None, typer.Option("--load", help="Only rows of this load.")]
@@ -37,6 +37,8 @@ def list_command(
     most: Annotated[int, typer.Option(help="How many rows to show one by one.", min=0)] = 20,
 ) -> None:
     """Count the rows set aside by reason, and show the first of them as they came."""
+    from monitor.load.set_aside import grouped
+
     rows = _chosen(ledger, table, file=file, load=load, reason=reason, press=press)
     for group in grouped(rows).to_dict("records"):
         say(f"{group['rows']:>7,} rows of {group['table']} in {group['files']} files: {group['example']}")
@@ -60,6 +62,8 @@ def export_command(
     press: Press = None,
 ) -> None:
     """Write rows set aside as CSV, to be mended in a spreadsheet and let in with `release --from`."""
+    from monitor.load.set_aside import export
+
     rows = _chosen(ledger, table, file=file, load=load, reason=reason, press=press)
     write_file(out, export(rows).encode("utf-8-sig"))
     say(f"{len(rows):,} rows written to {out}")
@@ -77,7 +81,9 @@ def release_command(
     by: Annotated[str, typer.Option(help="Who lets them in; the user of this computer where left out.")] = "",
 ) -> None:
     """Let rows in that were set aside, after mending them; those that still do not hold stay, with the reason."""
-    with open_ledger(ledger) as book:
+    from monitor.load.release import release
+
+    with open_current(ledger) as book:
         rows = _wanted(book, ids or [], value or [], from_)
         done = release(book, rows, by=by, correct=correct)
     for number, reason in done.stay.items():
@@ -90,6 +96,8 @@ def release_command(
 
 
 def _wanted(book: Ledger, ids: list[str], pairs: list[str], source: Path | None) -> dict[int, str | None]:
+    from monitor.load.set_aside import as_values, mended, read_back
+
     if source is not None:
         return dict(read_back(_text(source), source.name))
     wanted = dict.fromkeys(number for text in ids for number in _numbers(text))
@@ -120,6 +128,8 @@ def _text(source: Path) -> str:
 def _chosen(
     ledger: Path, table: str | None, file: str | None, load: int | None, reason: str | None, press: str | None
 ) -> pd.DataFrame:
-    with open_ledger(ledger) as book:
+    from monitor.load.set_aside import chosen
+
+    with open_current(ledger) as book:
         rows = book.snapshot().set_aside_rows()
     return chosen(rows, table=table, file=file, load=load, reason=reason, press=press)

@@ -14,8 +14,7 @@ from typing import Annotated
 import typer
 
 from monitor.cli import terminal
-from monitor.cli.open import open_ledger
-from monitor.watch import FolderWatch
+from monitor.cli.open import LedgerFolder, open_current
 
 app = typer.Typer()
 
@@ -23,9 +22,11 @@ app = typer.Typer()
 @app.command("watch")
 def watch_command(
     folder: Annotated[Path, typer.Argument(help="Folder that loggers write to; folders below it are watched too.")],
-    ledger: Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)],
+    ledger: LedgerFolder,
 ) -> None:
     """Load every file that appears in a folder once it is finished; stop with Ctrl+C."""
+    from monitor.watch import FolderWatch
+
     stop = threading.Event()
 
     def told_to_stop(_number: int, _frame: FrameType | None) -> None:
@@ -35,17 +36,19 @@ def watch_command(
 
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, told_to_stop)
-    with open_ledger(ledger, create=True) as book:
+    with open_current(ledger, create=True) as book:
         FolderWatch(book, folder, say).run(stop)
 
 
 @contextmanager
 def watching(folder: Path | None, ledger: Path) -> Iterator[None]:
     """Watch a folder in a thread of its own for as long as the block lasts; do nothing where none is named."""
+    from monitor.watch import FolderWatch
+
     if folder is None:
         yield
         return
-    with open_ledger(ledger, create=True) as book, beside(FolderWatch(book, folder, say).run, "strokeledger-watch"):
+    with open_current(ledger, create=True) as book, beside(FolderWatch(book, folder, say).run, "strokeledger-watch"):
         yield
 
 

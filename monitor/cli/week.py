@@ -7,21 +7,19 @@ import time
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
-from monitor.cli.open import open_ledger
+from monitor.cli.open import LedgerFolder, open_current
 from monitor.cli.terminal import ERR, label, say
-from monitor.plant.book import Book, plant_of
-from monitor.report import Due, House, Output, PlantWeek, ReportStatus, SentReport, add, gather, house_of, last_week
-from monitor.schedule import alone, make_files, note_made, standing
 from shared.errors import RequestError
 
-app = typer.Typer()
+if TYPE_CHECKING:
+    from monitor.report import Due, House, Output, PlantWeek, SentReport
 
-LedgerFolder = Annotated[Path, typer.Option("--ledger", help="Folder of the ledger.", show_default=False)]
+app = typer.Typer()
 
 #: How long to wait for another program that makes what is due [s]; thirty customers take half a minute.
 WAIT_S = 120.0
@@ -42,8 +40,12 @@ def week_command(
     version: Annotated[int | None, typer.Option(help="Version of the ledger; the newest if left out.")] = None,
 ) -> None:
     """Make the weekly quality report of a customer, or of every customer."""
+    from monitor.plant.book import Book, plant_of
+    from monitor.report import gather, house_of, last_week
+    from monitor.schedule import alone, standing
+
     outputs = _outputs(formats)
-    with open_ledger(ledger) as opened:
+    with open_current(ledger) as opened:
         snapshot = opened.snapshot(version)
         book = Book.read(snapshot, plant_of(snapshot.plant_text()))
         now_us = _now_us()
@@ -77,6 +79,8 @@ class _Order:
 
 
 def _outputs(formats: str) -> set[Output]:
+    from monitor.report import Output
+
     names = [name.strip() for name in formats.split(",") if name.strip()]
     known = [output.value for output in Output]
     wrong = [name for name in names if name not in known]
@@ -86,7 +90,7 @@ def _outputs(formats: str) -> set[Output]:
 
 
 def _sender(by: str) -> str:
-    from monitor.enter.entry import user  # What enters rows brings all that loads along.
+    from monitor.enter.entry import user
 
     return by.strip() or user()
 
@@ -100,6 +104,8 @@ def _chosen(found: PlantWeek, customer: str | None) -> list[str]:
 
 def _make_due(order: _Order, rows: Sequence[Due]) -> None:
     """Make what is due; of a week that no reading reaches into nobody is told anything by itself."""
+    from monitor.report import ReportStatus
+
     _tell_made(order, [row for row in rows if row.standing is ReportStatus.MADE])
     waiting = [row.customer for row in rows if row.standing is ReportStatus.DUE]
     if waiting and not order.found.read:
@@ -121,6 +127,8 @@ def _tell_made(order: _Order, made: Sequence[Due]) -> None:
 
 def _make_all(order: _Order, customers: Sequence[str], due: bool = False) -> None:
     """Make the reports and, where somebody sends them, note it; those already written stay if a later one fails."""
+    from monitor.schedule import make_files, note_made
+
     found = order.found
     columns = (TextColumn("{task.description}"), BarColumn(), MofNCompleteColumn(), TimeElapsedColumn())
     with Progress(*columns, console=ERR, transient=True) as progress:
@@ -143,6 +151,8 @@ def _make_all(order: _Order, customers: Sequence[str], due: bool = False) -> Non
 
 
 def _note_sent(order: _Order, entry: SentReport) -> None:
+    from monitor.report import add
+
     (now,) = order.found.book.calendar.local_iso([_now_us()])
     add(order.root, dataclasses.replace(entry, sent_at=now, by=order.by))
 

@@ -18,6 +18,7 @@ from typing import Any
 
 import pyarrow as pa
 
+from monitor.enter import ENTERED
 from monitor.enter.history import RowChange, changes_of, overtaken_by, undoing
 from monitor.intake import Plausible, reread
 from monitor.ledger import Entered, Ledger, Snapshot, Writer
@@ -37,9 +38,6 @@ from shared.table import Table
 from shared.tables import TABLES
 
 Row = Mapping[str, Any]
-
-#: Tables that may be entered.
-ENTERED = ("stops", "die_changes", "die_service", "notes", "actions", "holds")
 
 _LONGEST = 500
 _EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)

@@ -24,7 +24,7 @@ from monitor.figures.output import files, production
 from monitor.figures.output import scrap as scrap_table
 from monitor.figures.output import stops as standstill
 from monitor.figures.question import Question
-from monitor.figures.scope import SHARPENING_PIECES, Scope, scope
+from monitor.figures.scope import Scope, scope
 from monitor.ledger import Ledger, Snapshot
 from monitor.plant.book import Book, plant_of
 from monitor.plant.records import records
@@ -32,7 +32,7 @@ from monitor.reckoning.press.carry import from_json
 from monitor.reckoning.press.stops import stop_name
 from shared.errors import RequestError
 from shared.fields import Kind
-from shared.figures import FIGURES
+from shared.figures import FIGURES, SHARPENING_PIECES
 
 if TYPE_CHECKING:
     from monitor.figures.contradictions import Contradiction
@@ -43,7 +43,6 @@ if TYPE_CHECKING:
 
 __all__ = [
     "AVAILABLE",
-    "SHARPENING_PIECES",
     "Missing",
     "Question",
     "ask",

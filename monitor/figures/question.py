@@ -8,10 +8,11 @@ from functools import cached_property
 
 import pandas as pd
 
-from monitor.figures.scope import SHARPENING_PIECES, Scope
+from monitor.figures.scope import Scope
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book
 from monitor.reckoning.press.carry import from_json
+from shared.figures import SHARPENING_PIECES
 
 
 @dataclass(frozen=True)

@@ -13,10 +13,6 @@ from shared.errors import RequestError
 from shared.identifiers import as_identifier
 from shared.phrases import phrase
 
-#: Rejected pieces that one sharpening is worth, lost press time and grind life included, unless told otherwise;
-#: common practice, no source.
-SHARPENING_PIECES = 2000.0
-
 _US = dt.timedelta(microseconds=1)
 _EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
 

@@ -7,6 +7,7 @@ import time
 from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import dataclass
 
+from monitor.keep import KEPT_DAYS
 from monitor.ledger import Ledger, Stored
 from shared.calendar import Calendar
 from shared.errors import LedgerBusy
@@ -14,8 +15,6 @@ from shared.errors import LedgerBusy
 HOUR_US = 3_600 * 1_000_000
 DAY_US = 24 * HOUR_US
 
-#: How long what was superseded can be looked up, unless a pin keeps it [days].
-KEPT_DAYS = 7.0
 #: Every version can be read for this long, after that the last one of each hour: a load a minute would otherwise
 #: keep sixty copies of the running day's facts for each hour.
 ALL_KEPT_US = HOUR_US

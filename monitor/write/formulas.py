@@ -9,8 +9,10 @@ so that the text can be told again from what was written.
 from __future__ import annotations
 
 import re
+from typing import TYPE_CHECKING
 
-import pandas as pd
+if TYPE_CHECKING:
+    import pandas as pd
 
 #: What a spreadsheet takes for the beginning of a formula, in full width too, and the apostrophe itself.
 _SIGNS = r"=+\-@'\uff1d\uff0b\uff0d\uff20"

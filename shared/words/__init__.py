@@ -20,6 +20,7 @@ from babel.dates import format_date
 from babel.messages.pofile import read_po
 
 from shared.errors import TOLD, StrokeledgerError
+from shared.languages import LANGUAGES as LANGUAGES
 from shared.phrases import Phrase, Recall
 from shared.phrases import key as key
 from shared.units import INCH, INCH_UNITS, METRIC, convert
@@ -28,9 +29,6 @@ THIN = "\u202f"
 """Stands between thousands in every language (ISO 80000-1), since a point or comma there is read in two ways."""
 
 MINUS = "−"
-
-LANGUAGES: Mapping[str, str] = MappingProxyType({"en": "English", "es": "Español", "de": "Deutsch"})
-"""Language code -> what its speakers call it."""
 
 STORED: Final = "stored"
 """Topic of what is stored as English text: reasons of rows set aside and of files refused."""

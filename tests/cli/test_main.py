@@ -13,8 +13,9 @@ from pathlib import Path
 
 import pandas as pd
 import pytest
+from typer.main import get_command
 
-from monitor.cli.main import main
+from monitor.cli.main import app, main
 from monitor.figures import AVAILABLE
 from monitor.ledger import Ledger
 from monitor.load.files import load
@@ -310,15 +311,52 @@ def test_help_says_what_it_is_not(run: Run) -> None:
     assert "no safety device" in " ".join(ran.out.split())
 
 
-def test_a_command_waits_for_nothing_that_only_others_need() -> None:
-    loaded = "import sys, monitor.cli.week; print(*sys.modules)"
-    ran = subprocess.run([sys.executable, "-c", loaded], check=True, capture_output=True, text=True)
+#: Prints its help, or what it was told to, and then every module that it imported for that.
+IMPORTED = """
+import sys
+from monitor.cli.main import app
+for words in {words}:
+    try:
+        app(words, prog_name="strokeledger")
+    except SystemExit as left:
+        assert not left.code, words
+print("imported:", *sys.modules)
+"""
+SLOW = {"babel", "dash", "dashboards", "numpy", "pandas", "plotly", "pyarrow", "scipy", "sqlalchemy", "typst"}
+
+
+def imported(*words: list[str]) -> set[str]:
+    """Names of the modules that some commands import, run one after the other."""
+    script = IMPORTED.format(words=words)
+    ran = subprocess.run([sys.executable, "-c", script], check=True, capture_output=True, text=True)
+    return set(ran.stdout.partition("imported:")[2].split())
+
+
+def test_help_of_any_command_waits_for_nothing_that_only_its_work_needs() -> None:
+    top = get_command(app)
+    words = [[], *([name] for name in top.commands)]  # type: ignore[attr-defined]
+    for name, command in top.commands.items():  # type: ignore[attr-defined]
+        words += [[name, inner] for inner in getattr(command, "commands", ())]
+    assert len(words) > 25
+    assert not SLOW & imported(*([*asked, "--help"] for asked in words))
+
+
+def test_a_figure_waits_for_nothing_that_only_others_need(ledger: Path) -> None:
+    found = imported(["figures", "shifts", "--ledger", str(ledger)])
+    assert "pandas" in found
+    others = ("babel", "dash", "plotly", "scipy.stats", "typst", "monitor.intake", "monitor.load", "monitor.report")
+    assert [name for name in found if name.startswith(others)] == []
+
+
+def test_a_report_waits_for_nothing_that_only_others_need(ledger: Path, tmp_path: Path) -> None:
+    found = imported(["week", "--week", "2026-W45", "--ledger", str(ledger), "--out", str(tmp_path)])
     others = ("dash", "plotly", "monitor.intake", "monitor.load.files", "monitor.cli.load", "dashboards")
-    assert [name for name in ran.stdout.split() if name.startswith(others)] == []
-    ran = subprocess.run(
-        [sys.executable, "-c", loaded.replace("cli.week", "cli.main")], check=True, capture_output=True, text=True
-    )
-    assert not {"pandas", "sqlalchemy"} & set(ran.stdout.split())
+    assert [name for name in found if name.startswith(others)] == []
+
+
+def test_run_as_a_module_it_says_the_name_of_the_command() -> None:
+    ran = subprocess.run([sys.executable, "-m", "monitor", "--help"], check=True, capture_output=True, text=True)
+    assert "Usage: strokeledger [OPTIONS]" in ran.stdout
 
 
 def test_a_command_mistyped_is_answered_with_the_one_meant(run: Run) -> None:

@@ -11,12 +11,12 @@ import pandas as pd
 from monitor.figures.judgement.analysis import FOUND, causes_in, making_stations, worn
 from monitor.figures.judgement.die_strokes import strokes_of
 from monitor.figures.judgement.series import cutting_stations, die_strokes, renewals
-from monitor.figures.scope import SHARPENING_PIECES
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book
 from monitor.plant.records import records
 from monitor.reckoning.press.carry import from_json
 from monitor.reckoning.statistics.wear import due_in_s, economic_interval, wear_table
+from shared.figures import SHARPENING_PIECES
 
 #: Days up to the moment asked for whose strokes give the present rate; common practice, no source.
 RECENT_DAYS = 14
