@@ -37,6 +37,7 @@ from monitor.report import (
     view_of,
     write,
 )
+from shared.durations import SECOND_US
 from shared.errors import LedgerBusy, StrokeledgerError
 
 LOCK = "reports.lock"
@@ -142,7 +143,7 @@ class Schedule:
         return True
 
     def _failed(self, problem: str) -> None:
-        self._not_before_us = self.now_us() + int(AGAIN_S * 1e6)
+        self._not_before_us = self.now_us() + int(AGAIN_S * SECOND_US)
         if problem not in self._problems:
             self.say(f"reports that are due cannot be made and are tried again every {AGAIN_S / 60:g} min: {problem}")
         self._problems.add(problem)

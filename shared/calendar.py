@@ -15,14 +15,12 @@ from zoneinfo import ZoneInfo
 import numpy as np
 import numpy.typing as npt
 
+from shared.durations import DAY_US, HOUR_US, SECOND_US
 from shared.plant import DAY_MINUTES, WEEKDAYS, Plant, Shift
 
 _EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
 _EPOCH_ORDINAL = dt.date(1970, 1, 1).toordinal()
-_SECOND_US = 1_000_000
-_HOUR_US = 3_600 * _SECOND_US
-_DAY_US = 24 * _HOUR_US
-_QUARTER_US = _HOUR_US // 4
+_QUARTER_US = HOUR_US // 4
 
 
 class ShiftWindow(NamedTuple):
@@ -55,7 +53,7 @@ class Calendar:
         """Every shift of the press with time in [from_us, to_us), in order, not cut at the range."""
         group = press_id if press_id in self._listed else ""
         # A shift lasts a day at most and plant time is at most 14 h from UTC.
-        first, last = from_us // _DAY_US - 2, (to_us - 1) // _DAY_US + 1
+        first, last = from_us // DAY_US - 2, (to_us - 1) // DAY_US + 1
         return [
             window
             for day in range(first, last + 1)
@@ -65,7 +63,7 @@ class Calendar:
 
     def plant_day(self, us: int) -> dt.date:
         """Plant day an instant belongs to."""
-        day = us // _DAY_US + 1
+        day = us // DAY_US + 1
         while self._start_on(day) > us:
             day -= 1
         return _date(day)
@@ -74,8 +72,8 @@ class Calendar:
         """Plant day of each instant, as datetime64[D]; any order."""
         if not len(us):
             return np.empty(0, dtype="datetime64[D]")
-        first = int(us.min()) // _DAY_US - 2
-        last = int(us.max()) // _DAY_US + 1
+        first = int(us.min()) // DAY_US - 2
+        last = int(us.max()) // DAY_US + 1
         edges = np.array([self._start_on(day) for day in range(first, last + 1)], dtype=np.int64)
         days: npt.NDArray[np.datetime64] = (first - 1 + np.searchsorted(edges, us, side="right")).astype(
             "datetime64[D]"
@@ -88,7 +86,7 @@ class Calendar:
 
     def hour_starts(self, from_us: int, to_us: int) -> list[int]:
         """Starts of the plant's clock hours in [from_us, to_us); an hour that happens twice starts twice."""
-        first, last = from_us // _DAY_US - 1, to_us // _DAY_US + 1
+        first, last = from_us // DAY_US - 1, to_us // DAY_US + 1
         return [hour for day in range(first, last + 1) for hour in self._hours_on(day) if from_us <= hour < to_us]
 
     def local_iso(self, times: Iterable[int | None]) -> list[str]:
@@ -105,14 +103,14 @@ class Calendar:
 
     def _gap_end(self, before_us: int, after_us: int) -> int:
         offset = self._local(before_us).utcoffset()
-        low, high = before_us // _SECOND_US, after_us // _SECOND_US
+        low, high = before_us // SECOND_US, after_us // SECOND_US
         while high - low > 1:
             middle = (low + high) // 2
-            if self._local(middle * _SECOND_US).utcoffset() == offset:
+            if self._local(middle * SECOND_US).utcoffset() == offset:
                 low = middle
             else:
                 high = middle
-        return high * _SECOND_US
+        return high * SECOND_US
 
     def _local(self, us: int) -> dt.datetime:
         return (_EPOCH + dt.timedelta(microseconds=us)).astimezone(self._zone)

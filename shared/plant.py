@@ -17,6 +17,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, model_validator
 from pydantic_core import ErrorDetails, PydanticCustomError
 
+from shared.durations import DAY_S
 from shared.errors import PlantError
 from shared.identifiers import as_identifier, hidden_in
 from shared.phrases import Phrase, key, phrase
@@ -24,7 +25,7 @@ from shared.phrases import Phrase, key, phrase
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 DAY_MINUTES = 24 * 60
 ALWAYS = dt.date.min
-_YEAR_S = 366 * 86_400
+_YEAR_S = 366 * DAY_S
 
 _CLOCK = re.compile(r"([01]\d|2[0-4]):([0-5]\d)")
 

@@ -32,6 +32,7 @@ from monitor.report import (
     view_of,
 )
 from monitor.schedule import standing
+from shared.durations import WEEK_US
 from shared.errors import RequestError, StrokeledgerError
 from shared.phrases import phrase
 
@@ -41,7 +42,6 @@ Answer = TypeVar("Answer")
 MOST_JOBS, MOST_ANSWERS = 4, 24
 #: Weeks to choose from; an address may name any other.
 MOST_WEEKS = 60
-_WEEK_US = 7 * 86_400 * 1_000_000
 
 
 class LedgerDesk:
@@ -63,7 +63,7 @@ class LedgerDesk:
     def weeks(self) -> list[Week]:
         """Weeks with strokes, up to the last whole one that has any, newest first."""
         snapshot = self._ledger.snapshot()
-        return self._once(("weeks", snapshot.version, self._now_us() // _WEEK_US), lambda: self._weeks(snapshot))
+        return self._once(("weeks", snapshot.version, self._now_us() // WEEK_US), lambda: self._weeks(snapshot))
 
     def week(self, name: str) -> Week:
         """A week by its name; raises RequestError where there is no such week."""

@@ -24,13 +24,12 @@ from monitor.ledger import Ledger, Snapshot
 from monitor.plant.book import Book
 from monitor.plant.order_pace import OrderPace, order_paces
 from monitor.reckoning.press.carry import from_json
+from shared.durations import DAY_US
 from shared.words import Words
 
 _log = logging.getLogger(__name__)
 
 _Answer = TypeVar("_Answer")
-
-_DAY_US = 86_400 * 1_000_000
 
 
 class Once(Protocol):
@@ -166,8 +165,8 @@ def _noticed(snapshot: Snapshot, book: Book) -> FloorSigns:
     newest_us = max((carry.last.time_us for carry in carries if carry.last), default=0)
     if not newest_us:
         return FloorSigns(snapshot.version)
-    running = book.calendar.shifts("", newest_us - _DAY_US, newest_us)[-1:]
-    since_us = running[0].start_us if running else newest_us - _DAY_US // 3
+    running = book.calendar.shifts("", newest_us - DAY_US, newest_us)[-1:]
+    since_us = running[0].start_us if running else newest_us - DAY_US // 3
     since = running[0].shift_date if running else book.calendar.plant_day(newest_us)
     called = alarms(snapshot, since, since_us, newest_us + 1)
     return FloorSigns(snapshot.version, called, edges_left(snapshot, book, newest_us))

@@ -22,13 +22,14 @@ from dashboards.request.formats import us
 from dashboards.request.locale import key, manner, say
 from dashboards.request.url import View
 from shared.calendar import Calendar, ShiftWindow
+from shared.durations import DAY_US
 from shared.plant import WEEKDAYS
 
 ALL_SHIFTS = key("all shifts")
 ALL_TIME = key("All")
 
 _DAY = dt.timedelta(days=1)
-_AROUND_US = 3 * 24 * 3_600_000_000
+_AROUND_US = 3 * DAY_US
 
 
 @dataclass(frozen=True)

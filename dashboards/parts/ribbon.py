@@ -16,9 +16,9 @@ from dashboards.request.locale import key, say
 from monitor.charts.style import kind_of
 from monitor.reckoning.press.stops import BREAK, CLOSED, NO_REASON, NO_SHIFT
 from shared.calendar import Calendar, ShiftWindow
+from shared.durations import HOUR_US, MINUTE_US, SECOND_US
 
-HOUR_US = 3_600_000_000
-NAMED_US = 4 * 60_000_000
+NAMED_US = 4 * MINUTE_US
 """A stop at least this long [us] is named above the ribbon; shorter ones are in the list below it."""
 
 OWN_REASONS = (key("no reason yet"), key("break"), key("closed day"), key("no shift"))
@@ -148,7 +148,7 @@ def reject_track(axis: Axis, rejects: Records, calendar: Calendar) -> list[Span]
         start, end = (clock(iso) for iso in calendar.local_iso([int(row["from_us"]), int(row["to_us"])]))
         told = {"causes": row["causes"] or "–", "rejected": count(row["rejected"]), "start": start, "end": end}
         title = say("{rejected} pieces rejected ({causes}), made {start} to {end}", **told)
-        spans += axis.span(row["from_us"], max(row["to_us"], row["from_us"] + 1_000_000), "reject", "", title)
+        spans += axis.span(row["from_us"], max(row["to_us"], row["from_us"] + SECOND_US), "reject", "", title)
     return spans
 
 
@@ -202,7 +202,7 @@ def _unseen(axis: Axis, unseen: Records) -> list[tuple[int, int]]:
 
 def _unseen_words(at: int, to: int, calendar: Calendar) -> tuple[str, str, str]:
     start, end = (clock(iso) for iso in calendar.local_iso([at, to]))
-    lasted = duration((to - at) / 1e6)
+    lasted = duration((to - at) / SECOND_US)
     told = say("not seen: {start} to {end}, {lasted}; no reading in between", start=start, end=end, lasted=lasted)
     return say(NOT_SEEN), told, lasted
 
@@ -215,7 +215,7 @@ def unseen_words(window: ShiftWindow, unseen: Records, calendar: Calendar) -> tu
 
 def _stop_words(at: int, to: int, row: Record, calendar: Calendar, names: Mapping[str, str]) -> tuple[str, ...]:
     reason, kind = text(row["reason"]), text(row["kind"])
-    word, lasted = reason_name(reason, names), duration((to - at) / 1e6)
+    word, lasted = reason_name(reason, names), duration((to - at) / SECOND_US)
     start, end = (clock(iso) for iso in calendar.local_iso([at, to]))
     told = {"reason": word, "start": start, "end": end, "lasted": lasted}
     title = say("{reason}: {start} to {end}, {lasted}", **told)

@@ -8,9 +8,9 @@ from dashboards.ledger.page import LedgerVersion
 from dashboards.request.formats import us
 from dashboards.request.url import View
 from shared.calendar import Calendar, ShiftWindow
+from shared.durations import DAY_US
 
-_DAY_US = 86_400 * 1_000_000
-_WEEK_US = 8 * _DAY_US
+_WEEK_US = 8 * DAY_US
 
 
 def shift_shown(calendar: Calendar, press_id: str, newest_us: int, view: View) -> ShiftWindow | None:
@@ -28,7 +28,7 @@ def shift_shown(calendar: Calendar, press_id: str, newest_us: int, view: View) -
 def shifts_on(calendar: Calendar, press_id: str, date: dt.date) -> list[ShiftWindow]:
     """The shifts of a date in order, whatever day of the clock they end on."""
     start = calendar.day_start_us(date)
-    around = calendar.shifts(press_id, start - _DAY_US, start + 2 * _DAY_US)
+    around = calendar.shifts(press_id, start - DAY_US, start + 2 * DAY_US)
     return [window for window in around if window.shift_date == date]
 
 

@@ -13,13 +13,14 @@ import numpy as np
 import pandas as pd
 
 from dashboards.ledger.records import Record, Records, records
-from dashboards.parts.ribbon import HOUR_US, UNTOLD, reason_name
+from dashboards.parts.ribbon import UNTOLD, reason_name
 from dashboards.request.formats import known, text, us
 from dashboards.request.locale import key, say
 from monitor.figures.output.production import MOST_UNRESOLVED
 from monitor.reckoning.press.stops import NO_REASON
 from monitor.reckoning.statistics.intervals import wilson
 from shared.calendar import Calendar
+from shared.durations import HOUR_US
 
 ESTIMATE = "sample"
 """The kind of inspection that estimates; the others count."""

@@ -14,6 +14,7 @@ from dashboards.reason_sheet.reasons import OfferedReason
 from dashboards.request.formats import clock, duration, us
 from dashboards.request.locale import say, say_n
 from monitor.charts.style import kind_of
+from shared.durations import SECOND_US
 
 
 def sheet() -> Any:
@@ -98,7 +99,7 @@ def span(pick: Pick) -> str:
     """A stop by its times: "10:02 to 10:20 (18 min)", "since 10:02"."""
     if not pick.end:
         return say("since {time}", time=clock(pick.start))
-    lasted = duration(((us(pick.end) or 0) - (us(pick.start) or 0)) / 1e6)
+    lasted = duration(((us(pick.end) or 0) - (us(pick.start) or 0)) / SECOND_US)
     return f"{say('{low} to {high}', low=clock(pick.start), high=clock(pick.end))} ({lasted})"
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from flask import Flask, Response, request
 from werkzeug.datastructures import LanguageAccept
 
+from shared.durations import DAY_S
 from shared.errors import StrokeledgerError
 from shared.units import INCH as INCH
 from shared.units import METRIC as METRIC
@@ -27,7 +28,7 @@ UNITS_KEY = "units"
 
 _log = logging.getLogger(__name__)
 
-_YEAR_S = 365 * 24 * 3600
+_YEAR_S = 365 * DAY_S
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ import pandas as pd
 import plotly.graph_objects as go
 
 from monitor.charts.style import blank, dressed, palette
+from shared.durations import HOUR_S
 from shared.words import ENGLISH, Words
 
 MOST_BARS = 400
@@ -48,7 +49,7 @@ def _per_hour(hours: pd.DataFrame) -> pd.DataFrame:
     rows["clock"] = rows["hour_start"].str.slice(0, 19)
     rows["rest"] = (rows["pieces"] - rows["good"] - rows["rejected"]).clip(lower=0)
     timed = (rows["running_s"] >= SHORTEST_RUN_S) & (rows["unresolved_s"] == 0)
-    rows["rate"] = np.where(timed, rows["pieces"] * 3600 / rows["running_s"].clip(lower=1), np.nan)
+    rows["rate"] = np.where(timed, rows["pieces"] * HOUR_S / rows["running_s"].clip(lower=1), np.nan)
     # Pieces of an hour that nobody saw whole stand hatched: when in it they were made is not known.
     rows["unseen"] = rows["good"].where(rows["unresolved_s"] > 0, 0)
     rows["good"] -= rows["unseen"]

@@ -13,6 +13,7 @@ from monitor.cli.open import LedgerFolder, open_current
 from monitor.cli.terminal import say
 from monitor.enter import ENTERED
 from monitor.export import Format, write
+from shared.durations import FOREVER_US
 from shared.errors import RequestError
 from shared.fields import Kind
 from shared.identifiers import as_identifier
@@ -36,8 +37,6 @@ TableName = Enum("TableName", {name: name for name in ENTERED}, type=str)  # typ
 PressId = Annotated[str, typer.Argument(metavar="PRESS", help="The press.", parser=as_identifier)]
 At = Annotated[str, typer.Option("--at", help="When, such as 2026-11-02T14:05.", show_default=False)]
 By = Annotated[str, typer.Option(help="Who does it; the user of this computer where left out.")]
-
-_ALWAYS_US = 1 << 62
 
 
 @app.command("reason")
@@ -139,7 +138,7 @@ def list_command(
     with open_current(ledger) as book:
         calendar = calendar_of(book)
         asked = scope(calendar, from_, to)
-        low, high = (edge if edge is not None else end for edge, end in ((asked.from_us, 0), (asked.to_us, _ALWAYS_US)))
+        low, high = (edge if edge is not None else end for edge, end in ((asked.from_us, 0), (asked.to_us, FOREVER_US)))
         told = history(book.snapshot(), [table.value] if table else ENTERED, low, high, press)
     write(_listed(told, calendar), format_, out)
 

@@ -17,6 +17,7 @@ from monitor.reckoning.press.die_events import dies_in_press
 from monitor.reckoning.press.overlay import overlay
 from monitor.reckoning.press.press_day import EnteredStop
 from monitor.reckoning.press.stops import BREAK, CLOSED, NO_SHIFT
+from shared.durations import SECOND_US
 from shared.errors import RequestError
 from shared.phrases import phrase
 
@@ -168,7 +169,7 @@ def _goes_on(snapshot: Snapshot, stretch: StandingStretch) -> bool:
     """Whether the press still stood when the stretch ended: the same stop has another part after it."""
     if stretch.to_us is None:
         return False
-    date = dt.datetime.fromtimestamp(stretch.to_us // 1_000_000, dt.UTC).date()
+    date = dt.datetime.fromtimestamp(stretch.to_us // SECOND_US, dt.UTC).date()
     near = (date - dt.timedelta(days=2), date + dt.timedelta(days=3))
     facts = snapshot.facts("stops", *near, press_id=stretch.press_id)
     ending = set(facts.loc[facts["to_us"] == stretch.to_us, "stop_id"])

@@ -9,6 +9,7 @@ from typing import Any
 
 from monitor.ledger import Entered, RowStay, Snapshot
 from monitor.reckoning.press.stops import NOTED_EARLY_US
+from shared.durations import DAY_US, FOREVER_US, SECOND_US
 from shared.errors import Overtaken, RequestError
 from shared.phrases import key, phrase
 from shared.table import Table
@@ -17,8 +18,7 @@ from shared.tables import TABLES
 Row = Mapping[str, Any]
 
 #: How long before a moment an entered stop may have begun that still bears on it [us]; as `monitor.refold.notes`.
-REACH_US = 14 * 86_400 * 1_000_000
-_OPEN_US = 1 << 62
+REACH_US = 14 * DAY_US
 
 
 @dataclass(frozen=True)
@@ -79,8 +79,8 @@ def _spoke(snapshot: Snapshot, row: Row, version: int) -> Row | None:
     """Return the row that gave the beginning of a stretch another reason in a version; the one that began last does."""
     start_us = row["start_at"]
     stays = snapshot.stays("stops", start_us - REACH_US, start_us + 1, row["press_id"])
-    holding = [stay.row for stay in stays if stay.added <= version and (stay.removed or _OPEN_US) > version]
-    over = [one for one in holding if (one["end_at"] or _OPEN_US) > start_us]
+    holding = [stay.row for stay in stays if stay.added <= version and (stay.removed or FOREVER_US) > version]
+    over = [one for one in holding if (one["end_at"] or FOREVER_US) > start_us]
     last: Row | None = max(over, key=lambda one: int(one["start_at"]), default=None)
     if last is None or last["reason"] == row["reason"]:
         return None
@@ -89,7 +89,7 @@ def _spoke(snapshot: Snapshot, row: Row, version: int) -> Row | None:
 
 def _holds_until(snapshot: Snapshot, entry: Row, at_us: int) -> bool:
     """Whether an entry without an end speaks of the stop that a moment lies in: the first that ends after it began."""
-    date = dt.datetime.fromtimestamp(at_us // 1_000_000, dt.UTC).date()
+    date = dt.datetime.fromtimestamp(at_us // SECOND_US, dt.UTC).date()
     near = (date - dt.timedelta(days=15), date + dt.timedelta(days=3))
     stops = snapshot.facts("stops", *near, press_id=entry["press_id"])
     later = stops[(stops["to_us"] > entry["start_at"]) & (stops["from_us"] <= at_us)]
@@ -146,12 +146,12 @@ def _near(snapshot: Snapshot, contract: Table, row: Row) -> list[RowStay]:
     if contract.name != "stops":
         return snapshot.stays(contract.name, at_us, at_us + 1, row.get("press_id"))
     end_us = row.get("end_at")
-    return snapshot.stays("stops", at_us - REACH_US, _OPEN_US if end_us is None else end_us + 1, row["press_id"])
+    return snapshot.stays("stops", at_us - REACH_US, FOREVER_US if end_us is None else end_us + 1, row["press_id"])
 
 
 def _same_thing(contract: Table, one: Row, other: Row) -> bool:
     if contract.name == "stops":
-        (a, b), (c, d) = ((row["start_at"], row.get("end_at") or _OPEN_US) for row in (one, other))
+        (a, b), (c, d) = ((row["start_at"], row.get("end_at") or FOREVER_US) for row in (one, other))
         return bool(a < d and c < b) or a == c
     return all((one[name] or None) == (other.get(name) or None) for name in contract.key)
 

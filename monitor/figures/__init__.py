@@ -30,6 +30,7 @@ from monitor.plant.book import Book, plant_of
 from monitor.plant.records import records
 from monitor.reckoning.press.carry import from_json
 from monitor.reckoning.press.stops import stop_name
+from shared.durations import FOREVER_US
 from shared.errors import RequestError
 from shared.fields import Kind
 from shared.figures import FIGURES, SHARPENING_PIECES
@@ -274,7 +275,7 @@ def _customer_week(question: Question) -> pd.DataFrame:
         return customer.customer_week(rows, None, book, until)
     sent = customer.deliveries(question.snapshot, book, asked.from_us, asked.to_us)
     told = customer.complaints(question.snapshot)
-    told = told[told["delivered_us"].between(asked.from_us or -(1 << 62), (asked.to_us or 1 << 62) - 1)]
+    told = told[told["delivered_us"].between(asked.from_us or -FOREVER_US, (asked.to_us or FOREVER_US) - 1)]
     given = customer.delivered(asked.keep_part(sent), asked.keep_part(told), book)
     return customer.customer_week(rows, given, book, until)
 

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo
 import pandas as pd
 
 from shared.calendar import Calendar
+from shared.durations import FOREVER_US
 from shared.errors import RequestError
 from shared.identifiers import as_identifier
 from shared.phrases import phrase
@@ -60,11 +61,11 @@ class Scope:
 
     @property
     def _low(self) -> int:
-        return -(1 << 62) if self.from_us is None else self.from_us
+        return -FOREVER_US if self.from_us is None else self.from_us
 
     @property
     def _high(self) -> int:
-        return (1 << 62) if self.to_us is None else self.to_us
+        return FOREVER_US if self.to_us is None else self.to_us
 
     def dates(self, calendar: Calendar) -> tuple[dt.date | None, dt.date | None]:
         """Return shift dates [first, after) that facts in range can have."""

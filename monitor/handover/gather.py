@@ -35,15 +35,15 @@ from monitor.reckoning.press.carry import from_json
 from monitor.reckoning.press.stops import BREAK, CLOSED, NO_SHIFT
 from monitor.reckoning.statistics.band import usual_band
 from shared.calendar import ShiftWindow
+from shared.durations import DAY_US, WEEK_US
 
 #: A stop longer than this is told one by one [s].
 LONG_S = 300.0
 #: Days before the shift whose counts say what is usual; common practice, no source.
 USUAL_DAYS = 28
 #: How long after the end of the shift an edge may fall due to be told now [us].
-DUE_US = 24 * 3_600 * 1_000_000
+DUE_US = DAY_US
 
-_WEEK_US = 7 * 24 * 3_600 * 1_000_000
 _DAY = dt.timedelta(days=1)
 _NOT_TOLD = (BREAK, CLOSED, NO_SHIFT)
 
@@ -75,8 +75,8 @@ def _windows(
     """Return, by press, shift date, shift, start and end [us] of the shift asked for."""
     found: dict[str, tuple[dt.date, str, int, int]] = {}
     for press_id in presses:
-        at_us = newest_us if date is None else book.calendar.day_start_us(date) + 2 * _WEEK_US // 7
-        around = book.calendar.shifts(press_id, at_us - _WEEK_US, at_us)
+        at_us = newest_us if date is None else book.calendar.day_start_us(date) + 2 * WEEK_US // 7
+        around = book.calendar.shifts(press_id, at_us - WEEK_US, at_us)
         mine = [window for window in around if _asked(window, date, shift)]
         if mine:
             last = mine[-1] if date is None else mine[0]

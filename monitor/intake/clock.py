@@ -10,11 +10,10 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 import numpy as np
 
 from monitor.intake.batch import Mask, Whole
+from shared.durations import DAY_S, SECOND_US
 from shared.errors import PlantError
 from shared.phrases import phrase
 
-_SECOND_US = 1_000_000
-_DAY_S = 86_400
 #: Where the zone is named; names stand in no catalogue.
 _ENTRY = "plant.toml, timezone"
 
@@ -70,7 +69,7 @@ def _stretches(zone: str, first_year: int, last_year: int) -> tuple[Whole, Whole
     for year in range(first_year, last_year + 1):
         changes.extend(_changes(zone, year))
     seconds = np.array(changes, dtype=np.int64)
-    return seconds[:, 0] * _SECOND_US, seconds[:, 1] * _SECOND_US
+    return seconds[:, 0] * SECOND_US, seconds[:, 1] * SECOND_US
 
 
 @cache
@@ -79,9 +78,9 @@ def _changes(zone: str, year: int) -> tuple[tuple[int, int], ...]:
     first = int(dt.datetime(year, 1, 1, tzinfo=dt.UTC).timestamp())
     last = int(dt.datetime(year + 1, 1, 1, tzinfo=dt.UTC).timestamp())
     return tuple(
-        _change_between(zone, day, day + _DAY_S)
-        for day in range(first, last, _DAY_S)
-        if _offset_s(zone, day) != _offset_s(zone, day + _DAY_S)
+        _change_between(zone, day, day + DAY_S)
+        for day in range(first, last, DAY_S)
+        if _offset_s(zone, day) != _offset_s(zone, day + DAY_S)
     )
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from monitor.intake.batch import Mask, Whole
+from shared.durations import DAY_US
 from shared.fields import Field
 from shared.phrases import key
 from shared.plant import TimeLimits
 
-_DAY_US = 86_400_000_000
 _YEAR_DAYS = 365.25
 
 _AHEAD = key(
@@ -31,12 +31,12 @@ class Plausible:
 
     def too_late(self, us: Whole, field: Field) -> Mask:
         """Times further ahead than what has happened can lie; of a column that may hold plans, none."""
-        mask: Mask = us > self.now_us + self.times.days_ahead * _DAY_US
+        mask: Mask = us > self.now_us + self.times.days_ahead * DAY_US
         return mask & (not field.planned)
 
     def too_early(self, us: Whole) -> Mask:
         """Times further back than the plant's rows go."""
-        mask: Mask = us < self.now_us - self.times.years_back * _YEAR_DAYS * _DAY_US
+        mask: Mask = us < self.now_us - self.times.years_back * _YEAR_DAYS * DAY_US
         return mask
 
     def faults(self, us: Whole, field: Field) -> list[tuple[Mask, str, str]]:

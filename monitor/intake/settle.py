@@ -18,15 +18,15 @@ import pyarrow.compute as pc
 from monitor.intake.batch import Faults, Mask, Whole, shown
 from monitor.intake.chunk import Chunk
 from monitor.intake.times import ColumnTimes
+from shared.durations import DAY_US, HOUR_US
 from shared.phrases import key, phrase
 from shared.table import Table
 
 # More strokes than any press makes in a second (common practice, no source): two readings at one wall time
 # with more between them are an hour apart.
 _MOST_STROKES_A_SECOND = 250
-_DAY_US = 86_400_000_000
 # How far from a repeated hour the rows around it may lie.
-_NEAR_US = 3_600_000_000
+_NEAR_US = HOUR_US
 # A file is known to be in order of time by at least so many rows whose times are certain.
 _ENOUGH_ROWS = 3
 _NOTHING = np.array([], dtype=np.int64)
@@ -151,7 +151,7 @@ def _hours(held: Chunk, times: ColumnTimes, open_: Mask) -> Iterable[tuple[str, 
     order = np.argsort(times.us)
     hour = np.empty(len(order), dtype=np.int64)
     # Two clock changes lie months apart, so rows more than a day apart are of two repeated hours.
-    hour[order] = np.cumsum(np.diff(times.us[order], prepend=times.us[order][:1]) > _DAY_US)
+    hour[order] = np.cumsum(np.diff(times.us[order], prepend=times.us[order][:1]) > DAY_US)
     frame = pd.DataFrame({"group": _groups(held), "hour": hour})[open_]
     for (group, _hour), part in frame.groupby(["group", "hour"], sort=False):
         yield str(group), part.index.to_numpy(dtype=np.int64)

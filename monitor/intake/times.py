@@ -14,14 +14,13 @@ from monitor.intake.batch import Mask, Whole
 from monitor.intake.clock import to_instants
 from monitor.intake.values import WrongType, is_text, mask_of, plain_text
 from shared.calendar import Calendar
+from shared.durations import DAY_US, SECOND_US
 from shared.plant import Plant
 
 INSTANT = pa.timestamp("us", "UTC")
 _WALL = pa.timestamp("us")
-_LOW_US = int(dt.datetime(1990, 1, 1, tzinfo=dt.UTC).timestamp()) * 1_000_000
-_HIGH_US = int(dt.datetime(2100, 1, 1, tzinfo=dt.UTC).timestamp()) * 1_000_000
-_SECOND_US = 1_000_000
-_DAY_US = 86_400 * _SECOND_US
+_LOW_US = int(dt.datetime(1990, 1, 1, tzinfo=dt.UTC).timestamp()) * SECOND_US
+_HIGH_US = int(dt.datetime(2100, 1, 1, tzinfo=dt.UTC).timestamp()) * SECOND_US
 _EPOCH_ORDINAL = dt.date(1970, 1, 1).toordinal()
 _US_NS = 1_000
 _TICK_NS = {"ns": 1, "us": _US_NS, "ms": 1_000_000, "s": 1_000_000_000, "D": 86_400_000_000_000}
@@ -87,13 +86,13 @@ class Dates:
 
     def instants(self, midnights_us: Whole) -> Whole:
         """Instants of dates, given as their midnights on a clock in UTC [us]."""
-        days, places = np.unique(midnights_us // _DAY_US, return_inverse=True)
+        days, places = np.unique(midnights_us // DAY_US, return_inverse=True)
         return np.array([self._instant(int(day)) for day in days], dtype=np.int64)[places]
 
     def _instant(self, day: int) -> int:
         date = dt.date.fromordinal(_EPOCH_ORDINAL + day)
         if self.to_end:
-            return self.calendar.day_start_us(date + dt.timedelta(days=1)) - _SECOND_US
+            return self.calendar.day_start_us(date + dt.timedelta(days=1)) - SECOND_US
         return self.calendar.day_start_us(date)
 
 

@@ -10,10 +10,8 @@ from dataclasses import dataclass
 from monitor.keep import KEPT_DAYS
 from monitor.ledger import Ledger, Stored
 from shared.calendar import Calendar
+from shared.durations import DAY_US, HOUR_US
 from shared.errors import LedgerBusy
-
-HOUR_US = 3_600 * 1_000_000
-DAY_US = 24 * HOUR_US
 
 #: Every version can be read for this long, after that the last one of each hour: a load a minute would otherwise
 #: keep sixty copies of the running day's facts for each hour.

@@ -18,15 +18,14 @@ from monitor.reckoning.clocks.jumps import jumps
 from monitor.reckoning.clocks.offset import FEWEST, Lag, lags, newest
 from monitor.reckoning.press.carry import from_json
 from shared.calendar import Calendar
+from shared.durations import DAY_US, HOUR_US, SECOND_US
 from shared.errors import DamagedPart
 
 #: Name of the remark under which a ledger keeps what was found.
 REMARK = "clocks"
 
-_S_US = 1_000_000
-_HOUR_US = 3_600 * _S_US
 #: Notes of so many days before the newest reading are held against it (common practice, no source).
-_DAYS_US = 21 * 24 * _HOUR_US
+_DAYS_US = 21 * DAY_US
 _MOST_JUMPS = 20
 
 #: What is noted while a press stands.
@@ -76,7 +75,7 @@ def _lags(snapshot: Snapshot, press_id: str, until_us: int, told: Sequence[tuple
     if len(noted) < FEWEST:
         return ()
     try:
-        readings = snapshot.strokes(press_id, noted[0][0] - 3 * _HOUR_US, until_us + 1)
+        readings = snapshot.strokes(press_id, noted[0][0] - 3 * HOUR_US, until_us + 1)
     except DamagedPart:  # A check names it.
         return ()
     time_us = readings.column("time").cast(pa.int64()).to_numpy()
@@ -150,7 +149,7 @@ class ClockLook:
 
 
 def _is_due(clock: Clock, newest_us: int) -> bool:
-    return not clock.until_us <= newest_us < clock.until_us + _HOUR_US
+    return not clock.until_us <= newest_us < clock.until_us + HOUR_US
 
 
 def _news(press_id: str, now: Clock, before: Clock | None, calendar: Calendar) -> Iterator[str]:
@@ -192,12 +191,12 @@ def jump_in_words(press_id: str, jump: FileJump, calendar: Calendar) -> str:
 
 def offset_key(lag: Lag) -> str:
     """What to write into a column profile."""
-    return f"clock_offset_s = {round(lag.offset_us / _S_US)}"
+    return f"clock_offset_s = {round(lag.offset_us / SECOND_US)}"
 
 
 def span(us: int) -> str:
     """A length of time in words: 3 min 5 s."""
-    minutes, seconds = divmod(round(abs(us) / _S_US), 60)
+    minutes, seconds = divmod(round(abs(us) / SECOND_US), 60)
     hours, minutes = divmod(minutes, 60)
     told = [f"{number} {unit}" for number, unit in ((hours, "h"), (minutes, "min"), (seconds, "s")) if number]
     return " ".join(told) or "0 s"
@@ -205,7 +204,7 @@ def span(us: int) -> str:
 
 def colon(us: int) -> str:
     """A length of time as minutes and seconds: 3:05."""
-    minutes, seconds = divmod(round(abs(us) / _S_US), 60)
+    minutes, seconds = divmod(round(abs(us) / SECOND_US), 60)
     return f"{minutes}:{seconds:02}"
 
 

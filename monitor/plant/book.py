@@ -21,6 +21,7 @@ import pyarrow as pa
 
 from monitor.reckoning.press.press_day import Die, Out, Press, Reason
 from shared.calendar import Calendar
+from shared.durations import SECOND_US
 from shared.plant import ALWAYS, Plant
 from shared.tables import TABLES
 
@@ -219,7 +220,7 @@ class DayBook:
         stop_after_s = row.get("stop_after_s") or self.stop_after_s
         return Press(
             press_id,
-            stop_after_us=round(stop_after_s * 1_000_000),
+            stop_after_us=round(stop_after_s * SECOND_US),
             rated_spm=row.get("rated_spm"),
             modulus=row.get("counter_modulus"),
             lead_in_mm=row.get("lead_in_mm") or 0.0,

@@ -13,6 +13,7 @@ from monitor.plant.book import Record
 from monitor.reckoning.pieces.pace import hours_left, moment_after
 from monitor.reckoning.press.carry import Carry, from_json
 from shared.calendar import Calendar
+from shared.durations import DAY_US, HOUR_US
 
 #: Days back whose hours give the pace, and ahead in which an order is looked for its end; common practice, no source.
 PACE_DAYS = 3
@@ -20,7 +21,6 @@ AHEAD_DAYS = 30
 #: How long before the newest reading an order without a start may have begun [days]; common practice, no source.
 _LONGEST_DAYS = 60
 
-_HOUR_US = 3_600 * 1_000_000
 _DAY = dt.timedelta(days=1)
 _STRETCH = ["press_id", "mounting_id", "out", "from_us", "stroke_from"]
 
@@ -76,7 +76,7 @@ def order_paces(snapshot: Snapshot, calendar: Calendar) -> dict[str, OrderPace]:
 
 def _made(snapshot: Snapshot, orders: Mapping[str, Record], calendar: Calendar, now_us: int) -> pd.DataFrame:
     """Return good pieces of the orders by order, part, press and clock hour, with rejects taken off."""
-    starts = [row["start_at"] or now_us - _LONGEST_DAYS * 24 * _HOUR_US for row in orders.values()]
+    starts = [row["start_at"] or now_us - _LONGEST_DAYS * DAY_US for row in orders.values()]
     since = calendar.plant_day(min(starts)) - _DAY
     pieces = snapshot.facts("pieces", from_date=since, where=("order_id", sorted(orders)))
     pieces = pieces[pieces["setup"] == 0]
@@ -133,7 +133,7 @@ def _hours(
     since = calendar.plant_day(now_us) - PACE_DAYS * _DAY
     time = snapshot.facts("time", from_date=since, press_id=press_id)
     time = time[(time["order_id"] == order_id) & (time["setup"] == 0)]
-    planned = time.groupby("hour_us")["planned_us"].sum() / _HOUR_US
+    planned = time.groupby("hour_us")["planned_us"].sum() / HOUR_US
     good = mine.groupby("hour_us")["good"].sum()
     return pd.DataFrame({"planned_h": planned, "good": good.reindex(planned.index).fillna(0)})
 
@@ -141,7 +141,7 @@ def _hours(
 def _open(calendar: Calendar, press_id: str, now_us: int) -> list[tuple[int, int]]:
     """Return the stretches of planned time ahead [us]: shifts without their breaks and closed days."""
     stretches = []
-    for window in calendar.shifts(press_id, now_us, now_us + AHEAD_DAYS * 24 * _HOUR_US):
+    for window in calendar.shifts(press_id, now_us, now_us + AHEAD_DAYS * DAY_US):
         edges = [window.start_us, *(us for pause in window.breaks for us in pause), window.end_us]
         if not window.closed:
             stretches += list(zip(edges[::2], edges[1::2], strict=True))
@@ -151,5 +151,5 @@ def _open(calendar: Calendar, press_id: str, now_us: int) -> list[tuple[int, int
 def _wanted(left: int, due_us: int | None, now_us: int, open_us: list[tuple[int, int]]) -> float | None:
     if due_us is None or left <= 0:
         return None
-    hours = sum(max(0, min(end, due_us) - max(begin, now_us)) for begin, end in open_us) / _HOUR_US
+    hours = sum(max(0, min(end, due_us) - max(begin, now_us)) for begin, end in open_us) / HOUR_US
     return left / hours if hours > 0 else None

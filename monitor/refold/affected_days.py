@@ -10,6 +10,7 @@ from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record
 from monitor.plant.records import records
 from monitor.refold.affected import Touched
+from shared.durations import SECOND_US
 
 
 def touch(table: str, rows: pa.Table, touched: Touched, book: Book, ledger: Snapshot) -> None:
@@ -31,7 +32,7 @@ def _changes(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snaps
 
 
 def _stops(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
-    edge_us = round(book.plant.entered_edge_s * 1_000_000)
+    edge_us = round(book.plant.entered_edge_s * SECOND_US)
     for row in rows:
         end_us = row.get("end_at")
         touched.during(row["press_id"], row["start_at"] - edge_us, None if end_us is None else end_us + edge_us)

@@ -13,14 +13,13 @@ from monitor.plant.records import die_change, records
 from monitor.reckoning.press.carry import Habits
 from monitor.reckoning.press.press_day import CoilChange, EnteredStop, Event
 from monitor.reckoning.press.stops import decided_us
-
-DAY_US = 86_400 * 1_000_000
+from shared.durations import DAY_US, FOREVER_US
 
 #: How long an entered stop without an end, or an open container, may still bear on what follows [us];
 #: common practice, no source.
 STANDING_US = 14 * DAY_US
 
-_ALWAYS = (-(1 << 62), 1 << 62)
+_ALWAYS = (-FOREVER_US, FOREVER_US)
 
 _MARKING = {
     "inspections": ("time", "made_from", "made_to"),

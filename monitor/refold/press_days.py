@@ -20,14 +20,14 @@ from monitor.reckoning.press.counters import BELIEVED_AFTER, Readings
 from monitor.reckoning.press.press_day import BookPage, Plan, PressDay
 from monitor.reckoning.press.stops import PlanIndex, decided_us
 from monitor.refold.affected import Touched
-from monitor.refold.notes import DAY_US, Notes, crosses, entered_stops, habits, read_notes
+from monitor.refold.notes import Notes, crosses, entered_stops, habits, read_notes
 from monitor.refold.readings import DayReadings, as_readings
 from monitor.refold.rejects import rebook
+from shared.durations import DAY_US, FOREVER_US, HOUR_US, SECOND_US
 from shared.errors import DamagedPart
 
 Progress = Callable[[int, int], None]
 
-HOUR_US = 3_600 * 1_000_000
 
 #: Of a longer gap between two readings [us] no shift in between is told of: a plant that was closed for months, or a
 #: wrong year; common practice, no source.
@@ -129,7 +129,7 @@ class _PressFolding:
         self.days = writer.stroke_days(press_id)
         self.stored = {day: (carry, settled) for day, carry, settled in writer.folds(press_id)}
         self.habits = habits(writer, press_id)
-        self.edge_us = round(book.plant.entered_edge_s * 1_000_000)
+        self.edge_us = round(book.plant.entered_edge_s * SECOND_US)
         self.dirty = set(self.days) if anew or self._habits_changed() else self._dirty(touched)
         self._reach_back()
         self._ahead: dict[int, tuple[dict[int, int], Carry]] = {}
@@ -287,7 +287,7 @@ class _PressFolding:
             dies=page.dies,
             readings=readings,
             ahead=ahead,
-            events=notes.events_in(since_us if carry.last else -1 << 62, last_us),
+            events=notes.events_in(since_us if carry.last else -FOREVER_US, last_us),
             entered=notes.stops_in(first_us, last_us, self.edge_us),
             reasons=page.reasons,
             plan=self._plan(first_us, since_us, int(readings.time_us[0]) if len(readings) else last_us, last_us),
@@ -326,7 +326,7 @@ class _PressFolding:
         told = self._told(_DayPart(self.book.day_of(last_us), none, 0), carry, notes)
         told = replace(
             told,
-            events=notes.events_in(last_us, 1 << 62),
+            events=notes.events_in(last_us, FOREVER_US),
             entered=notes.stops_in(last_us, last_us + DAY_US, self.edge_us),
             plan=plan(self.book, self.press_id, last_us - HOUR_US, last_us + DAY_US),
         )

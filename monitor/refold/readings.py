@@ -13,8 +13,7 @@ import pyarrow as pa
 from monitor.ledger import Snapshot
 from monitor.reckoning.press.counters import BELIEVED_AFTER, Ints, Readings
 from shared.calendar import Calendar
-
-_HOUR_US = 3_600 * 1_000_000
+from shared.durations import HOUR_US
 
 #: Days read at once: few enough for memory at a reading a second, enough to spare look-ups.
 _DAYS_A_STRETCH = 14
@@ -43,7 +42,7 @@ class DayReadings:
         parts = [self._ledger.strokes_later(self._press_id, begin, end)]
         if last + 1 < len(self.days):
             ahead = self._calendar.day_start_us(self.days[last + 1])
-            parts.append(self._ledger.strokes_later(self._press_id, ahead, ahead + _HOUR_US))
+            parts.append(self._ledger.strokes_later(self._press_id, ahead, ahead + HOUR_US))
         self._span = (begin, end)
         self._coming = self._reader.submit(_read, parts)
 

@@ -9,8 +9,7 @@ import pandas as pd
 from scipy import special
 
 from monitor.reckoning.statistics.count_charts import CountChart, laney_p_chart, p_chart
-
-HOUR_US = 3_600 * 1_000_000
+from shared.durations import HOUR_US
 
 #: Lengths a stretch of production may have [h], and the most points that a printed chart stays readable with.
 STRETCHES_H = (1, 2, 4, 8, 12, 24)

@@ -8,8 +8,9 @@ import time
 import pytest
 
 from monitor.keep import retention as upkeep
-from monitor.keep.retention import DAY_US, HOUR_US, is_due, tidy, tidy_if_due, to_let_go
+from monitor.keep.retention import is_due, tidy, tidy_if_due, to_let_go
 from monitor.ledger import Fold, Ledger, Stored
+from shared.durations import DAY_US, HOUR_US
 from tests.ledger.given import CALENDAR, START_US, load, readings, strokes
 
 MINUTE_US = 60_000_000

@@ -20,7 +20,6 @@ from dashboards.pages.board.press_rows import PressStatus, numbers, press_state
 from dashboards.parts.contradictions import Mark, mark
 from dashboards.parts.numbers import Number
 from dashboards.parts.ribbon import (
-    HOUR_US,
     NOT_SEEN,
     Axis,
     Hour,
@@ -40,6 +39,7 @@ from dashboards.request.url import View
 from monitor.figures.contradictions import Contradiction
 from monitor.plant.order_pace import OrderPace
 from shared.calendar import Calendar, ShiftWindow
+from shared.durations import HOUR_US
 
 _NAMED_REASONS = 3
 _TOLD_ONE_BY_ONE = 4

@@ -17,6 +17,7 @@ from dashboards.request.formats import UNKNOWN, between, clock, count, decimal, 
 from dashboards.request.locale import say, say_n
 from monitor.plant.order_pace import OrderPace
 from monitor.reckoning.press.stops import NO_REASON
+from shared.durations import HOUR_S, SECOND_US
 
 SILENT_AFTER_S = 300
 """A counter this much behind the newest reading of the plant [s] is called silent; common practice, no source."""
@@ -48,7 +49,7 @@ def press_state(
     last, now = us(state["last_reading_at"]), us(newest)
     if last is None or now is None:
         return PressStatus("none", say("No reading yet"), say("load its counter readings"))
-    silent_s, since = (now - last) / 1e6, us(state["standing_since"])
+    silent_s, since = (now - last) / SECOND_US, us(state["standing_since"])
     is_silent, last_clock = silent_s >= SILENT_AFTER_S, clock(text(state["last_reading_at"]))
     if shift_over and (is_silent or since is not None):
         return PressStatus("off", say("No shift now"), say("last reading {clock}", clock=last_clock))
@@ -60,7 +61,7 @@ def press_state(
         rate = decimal(strokes_per_minute(hours), 0)
         return PressStatus("run", say("Running"), say("{n} strokes a minute", n=rate))
     reason, planned = _open_stop(stops)
-    lasted = duration((now - since) / 1e6)
+    lasted = duration((now - since) / SECOND_US)
     look = "plan" if planned else "stand"
     return PressStatus(look, say("Standing {lasted}", lasted=lasted), reason_name(reason, names), lasted)
 
@@ -86,8 +87,8 @@ def numbers(
         _pieces(shifts, pieces, rated_per_hour, order),
         Number(
             say("Parts per hour"),
-            count(pieces * 3600 / planned_s) if planned_s else UNKNOWN,
-            (say("planned"), say("{n} running", n=count(pieces * 3600 / running_s)))
+            count(pieces * HOUR_S / planned_s) if planned_s else UNKNOWN,
+            (say("planned"), say("{n} running", n=count(pieces * HOUR_S / running_s)))
             if running_s and time.timed
             else (),
         ),
@@ -108,7 +109,7 @@ def planned_pieces(shifts: Records, rated_per_hour: Mapping[str, float | None]) 
         rate = rated_per_hour.get(row["die_id"])
         if row["die_id"] and rate is None:
             return None
-        total += (rate or 0.0) * row["planned_s"] / 3600
+        total += (rate or 0.0) * row["planned_s"] / HOUR_S
     return total or None
 
 

@@ -31,6 +31,7 @@ from dashboards.request.formats import UNKNOWN, between, count, day, decimal, du
 from dashboards.request.locale import key, say, say_n
 from dashboards.request.url import View
 from shared.calendar import Calendar
+from shared.durations import HOUR_S
 
 DEFAULT_DAYS = 7
 
@@ -167,10 +168,10 @@ def _totals(tables: Mapping[str, pd.DataFrame], pieces: int) -> tuple[Number, ..
         ),
         Number(
             say("Parts per hour"),
-            count(pieces * 3600 / planned_s) if planned_s else UNKNOWN,
+            count(pieces * HOUR_S / planned_s) if planned_s else UNKNOWN,
             (
                 say("planned"),
-                say("{n} running", n=count(pieces * 3600 / running_s)) if running_s and time.timed else "",
+                say("{n} running", n=count(pieces * HOUR_S / running_s)) if running_s and time.timed else "",
             ),
         ),
         Number(
@@ -224,8 +225,8 @@ def _shift_words(row: Mapping[Hashable, Any], time: RunningTime) -> dict[str, st
         say("95 % interval"): (between(row["rate_low"], row["rate_high"]) if looked else "") or UNKNOWN,
         say("Rejected of inspected"): of_all(row["rejected"], row["inspected"]) if looked else UNKNOWN,
         say("By"): found_by(row["estimate"]) if looked else UNKNOWN,
-        say("Parts/h planned"): count(pieces * 3600 / planned_s) if planned_s else UNKNOWN,
-        say("Parts/h running"): count(pieces * 3600 / running_s) if running_s and time.timed else UNKNOWN,
+        say("Parts/h planned"): count(pieces * HOUR_S / planned_s) if planned_s else UNKNOWN,
+        say("Parts/h running"): count(pieces * HOUR_S / running_s) if running_s and time.timed else UNKNOWN,
         say("Uptime"): share(running_s / planned_s, 0) if planned_s and time.seen else UNKNOWN,
         say("Stood"): duration(time.stopped_s),
         say("Not seen"): duration(time.unresolved_s) if time.unresolved_s else "",

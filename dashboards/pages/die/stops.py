@@ -11,11 +11,12 @@ import pandas as pd
 from dashboards.ledger.floor import pack
 from dashboards.ledger.page import LedgerVersion
 from dashboards.ledger.records import Record, records
-from dashboards.parts.ribbon import HOUR_US, UNTOLD, Axis, Span, pick_of, press_track, reason_name
+from dashboards.parts.ribbon import UNTOLD, Axis, Span, pick_of, press_track, reason_name
 from dashboards.request.formats import clock, duration, short_day, text, us
 from dashboards.request.url import View
 from monitor.reckoning.press.stops import NO_REASON
 from shared.calendar import Calendar, ShiftWindow
+from shared.durations import DAY_US, HOUR_US
 
 MOST_RIBBONS = 21
 """Shifts drawn, the newest first: a week of three shifts; the others are to be had by a narrower range."""
@@ -67,7 +68,7 @@ def _windows(calendar: Calendar, shifts: pd.DataFrame) -> list[tuple[str, ShiftW
     for press, date in shifts[["press_id", "shift_date"]].drop_duplicates().itertuples(index=False, name=None):
         start = calendar.day_start_us(dt.date.fromisoformat(date))
         wanted = set(shifts.loc[(shifts["press_id"] == press) & (shifts["shift_date"] == date), "shift"])
-        around = calendar.shifts(press, start - 24 * HOUR_US, start + 48 * HOUR_US)
+        around = calendar.shifts(press, start - DAY_US, start + 2 * DAY_US)
         found += [(str(press), one) for one in around if one.shift_date.isoformat() == date and one.shift in wanted]
     return sorted(found, key=lambda one: (-one[1].start_us, one[0]))
 

@@ -36,6 +36,7 @@ from dashboards.request.locale import key, manner, say, say_n
 from dashboards.request.url import View
 from monitor.charts import hours_chart, pareto_chart, rates_chart, waterfall_chart
 from monitor.charts.style import kind_of
+from shared.durations import HOUR_S
 from shared.units import convert
 
 
@@ -239,7 +240,7 @@ def _hours_table(hours: pd.DataFrame) -> Any:
     )
     sums = sums.sort_values("hour_start", ascending=False)
     seen = (sums["running_s"] > 0) & (sums["unresolved_s"] == 0)
-    rate = sums["pieces"].astype(float) * 3600 / sums["running_s"].where(seen)
+    rate = sums["pieces"].astype(float) * HOUR_S / sums["running_s"].where(seen)
     rows = pd.DataFrame(
         {
             say("Hour"): [f"{short_day(dt.date.fromisoformat(at[:10]))} {clock(at)}" for at in sums["hour_start"]],

@@ -18,6 +18,7 @@ from dashboards.request.formats import UNKNOWN, count, duration, moment, us
 from dashboards.request.locale import key, say, say_again, say_n
 from dashboards.request.url import View
 from monitor.load.set_aside import cells_of, grouped, kind_of
+from shared.durations import SECOND_US
 from shared.tables import TABLES
 
 ALL = key("all reasons")
@@ -123,7 +124,7 @@ def watch_words(state: Mapping[str, Any], now_us: int) -> str:
     """What the watch last said of itself, in a sentence."""
     if not state:
         return say("No folder is watched. strokeledger serve --watch FOLDER loads what loggers put there.")
-    ago_s = max(0, (now_us - int(state["looked_us"])) // 1_000_000)
+    ago_s = max(0, (now_us - int(state["looked_us"])) // SECOND_US)
     if not state["running"] or ago_s > QUIET_S:
         stopped = key("The watch of {folder} has stopped; it last looked {since} ago.")
         return say(stopped, folder=state["folder"], since=duration(ago_s))

@@ -24,11 +24,11 @@ from monitor.enter.history import HistoryEntry, RowChange
 from monitor.figures.contradictions import Contradiction
 from monitor.reckoning.press.stops import NO_REASON
 from shared.calendar import Calendar, ShiftWindow
+from shared.durations import FOREVER_US
 
 ENTERED = ("stops", "die_changes")
 """Tables whose entries about the press stand on its page, by when it happened; work on a die follows the die."""
 
-_ALWAYS_US = 1 << 62
 #: Digits alone do, too: the large keys of a phone have no colon.
 _CLOCK = re.compile(r"([01]?\d|2[0-3])[:.]?([0-5]\d)", re.ASCII)
 
@@ -131,7 +131,7 @@ def _unseen(reading: LedgerVersion, press: str, window: ShiftWindow) -> list[Rec
 def _history(reading: LedgerVersion, press: str, window: ShiftWindow) -> list[HistoryEntry]:
     """What was entered about the press in the shift, newest first; a note belongs to the shift it is about."""
     told = reading.floor.history(ENTERED, window.start_us, window.end_us, press)
-    notes = reading.floor.history(("notes",), window.start_us, _ALWAYS_US, press)
+    notes = reading.floor.history(("notes",), window.start_us, FOREVER_US, press)
     about = (str(window.shift_date), window.shift)
     for note in notes:
         rows = [change.after or change.before or {} for change in note.changes]

@@ -11,12 +11,11 @@ from monitor.ledger import Placed, Snapshot
 from monitor.reckoning.pieces.contradictions import EDGE_US, REWORK, Beyond, Decision, decided_beyond
 from monitor.reckoning.pieces.inspections import Disposition, Inspection
 from monitor.reckoning.pieces.rechecks import merge_rechecks
+from shared.durations import DAY_US
 from shared.phrases import phrase
 
-_DAY_US = 86_400 * 1_000_000
-
 #: How far back the setting is looked for whose pieces an inspection may release [us]; common practice, no source.
-_LOOK_BACK_US = 14 * _DAY_US
+_LOOK_BACK_US = 14 * DAY_US
 
 
 def decided(question: Question) -> Iterator[Contradiction]:

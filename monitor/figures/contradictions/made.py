@@ -8,12 +8,12 @@ import numpy as np
 import numpy.typing as npt
 import pyarrow as pa
 
-from monitor.figures.genealogy.graph import DAY_US, Doubts
+from monitor.figures.genealogy.graph import Doubts
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book
-from monitor.reckoning.pieces.boxes import HOUR_US
 from monitor.reckoning.pieces.contradictions import EDGE_US
 from monitor.reckoning.press.counters import Ints
+from shared.durations import DAY_US, HOUR_US
 from shared.errors import DamagedPart
 
 #: More pieces than anybody counts.

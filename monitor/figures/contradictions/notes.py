@@ -11,12 +11,11 @@ from monitor.figures.question import Question
 from monitor.ledger import Placed, Snapshot
 from monitor.plant.records import die_change
 from monitor.reckoning.press.die_events import dies_in_press, of_other_dies
+from shared.durations import DAY_US
 from shared.phrases import phrase
 
-_DAY_US = 86_400 * 1_000_000
-
 #: How far before the range it is looked for which die was in a press [us]; common practice, no source.
-_LOOK_BACK_US = 31 * _DAY_US
+_LOOK_BACK_US = 31 * DAY_US
 
 
 def other_dies(question: Question) -> Iterator[Contradiction]:

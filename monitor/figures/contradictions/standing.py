@@ -11,9 +11,8 @@ from monitor.ledger import Placed, Snapshot
 from monitor.plant.book import Book
 from monitor.reckoning.press.press_day import EnteredStop
 from monitor.reckoning.press.stops import assign, decided_us
+from shared.durations import DAY_US, SECOND_US
 from shared.phrases import phrase
-
-_DAY_US = 86_400 * 1_000_000
 
 Span = tuple[int, int]
 
@@ -35,7 +34,7 @@ def _of_press(snapshot: Snapshot, book: Book, press_id: str, rows: Sequence[Plac
     noted = {row.row["start_at"]: row for row in rows}
     entered = [EnteredStop(row.row["start_at"], row.row["end_at"], row.row["reason"]) for row in rows]
     stood = _spans(snapshot, book, "stops", press_id, entered)
-    edge_us = round(book.plant.entered_edge_s * 1_000_000)
+    edge_us = round(book.plant.entered_edge_s * SECOND_US)
     read = snapshot.read_between(press_id)
     doubtful = [*stood, *_spans(snapshot, book, "unresolved", press_id, entered)]
     for stop in assign(entered, stood).unmet:
@@ -49,7 +48,7 @@ def _of_press(snapshot: Snapshot, book: Book, press_id: str, rows: Sequence[Plac
 def _spans(snapshot: Snapshot, book: Book, kind: str, press_id: str, entered: Sequence[EnteredStop]) -> list[Span]:
     """Return the standstills or unseen stretches of a press [us] around some entered stops, each whole."""
     days = [book.calendar.plant_day(us) for us in (entered[0].start_us, max(map(decided_us, entered)))]
-    first, after = (book.calendar.plant_day(book.calendar.day_start_us(day) + more * _DAY_US)
+    first, after = (book.calendar.plant_day(book.calendar.day_start_us(day) + more * DAY_US)
                     for day, more in zip(days, (-1, 3), strict=True))  # fmt: skip
     facts = snapshot.facts(kind, from_date=first, to_date=after, press_id=press_id)
     if kind != "stops":

@@ -12,6 +12,7 @@ from monitor.figures.contradictions.found import COIL, DIE, Contradiction, named
 from monitor.figures.question import Question
 from monitor.ledger import Placed, Snapshot
 from monitor.reckoning.pieces.contradictions import EDGE_US, Overlap, PressStay, overlaps
+from shared.durations import DAY_US
 from shared.errors import DamagedPart
 from shared.phrases import phrase
 
@@ -20,7 +21,7 @@ from shared.phrases import phrase
 LEAST_STROKES = 100
 
 #: How long strokes are looked for after the second note [us]; common practice, no source.
-_LOOK_US = 14 * 86_400 * 1_000_000
+_LOOK_US = 14 * DAY_US
 
 
 @dataclass(frozen=True)

@@ -15,16 +15,16 @@ from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record
 from monitor.plant.records import die_change, records
 from monitor.reckoning.pieces.account import Box, reached
-from monitor.reckoning.pieces.boxes import HOUR_US
 from monitor.reckoning.pieces.exposure import Check, Exposure, exposures, in_die
 from monitor.reckoning.pieces.genealogy import MadeStretch, within
 from monitor.reckoning.press.die_events import dies_in_press
+from shared.durations import DAY_US, FOREVER_US, HOUR_US
 
 _KEY = ["press_id", "die_id"]
 
 #: How far before the first bad check of the range measurements are looked through for a good one [us];
 #: common practice, no source.
-_LOOK_BACK_US = 30 * 24 * HOUR_US
+_LOOK_BACK_US = 30 * DAY_US
 
 
 @dataclass(frozen=True)
@@ -54,7 +54,7 @@ def _is_in(check: Check, scope: Scope) -> bool:
         return False
     if scope.part is not None and check.part_no not in ("", scope.part):
         return False
-    return (scope.from_us or -(1 << 62)) <= check.found_us < (scope.to_us or 1 << 62)
+    return (scope.from_us or -FOREVER_US) <= check.found_us < (scope.to_us or FOREVER_US)
 
 
 # Checks by inspection

@@ -18,11 +18,10 @@ from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record
 from monitor.plant.records import records
 from monitor.reckoning.pieces.account import SORTED_OUT, Accounts, Box, Repack, ShippedBox, accounts
-from monitor.reckoning.pieces.boxes import HOUR_US, BoxPieces, Falls, contents, falls_of
+from monitor.reckoning.pieces.boxes import BoxPieces, Falls, contents, falls_of
 from monitor.reckoning.pieces.genealogy import DEEPEST, Descent, MadeStretch, Mounting, Reel, last_out
 from monitor.reckoning.press.counters import Ints
-
-DAY_US = 24 * HOUR_US
+from shared.durations import DAY_US, HOUR_US
 
 #: How long a container stands open at most, where nobody noted that it was closed [us]; common practice, no source.
 STANDS_OPEN_US = 14 * DAY_US

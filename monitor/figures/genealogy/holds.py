@@ -15,11 +15,10 @@ from monitor.ledger import Ledger, Snapshot
 from monitor.plant.book import Book, Record
 from monitor.plant.records import records
 from monitor.reckoning.pieces.genealogy import Origin
+from shared.durations import FOREVER_US
 from shared.errors import RequestError
 from shared.identifiers import as_identifier
 from shared.phrases import phrase
-
-_ALWAYS = 1 << 62
 
 #: Scopes of strip; the others are of containers.
 OF_STRIP = ("coil", "lot", "heat")
@@ -108,7 +107,7 @@ def history(snapshot: Snapshot) -> pd.DataFrame:
     names = dict(zip(loads["load_id"].tolist(), loads["file"].tolist(), strict=True)) | people
     placed: dict[str, str] = {}
     lifted: dict[str, str] = {}
-    for stay in snapshot.stays("holds", -_ALWAYS, _ALWAYS):
+    for stay in snapshot.stays("holds", -FOREVER_US, FOREVER_US):
         row, by = stay.row, str(names.get(stay.load_id, ""))
         placed.setdefault(row["hold_id"], by)
         if row["lifted_at"] is not None:

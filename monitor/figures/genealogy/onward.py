@@ -22,10 +22,10 @@ from monitor.plant.book import Book, Record
 from monitor.plant.records import records
 from monitor.reckoning.pieces.genealogy import DEEPEST, Descent, MadeStretch
 from monitor.reckoning.press.split import largest_remainder
+from shared.durations import FOREVER_US
 
 Flags = npt.NDArray[np.bool_]
 
-_STILL = 1 << 62
 
 FATES = ("pieces", "setup_pieces", "rejected", "reworked")
 _COLUMNS = ("mounting_id", "part_no", "shift_date", *FATES)
@@ -51,7 +51,7 @@ class _Reels:
     """The reels of a plant, and which pieces were wound onto them or have further steps of their route before them."""
 
     def __init__(self, rows: Sequence[Record], book: Book) -> None:
-        self._rows = [{**row, "ended_at": row["ended_at"] or _STILL} for row in rows]
+        self._rows = [{**row, "ended_at": row["ended_at"] or FOREVER_US} for row in rows]
         self._book = book
         self.names = {str(row["reel_id"]) for row in rows}
 

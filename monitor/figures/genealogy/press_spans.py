@@ -9,8 +9,9 @@ import numpy as np
 import pandas as pd
 
 from monitor.ledger import Snapshot
+from shared.durations import HOUR_US
 
-HALF_DAY_US = 12 * 3_600 * 1_000_000
+HALF_DAY_US = 12 * HOUR_US
 
 Span = tuple[int, int]
 

@@ -16,8 +16,9 @@ from monitor.ledger import Ledger, Snapshot
 from monitor.plant.book import Book, Record, plant_of
 from monitor.plant.records import records
 from monitor.reckoning.pieces.account import SORTED_OUT, ContainerAccount, EntryKind, Repack, reached
-from monitor.reckoning.pieces.boxes import HOUR_US, Falls
+from monitor.reckoning.pieces.boxes import Falls
 from monitor.reckoning.pieces.genealogy import EITHER, NOBODY, Origin
+from shared.durations import FOREVER_US, HOUR_US
 from shared.errors import RequestError
 from shared.identifiers import as_identifier
 
@@ -203,7 +204,7 @@ def _limit(table: pd.DataFrame, column: str, most: Mapping[str, int]) -> None:
 def made_by(snapshot: Snapshot, scope: str, value: str, span: tuple[int | None, int | None]) -> dict[str, Record]:
     """Return the containers open while a die (scope `die`) or a press (`range`) made pieces in a span [us]."""
     die_id, press_id = (value, None) if scope == "die" else (None, value)
-    begin, end = span[0] or 0, span[1] or 1 << 62
+    begin, end = span[0] or 0, span[1] or FOREVER_US
     pieces = snapshot.facts("pieces", press_id=press_id, die_id=die_id, made_us=(begin - HOUR_US, end))
     pieces = pieces[pieces["to_us"] > begin]
     found: dict[str, Record] = {}

@@ -11,6 +11,7 @@ import pandas as pd
 
 from monitor.ledger import Snapshot
 from monitor.reckoning.statistics.cusum import cusum
+from shared.durations import DAY_US
 
 Floats = npt.NDArray[np.float64]
 
@@ -18,7 +19,6 @@ Floats = npt.NDArray[np.float64]
 SETTLED_DAYS = 28
 LEAST_LOOKS = 20
 
-_US_PER_DAY = 86_400_000_000
 
 COLUMNS = ("press_id", "die_id", "cause", "at_us", "rejected", "inspected", "usual")
 
@@ -31,7 +31,7 @@ def alarms(snapshot: Snapshot, since: dt.date, since_us: int, until_us: int) -> 
     the plant day of `since_us`.  Tub counts speak for no inspection and are left out, and so are looks that
     found more bad pieces than they looked at.
     """
-    last = since + dt.timedelta(days=2 + (until_us - since_us) // _US_PER_DAY)
+    last = since + dt.timedelta(days=2 + (until_us - since_us) // DAY_US)
     rejects = snapshot.facts("rejects", from_date=since - dt.timedelta(days=SETTLED_DAYS), to_date=last)
     rejects = rejects[(rejects["kind"] != "tub") & (rejects["to_us"] < until_us) & (rejects["setup"] == 0)]
     looks = rejects.groupby(["die_id", "inspection_id"], as_index=False).agg(

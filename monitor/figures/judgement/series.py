@@ -16,9 +16,8 @@ import pandas as pd
 
 from monitor.figures.material.coils import run_out
 from monitor.plant.book import Book, Record
+from shared.durations import DAY_US, MINUTE_US
 
-DAY_US = 86_400 * 1_000_000
-MINUTE_US = 60 * 1_000_000
 MM_PER_M = 1000
 
 #: Work after which an edge counts as new; common practice, no source.

@@ -16,13 +16,11 @@ from monitor.plant.book import Book
 from monitor.plant.records import records
 from monitor.reckoning.press.carry import from_json
 from monitor.reckoning.statistics.wear import due_in_s, economic_interval, wear_table
+from shared.durations import DAY_US, SECOND_US
 from shared.figures import SHARPENING_PIECES
 
 #: Days up to the moment asked for whose strokes give the present rate; common practice, no source.
 RECENT_DAYS = 14
-
-_US_PER_S = 1_000_000
-_US_PER_DAY = 86_400 * _US_PER_S
 
 
 def service(
@@ -46,7 +44,7 @@ def service(
     for die in dies:
         wear = _Wear(die, book, rows_by_die.get(die), sharpening_pieces)
         renewed = renewals(die, [row for row in services if row["time"] <= at_us], book)
-        since_us = min([at_us - RECENT_DAYS * _US_PER_DAY, *(moments[-1] for moments in renewed.values())])
+        since_us = min([at_us - RECENT_DAYS * DAY_US, *(moments[-1] for moments in renewed.values())])
         rows += _stations(strokes_of(snapshot, book.calendar, die, since_us), renewed, at_us, wear)
     return pd.DataFrame(rows)
 
@@ -94,7 +92,7 @@ def _stations(
         strokes_since = float(since[0]) if since.size else np.nan
         economic = wear.interval(station, at_us) if moments else np.nan
         due_s = due_in_s(strokes_since, economic if np.isnan(entered) else entered, lately, seconds)
-        due_us = None if np.isnan(due_s) else at_us + round(due_s) * _US_PER_S
+        due_us = None if np.isnan(due_s) else at_us + round(due_s) * SECOND_US
         yield {
             "die_id": wear.die_id,
             "station": station,
@@ -109,6 +107,6 @@ def _lately(strokes: pd.DataFrame, at_us: int) -> tuple[float, float]:
     """Return strokes with strip in the recent days and the seconds these took, standing included."""
     if strokes.empty:
         return 0.0, 0.0
-    from_us = max(at_us - RECENT_DAYS * _US_PER_DAY, int(strokes["from_us"].min()))
+    from_us = max(at_us - RECENT_DAYS * DAY_US, int(strokes["from_us"].min()))
     made = np.diff(die_strokes(strokes, np.array([from_us, at_us], dtype=np.int64)))
-    return float(made[0]), (at_us - from_us) / _US_PER_S
+    return float(made[0]), (at_us - from_us) / SECOND_US

@@ -12,7 +12,7 @@ from monitor.figures.material.coils import LENGTH_TOLERANCE, run_out
 from monitor.ledger import Snapshot
 from monitor.plant.book import Record
 from monitor.plant.records import records
-from monitor.reckoning.pieces.boxes import HOUR_US
+from shared.durations import HOUR_US
 
 
 @dataclass(frozen=True)

@@ -7,9 +7,8 @@ import pandas as pd
 
 from monitor.figures.bounds import with_known_counts
 from monitor.plant.book import Book
+from shared.durations import HOUR_S, SECOND_US
 
-US_PER_S = 1_000_000
-US_PER_HOUR = 3600 * US_PER_S
 SHIFT = ["shift_date", "shift", "press_id", "die_id", "part_no"]
 HOUR = ["hour_us", "press_id", "die_id", "part_no"]
 
@@ -87,22 +86,22 @@ def _reject_columns(rejects: pd.DataFrame) -> pd.DataFrame:
 def shifts(table: pd.DataFrame, book: Book) -> pd.DataFrame:
     """Turn totals by shift into the `shifts` table: rates per hour and the indices of ISO 22400-2."""
     rated = _rated_pieces_per_s(table, book)
-    planned_s, running_s = table["planned_us"] / US_PER_S, table["running_us"] / US_PER_S
+    planned_s, running_s = table["planned_us"] / SECOND_US, table["running_us"] / SECOND_US
     pieces = table["pieces"]
     shown = pd.DataFrame({name: table[name] for name in SHIFT})
     for name in ("planned", "running", "stopped", "unresolved", "setup"):
-        shown[f"{name}_s"] = table[f"{name}_us"] / US_PER_S
-    shown["extra_run_s"] = table["extra_us"] / US_PER_S
+        shown[f"{name}_s"] = table[f"{name}_us"] / SECOND_US
+    shown["extra_run_s"] = table["extra_us"] / SECOND_US
     for name in _COUNTS:
         shown[name] = table[name]
     shown["good"] = table["good"]
     # Pieces whose time stands with another part would be measured against the rest of it.
     own = table["beside"] <= MOST_UNRESOLVED * pieces
-    shown["parts_per_planned_hour"] = _ratio(pieces * 3600, planned_s.where(own))
+    shown["parts_per_planned_hour"] = _ratio(pieces * HOUR_S, planned_s.where(own))
     seen = table["unresolved_us"] <= MOST_UNRESOLVED * table["planned_us"]
     # Strokes without a time would be measured against the running time of others.
     timed = seen & own & (table["untimed"] <= MOST_UNRESOLVED * table["strokes"])
-    shown["parts_per_running_hour"] = _ratio(pieces * 3600, running_s.where(timed))
+    shown["parts_per_running_hour"] = _ratio(pieces * HOUR_S, running_s.where(timed))
     shown["availability"] = _ratio(running_s.where(seen), planned_s)
     shown["effectiveness"] = _possible(_ratio(pieces, rated * running_s.where(timed)))
     shown["quality"] = _ratio(table["good"], pieces)
@@ -116,7 +115,7 @@ def hours(table: pd.DataFrame, book: Book) -> pd.DataFrame:
     for name in HOUR[1:]:
         shown[name] = table[name]
     for name in ("running", "unresolved"):
-        shown[f"{name}_s"] = table[f"{name}_us"] / US_PER_S
+        shown[f"{name}_s"] = table[f"{name}_us"] / SECOND_US
     for name in ("strokes", "pieces", "rejected", "good"):
         shown[name] = table[name]
     return shown

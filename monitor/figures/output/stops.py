@@ -8,9 +8,8 @@ import numpy as np
 import pandas as pd
 
 from monitor.plant.book import Book
+from shared.durations import FOREVER_US, SECOND_US
 
-US_PER_S = 1_000_000
-_NEVER_US = 1 << 62
 _SAME = ["stop_id", "shift_date", "shift", "reason", "kind", "planned"]
 
 
@@ -18,13 +17,13 @@ def stops(facts: pd.DataFrame, book: Book, standing: Mapping[str, int]) -> pd.Da
     """Join stretches that follow one another; a stop in `standing` has no end yet at the moment [us] given there."""
     facts = facts.sort_values(["press_id", "stop_id", "from_us"], kind="stable").reset_index(drop=True)
     joined = _joined(facts)
-    seen_us = [standing.get(stop_id, _NEVER_US) for stop_id in joined["stop_id"]]
+    seen_us = [standing.get(stop_id, FOREVER_US) for stop_id in joined["stop_id"]]
     still = joined["to_us"].to_numpy(np.int64) >= np.array(seen_us, dtype=np.int64)
     ends = joined["to_us"].astype("Int64").mask(still)
     shown = joined[["stop_id", "press_id", "die_id"]].copy()
     shown["start_at"] = book.calendar.local_iso(joined["from_us"])
     shown["end_at"] = book.calendar.local_iso(None if pd.isna(end) else int(end) for end in ends)
-    shown["seconds"] = (joined["to_us"] - joined["from_us"]) / US_PER_S
+    shown["seconds"] = (joined["to_us"] - joined["from_us"]) / SECOND_US
     for name in ("shift_date", "shift", "reason", "kind"):
         shown[name] = joined[name]
     shown["planned"] = joined["planned"].astype(bool)

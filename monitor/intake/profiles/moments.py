@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from monitor.intake.profiles.parts import Time
+from shared.durations import DAY_S
 from shared.errors import RefusedFile
 from shared.phrases import phrase
 
@@ -95,7 +96,7 @@ def _serial(text: str) -> dt.datetime:
     if not _SERIAL.fullmatch(text):
         raise ValueError(phrase("a day number of a spreadsheet such as 46328.25"))
     # Six decimals are a tenth of a second, so what was meant is the nearest whole one.
-    return _SERIAL_START + dt.timedelta(seconds=round(float(text.replace(",", ".")) * 86_400))
+    return _SERIAL_START + dt.timedelta(seconds=round(float(text.replace(",", ".")) * DAY_S))
 
 
 def _at(day: dt.datetime, text: str, later: bool) -> Moment:

@@ -10,6 +10,7 @@ from typing import Annotated, Literal, Self
 from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, Field, model_validator
 from pydantic_core import PydanticCustomError
 
+from shared.durations import DAY_S
 from shared.tables import TABLES
 from shared.units import UNITS
 
@@ -196,7 +197,7 @@ class Time(ProfilePart):
     hour_end: bool = Field(default=False, description="times are ranges such as `06-07`; what counts is the end")
     clock: str = Field(default="plant", description='`"plant"`, or the fixed offset of the clock such as `"+01:00"`')
     clock_offset_s: float = Field(
-        default=0, ge=-86_400, le=86_400, description="seconds the clock is ahead of the true time"
+        default=0, ge=-DAY_S, le=DAY_S, description="seconds the clock is ahead of the true time"
     )
     clock_offsets: tuple[ClockOffset, ...] = Field(
         default=(), description="the same for a while, each with `seconds`, `from`, `to`"
@@ -219,7 +220,7 @@ class Counter(ProfilePart):
         default="cumulative",
         description="`cumulative` = goes on, `resets` = set back at times, `delta` = made in the period that ends then",
     )
-    period_s: float = Field(default=0, ge=0, le=31 * 86_400, description="length of the period of a `delta` [s]")
+    period_s: float = Field(default=0, ge=0, le=31 * DAY_S, description="length of the period of a `delta` [s]")
     counts: Literal["strokes", "pieces"] = Field(default="strokes", description="what is counted")
     per_stroke: int = Field(default=0, ge=0, le=1000, description="pieces a stroke, where pieces are counted")
 

@@ -17,9 +17,10 @@ from monitor.ledger.merge.outcome import Merge
 from monitor.ledger.merge.resolve import Identity, Keyed, Resolved, keyed_rows, resolve
 from monitor.ledger.merge.tables import touch
 from shared.calendar import Calendar
+from shared.durations import DAY_US
 from shared.table import Table
 
-_TWO_DAYS_US = 2 * 86_400_000_000
+_TWO_DAYS_US = 2 * DAY_US
 
 
 class BulkMerge:

@@ -16,12 +16,13 @@ from monitor.ledger.merge.deliveries import Deliveries
 from monitor.ledger.merge.outcome import Merge
 from monitor.ledger.merge.settle import History, Identity, Settled, Terms, settle
 from shared.calendar import Calendar
+from shared.durations import DAY_US
 
 # Strokes between two readings of one tick where the press has no rated speed: 1.5 * 2,000 / 60 + 1
 # (common practice, no source).
 UNRATED_BURST = 51
 
-_TWO_DAYS_US = 2 * 86_400_000_000
+_TWO_DAYS_US = 2 * DAY_US
 
 
 def merge_strokes(

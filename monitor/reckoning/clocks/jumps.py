@@ -7,13 +7,14 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from monitor.reckoning.press.counters import US_PER_S, Ints
+from monitor.reckoning.press.counters import Ints
+from shared.durations import MINUTE_US, SECOND_US
 
 #: Clocks that are set or that synchronise move by less than a time zone (common practice, no source).
-_REACH_US = 9_000 * US_PER_S
+_REACH_US = 150 * MINUTE_US
 #: Less than this is the jitter of a logger, ahead more than it is back, where readings also come late (common
 #: practice, no source).
-_BACK_US, _AHEAD_US = 2 * US_PER_S, 60 * US_PER_S
+_BACK_US, _AHEAD_US = 2 * SECOND_US, MINUTE_US
 #: So many readings before and after a jump ahead must run evenly, in time and in strokes within these shares, and the
 #: logger must write rows while the press stands, or a stop would look the same (common practice, no source).
 _BESIDE, _EVEN_TIME, _EVEN_STROKES = 5, 0.05, 0.25

@@ -17,20 +17,20 @@ import numpy as np
 import numpy.typing as npt
 
 from monitor.reckoning.press.counters import Ints
+from shared.durations import MINUTE_US, SECOND_US
 
-S_US = 1_000_000
 #: Offsets that are tried: a forgotten summer time and a wrong neighbouring zone are within reach (common practice, no
 #: source).
-_REACH_US = 9_000 * S_US
-_STEP_US = 5 * S_US
+_REACH_US = 150 * MINUTE_US
+_STEP_US = 5 * SECOND_US
 #: An offset below this is left to how quickly people write things down (common practice, no source).
-LEAST_US = 60 * S_US
+LEAST_US = MINUTE_US
 #: Notes are written to the minute, up or down (common practice, no source).
-_WRITTEN_US = 60 * S_US
+_WRITTEN_US = MINUTE_US
 #: A note that lies this far from a standstill speaks no louder than one that lies farther (common practice, no source).
-_FAR_US = 300 * S_US
+_FAR_US = 5 * MINUTE_US
 #: Notes closer together than this hardly speak independently of each other, and count once.
-_APART_US = 1_800 * S_US
+_APART_US = 30 * MINUTE_US
 #: Fewest notes that can show an offset, and fewest that must contradict the clock as it is (common practice, no
 #: source).
 FEWEST, _CONTRADICT = 6, 3

@@ -12,19 +12,18 @@ import numpy.typing as npt
 
 from monitor.reckoning.press import die_events
 from monitor.reckoning.press.carry import Carry
-from monitor.reckoning.press.counters import US_PER_S, Counted, Ints
+from monitor.reckoning.press.counters import Counted, Ints
 from monitor.reckoning.press.press_day import Die, DieChange, PressDay, in_order
 from monitor.reckoning.press.stops import PlanIndex
+from shared.durations import DAY_US, FOREVER_US, MINUTE_US, SECOND_US
 
 Bools: TypeAlias = npt.NDArray[np.bool_]
 
 #: A logger that writes once a shift may come this much late [us].
-LATE_US = 300 * US_PER_S
+LATE_US = 5 * MINUTE_US
 
 #: Where the plan has no shift, strokes are spread over a plant day at most [us].
-DAY_US = 86_400 * US_PER_S
-
-US_PER_MINUTE = 60 * US_PER_S
+_LONGEST_SPREAD_US = DAY_US
 
 
 @dataclass(frozen=True)
@@ -72,7 +71,7 @@ def resolve(counted: Counted, day: PressDay, carry: Carry, plan: PlanIndex, mome
     speed = _Speed(day, carry, plan)
     for at in gaps.tolist():
         start, end = int(counted.start_us[at]), int(counted.end_us[at])
-        if end - start > plan.longest_us(start, end, DAY_US) + LATE_US:
+        if end - start > plan.longest_us(start, end, _LONGEST_SPREAD_US) + LATE_US:
             long.append(at)
         elif speed.needed_us(start, end, int(counted.strokes[at])) >= end - start - day.press.stop_after_us:
             continue
@@ -87,7 +86,7 @@ def _at_the_end(seen: SeenTime, long: Ints, moments_us: Sequence[int]) -> SeenTi
     edges = []
     for start, end in zip(counted.start_us[long].tolist(), counted.end_us[long].tolist(), strict=True):
         before = bisect_left(moments_us, end) - 1
-        edges.append(max(start, end - US_PER_S, moments_us[before] if before >= 0 else start))
+        edges.append(max(start, end - SECOND_US, moments_us[before] if before >= 0 else start))
     split = replace(
         counted,
         start_us=np.insert(counted.start_us, long + 1, edges),
@@ -104,7 +103,7 @@ class _Speed:
     def __init__(self, day: PressDay, carry: Carry, plan: PlanIndex) -> None:
         self._day = day
         self._plan = plan
-        self._since = [-(1 << 62)]
+        self._since = [-FOREVER_US]
         self._dies = [carry.die.die_id if carry.die else ""]
         for event in in_order(list(day.events)):
             if isinstance(event, DieChange):
@@ -118,7 +117,7 @@ class _Speed:
         dies = self._day.page(self._plan.shift(start_us)[0]).dies
         speeds = [self._rated_spm(dies.get(die_id)) for die_id in set(self._dies[first : max(after, first + 1)])]
         known = [speed for speed in speeds if speed]
-        return strokes * US_PER_MINUTE / max(known) if len(known) == len(speeds) else 0.0
+        return strokes * MINUTE_US / max(known) if len(known) == len(speeds) else 0.0
 
     def _rated_spm(self, die: Die | None) -> float | None:
         speeds = [speed for speed in (self._day.press.rated_spm, die.rated_spm if die else None) if speed]

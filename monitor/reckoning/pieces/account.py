@@ -23,8 +23,10 @@ from enum import Enum
 from functools import cached_property
 from itertools import accumulate, groupby
 
+from shared.durations import HOUR_US
+
 #: A repack may be noted later than one that it must have come before by this much [us]; common practice, no source.
-NOTED_LATE_US = 12 * 3_600 * 1_000_000
+NOTED_LATE_US = 12 * HOUR_US
 
 #: Stands as the container into which rejected pieces were sorted out.
 SORTED_OUT = ""

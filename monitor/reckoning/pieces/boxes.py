@@ -15,8 +15,7 @@ import numpy as np
 from monitor.reckoning.pieces.account import SORTED_OUT, Accounts, Box, Poured, is_early
 from monitor.reckoning.pieces.genealogy import NOBODY, MadeStretch, Origin, Run, one_of, within
 from monitor.reckoning.press.split import largest_remainder
-
-HOUR_US = 3_600 * 1_000_000
+from shared.durations import HOUR_US
 
 Contents = dict[Origin, int]
 

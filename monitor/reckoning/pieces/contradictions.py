@@ -11,8 +11,10 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
+from shared.durations import MINUTE_US
+
 #: By how much times that people note may be off [us]; common practice, no source.
-EDGE_US = 300 * 1_000_000
+EDGE_US = 5 * MINUTE_US
 
 #: The outcome of a decision whose pieces are mended, and may be decided on again.
 REWORK = "rework"

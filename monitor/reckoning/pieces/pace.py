@@ -10,10 +10,10 @@ import numpy as np
 from numpy.typing import ArrayLike
 from scipy import special
 
+from shared.durations import HOUR_US
+
 #: Planned hours that must have been worked before their scatter says anything; common practice, no source.
 LEAST_HOURS = 4.0
-
-_HOUR_US = 3_600 * 1_000_000
 
 
 @dataclass(frozen=True)
@@ -47,7 +47,7 @@ def hours_left(left: float, made: ArrayLike, planned_h: ArrayLike) -> Hours | No
 
 def moment_after(hours: float, from_us: int, open_us: Sequence[tuple[int, int]]) -> int | None:
     """Return when so many hours have passed since `from_us` in the open stretches [us]; None where they do not do."""
-    rest = round(hours * _HOUR_US)
+    rest = round(hours * HOUR_US)
     for begin, end in open_us:
         begin = max(begin, from_us)
         if end - begin >= rest:

@@ -12,11 +12,11 @@ from typing import TypeAlias
 import numpy as np
 import numpy.typing as npt
 
+from shared.durations import SECOND_US
 from shared.phrases import key, phrase
 
 Ints: TypeAlias = npt.NDArray[np.int64]
 
-US_PER_S = 1_000_000
 
 #: Share of the rated speed above which a rise cannot be true; common practice, no source.
 GLITCH_FACTOR = 1.5
@@ -89,7 +89,7 @@ def _limit(elapsed_us: Ints, limit_spm: float | None) -> Ints:
     """Return the most strokes that can lie in each span; one more than the speed allows, since clocks round."""
     if limit_spm is None:
         return np.full(len(elapsed_us), np.iinfo(np.int64).max)
-    return (elapsed_us * (limit_spm / 60 / US_PER_S)).astype(np.int64) + 1
+    return (elapsed_us * (limit_spm / 60 / SECOND_US)).astype(np.int64) + 1
 
 
 @dataclass

@@ -7,12 +7,12 @@ from dataclasses import replace
 
 from monitor.reckoning.press import strip as strips
 from monitor.reckoning.press.carry import Carry, DieInPress, DieLeft
-from monitor.reckoning.press.counters import US_PER_S
 from monitor.reckoning.press.press_day import DieChange, in_order
+from shared.durations import MINUTE_US
 
 #: How much later than it happened a die change may have been noted, where two notes about one die are in the wrong
 #: order [us]; common practice, no source.
-NOTED_LATE_US = 600 * US_PER_S
+NOTED_LATE_US = 10 * MINUTE_US
 
 
 def apply(event: DieChange, carry: Carry) -> Carry:

@@ -6,8 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from monitor.reckoning.press.press_day import EnteredStop
-
-_OPEN_US = 1 << 62
+from shared.durations import FOREVER_US
 
 
 def overlay(
@@ -19,7 +18,7 @@ def overlay(
     is up to the end of the standstill.  `goes_on` tells that the standstill lasts beyond `to_us`, so that a row
     without an end goes on to speak of the rest.  The entry that began last speaks, as in `reckoning.stops`.
     """
-    end_us = _OPEN_US if to_us is None else to_us
+    end_us = FOREVER_US if to_us is None else to_us
     ends = {row: _end(row, from_us, end_us, goes_on) for row in entered}
     within = [row for row in entered if from_us <= row.start_us < end_us]
     starts = {row.start_us for row in within}
@@ -33,7 +32,7 @@ def overlay(
         if last and last.end_us == start and last.reason == said and start not in starts and start != end_us:
             written.pop()
             start = last.start_us
-        written.append(EnteredStop(start, None if end == _OPEN_US else end, said))
+        written.append(EnteredStop(start, None if end == FOREVER_US else end, said))
     return written
 
 
@@ -41,7 +40,7 @@ def _end(row: EnteredStop, from_us: int, end_us: int, goes_on: bool) -> int:
     if row.end_us is not None:
         return row.end_us
     inside = from_us <= row.start_us < end_us
-    return end_us if inside and not goes_on else _OPEN_US
+    return end_us if inside and not goes_on else FOREVER_US
 
 
 def _stretches(ends: dict[EnteredStop, int], from_us: int, until_us: int, end_us: int) -> Iterator[tuple[int, int]]:

@@ -8,9 +8,10 @@ from dataclasses import dataclass, field
 
 from monitor.reckoning.press.counters import Readings
 from shared.calendar import ShiftWindow
+from shared.durations import MINUTE_US
 
 #: How much more of a standstill than was noted an entered stop covers at either end [us], where the plant says nothing.
-EDGE_US = 300 * 1_000_000
+EDGE_US = 5 * MINUTE_US
 
 
 @dataclass(frozen=True)

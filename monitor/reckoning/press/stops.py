@@ -10,6 +10,7 @@ from itertools import pairwise
 
 from monitor.reckoning.press.press_day import EnteredStop, Plan, PressDay, Reason
 from shared.calendar import ShiftWindow
+from shared.durations import MINUTE_US, SECOND_US
 
 NO_REASON = "no reason yet"
 BREAK = "break"
@@ -17,7 +18,7 @@ CLOSED = "closed day"
 NO_SHIFT = "no shift"
 
 #: How long before the counter shows it a person may note a stop that has no end yet [us]; common practice, no source.
-NOTED_EARLY_US = 600 * 1_000_000
+NOTED_EARLY_US = 10 * MINUTE_US
 
 
 @dataclass(frozen=True)
@@ -232,5 +233,5 @@ def _piece(
 
 def stop_name(press_id: str, stop_us: int) -> str:
     """Name a stop by its press and the moment it began (UTC)."""
-    began = dt.datetime.fromtimestamp(stop_us // 1_000_000, dt.UTC)
+    began = dt.datetime.fromtimestamp(stop_us // SECOND_US, dt.UTC)
     return f"{press_id}-{began:%Y%m%dT%H%M%SZ}"

@@ -23,6 +23,7 @@ from monitor.report.evidence.blocks import blocks, clock
 from monitor.report.files import House
 from monitor.report.formats.pdf import pdf
 from monitor.verdict import names as naming
+from shared.durations import SECOND_US
 from shared.errors import RequestError
 from shared.phrases import phrase
 from shared.words import Words
@@ -31,7 +32,6 @@ Row = Mapping[Hashable, Any]
 
 METHOD = "docs/method-verdict.md"
 _SHOWN_OF_HASH = 16
-_US_PER_S = 1_000_000
 _UNSAFE = re.compile(r"[^\w.-]+")
 
 #: Circumstances of a row that go into the CSV beside what was counted, where a die has them.
@@ -224,4 +224,4 @@ def file_names(asked: EvidenceQuery) -> tuple[str, str, str]:
 
 def _stamp(found: Evidence) -> int:
     """Return the moment the version was stored [s since 1970 UTC]: a clock would make every copy another one."""
-    return found.loaded_us // _US_PER_S
+    return found.loaded_us // SECOND_US
