@@ -10,7 +10,7 @@ from dashboards.request.url import View
 from shared.calendar import Calendar, ShiftWindow
 from shared.durations import DAY_US
 
-_WEEK_US = 8 * DAY_US
+_NEAR_US = 8 * DAY_US
 
 
 def shift_shown(calendar: Calendar, press_id: str, newest_us: int, view: View) -> ShiftWindow | None:
@@ -21,7 +21,7 @@ def shift_shown(calendar: Calendar, press_id: str, newest_us: int, view: View) -
     if view.date:
         found = [window for window in shifts_on(calendar, press_id, view.date) if view.shift in ("", window.shift)]
         return found[0] if found else None
-    week = calendar.shifts(press_id, newest_us - _WEEK_US, newest_us)
+    week = calendar.shifts(press_id, newest_us - _NEAR_US, newest_us)
     return next((window for window in reversed(week) if view.shift in ("", window.shift)), None)
 
 
@@ -36,7 +36,7 @@ def before_and_after(
     calendar: Calendar, press_id: str, window: ShiftWindow, newest_us: int, view: View
 ) -> tuple[View | None, View | None]:
     """The view of the shift before a shift and of the one after it, None where there is none yet."""
-    around = calendar.shifts(press_id, window.start_us - _WEEK_US, min(window.end_us + _WEEK_US, newest_us + 1))
+    around = calendar.shifts(press_id, window.start_us - _NEAR_US, min(window.end_us + _NEAR_US, newest_us + 1))
     before = [other for other in around if other.start_us < window.start_us][-1:]
     after = [other for other in around if other.start_us > window.start_us][:1]
     earlier, later = (
