@@ -73,7 +73,7 @@ def first_off_command(press: PressId, ledger: LedgerFolder, at: At, by: By = "")
     from monitor.figures.scope import moment_us
 
     with open_current(ledger) as book:
-        receipt = first_off(book, press, moment_us(calendar_of(book), "at", at), by=by)
+        receipt = first_off(book, press, moment_us(calendar_of(book), "--at", at), by=by)
     _say_entered(f"first-off on {press} at {at}", receipt)
 
 
@@ -94,7 +94,7 @@ def service_command(
     from monitor.figures.scope import moment_us
 
     with open_current(ledger) as book:
-        at_us = moment_us(calendar_of(book), "at", at)
+        at_us = moment_us(calendar_of(book), "--at", at)
         receipt = service(
             book, Work(die, at_us, work=work.value, station=station, removed_mm=removed_mm, note=note), by=by
         )
@@ -170,9 +170,9 @@ def _stretch(book: Ledger, press: str, at: str, from_: str, to: str) -> Standing
 
     calendar = calendar_of(book)
     if at:
-        return stop_at(book, press, moment_us(calendar, "at", at))
+        return stop_at(book, press, moment_us(calendar, "--at", at))
     asked = scope(calendar, from_, to)
-    return StandingStretch(press, moment_us(calendar, "from", from_), asked.to_us)
+    return StandingStretch(press, moment_us(calendar, "--from", from_), asked.to_us)
 
 
 def _start_of(calendar: Calendar, date: str, shift: str, press: str) -> dt.date:

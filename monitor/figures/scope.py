@@ -88,8 +88,8 @@ def scope(
     A bare date is the start of that plant day; a time without offset is plant time.  Raises RequestError for a time
     that cannot be read or a range that ends before it begins.
     """
-    from_us, from_date = _moment(calendar, "from", from_)
-    to_us, to_date = _moment(calendar, "to", to)
+    from_us, from_date = _moment(calendar, "--from", from_)
+    to_us, to_date = _moment(calendar, "--to", to)
     if from_us is not None and to_us is not None and to_us <= from_us:
         raise RequestError(
             phrase("range"),
@@ -101,21 +101,21 @@ def scope(
     return Scope(from_us, to_us, from_date=from_date, to_date=to_date, press=press, die=die, part=part)
 
 
-def moment_us(calendar: Calendar, name: str, text: str) -> int:
-    """Return a moment [us since 1970 UTC] as `scope` reads it; RequestError, naming the option, where it is none."""
-    return _read(calendar, name, text)[0]
+def moment_us(calendar: Calendar, where: str, text: str) -> int:
+    """Return a moment [us since 1970 UTC] as `scope` reads it; RequestError, saying where, where it is none."""
+    return _read(calendar, where, text)[0]
 
 
-def _moment(calendar: Calendar, name: str, text: str | None) -> tuple[int | None, dt.date | None]:
-    return _read(calendar, name, text) if text else (None, None)
+def _moment(calendar: Calendar, where: str, text: str | None) -> tuple[int | None, dt.date | None]:
+    return _read(calendar, where, text) if text else (None, None)
 
 
-def _read(calendar: Calendar, name: str, text: str) -> tuple[int, dt.date | None]:
+def _read(calendar: Calendar, where: str, text: str) -> tuple[int, dt.date | None]:
     try:
         return _day(calendar, text) or _instant(calendar, text)
     except (ValueError, OverflowError):
         raise RequestError(
-            f"--{name}",
+            where,
             repr(text),
             phrase("a date or time in ISO 8601"),
             phrase("write 2026-11-02 for a plant day or 2026-11-02T14:00 for a moment"),

@@ -30,10 +30,10 @@ WAIT_S = 60.0
 class Ledger:
     """A ledger opened for reading by any number of programs and for writing by one at a time."""
 
-    def __init__(self, root: Path) -> None:
+    def __init__(self, root: Path, read_only: bool = False) -> None:
         self.root = root
         self._files = PartFiles(root)
-        self._engine = connect(root / CATALOGUE)
+        self._engine = connect(root / CATALOGUE, read_only)
 
     @classmethod
     def open(cls, path: Path | str, create: bool = False) -> Ledger:
@@ -54,15 +54,32 @@ class Ledger:
                 "mend the rights of the folder, or name another",
             ) from error
         ledger = cls(root)
-        try:
+        with ledger._closed_on_failure():
             found = check_format(ledger._engine, str(root))
             with disk_told(root):
                 if not found or not is_current(ledger._engine):
                     with ledger._locked(WAIT_S):
                         bring_up(ledger._engine, root)
-        except BaseException:
-            ledger.close()
-            raise
+        return ledger
+
+    @classmethod
+    def open_as_it_is(cls, path: Path | str) -> Ledger:
+        """Open the ledger in a folder for reading alone: nothing is created, upgraded or written.
+
+        Raises LedgerError where there is none, or where it is of an older or newer release.
+        """
+        root = Path(path)
+        if not (root / CATALOGUE).is_file():
+            raise LedgerError(str(root), "no ledger", "the folder of a ledger", "name the folder of a ledger")
+        ledger = cls(root, read_only=True)
+        with ledger._closed_on_failure():
+            if not check_format(ledger._engine, str(root)) or not is_current(ledger._engine):
+                raise LedgerError(
+                    str(root),
+                    "a ledger that an older release wrote",
+                    "one of this release",
+                    "run strokeledger upkeep once, which upgrades it",
+                )
         return ledger
 
     @property
@@ -113,6 +130,14 @@ class Ledger:
     def keeper(self) -> Keeper:
         """What looks after the ledger: versions to keep and to let go, parts to merge, files to delete."""
         return Keeper(self.root, self._engine, self._files, self._locked)
+
+    @contextmanager
+    def _closed_on_failure(self) -> Iterator[None]:
+        try:
+            yield
+        except BaseException:
+            self.close()
+            raise
 
     @contextmanager
     def _undone_on_failure(self, writer: Writer) -> Iterator[None]:

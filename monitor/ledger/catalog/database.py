@@ -47,11 +47,14 @@ def disk_told(root: Path) -> Iterator[None]:
         ) from error
 
 
-def connect(path: Path) -> sa.Engine:
-    """Engine on the catalogue file; a transaction begun with the option `writes` takes the write lock at once."""
+def connect(path: Path, read_only: bool = False) -> sa.Engine:
+    """Engine on the catalogue file; a transaction begun with the option `writes` takes the write lock at once.
+
+    A `read_only` one refuses to write.
+    """
     url = sa.URL.create("sqlite", database=str(path))
     engine = sa.create_engine(url, poolclass=sa.QueuePool, connect_args={"timeout": BUSY_TIMEOUT_S})
-    sa.event.listen(engine, "connect", _set_up)
+    sa.event.listen(engine, "connect", _set_up_to_read if read_only else _set_up)
     sa.event.listen(engine, "begin", _begin)
     return engine
 
@@ -61,6 +64,11 @@ def _set_up(connection: Any, _record: object) -> None:
     connection.isolation_level = None
     for pragma in _PRAGMAS:
         connection.execute(pragma)
+
+
+def _set_up_to_read(connection: Any, record: object) -> None:
+    _set_up(connection, record)
+    connection.execute("PRAGMA query_only = ON")
 
 
 def _begin(connection: sa.Connection) -> None:
