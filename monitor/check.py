@@ -123,7 +123,7 @@ def _sampled(ledger: Ledger) -> Iterator[Finding]:
 
 
 def _compared(snapshot: Snapshot, press_id: str, fold: Fold) -> Iterator[Finding]:
-    for kind, rows in fold.facts.items():
+    for kind, rows in fold.facts.by_kind().items():
         names = FACTS[kind].names
         made = pd.DataFrame([(press_id, fold.day, *row) for row in rows], columns=list(names))
         stored = snapshot.facts(kind, press_id=press_id, day=fold.day)

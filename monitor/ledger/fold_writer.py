@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import pyarrow as pa
 import sqlalchemy as sa
@@ -13,15 +12,15 @@ import sqlalchemy as sa
 from monitor.ledger.catalog.database import read_about, write_about
 from monitor.ledger.catalog.schema import FACT_ROWS, FOLDS, live
 from monitor.ledger.row_writer import RowWriter
-from shared.facts import FACTS, RECKONING
+from shared.facts import FACTS, RECKONING, Fact, FoldFacts, RejectFact
 
 
 @dataclass(frozen=True)
 class Fold:
-    """What a fold of a press left: its day, facts by kind (rows without press and day, in order), carry and verdict."""
+    """What a fold of a press left: its day, facts, carry, and whether it is settled."""
 
     day: str
-    facts: Mapping[str, Sequence[Sequence[Any]]]
+    facts: FoldFacts
     carry: str
     settled: bool
 
@@ -30,22 +29,22 @@ class FoldWriter(RowWriter):
     """The part of a version that comes from folds."""
 
     def replace_folds(self, press_id: str, folds: Sequence[Fold]) -> None:
-        """Put folds of a press in the place of earlier ones of their days: carry and facts of each kind named."""
+        """Put folds of a press in the place of earlier ones of their days: carry and facts of each kind."""
         days = [fold.day for fold in folds]
         if self._ended(FOLDS, press_id, days):
-            for kind in {kind for fold in folds for kind in fold.facts}:
+            for kind in FoldFacts().by_kind():
                 self._ended(FACT_ROWS[kind], press_id, days)
         rows = [(press_id, fold.day, fold.carry, int(fold.settled), self.version) for fold in folds]
         self._insert(FOLDS, ("press_id", "day", "carry", "settled", "added"), rows)
-        for kind in dict.fromkeys(kind for fold in folds for kind in fold.facts):
-            self._insert_facts(kind, press_id, {fold.day: fold.facts.get(kind, ()) for fold in folds})
+        for kind in FoldFacts().by_kind():
+            self._insert_facts(kind, press_id, {fold.day: fold.facts.by_kind()[kind] for fold in folds})
 
     def unsettle(self, press_id: str, since: str) -> None:
         """Note that the folds of a press from a day on have to be made again, although they go on to hold."""
         where = (FOLDS.c.press_id == press_id) & (FOLDS.c.day >= since) & live(FOLDS, self.version)
         self._execute(sa.update(FOLDS).where(where).values(settled=0))
 
-    def replace_rejects(self, press_id: str, rows: Mapping[str, Sequence[Sequence[Any]]]) -> None:
+    def replace_rejects(self, press_id: str, rows: Mapping[str, Sequence[RejectFact]]) -> None:
         """Put the rejects found by the inspections of a press, by day, in the place of earlier ones."""
         self._ended(FACT_ROWS["rejects"], press_id, list(rows))
         self._insert_facts("rejects", press_id, rows)
@@ -82,6 +81,6 @@ class FoldWriter(RowWriter):
         """Whoever writes has to see what there is."""
         return live(made, self.version)
 
-    def _insert_facts(self, kind: str, press_id: str, rows: Mapping[str, Sequence[Sequence[Any]]]) -> None:
+    def _insert_facts(self, kind: str, press_id: str, rows: Mapping[str, Sequence[Fact]]) -> None:
         values = [(press_id, day, *row, self.version) for day, facts in rows.items() for row in facts]
         self._insert(FACT_ROWS[kind], (*FACTS[kind].names, "added"), values)

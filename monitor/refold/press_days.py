@@ -25,6 +25,7 @@ from monitor.refold.readings import DayReadings, as_readings
 from monitor.refold.rejects import rebook
 from shared.durations import DAY_US, FOREVER_US, HOUR_US, SECOND_US
 from shared.errors import DamagedPart
+from shared.facts import FoldFacts, PieceFact
 
 Progress = Callable[[int, int], None]
 
@@ -170,7 +171,7 @@ class _PressFolding:
                 self.dirty |= more
                 waiting += sorted(more)
 
-    def run(self) -> dict[dt.date, Sequence[Sequence[object]]]:
+    def run(self) -> dict[dt.date, Sequence[PieceFact]]:
         """Fold what must be folded; return the piece facts of the days that were."""
         if not self.days:
             return {}
@@ -182,7 +183,7 @@ class _PressFolding:
         if carry.last is not None:
             folds.append(self._closed(carry, notes))
         self.writer.replace_folds(self.press_id, folds)
-        return {dt.date.fromisoformat(f.day): f.facts["pieces"] for f in folds if f.day != OPEN}
+        return {dt.date.fromisoformat(f.day): f.facts.pieces for f in folds if f.day != OPEN}
 
     def fold_only(self) -> list[Fold]:
         """Fold what must be folded and return it, leaving what is stored as it is."""
@@ -241,8 +242,9 @@ class _PressFolding:
             stops = {**self._seen(parts[number:], state, notes)[0], **later}
             folds.append(fold(replace(told, later=tuple(sorted(stops.items()))), carry))
             carry = folds[-1].carry
-        kinds = dict.fromkeys(kind for folded in folds for kind in folded.facts)
-        facts = {kind: [row for folded in folds for row in folded.facts.get(kind, ())] for kind in kinds}
+        facts = FoldFacts()
+        for folded in folds:
+            facts.add(folded.facts)
         return replace(folds[-1], facts=facts, settled=all(folded.settled for folded in folds))
 
     def _seen(self, parts: Sequence[_DayPart], carry: Carry, notes: Notes) -> tuple[dict[int, int], Carry]:

@@ -6,7 +6,7 @@ import datetime as dt
 from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Collection, Mapping, Sequence
-from operator import itemgetter
+from operator import attrgetter
 
 import numpy as np
 import numpy.typing as npt
@@ -18,10 +18,9 @@ from monitor.reckoning.pieces.account import Repack, in_order
 from monitor.reckoning.pieces.inspections import Disposition, Inspection, Pieces
 from monitor.reckoning.pieces.inspections import book as book_rejects
 from monitor.reckoning.pieces.rechecks import merge_rechecks
-from shared.facts import PIECES
+from shared.facts import PieceFact, RejectFact
 
-Row = Sequence[object]
-PieceRows = Mapping[dt.date, Sequence[Row]]
+PieceFacts = Mapping[dt.date, Sequence[PieceFact]]
 
 #: Days with strokes before an inspection in which its last pieces are looked for; common practice, no source.
 _LOOK_BACK_DAYS = 2
@@ -29,11 +28,8 @@ _LOOK_BACK_DAYS = 2
 #: Days booked at once.
 _DAYS_AT_ONCE = 14
 
-_PLACE = {name: place for place, name in enumerate(PIECES.names[2:])}
-_LABELS = ("shift_date", "shift", "hour_us", "die_id", "part_no", "out", "mounting_id", "setup")
 
-
-def rebook(writer: Writer, book: Book, press_id: str, folded: PieceRows, looked: Collection[dt.date]) -> None:
+def rebook(writer: Writer, book: Book, press_id: str, folded: PieceFacts, looked: Collection[dt.date]) -> None:
     """Book anew the inspections of every plant day that the folded days (with their pieces) or changed ones bear on."""
     days = sorted(_days(writer, press_id, folded, looked))
     press = _Rejecting(writer, book, press_id, folded)
@@ -41,7 +37,7 @@ def rebook(writer: Writer, book: Book, press_id: str, folded: PieceRows, looked:
         writer.replace_rejects(press_id, press.on(days[at : at + _DAYS_AT_ONCE]))
 
 
-def _days(writer: Writer, press_id: str, folded: PieceRows, looked: Collection[dt.date]) -> set[dt.date]:
+def _days(writer: Writer, press_id: str, folded: PieceFacts, looked: Collection[dt.date]) -> set[dt.date]:
     days = set(looked)
     first = min([*folded, *looked], default=None)
     if first is None:
@@ -61,7 +57,7 @@ def _days(writer: Writer, press_id: str, folded: PieceRows, looked: Collection[d
 class _Rejecting:
     """Books the inspections of one press."""
 
-    def __init__(self, writer: Writer, book: Book, press_id: str, folded: PieceRows) -> None:
+    def __init__(self, writer: Writer, book: Book, press_id: str, folded: PieceFacts) -> None:
         self.writer = writer
         self.book = book
         self.press_id = press_id
@@ -69,7 +65,7 @@ class _Rejecting:
         self.stroke_days = writer.stroke_days(press_id)
         self._sources: dict[str, list[tuple[Record, int]]] = {}
 
-    def on(self, days: Sequence[dt.date]) -> dict[str, list[tuple[object, ...]]]:
+    def on(self, days: Sequence[dt.date]) -> dict[str, list[RejectFact]]:
         """Return the reject facts of the inspections made on some plant days, by day."""
         calendar = self.book.calendar
         begin = calendar.day_start_us(days[0])
@@ -121,11 +117,11 @@ class _Rejecting:
         # An inspection of a container speaks of what is in it, whether or not it repeats the part and the out.
         box = boxes.get(first["container_id"] or "", {})
         return Inspection(
-            first["inspection_id"],
-            first["time"],
-            first["kind"],
-            first["inspected"],
-            dict(sorted(rejected.items())),
+            inspection_id=first["inspection_id"],
+            time_us=first["time"],
+            kind=first["kind"],
+            inspected=first["inspected"],
+            rejected=dict(sorted(rejected.items())),
             part_no=first["part_no"] or box.get("part_no") or "",
             out=box.get("out") if first["out"] is None else first["out"],
             spans_us=_made_in(first, boxes, self._sources, tubs),
@@ -194,7 +190,8 @@ class _Rejecting:
             return as_pieces([row for day in wanted for row in self.folded[day]])
         before, after = begun - dt.timedelta(days=1), ended + dt.timedelta(days=2)
         facts = self.writer.facts("pieces", from_date=before, to_date=after, press_id=self.press_id)
-        return as_pieces(list(facts[list(_PLACE)].itertuples(index=False, name=None)))
+        rows = facts[list(PieceFact._fields)].itertuples(index=False, name=None)
+        return as_pieces([PieceFact._make(row) for row in rows])
 
 
 def _made_in(
@@ -228,17 +225,15 @@ def _was_at_press(box: Record | None) -> bool:
     return box is not None and box["closed_at"] != box["opened_at"]
 
 
-def as_pieces(rows: Sequence[Row]) -> Pieces:
-    """Turn piece facts (without press and day) into the arrays that inspections are booked to, in order of time."""
-    order = tuple(_PLACE[name] for name in ("from_us", "out", "stroke_from"))
-    ordered = sorted(rows, key=itemgetter(*order))
-    columns = dict(zip(_PLACE, zip(*ordered, strict=True), strict=True)) if ordered else {}
+def as_pieces(facts: Sequence[PieceFact]) -> Pieces:
+    """Turn piece facts into the arrays that inspections are booked to, in order of time."""
+    ordered = sorted(facts, key=attrgetter("from_us", "out", "stroke_from"))
 
     def whole(name: str) -> npt.NDArray[np.int64]:
-        return np.array(columns.get(name, ()), dtype=np.int64)
+        return np.array(list(map(attrgetter(name), ordered)), dtype=np.int64)
 
     def named(name: str) -> npt.NDArray[np.object_]:
-        return np.array(columns.get(name, ()), dtype=object)
+        return np.array(list(map(attrgetter(name), ordered)), dtype=object)
 
     return Pieces(
         from_us=whole("from_us"),
@@ -250,5 +245,5 @@ def as_pieces(rows: Sequence[Row]) -> Pieces:
         die_id=named("die_id"),
         mounting_id=named("mounting_id"),
         stroke_from=whole("stroke_from"),
-        labels=list(zip(*(columns.get(name, ()) for name in _LABELS), strict=True)),
+        facts=ordered,
     )

@@ -19,7 +19,7 @@ from monitor.ledger import Fold, Ledger, Snapshot, Writer
 from monitor.load.files import load
 from monitor.plant.book import plant_of
 from shared.calendar import Calendar
-from shared.facts import FACTS
+from shared.facts import FACTS, FoldFacts
 from tests.benchmarks.load_rate import PRESSES, write_plant
 
 DAYS = 365
@@ -84,9 +84,11 @@ def _facts_before(writer: Writer, snapshot: Snapshot, press: str, days: int) -> 
     folds, rejects = [], {}
     for back in range(1, days):
         day = (MODEL - dt.timedelta(days=back)).isoformat()
-        told = {kind: _earlier(columns, back) for kind, columns in facts.items()}
+        told = {
+            kind: [FACTS[kind].record._make(row) for row in _earlier(columns, back)] for kind, columns in facts.items()
+        }
         rejects[day] = told.pop("rejects")
-        folds.append(Fold(day, told, "{}", True))
+        folds.append(Fold(day, FoldFacts(**told), "{}", True))
     writer.replace_folds(press, folds)
     writer.replace_rejects(press, rejects)
 

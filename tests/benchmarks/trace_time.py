@@ -20,6 +20,7 @@ import pyarrow as pa
 from monitor.figures.genealogy.trace import trace_of
 from monitor.ledger import Fold, Ledger, Writer
 from shared.calendar import Calendar
+from shared.facts import FoldFacts, MountFact, PieceFact, RejectFact
 from shared.fields import Kind
 from shared.plant import Plant
 from shared.tables import TABLES
@@ -153,34 +154,69 @@ def _edges() -> list[int]:
     return sorted({*range(0, DAY_S + 1, 3600), *range(0, DAY_S + 1, BOX_S)})
 
 
-def _facts(press: int, day: int) -> dict[str, list[tuple[object, ...]]]:
-    die, part = f"D{press:02d}", f"N{press:02d}"
-    pieces, mounts = [], []
+def _facts(press: int, day: int) -> FoldFacts:
+    die = f"D{press:02d}"
+    facts = FoldFacts()
     for shift in range(3):
         fed, mounting = _strip(press, day, shift)
         begin, end = shift * SHIFT_S, (shift + 1) * SHIFT_S
-        mounts.append((mounting, fed, die, _us(day, begin), None, None, None, None, 0, 0, 0.0))
-        mounts.append((mounting, fed, die, None, None, None, None, 20.0, SHIFT_S, SHIFT_S, 0.0))
+        mount = MountFact(mounting_id=mounting, coil_id=fed, die_id=die)
+        facts.mounts.append(mount._replace(mounted_us=_us(day, begin)))
+        facts.mounts.append(mount._replace(pitch_mm=20.0, fed=SHIFT_S, finished=SHIFT_S))
         inside = [edge for edge in _edges() if begin <= edge <= end]
-        for low, high in pairwise(inside):
-            label = (_date(day), "all", _us(day, low // 3600 * 3600), die, part, "", 0)
-            stroke = day * DAY_S + low
-            place = (stroke, stroke + high - low, low - begin, _us(day, low), _us(day, high))
-            pieces.append((*label, 1, mounting, high - low, *place))
-    return {"pieces": pieces, "mounts": mounts}
+        facts.pieces.extend(_pieces(press, day, mounting, low, high) for low, high in pairwise(inside))
+    return facts
 
 
-def _rejects(press: int, day: int) -> list[tuple[object, ...]]:
+def _pieces(press: int, day: int, mounting: str, low: int, high: int) -> PieceFact:
+    stroke = day * DAY_S + low
+    return PieceFact(
+        shift_date=_date(day),
+        shift="all",
+        hour_us=_us(day, low // 3600 * 3600),
+        die_id=f"D{press:02d}",
+        part_no=f"N{press:02d}",
+        order_id="",
+        setup=0,
+        out=1,
+        mounting_id=mounting,
+        pieces=high - low,
+        stroke_from=stroke,
+        stroke_to=stroke + high - low,
+        entry_from=low % SHIFT_S,
+        from_us=_us(day, low),
+        to_us=_us(day, high),
+    )
+
+
+def _rejects(press: int, day: int) -> list[RejectFact]:
     """Two pieces rejected in each box, of the stretch in which it was opened."""
-    die, part = f"D{press:02d}", f"N{press:02d}"
-    rows: list[tuple[object, ...]] = []
+    rows = []
     for nth in range(DAY_S // BOX_S):
         low = nth * BOX_S
         high = next(edge for edge in _edges() if edge > low)
-        mounting = _strip(press, day, low // SHIFT_S)[1]
-        when = (_date(day), "all", _us(day, low // 3600 * 3600))
-        counts = (0, 2, 0, 0, 0, day * DAY_S + low, _us(day, low), _us(day, high))
-        rows.append((f"I-{press}-{day}-{nth}", "full", "BUR", *when, die, part, 1, mounting, 0, *counts))
+        found = RejectFact(
+            inspection_id=f"I-{press}-{day}-{nth}",
+            kind="full",
+            cause="BUR",
+            shift_date=_date(day),
+            shift="all",
+            hour_us=_us(day, low // 3600 * 3600),
+            die_id=f"D{press:02d}",
+            part_no=f"N{press:02d}",
+            out=1,
+            mounting_id=_strip(press, day, low // SHIFT_S)[1],
+            setup=0,
+            inspected=0,
+            rejected=2,
+            reworked=0,
+            released=0,
+            spread=0,
+            stroke_from=day * DAY_S + low,
+            from_us=_us(day, low),
+            to_us=_us(day, high),
+        )
+        rows.append(found)
     return rows
 
 

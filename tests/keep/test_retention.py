@@ -11,6 +11,7 @@ from monitor.keep import retention as upkeep
 from monitor.keep.retention import is_due, tidy, tidy_if_due, to_let_go
 from monitor.ledger import Fold, Ledger, Stored
 from shared.durations import DAY_US, HOUR_US
+from shared.facts import FoldFacts
 from tests.ledger.given import CALENDAR, START_US, load, readings, strokes
 
 MINUTE_US = 60_000_000
@@ -72,7 +73,7 @@ def test_new_ledger_waits_an_hour_then_tidies_once(ledger: Ledger) -> None:
 def test_time_allowed_ends_it_and_the_next_one_goes_on(ledger: Ledger, monkeypatch: pytest.MonkeyPatch) -> None:
     for number in range(30):
         with ledger.writer(CALENDAR) as writer:
-            writer.replace_folds("P01", [Fold("2026-11-02", {}, str(number), True)])
+            writer.replace_folds("P01", [Fold("2026-11-02", FoldFacts(), str(number), True)])
     monkeypatch.setattr(upkeep, "_ROWS_A_STEP", 10)
     later_us = NOW_US + 3650 * DAY_US
     ledger.keeper.note("upkeep", str(NOW_US))
@@ -117,7 +118,7 @@ def test_week_of_loads_thins_out_stays_bounded_and_never_blocks_a_reader(
         before = readings(reader)
         load(ledger, "strokes", strokes(*((second - back, 5 * second - back) for back in range(4))))
         with ledger.writer(CALENDAR) as writer:
-            writer.replace_folds("P01", [Fold("open", {}, str(number), True)])
+            writer.replace_folds("P01", [Fold("open", FoldFacts(), str(number), True)])
         began = time.monotonic()
         tidied = tidy_if_due(ledger, CALENDAR, now_us)
         longest_s = max(longest_s, tidied.longest_step_s if tidied else 0.0)

@@ -11,18 +11,15 @@ import pytest
 
 from monitor.ledger import Fold, Ledger
 from shared.errors import LedgerBusy, LedgerError
-from shared.facts import FACTS
+from shared.facts import FoldFacts, GlitchFact
 from tests.ledger.given import CALENDAR, DAY, START_US, load, readings, rows, strokes
-
-_NAMES = FACTS["glitches"].names
 
 
 def fold(ledger: Ledger, *values: int) -> None:
     """Put one glitch a value in the place of the day's."""
-    row = dict.fromkeys(_NAMES[2:])
-    facts = [tuple({**row, "at_us": value, "load_id": value}[name] for name in _NAMES[2:]) for value in values]
+    facts = [GlitchFact(load_id=value, line=2, time_us=START_US, counter=value, reason="") for value in values]
     with ledger.writer(CALENDAR) as writer:
-        writer.replace_folds("P01", [Fold("2026-11-02", {"glitches": facts}, "{}", True)])
+        writer.replace_folds("P01", [Fold("2026-11-02", FoldFacts(glitches=facts), "{}", True)])
 
 
 def folded(ledger: Ledger, version: int | None = None) -> list[int]:

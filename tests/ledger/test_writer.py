@@ -11,7 +11,7 @@ import sqlalchemy as sa
 
 from monitor.ledger import Fold, Ledger
 from shared.errors import LedgerError
-from shared.facts import FACTS, FactKind
+from shared.facts import FACTS, Fact, FactKind, FoldFacts
 from tests.ledger.given import CALENDAR, DAY, PLANT, START_US, load, readings, rows, strokes
 
 
@@ -23,10 +23,10 @@ class Row:
     waits_for: tuple[tuple[str, str], ...] = ()
 
 
-def fact(kind: str, **known: object) -> tuple[object, ...]:
-    """A row of facts without press and day; what is not named is empty."""
+def fact(kind: str, **known: object) -> Fact:
+    """A fact of a kind; what is not named is empty."""
     empty = {FactKind.TEXT: "", FactKind.INTEGER: 0, FactKind.REAL: None}
-    return tuple(known.get(name, empty[stored]) for name, stored in FACTS[kind].columns[2:])
+    return FACTS[kind].record(**{name: empty[stored] for name, stored in FACTS[kind].columns[2:]} | known)
 
 
 def test_load_keeps_its_counts(ledger: Ledger) -> None:
@@ -143,11 +143,13 @@ def test_fold_takes_the_place_of_the_earlier_one(ledger: Ledger) -> None:
     late = fact("time", shift_date="2026-11-02", shift="late", die_id="D2", running_us=7)
     stop = fact("stops", stop_id="S1", shift_date="2026-11-02")
     with ledger.writer(CALENDAR) as writer:
-        writer.replace_folds("P01", [Fold("2026-11-02", {"time": [early, late], "stops": [stop]}, '{"n": 1}', False)])
-        writer.replace_folds("P02", [Fold("2026-11-02", {"time": [early]}, "{}", True)])
+        writer.replace_folds(
+            "P01", [Fold("2026-11-02", FoldFacts(time=[early, late], stops=[stop]), '{"n": 1}', False)]
+        )
+        writer.replace_folds("P02", [Fold("2026-11-02", FoldFacts(time=[early]), "{}", True)])
     with ledger.writer(CALENDAR) as writer:
         for _ in range(2):
-            writer.replace_folds("P01", [Fold("2026-11-02", {"time": [late], "stops": []}, '{"n": 2}', True)])
+            writer.replace_folds("P01", [Fold("2026-11-02", FoldFacts(time=[late]), '{"n": 2}', True)])
         assert writer.folds("P01") == [("2026-11-02", '{"n": 2}', True)]
         assert writer.facts("time", press_id="P01")["running_us"].tolist() == [7]
     old, new = ledger.snapshot(1), ledger.snapshot(2)
@@ -161,7 +163,7 @@ def test_fold_takes_the_place_of_the_earlier_one(ledger: Ledger) -> None:
 def test_facts_have_the_columns_and_kinds_of_their_table(ledger: Ledger) -> None:
     mount = fact("mounts", mounting_id="M1", removed_us=None, mounted_us=START_US, start_weighed_kg=None, pitch_mm=4.0)
     with ledger.writer(CALENDAR) as writer:
-        writer.replace_folds("P01", [Fold("2026-11-02", {"mounts": [mount]}, "{}", True)])
+        writer.replace_folds("P01", [Fold("2026-11-02", FoldFacts(mounts=[mount]), "{}", True)])
     mounts = ledger.snapshot().facts("mounts")
     assert list(mounts) == list(FACTS["mounts"].names)
     assert mounts["press_id"].tolist() == ["P01"]
@@ -179,7 +181,7 @@ def test_facts_are_narrowed_by_date_press_and_die(ledger: Ledger) -> None:
             date = f"2026-11-0{day}"
             times = [fact("time", shift_date=date, die_id=die, running_us=day) for die in ("D1", "D2")]
             glitch = fact("glitches", counter=day)
-            writer.replace_folds("P01", [Fold(date, {"time": times, "glitches": [glitch]}, "{}", True)])
+            writer.replace_folds("P01", [Fold(date, FoldFacts(time=times, glitches=[glitch]), "{}", True)])
     snapshot = ledger.snapshot()
     chosen = snapshot.facts("time", dt.date(2026, 11, 2), dt.date(2026, 11, 3), "P01", "D1")
     assert chosen["running_us"].tolist() == [2]
@@ -189,20 +191,20 @@ def test_facts_are_narrowed_by_date_press_and_die(ledger: Ledger) -> None:
 
 def test_wrong_number_of_fact_columns_is_an_error(ledger: Ledger) -> None:
     with pytest.raises(sa.exc.ProgrammingError, match="number of bindings"), ledger.writer(CALENDAR) as writer:
-        writer.replace_folds("P01", [Fold("2026-11-02", {"time": [("2026-11-02", "early")]}, "{}", True)])
+        writer.replace_folds("P01", [Fold("2026-11-02", FoldFacts(time=[("2026-11-02", "early")]), "{}", True)])
     assert ledger.version == 0
 
 
 def test_carry_is_that_of_the_last_fold_before(ledger: Ledger) -> None:
     with ledger.writer(CALENDAR) as writer:
         for day in ("2026-10-30", "2026-11-02", "open"):
-            writer.replace_folds("P01", [Fold(day, {}, f'"{day}"', True)])
+            writer.replace_folds("P01", [Fold(day, FoldFacts(), f'"{day}"', True)])
         assert writer.fold_carry_before("P01", "2026-11-02") == '"2026-10-30"'
         assert writer.fold_carry_before("P01", "2026-11-03") == '"2026-11-02"'
         assert writer.fold_carry_before("P01", "2026-10-30") is None
         assert writer.folds("P01", "open") == [("open", '"open"', True)]
         assert [day for day, _, _ in writer.folds("P01")] == ["2026-10-30", "2026-11-02", "open"]
-        writer.replace_folds("P02", [Fold("2026-11-01", {}, "2", True)])
+        writer.replace_folds("P02", [Fold("2026-11-01", FoldFacts(), "2", True)])
         assert writer.last_carries() == {"P01": '"open"', "P02": "2"}
 
 
@@ -210,7 +212,7 @@ def test_rejects_are_replaced_apart_from_the_fold(ledger: Ledger) -> None:
     with ledger.writer(CALENDAR) as writer:
         rejects = [fact("rejects", shift_date=date, rejected=n) for n, date in enumerate(("2026-11-02", "2026-11-03"))]
         writer.replace_rejects("P01", {"2026-11-04": rejects})
-        writer.replace_folds("P01", [Fold("2026-11-04", {"time": []}, "{}", True)])
+        writer.replace_folds("P01", [Fold("2026-11-04", FoldFacts(), "{}", True)])
         assert writer.reject_days("P01", DAY, DAY) == ["2026-11-04"]
         writer.replace_rejects("P01", {"2026-11-04": rejects[1:]})
         assert writer.reject_days("P01", DAY, DAY) == []

@@ -23,7 +23,6 @@ from monitor.reckoning.press.press_day import (
     Reason,
 )
 from shared.calendar import ShiftWindow
-from shared.facts import FACTS
 
 SECOND = 1_000_000
 HOUR = 3600
@@ -127,8 +126,7 @@ def press_day(
 
 def facts(folded: Folded, kind: str) -> list[dict[str, object]]:
     """Facts of one kind as records by column; times stay in microseconds."""
-    names = FACTS[kind].names[2:]
-    return [dict(zip(names, row, strict=True)) for row in folded.facts[kind]]
+    return [fact._asdict() for fact in folded.facts.by_kind()[kind]]
 
 
 def total(rows: Sequence[dict[str, object]], column: str) -> int:

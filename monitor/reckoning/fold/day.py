@@ -13,7 +13,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from monitor.reckoning.fold.facts import KINDS, Facts, label_row, note_row
+from monitor.reckoning.fold.facts import glitch_fact, label_columns, note_fact, piece_fact, stop_fact, stroke_fact
 from monitor.reckoning.fold.gaps import SeenTime
 from monitor.reckoning.fold.segments import Segment, cut_up, cuts_inside, off_plan
 from monitor.reckoning.fold.standstills import DaySeen, see
@@ -30,19 +30,19 @@ from monitor.reckoning.press.stops import (
     assign,
     ended_beside,
     explain,
-    stop_name,
     stop_pieces,
 )
+from shared.facts import FoldFacts, MountFact, TimeFact, UnresolvedFact
 
 
 @dataclass(frozen=True)
 class Folded:
-    """Facts by kind (rows without press and day, in the order of `shared.facts`), the carry, the resets seen.
+    """Facts by kind, the carry, the resets seen.
 
     `settled` is False when readings still to come may change how the last ones are judged.
     """
 
-    facts: Facts
+    facts: FoldFacts
     carry: Carry
     settled: bool
     resets_us: tuple[int, ...] = ()
@@ -53,7 +53,7 @@ def fold(day: PressDay, carry: Carry) -> Folded:
     plan = PlanIndex(day.plan)
     seen = see(day, carry, plan)
     if seen.last is None:
-        return Folded({kind: [] for kind in KINDS}, seen.before, seen.counted.settled)
+        return Folded(FoldFacts(), seen.before, seen.counted.settled)
     return _Fold(day, plan, seen, seen.last).run()
 
 
@@ -72,8 +72,8 @@ class _Fold:
         if self.before.last is None and len(self.counted.start_us):
             self.first_us = int(self.counted.start_us[0])
         self.dies = day.dies
-        self.facts: Facts = {kind: [] for kind in KINDS}
-        self.time: dict[Label, list[int]] = {}
+        self.facts = FoldFacts()
+        self.time: dict[Label, TimeFact] = {}
         self.use: dict[tuple[str, str, float], list[int]] = {}
         self.pending: list[Pending] = []
         self.die_since: list[tuple[int, str]] = []
@@ -115,7 +115,9 @@ class _Fold:
             edges = np.array([part.from_us, part.to_us])
             length = part.to_us - part.from_us
             off_us = int(np.diff(seconds_before(edges, starts, ends))[0]) if stood.carried else 0
-            self._book(part.label, part.planned, length, length if stood.carried else 0, off_us)
+            self._book(
+                part.label, part.planned, length_us=length, stopped_us=length if stood.carried else 0, off_us=off_us
+            )
 
     def _walk(self, segments: list[Segment], events: list[Event], idle: Idle | None) -> None:
         waiting = list(events)
@@ -135,7 +137,7 @@ class _Fold:
             dies = self.day.page(self.plan.shift(waiting[0].time_us)[0]).dies
             changed = changes.apply(waiting.pop(0), self.carry, self.day.press, dies)
             self.carry = changed.carry
-            self.facts["mounts"] += [note_row(note, self.carry) for note in changed.notes]
+            self.facts.mounts.extend(note_fact(note, self.carry) for note in changed.notes)
 
     def _label(self, us: int) -> Label:
         shift_date, shift = self.plan.shift(us)
@@ -172,9 +174,15 @@ class _Fold:
         if pending_from is not None and segment.from_us >= pending_from:
             self._wait(Pending(label, planned, segment.from_us, segment.to_us))
             return
-        length = segment.to_us - segment.from_us
-        times = (length, segment.stopped_us, segment.off_plan_us, segment.unresolved_us)
-        self._book(label, planned, *times, untimed=segment.untimed)
+        self._book(
+            label,
+            planned,
+            length_us=segment.to_us - segment.from_us,
+            stopped_us=segment.stopped_us,
+            off_us=segment.off_plan_us,
+            unresolved_us=segment.unresolved_us,
+            untimed=segment.untimed,
+        )
 
     def _wait(self, part: Pending) -> None:
         """Keep idle time undecided; stretches that follow one another are one, however the readings came."""
@@ -185,16 +193,30 @@ class _Fold:
             self.pending.append(part)
 
     def _book(
-        self, label: Label, planned: bool, length: int, stopped: int, off: int, dark: int = 0, untimed: int = 0
+        self,
+        label: Label,
+        planned: bool,
+        *,
+        length_us: int,
+        stopped_us: int,
+        off_us: int,
+        unresolved_us: int = 0,
+        untimed: int = 0,
     ) -> None:
-        """Book time [us]: planned = running + stopped + unresolved; outside the plan only running counts."""
-        running = length - stopped - dark
-        stopped, dark = (stopped - off, dark) if planned else (0, 0)
-        extra = 0 if planned else running
-        spent = (running + stopped + dark, running, stopped, extra, dark, untimed)
-        if any(spent):
-            held = self.time.setdefault(label, [0] * len(spent))
-            self.time[label] = [before + more for before, more in zip(held, spent, strict=True)]
+        """Book time: planned = running + stopped + unresolved; outside the plan only running counts."""
+        running_us = length_us - stopped_us - unresolved_us
+        stopped_us, unresolved_us = (stopped_us - off_us, unresolved_us) if planned else (0, 0)
+        if not (running_us or stopped_us or unresolved_us or untimed):
+            return
+        held = self.time.get(label) or TimeFact(**label_columns(label))
+        self.time[label] = held._replace(
+            planned_us=held.planned_us + running_us + stopped_us + unresolved_us,
+            running_us=held.running_us + running_us,
+            stopped_us=held.stopped_us + stopped_us,
+            extra_us=held.extra_us + (0 if planned else running_us),
+            unresolved_us=held.unresolved_us + unresolved_us,
+            untimed=held.untimed + untimed,
+        )
 
     def _stroke(self, segment: Segment, label: Label) -> None:
         """Draw strip in and part pieces off; strokes without strip, die or feed make nothing and use nothing."""
@@ -211,15 +233,9 @@ class _Fold:
             strip = strips.forget(strip, die.stations)
         idle_strokes = segment.strokes - fed
         if idle_strokes:
-            row = (
-                self.carry.strip.mounting_id,
-                idle_strokes,
-                0,
-                first_stroke + fed,
-                segment.from_us,
-                segment.to_us,
-            )
-            self.facts["strokes"].append((*label_row(label), *row))
+            mounting_id = self.carry.strip.mounting_id
+            idle = stroke_fact(label, segment, mounting_id, strokes=idle_strokes, fed=0, stroke=first_stroke + fed)
+            self.facts.strokes.append(idle)
         self.carry = replace(self.carry, strip=strip, strokes=self.carry.strokes + segment.strokes)
 
     def _keep_strokes(
@@ -227,9 +243,10 @@ class _Fold:
     ) -> None:
         stroke = first_stroke
         for stretch in drawn:
-            row = (stretch.mounting_id, stretch.count, stretch.count, stroke, segment.from_us, segment.to_us)
-            self.facts["strokes"].append((*label_row(label), *row))
-            stroke += stretch.count
+            count = stretch.count
+            fact = stroke_fact(label, segment, stretch.mounting_id, strokes=count, fed=count, stroke=stroke)
+            self.facts.strokes.append(fact)
+            stroke += count
 
     def _keep_use(self, die: Die, drawn: list[strips.StripStretch], parted: list[strips.StripStretch]) -> None:
         for slot, stretches in enumerate((drawn, parted)):
@@ -244,8 +261,7 @@ class _Fold:
             made = label if out.part_no in ("", label.part_no) else replace(label, part_no=out.part_no)
             for stretch in strips.parted(strip, fed_before, out.station):
                 stroke = first_stroke + stretch.first + out.station - 2 - fed_before
-                span = (stroke, stroke + stretch.count, stretch.entry, segment.from_us, segment.to_us)
-                self.facts["pieces"].append((*label_row(made), out.out, stretch.mounting_id, stretch.count, *span))
+                self.facts.pieces.append(piece_fact(made, segment, out=out.out, stretch=stretch, stroke=stroke))
 
     def _die_at(self, us: int) -> str:
         at = bisect_right(self.die_since, us, key=lambda since: since[0]) - 1
@@ -253,20 +269,8 @@ class _Fold:
 
     def _keep_stops(self, pieces: list[StopPiece]) -> None:
         for piece in pieces:
-            name = stop_name(self.day.press.press_id, piece.stop_us)
-            self.facts["stops"].append(
-                (
-                    name,
-                    self._die_at(piece.stop_us),
-                    piece.shift_date,
-                    piece.shift,
-                    piece.from_us,
-                    piece.to_us,
-                    piece.reason,
-                    piece.kind,
-                    int(not piece.in_plan),
-                )
-            )
+            die_id = self._die_at(piece.stop_us)
+            self.facts.stops.append(stop_fact(self.day.press.press_id, die_id, piece))
 
     def _keep_unresolved(self, seen: SeenTime) -> None:
         """Note the stretches in which nobody saw how the time was spent, cut where shift, break or die change."""
@@ -275,22 +279,32 @@ class _Fold:
         for start, end in seen.spans:
             inside = edges[bisect_right(edges, start) : bisect_left(edges, end)]
             for from_us, to_us in pairwise([start, *inside, end]):
-                where = (self._die_at(from_us), *self.plan.shift(from_us))
-                self.facts["unresolved"].append((*where, from_us, to_us, int(not self.plan.off(from_us))))
+                shift_date, shift = self.plan.shift(from_us)
+                self.facts.unresolved.append(
+                    UnresolvedFact(
+                        die_id=self._die_at(from_us),
+                        shift_date=shift_date,
+                        shift=shift,
+                        from_us=from_us,
+                        to_us=to_us,
+                        planned=int(not self.plan.off(from_us)),
+                    )
+                )
 
     def _keep_rest(self) -> None:
-        self.facts["time"] = [(*label_row(label), *spent) for label, spent in self.time.items()]
+        self.facts.time.extend(self.time.values())
         for (mounting_id, die_id, pitch_mm), (fed, finished) in self.use.items():
-            coil_id = self.carry.coils.get(mounting_id) or self.before.coils.get(mounting_id, "")
-            self.facts["mounts"].append(
-                (mounting_id, coil_id, die_id, None, None, None, None, pitch_mm, fed, finished, 0.0)
+            self.facts.mounts.append(
+                MountFact(
+                    mounting_id=mounting_id,
+                    coil_id=self.carry.coils.get(mounting_id) or self.before.coils.get(mounting_id, ""),
+                    die_id=die_id,
+                    pitch_mm=pitch_mm,
+                    fed=fed,
+                    finished=finished,
+                )
             )
-        readings = self.day.readings
-        for glitch in self.counted.glitches:
-            at = glitch.index
-            where = (int(readings.load_id[at]), int(readings.line[at]))
-            seen = (int(readings.time_us[at]), int(readings.counter[at]))
-            self.facts["glitches"].append((*where, *seen, glitch.reason))
+        self.facts.glitches.extend(glitch_fact(self.day.readings, glitch) for glitch in self.counted.glitches)
 
     def _next(self, idle: Idle | None) -> Carry:
         idle_die = "" if idle is None else self._die_at(idle.since_us)

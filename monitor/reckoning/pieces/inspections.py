@@ -15,8 +15,7 @@ import numpy.typing as npt
 
 from monitor.reckoning.press.counters import Ints
 from monitor.reckoning.press.split import largest_remainder
-
-Row = tuple[object, ...]
+from shared.facts import PieceFact, RejectFact
 
 #: What a disposition does to a rejected piece: still scrap, mended, or good after all.
 STAYS = frozenset({"scrap", "return_to_supplier"})
@@ -63,10 +62,9 @@ class Inspection:
 
 @dataclass(frozen=True)
 class Pieces:
-    """Piece facts of one press in time order; `labels` holds what a reject inherits from each row.
+    """Piece facts of one press in time order: arrays of one length, and the facts that a reject inherits from.
 
-    Arrays of one length: from_us, to_us [us], pieces, setup (0/1), out, part_no; labels: shift_date, shift, hour_us,
-    die_id, part_no, out, mounting_id, setup, stroke_from per row.
+    Arrays: from_us, to_us [us], pieces, setup (0/1), out, part_no, die_id, mounting_id, stroke_from.
     """
 
     from_us: Ints
@@ -78,25 +76,25 @@ class Pieces:
     die_id: npt.NDArray[np.object_]
     mounting_id: npt.NDArray[np.object_]
     stroke_from: Ints
-    labels: Sequence[Row]
+    facts: Sequence[PieceFact]
 
 
-def book(inspections: Iterable[Inspection], pieces: Pieces) -> list[Row]:
+def book(inspections: Iterable[Inspection], pieces: Pieces) -> list[RejectFact]:
     """Return reject facts (without press and day) for inspections whose rechecks are merged (`merge_rechecks`)."""
-    rows: list[Row] = []
+    rows: list[RejectFact] = []
     for inspection in inspections:
         rows += _book_one(inspection, pieces)
     return rows
 
 
-def _book_one(inspection: Inspection, pieces: Pieces) -> list[Row]:
+def _book_one(inspection: Inspection, pieces: Pieces) -> list[RejectFact]:
     rows, weights = _looked_at(inspection, pieces)
     if not pieces.setup[rows].any():
         inspection = with_causes(inspection)
     if len(rows) == 0:
         return [_unplaced(inspection, cause, count) for cause, count in _counts(inspection)]
     spread = int(_is_spread(inspection, pieces, rows))
-    booked: list[Row] = []
+    booked: list[RejectFact] = []
     for cause, count in _counts(inspection):
         decided = _decided(inspection, cause, count)
         shares = [largest_remainder(n, weights) for n in (decided[0], decided[1], abs(decided[2]))]
@@ -106,8 +104,30 @@ def _book_one(inspection: Inspection, pieces: Pieces) -> list[Row]:
             inspected_n, rejected, reworked, released = (int(share[place]) for share in shares)
             if cause and not (rejected or reworked):
                 continue
-            counts = (inspected_n, rejected, reworked, sign * released, spread)
-            booked.append(_row(inspection, cause, pieces, row, counts))
+            fact = pieces.facts[row]
+            booked.append(
+                RejectFact(
+                    inspection_id=inspection.inspection_id,
+                    kind=inspection.kind,
+                    cause=cause,
+                    shift_date=fact.shift_date,
+                    shift=fact.shift,
+                    hour_us=fact.hour_us,
+                    die_id=fact.die_id,
+                    part_no=fact.part_no,
+                    out=fact.out,
+                    mounting_id=fact.mounting_id,
+                    setup=fact.setup,
+                    inspected=inspected_n,
+                    rejected=rejected,
+                    reworked=reworked,
+                    released=sign * released,
+                    spread=spread,
+                    stroke_from=fact.stroke_from,
+                    from_us=fact.from_us,
+                    to_us=fact.to_us,
+                )
+            )
     return booked
 
 
@@ -281,36 +301,28 @@ def _is_spread(inspection: Inspection, pieces: Pieces, rows: Ints) -> bool:
     return len(set(pieces.mounting_id[rows])) > 1 or len(set(pieces.die_id[rows])) > 1
 
 
-def _row(inspection: Inspection, cause: str, pieces: Pieces, row: int, counts: tuple[int, int, int, int, int]) -> Row:
-    inspected, rejected, reworked, released, spread = counts
-    shift_date, shift, hour_us, die_id, part_no, out, mounting_id, setup = pieces.labels[row]
-    return (
-        inspection.inspection_id,
-        inspection.kind,
-        cause,
-        shift_date,
-        shift,
-        hour_us,
-        die_id,
-        part_no,
-        out,
-        mounting_id,
-        setup,
-        inspected,
-        rejected,
-        reworked,
-        released,
-        spread,
-        int(pieces.stroke_from[row]),
-        int(pieces.from_us[row]),
-        int(pieces.to_us[row]),
-    )
-
-
-def _unplaced(inspection: Inspection, cause: str, count: int) -> Row:
+def _unplaced(inspection: Inspection, cause: str, count: int) -> RejectFact:
     """Keep an inspection whose pieces nobody can find: no die and no coil, in the shift that looked at them."""
-    inspected = inspection.inspected or 0 if cause == "" else 0
     rejected, reworked, released = _decided(inspection, cause, count)
-    head = (inspection.inspection_id, inspection.kind, cause, *inspection.held_in, "", inspection.part_no)
-    counts = (inspected, rejected, reworked, released, 0, 0, inspection.time_us, inspection.time_us)
-    return (*head, inspection.out or 0, "", 0, *counts)
+    shift_date, shift, hour_us = inspection.held_in
+    return RejectFact(
+        inspection_id=inspection.inspection_id,
+        kind=inspection.kind,
+        cause=cause,
+        shift_date=shift_date,
+        shift=shift,
+        hour_us=hour_us,
+        die_id="",
+        part_no=inspection.part_no,
+        out=inspection.out or 0,
+        mounting_id="",
+        setup=0,
+        inspected=inspection.inspected or 0 if cause == "" else 0,
+        rejected=rejected,
+        reworked=reworked,
+        released=released,
+        spread=0,
+        stroke_from=0,
+        from_us=inspection.time_us,
+        to_us=inspection.time_us,
+    )

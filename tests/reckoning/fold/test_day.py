@@ -266,7 +266,7 @@ def test_piece_carries_the_stroke_that_parted_it_off_and_its_place_in_the_coil()
 
 def test_nothing_read_leaves_no_facts_and_the_state_as_it_was() -> None:
     found = folded([])
-    assert all(not rows for rows in found.facts.values())
+    assert all(not facts for facts in found.facts.by_kind().values())
     assert found.carry == NEW
 
 

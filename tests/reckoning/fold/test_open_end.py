@@ -6,6 +6,7 @@ from monitor.reckoning.fold.day import Folded, fold
 from monitor.reckoning.fold.open_end import OpenEnd, close
 from monitor.reckoning.press.carry import Carry
 from monitor.reckoning.press.press_day import Event
+from shared.facts import FoldFacts
 from tests.reckoning.given import HOUR, NEW, SECOND, coil, facts, plan, press_day, seconds, set_die, steady, window
 
 EARLY = plan(window("early", 6 * HOUR, 14 * HOUR))
@@ -71,4 +72,4 @@ def test_changes_after_the_last_reading_stand_in_the_state_and_in_the_notes() ->
 
 
 def test_a_press_that_was_never_read_leaves_nothing() -> None:
-    assert close(press_day([], (set_die(0),)), Carry()) == OpenEnd({}, Carry())
+    assert close(press_day([], (set_die(0),)), Carry()) == OpenEnd(FoldFacts(), Carry())

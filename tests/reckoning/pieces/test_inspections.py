@@ -8,7 +8,7 @@ from hypothesis import given as for_all
 from hypothesis import strategies as st
 
 from monitor.reckoning.pieces.inspections import Disposition, Inspection, Pieces, book
-from shared.facts import FACTS
+from shared.facts import PieceFact
 from tests.reckoning.given import SECOND
 
 #: Coil A made 100 pieces in the first 100 s, coil B 50 in the next 50.
@@ -29,7 +29,26 @@ def pieces(*rows: tuple[int, int, int, str], setup: int = 0, out: int = 1, die_i
         part_no=np.full(n, "N1", object),
         die_id=np.full(n, die_id, object),
         mounting_id=np.array(names, object),
-        labels=[("1970-01-01", "day", 0, die_id, "N1", out, name, setup) for name in names],
+        facts=[
+            PieceFact(
+                shift_date="1970-01-01",
+                shift="day",
+                hour_us=0,
+                die_id=die_id,
+                part_no="N1",
+                order_id="",
+                setup=setup,
+                out=out,
+                mounting_id=name,
+                pieces=count,
+                stroke_from=since + 1,
+                stroke_to=since + 1 + count,
+                entry_from=0,
+                from_us=since * SECOND,
+                to_us=until * SECOND,
+            )
+            for since, until, count, name in rows
+        ],
         **same,
     )
 
@@ -37,11 +56,11 @@ def pieces(*rows: tuple[int, int, int, str], setup: int = 0, out: int = 1, die_i
 def both(first: Pieces, second: Pieces) -> Pieces:
     """Piece facts of two kinds together, in order of time."""
     columns = {
-        name: np.concatenate([getattr(first, name), getattr(second, name)]) for name in vars(first) if name != "labels"
+        name: np.concatenate([getattr(first, name), getattr(second, name)]) for name in vars(first) if name != "facts"
     }
     order = np.lexsort((columns["out"], columns["from_us"]))
-    labels = [*first.labels, *second.labels]
-    return Pieces(**{name: column[order] for name, column in columns.items()}, labels=[labels[i] for i in order])
+    facts = [*first.facts, *second.facts]
+    return Pieces(**{name: column[order] for name, column in columns.items()}, facts=[facts[i] for i in order])
 
 
 def look(
@@ -54,8 +73,7 @@ def look(
 
 def booked(inspection: Inspection, made: Pieces) -> list[dict[str, object]]:
     """Reject facts of an inspection as records."""
-    names = FACTS["rejects"].names[2:]
-    return [dict(zip(names, row, strict=True)) for row in book([inspection], made)]
+    return [fact._asdict() for fact in book([inspection], made)]
 
 
 def sums(rows: list[dict[str, object]], *columns: str) -> tuple[int, ...]:
