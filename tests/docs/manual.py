@@ -60,4 +60,5 @@ def sentences(text: str) -> Iterator[str]:
     prose = re.sub(r"^(\||#|<!--).*$", "", without_code(text), flags=re.MULTILINE)
     prose = re.sub(r"`[^`]*`", "x", re.sub(r"!?\[([^\]]*)\]\([^)]*\)", r"\1", prose))
     for paragraph in re.split(r"\n\s*\n|^\s*(?:[-*]|\d+\.) ", prose, flags=re.MULTILINE):
-        yield from (one for one in re.split(r"(?<=[.!?])[*_)\"']*\s+", " ".join(paragraph.split())) if one)
+        words = " ".join(word for word in paragraph.split() if re.search(r"[\w.!?]", word))
+        yield from (one for one in re.split(r"(?<=[.!?])[*_)\"']*\s+", words) if one)
