@@ -13,7 +13,7 @@ from typing import Any
 import pandas as pd
 
 from monitor.contradictions import all_of, summary
-from monitor.figures import AVAILABLE, figure
+from monitor.figures import AVAILABLE, FIGURES, figure
 from monitor.keep.backup import backup
 from monitor.ledger import Finding, Fold, Ledger, Snapshot
 from monitor.load.counter_clocks import Clock, found, lags_of, words
@@ -24,7 +24,6 @@ from monitor.refold.press_days import fold_day, refold
 from shared.errors import DamagedPart
 from shared.facts import FACTS
 from shared.fields import Kind
-from shared.figures import FIGURES
 
 #: Press-days folded again where a check is not deep.
 SAMPLE = 12

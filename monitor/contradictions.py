@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable
 
-from monitor.figures import Question
 from monitor.figures.contradictions import KINDS, Contradiction, found_in
+from monitor.figures.question import Question
 from monitor.figures.scope import Scope
 from monitor.ledger import Ledger, Snapshot
 from monitor.plant.book import Book, plant_of

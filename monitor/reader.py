@@ -10,14 +10,13 @@ from typing import Any, Self
 
 import pandas as pd
 
-from monitor.figures import ask
+from monitor.figures import FIGURES, ask
 from monitor.figures.scope import moment_us
 from monitor.ledger import Ledger
 from monitor.plant.book import Book, plant_of
 from shared.calendar import Calendar
 from shared.errors import LedgerError, RequestError
 from shared.fields import Field, Kind
-from shared.figures import FIGURES
 
 #: How a person may write a moment: text such as 2026-11-02 or 2026-11-02T14:00, a date, or a date with a time.
 Moment = str | dt.date

@@ -16,7 +16,7 @@ import pytest
 
 import monitor
 from monitor import open_ledger
-from monitor.figures import figure
+from monitor.figures import FIGURES, figure
 from monitor.ledger import Ledger
 from monitor.load.files import load
 from monitor.load.upgrade import bring_up
@@ -24,7 +24,6 @@ from monitor.reader import LedgerReader
 from shared.calendar import Calendar
 from shared.errors import LedgerError, StrokeledgerError
 from shared.fields import Kind
-from shared.figures import FIGURES
 from shared.plant import Plant
 from tests.invented.small import strokes, write_book
 

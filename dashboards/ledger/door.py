@@ -17,12 +17,15 @@ from dashboards.request.formats import text
 from dashboards.request.locale import manner, say, say_again, say_n
 from monitor.enter.holds import calendar_of, lift, place, tags_of, traced_of
 from monitor.enter.tags import tags_pdf
-from monitor.figures import Missing, ask_all, contradicting, look, missing_scans, station_service, unspent_coils
-from monitor.figures.contradictions import Contradiction
+from monitor.figures import ask_all
+from monitor.figures.contradictions import Contradiction, contradicting
 from monitor.figures.genealogy.holds import Bearing, history, holds
 from monitor.figures.genealogy.holds_in_force import HoldPlace, bites, mounted
 from monitor.figures.genealogy.trace import Traced, scopes_of, trace_by
 from monitor.figures.judgement.bench import PlantLook
+from monitor.figures.judgement.look import look, station_service
+from monitor.figures.material.coil_ledger import unspent_coils
+from monitor.figures.material.unscanned import Missing, missing_scans
 from monitor.figures.question import last_day
 from monitor.figures.scope import Scope
 from monitor.figures.scope import scope as read_range

@@ -13,12 +13,12 @@ from dash import Dash
 from dashboards.ledger.desk import QualityDesk
 from dashboards.ledger.floor import Floor, FloorReading
 from dashboards.request.url import View
-from monitor.figures import Missing
 from monitor.figures.contradictions import Contradiction
 from monitor.figures.genealogy.holds import Bearing
 from monitor.figures.genealogy.holds_in_force import HoldPlace
 from monitor.figures.genealogy.trace import Traced
 from monitor.figures.judgement.bench import PlantLook
+from monitor.figures.material.unscanned import Missing
 from monitor.load.counter_clocks import Clock
 from monitor.report.evidence.sheet import EvidenceQuery
 from shared.calendar import Calendar

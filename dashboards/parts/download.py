@@ -23,8 +23,8 @@ from dashboards.parts.totals import in_shift
 from dashboards.request.locale import say, say_error
 from dashboards.request.url import View
 from monitor.export import as_csv, as_parquet
+from monitor.figures import FIGURES
 from shared.errors import StrokeledgerError
-from shared.figures import FIGURES
 
 Rows = Callable[[LedgerVersion, View], pd.DataFrame]
 """Gives the rows of a table for a view."""

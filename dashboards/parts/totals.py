@@ -16,7 +16,7 @@ from dashboards.ledger.records import Record, Records, records
 from dashboards.parts.ribbon import UNTOLD, reason_name
 from dashboards.request.formats import known, text, us
 from dashboards.request.locale import key, say
-from monitor.figures.output.production import MOST_UNRESOLVED
+from monitor.figures.output.shifts import MOST_UNRESOLVED
 from monitor.reckoning.press.stops import NO_REASON
 from monitor.reckoning.statistics.intervals import wilson
 from shared.calendar import Calendar

@@ -29,7 +29,7 @@ def evidence_command(
     version: Annotated[int | None, typer.Option(help="Version of the ledger; the newest if left out.")] = None,
 ) -> None:
     """Write what one line of the verdict rests on: a sheet as PDF, its rows and all lines as CSV."""
-    from monitor.figures import look
+    from monitor.figures.judgement.look import look
     from monitor.report.evidence.files import evidence_files
     from monitor.report.evidence.sheet import EvidenceQuery
     from monitor.report.files import write

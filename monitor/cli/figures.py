@@ -10,11 +10,12 @@ import typer
 
 from monitor.cli.open import LedgerFolder, open_current
 from monitor.export import Format, write
-from shared.figures import FIGURES, SHARPENING_PIECES
+from monitor.figures import AVAILABLE
+from shared.figures import SHARPENING_PIECES
 
 app = typer.Typer()
 
-FigureName = Enum("FigureName", {name: name for name in FIGURES}, type=str)  # type: ignore[misc]
+FigureName = Enum("FigureName", {name: name for name in AVAILABLE}, type=str)  # type: ignore[misc]
 
 
 @app.command("figures")

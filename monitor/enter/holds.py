@@ -12,7 +12,7 @@ from monitor.enter.tags import Tag
 from monitor.figures.genealogy.holds import FLOOR, Bearing, bearing, hold_of, holds
 from monitor.figures.genealogy.holds_in_force import bites, sentence
 from monitor.figures.genealogy.trace import Traced
-from monitor.figures.material.coil_place import USED
+from monitor.figures.strip.coil_place import USED
 from monitor.ledger import Ledger, Snapshot
 from monitor.plant.book import plant_of
 from shared.calendar import Calendar

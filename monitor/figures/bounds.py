@@ -5,12 +5,17 @@ Such a value means that the rows it is made of cannot all be true; `contradictio
 
 from __future__ import annotations
 
+from types import MappingProxyType
+
 import pandas as pd
 
 from shared.fields import Field, Kind
+from shared.figures import Figure
 
 #: Units of ratios; others have no upper end.
 _RATIOS = ("1", "ppm")
+
+_DTYPES = MappingProxyType({Kind.COUNT: "Int64", Kind.NUMBER: "float64"})
 
 
 def count_or_empty(counts: pd.Series) -> pd.Series:
@@ -34,3 +39,11 @@ def in_range(column: pd.Series, field: Field) -> pd.Series:
     if not bounded or field.low is None:
         return column
     return column.mask((column < field.low) | (column > (float("inf") if field.high is None else field.high)))
+
+
+def typed(figure: Figure, table: pd.DataFrame) -> pd.DataFrame:
+    """Return the columns of a figure in order, counts as Int64 and numbers as float64, without what cannot be."""
+    table = table.reindex(columns=list(figure.names))
+    counted = [column for column in figure.columns if column.kind in _DTYPES]
+    table = table.astype({column.name: _DTYPES[column.kind] for column in counted}).reset_index(drop=True)
+    return table.assign(**{column.name: in_range(table[column.name], column) for column in counted})

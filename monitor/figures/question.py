@@ -8,9 +8,9 @@ from functools import cached_property
 
 import pandas as pd
 
-from monitor.figures.scope import Scope
+from monitor.figures.scope import Scope, scope
 from monitor.ledger import Snapshot
-from monitor.plant.book import Book
+from monitor.plant.book import Book, plant_of
 from monitor.reckoning.press.carry import from_json
 from shared.figures import SHARPENING_PIECES
 
@@ -35,6 +35,12 @@ class Question:
         """The plant book as it stood on the last day of the range."""
         return self.book.as_of(self.last_day)
 
+    @cached_property
+    def dies(self) -> tuple[str, ...]:
+        """The dies asked for, as the plant book stood then, in order."""
+        known = sorted({row["die_id"] for row in self.standing.tables["dies"]})
+        return tuple(die for die in known if self.scope.die in (None, die))
+
     def facts(self, kind: str) -> pd.DataFrame:
         """Return the facts of one kind in range and filters, read once for all figures asked."""
         if kind not in self._held:
@@ -43,6 +49,27 @@ class Question:
             facts = self.snapshot.facts(kind, from_date=first, to_date=after, press_id=press, die_id=die)
             self._held[kind] = self.scope.keep(facts)
         return self._held[kind].copy(deep=False)
+
+
+def question(
+    snapshot: Snapshot,
+    from_: str | None = None,
+    *,
+    to: str | None = None,
+    press: str | None = None,
+    die: str | None = None,
+    part: str | None = None,
+    sharpening_pieces: float = SHARPENING_PIECES,
+    book: Book | None = None,
+) -> Question:
+    """Return what is asked, from range and filters as a person writes them, None = all; see `scope`.
+
+    `book` is the plant book of that version where it has been read already.  Raises RequestError for a range that does
+    not exist.
+    """
+    book = book or Book.read(snapshot, plant_of(snapshot.plant_text()))
+    wanted = scope(book.calendar, from_, to=to, press=press, die=die, part=part)
+    return Question(snapshot, book, wanted, sharpening_pieces)
 
 
 def last_day(snapshot: Snapshot, book: Book, scope: Scope) -> dt.date:

@@ -10,11 +10,12 @@ from typing import Any
 
 import pandas as pd
 
-from monitor.figures import ask, contradicting
+from monitor.figures import ask
+from monitor.figures.contradictions import contradicting
 from monitor.figures.genealogy.holds import holds
 from monitor.figures.judgement.alarms import alarms
 from monitor.figures.judgement.series import RENEWED
-from monitor.figures.judgement.service import service
+from monitor.figures.judgement.service import service_rows
 from monitor.handover.model import (
     AlarmLine,
     CoilLine,
@@ -260,7 +261,7 @@ class _Gathering:
         known = {row["die_id"] for row in records(self.snapshot.rows("die_service")) if row["work"] in RENEWED}
         ran = sorted(set(self._ran["die_id"]) & known)
         entered = {row["die_id"] for row in self._held["dies"] if row["sharpen_every_strokes"]}
-        yield from service(
+        yield from service_rows(
             self.snapshot, self.book.as_of(self.window[0]), {}, [die for die in ran if die in entered], self.window[3]
         ).to_dict("records")
         for die in ran:

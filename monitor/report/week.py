@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import pandas as pd
 
 from monitor.figures.buyers import buyers
-from monitor.figures.customer import week as weekly
+from monitor.figures.customer import customer_week as weekly
 from monitor.figures.customer.weeks import days_of, week_of, weeks_until
 from monitor.figures.genealogy import trace as genealogy
 from monitor.figures.judgement import capability as gauging
@@ -120,7 +120,7 @@ def gather(snapshot: Snapshot, week: str, customer: str | None = None, book: Boo
         book=book,
         range=chosen,
         parts=parts,
-        totals=weekly.customer_week(weekly.made(pieces, rejects, book), now, book),
+        totals=weekly.week_rows(weekly.made(pieces, rejects, book), now, book),
         trend=trend.reset_index(),
         weeks=weeks,
         rejects=_made_for(weekly.finished(rejects, book), book),

@@ -8,7 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from monitor.figures import evidence, figure
+from monitor.figures import figure
+from monitor.figures.judgement.look import evidence
 from tests.invented.tiny import DAY, Tiny, at
 
 LATER = DAY + dt.timedelta(days=4)

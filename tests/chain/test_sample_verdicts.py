@@ -9,8 +9,9 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from monitor.figures import figure, look
+from monitor.figures import figure
 from monitor.figures.judgement.bench import case
+from monitor.figures.judgement.look import look
 from monitor.figures.judgement.proof import Proofs
 from monitor.ledger import Ledger
 from monitor.load.files import load

@@ -11,12 +11,12 @@ import pandas as pd
 
 from dashboards.ledger.floor import FloorSigns
 from dashboards.ledger.records import Record, records
+from monitor.figures import FIGURES
 from monitor.figures.judgement.alarms import COLUMNS
 from monitor.handover import HandOver
 from monitor.plant.order_pace import OrderPace
 from monitor.reckoning.statistics.intervals import wilson
 from shared.calendar import Calendar, ShiftWindow
-from shared.figures import FIGURES
 from shared.plant import Plant
 from tests.dashboards.invented_book import PLANT_TOML, NoDesk
 

@@ -12,10 +12,9 @@ from collections.abc import Iterator
 import pandas as pd
 import pytest
 
-from monitor.figures import AVAILABLE, figure
+from monitor.figures import AVAILABLE, FIGURES, figure
 from monitor.ledger import Ledger
 from monitor.load.files import load
-from shared.figures import FIGURES
 from tests.docs.manual import ROOT, read, sections, tables
 
 PAGE = read(ROOT / "docs" / "figures.md")

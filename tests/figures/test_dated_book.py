@@ -10,7 +10,8 @@ import pandas as pd
 import pytest
 
 from dashboards.ledger.door import LedgerReading
-from monitor.figures import figure, unspent_coils
+from monitor.figures import figure
+from monitor.figures.material.coil_ledger import unspent_coils
 from monitor.report.view import view_of
 from monitor.report.week import gather
 from tests.invented.tiny import SHIFTS, Tiny, at

@@ -8,10 +8,11 @@ from typing import Any
 import pytest
 
 from monitor.enter.holds import place
-from monitor.figures import figure, missing_scans
+from monitor.figures import figure
 from monitor.figures.genealogy.holds import bearing
 from monitor.figures.genealogy.holds_in_force import BOXED, MOUNTED, NEXT, SHIPPED, bites
 from monitor.figures.genealogy.trace import trace_of
+from monitor.figures.material.unscanned import missing_scans
 from tests.hard_questions.asked import MIDNIGHT_US, SATURDAY, THURSDAY, inside
 from tests.invented.tiny import PLAIN, SHIFTS, at
 

@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 
-from monitor.figures import figure, missing_scans
+from monitor.figures import figure
+from monitor.figures.material.unscanned import missing_scans
 from tests.hard_questions.asked import TUESDAY, inside, total
 from tests.invented.tiny import SHIFTS, Tiny, at
 

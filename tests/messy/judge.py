@@ -11,10 +11,9 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
-from monitor.figures import AVAILABLE, ask_all, figure
+from monitor.figures import AVAILABLE, FIGURES, ask_all, figure
 from monitor.ledger import Ledger
 from shared.fields import Kind
-from shared.figures import FIGURES
 
 #: Figures of files rather than of the plant.
 OF_FILES = ("loads", "set_aside")

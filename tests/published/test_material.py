@@ -3,7 +3,7 @@ import math
 import numpy as np
 import pandas as pd
 
-from monitor.figures.material.coils import LENGTH_TOLERANCE, kg_per_m, run_out
+from monitor.figures.strip.mounting_rows import LENGTH_TOLERANCE, kg_per_m, run_out
 from shared.reference import densities, gauges
 from shared.units import convert
 

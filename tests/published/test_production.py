@@ -1,7 +1,9 @@
 import pandas as pd
 import pytest
 
-from monitor.figures.output import production
+from monitor.figures.output.shifts import shift_rows
+from monitor.figures.output.totals import SHIFT as BY_SHIFT
+from monitor.figures.output.totals import totals
 from monitor.plant.book import Book
 from shared.facts import FACTS
 from shared.plant import Plant
@@ -32,14 +34,14 @@ def minutes(planned=0, running=0, stopped=0, setup=0):
 
 def shift_of(rated_spm, times, pieces, rejected=0, reworked=0):
     """The one row of the `shifts` table that a shift gives."""
-    table = production.totals(
+    table = totals(
         facts("time", *times),
         facts("strokes", {"strokes": pieces, "fed": pieces}),
         facts("pieces", {"pieces": pieces}),
         facts("rejects", {"rejected": rejected, "reworked": reworked}),
-        production.SHIFT,
+        BY_SHIFT,
     )
-    shown = production.shifts(table, book_with(rated_spm))
+    shown = shift_rows(table, book_with(rated_spm))
     assert len(shown) == 1
     return shown.iloc[0]
 

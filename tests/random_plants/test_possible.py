@@ -14,11 +14,10 @@ import pandas as pd
 import pytest
 
 from monitor.check import check
-from monitor.figures import AVAILABLE, figure
+from monitor.figures import AVAILABLE, FIGURES, figure
 from monitor.ledger import Ledger
 from monitor.load.files import load
 from shared.fields import Kind
-from shared.figures import FIGURES
 from tests.invented.plants import random_plant
 
 SHARES = {"availability", "quality", "rate", "rate_low", "rate_high", "coil_yield", "false_alarm", "chance"}

@@ -14,10 +14,9 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
-from monitor.figures import figure
+from monitor.figures import FIGURES, figure
 from monitor.ledger import Ledger
 from monitor.load.files import load
-from shared.figures import FIGURES
 from tests.invented.plants import Truth, random_plant
 
 SHIFT = ["shift_date", "shift", "press_id", "die_id", "part_no"]

@@ -29,10 +29,10 @@ from dashboards.request.formats import (
 )
 from dashboards.request.locale import key, say, say_n
 from dashboards.request.url import View
-from monitor.figures import Missing
 from monitor.figures.contradictions import Contradiction
 from monitor.figures.genealogy.holds_in_force import MOUNTED, NEXT, HoldPlace
 from monitor.figures.material.coil_ledger import UNEXPLAINED, UNWEIGHED, yields
+from monitor.figures.material.unscanned import Missing
 from monitor.reckoning.pieces.difference import CoilEnd
 from shared.calendar import Calendar
 

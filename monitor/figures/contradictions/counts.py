@@ -12,7 +12,7 @@ from monitor.figures.contradictions.decided import beyond_rejected
 from monitor.figures.contradictions.found import DECIDED, REJECTED, SAMPLE, Contradiction, Names, named, places
 from monitor.figures.contradictions.looks import Booked, InspectionLook, looks_of
 from monitor.figures.contradictions.made import PiecesMade
-from monitor.figures.output import production
+from monitor.figures.output.totals import HOUR, SHIFT, totals
 from monitor.figures.question import Question
 from monitor.ledger import Snapshot
 from shared.phrases import Phrase, phrase
@@ -25,8 +25,8 @@ def counted(question: Question) -> Iterator[Contradiction]:
     below 0.
     """
     snapshot, asked = question.snapshot, question.scope
-    shifts = list(_cells(question, production.SHIFT))
-    hours = [cell for cell in _cells(question, production.HOUR) if not cell.is_released]
+    shifts = list(_cells(question, SHIFT))
+    hours = [cell for cell in _cells(question, HOUR) if not cell.is_released]
     cells = [*shifts, *hours]
     behind = {name for cell in cells for name in cell.inspections}
     rows = snapshot.placed_between("inspections", asked.from_us, asked.to_us, press_id=asked.press)
@@ -78,7 +78,7 @@ def _cells(question: Question, key: list[str]) -> Iterator[_Cell]:
     rejects = question.facts("rejects")
     # Times and strokes have no part in what comes out below 0.
     time, strokes = (question.snapshot.facts(kind, where=("press_id", ())) for kind in ("time", "strokes"))
-    table = production.totals(time, strokes, question.facts("pieces"), rejects, key)
+    table = totals(time, strokes, question.facts("pieces"), rejects, key)
     bad = table[table["good"].isna()]
     if bad.empty:
         return

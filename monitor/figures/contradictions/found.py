@@ -6,11 +6,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
-import pandas as pd
-
 from monitor.figures.scope import Scope
 from monitor.ledger import Placed, Snapshot
-from shared.calendar import Calendar
 from shared.phrases import key
 
 REJECTED, DECIDED, SAMPLE = "more_rejected_than_made", "more_decided_than_rejected", "sample_larger_than_made"
@@ -96,21 +93,3 @@ def places(snapshot: Snapshot, rows: Iterable[Placed]) -> Names:
     files = snapshot.file_names({row.load_id for row in rows})
     found = {(files.get(row.load_id, ""), row.line) for row in rows}
     return tuple(f"{file}:{line}" for file, line in sorted(found))
-
-
-def table_of(found: Iterable[Contradiction], calendar: Calendar) -> pd.DataFrame:
-    """Return contradictions as rows of the figure."""
-    some = list(found)
-    lists = {
-        "press_id": [one.presses for one in some],
-        "die_id": [one.dies for one in some],
-        "part_no": [one.parts for one in some],
-        "coil_id": [one.coils for one in some],
-        "container_id": [one.containers for one in some],
-        "inspection_id": [one.inspections for one in some],
-        "rows": [one.rows for one in some],
-        "affects": [AFFECTS[one.code] for one in some],
-    }
-    table = {name: [JOINT.join(names) for names in cells] for name, cells in lists.items()}
-    told = {"code": [one.code for one in some], "remedy": [str(one.remedy) for one in some]}
-    return pd.DataFrame({**told, **table, "at": calendar.local_iso([one.at_us for one in some])}, dtype=object)

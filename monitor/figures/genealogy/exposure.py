@@ -8,8 +8,10 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from monitor.figures.columns import columns
 from monitor.figures.genealogy.box_accounts import accounts_of
 from monitor.figures.genealogy.graph import STANDS_OPEN_US, GenealogyReader
+from monitor.figures.question import Question
 from monitor.figures.scope import Scope
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record
@@ -19,6 +21,26 @@ from monitor.reckoning.pieces.exposure import Check, Exposure, exposures, in_die
 from monitor.reckoning.pieces.genealogy import MadeStretch, within
 from monitor.reckoning.press.die_events import dies_in_press
 from shared.durations import DAY_US, FOREVER_US, HOUR_US
+from shared.fields import count, text, time
+from shared.figures import Figure
+
+FIGURE = Figure(
+    "exposure",
+    row_per="press, die, cause or characteristic: how far back to sort",
+    columns=columns(
+        "press_id die_id cause characteristic",
+        time("last_good_at", "last check that found the pieces good"),
+        time("found_at", "when the fault was found"),
+        "strokes pieces",
+        count("in_die", "pieces", "pieces still in the die"),
+        text("containers", "containers the pieces are in", listed=True),
+        "shipped",
+        time(
+            "likely_since", "last check before a clear rise of the share found bad; empty where there was no clear rise"
+        ),
+        count("likely_pieces", "pieces", "pieces made since `likely_since`: where most of the bad ones are"),
+    ),
+)
 
 _KEY = ["press_id", "die_id"]
 
@@ -35,18 +57,13 @@ class _MeasuredExposure:
     is_measured: bool
 
 
-def exposure(snapshot: Snapshot, book: Book, rejects: pd.DataFrame, scope: Scope) -> pd.DataFrame:
-    """Return a row for each press, die and cause or characteristic found bad in range; `rejects` are facts in range."""
-    seen = [_MeasuredExposure(e, False) for e in _of_causes(snapshot, rejects)]
+def exposure(question: Question) -> pd.DataFrame:
+    """Return a row for each press, die and cause or characteristic found bad in range."""
+    snapshot, book, scope = question.snapshot, question.book, question.scope
+    seen = [_MeasuredExposure(e, False) for e in _of_causes(snapshot, question.facts("rejects"))]
     seen += [_MeasuredExposure(e, True) for e in _of_measurements(snapshot, book, scope)]
     kept = [one for one in seen if _is_in(one.exposure.check, scope)]
-    return pd.DataFrame([_row(snapshot, book, one) for one in kept], columns=list(_COLUMNS))
-
-
-_COLUMNS = (
-    "press_id", "die_id", "cause", "characteristic", "last_good_at", "found_at", "strokes", "pieces", "in_die",
-    "containers", "shipped", "likely_since", "likely_pieces",
-)  # fmt: skip
+    return pd.DataFrame([_row(snapshot, book, one) for one in kept], columns=list(FIGURE.names))
 
 
 def _is_in(check: Check, scope: Scope) -> bool:

@@ -13,7 +13,7 @@ import pandas as pd
 import pyarrow as pa
 
 from monitor.figures.genealogy.press_spans import Span, facts_in, joined_spans
-from monitor.figures.material import coils as strips
+from monitor.figures.strip import mounting_rows as strips
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record
 from monitor.plant.records import records

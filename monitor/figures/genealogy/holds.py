@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import pandas as pd
 
 from monitor.figures.genealogy.trace import Traced, coils_of, made_by, small_book, trace_by, traced_from
-from monitor.figures.material import coils as strips
-from monitor.figures.material.coil_place import on_press, state
-from monitor.figures.material.mount_facts import mounts_of
+from monitor.figures.strip import mounting_rows as strips
+from monitor.figures.strip.coil_place import on_press, state
+from monitor.figures.strip.mount_facts import mounts_of
 from monitor.ledger import Ledger, Snapshot
 from monitor.plant.book import Book, Record
 from monitor.plant.records import records

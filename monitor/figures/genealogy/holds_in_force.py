@@ -11,7 +11,7 @@ import pandas as pd
 
 from monitor.figures.genealogy.holds import FLOOR, OF_STRIP, SENT, bearing, holds
 from monitor.figures.genealogy.trace import coils_of, followed
-from monitor.figures.material.coil_place import STORE, on_press
+from monitor.figures.strip.coil_place import STORE, on_press
 from monitor.ledger import Snapshot
 from monitor.plant.book import Record
 

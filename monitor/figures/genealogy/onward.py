@@ -8,14 +8,13 @@ through that die.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
 from monitor.figures.genealogy.graph import GenealogyReader
-from monitor.figures.material.coils import Onward
 from monitor.figures.routes import earlier_steps
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record
@@ -30,6 +29,20 @@ Flags = npt.NDArray[np.bool_]
 FATES = ("pieces", "setup_pieces", "rejected", "reworked")
 _COLUMNS = ("mounting_id", "part_no", "shift_date", *FATES)
 _SAME = ["press_id", "out", "mounting_id", "stroke_from", "from_us"]
+
+
+@dataclass(frozen=True)
+class Onward:
+    """Strip that went on to another die, so that its weight is counted once, with the coil.
+
+    `goes_on` tells of each piece fact whether it was wound up for another die; `finished` is what the last die made of
+    it, a row for each mounting of a coil, part and shift date: pieces, setup_pieces, rejected, reworked; `reels` are
+    the mountings of reels that these pieces came from.
+    """
+
+    goes_on: Flags
+    finished: pd.DataFrame
+    reels: frozenset[str]
 
 
 def onward(snapshot: Snapshot, book: Book, table: pd.DataFrame, pieces: pd.DataFrame) -> Onward | None:

@@ -11,7 +11,9 @@ import numpy.typing as npt
 import pandas as pd
 
 from monitor.figures.buyers import buyers
+from monitor.figures.columns import columns
 from monitor.figures.genealogy.graph import STANDS_OPEN_US, Lineage, lineage, packed
+from monitor.figures.question import Question
 from monitor.ledger import Ledger, Snapshot
 from monitor.plant.book import Book, Record, plant_of
 from monitor.plant.records import records
@@ -20,7 +22,23 @@ from monitor.reckoning.pieces.boxes import Falls
 from monitor.reckoning.pieces.genealogy import EITHER, NOBODY, Origin
 from shared.durations import FOREVER_US, HOUR_US
 from shared.errors import RequestError
+from shared.fields import Field, Kind
+from shared.figures import Figure
 from shared.identifiers import as_identifier
+
+FIGURE = Figure(
+    "trace",
+    row_per="container, coil (all the way back through a reel)",
+    columns=columns(
+        "container_id part_no shipment_id customer coil_id lot heat supplier",
+        Field(
+            "pieces",
+            Kind.COUNT,
+            "pieces",
+            "pieces that came in; in a row without a coil also the difference from the count, < 0 = more traced",
+        ),
+    ),
+)
 
 #: Columns of `trace_of` beyond those of the figure: reels on the way, pieces still in the container, pieces certain
 #: whatever happened between two readings, press, and when the container was opened, closed and sent.
@@ -30,7 +48,7 @@ DETAILS = ("reels", "here", "sure_pieces", "press_id", "opened_at", "closed_at",
 #: way, shipments, customers.  An id may hold a `;`, so a list is never taken apart again.
 EACH = ("coils", "lots", "heats", "came_by", "shipments", "customers")
 
-COLUMNS = ("container_id", "part_no", "shipment_id", "customer", "coil_id", "lot", "heat", "supplier", "pieces")
+COLUMNS = FIGURE.names
 
 
 @dataclass(frozen=True)
@@ -48,15 +66,17 @@ class Traced:
     most: int | None = None
 
 
-def trace(snapshot: Snapshot, book: Book, rows: Iterable[Record], die: str | None = None) -> pd.DataFrame:
-    """Return the `trace` rows of containers (rows of `containers`), of all dies or of those with pieces of one."""
-    rows = list(rows)
-    found = lineage(snapshot, rows, book)
+def trace(question: Question) -> pd.DataFrame:
+    """Return the `trace` table of the containers opened in range, of a die those with its pieces."""
+    asked = question.scope
+    rows = records(question.snapshot.rows("containers", asked.press, asked.from_us, asked.to_us))
+    rows = [row for row in rows if asked.part in (None, row["part_no"])]
+    found = lineage(question.snapshot, rows, question.book)
     names = {row["container_id"] for row in rows}
-    if die is not None:
-        names &= _made_in(found, die)
+    if asked.die is not None:
+        names &= _made_in(found, asked.die)
     chosen = {row["container_id"]: row for row in rows if row["container_id"] in names}
-    return by_coil(_traced(book, found, chosen).table)
+    return by_coil(_traced(question.book, found, chosen).table)
 
 
 def by_coil(table: pd.DataFrame, counted: str = "pieces") -> pd.DataFrame:
@@ -363,8 +383,3 @@ def _bears_on(table: pd.DataFrame, coils: set[str]) -> npt.NDArray[np.bool_]:
     """Tell which rows name one of the coils, or came by one of them as a reel."""
     both = zip(table["coils"], table["came_by"], strict=True)
     return np.array([not coils.isdisjoint((*c, *r)) for c, r in both], dtype=np.bool_)
-
-
-def in_range(snapshot: Snapshot, from_us: int | None, to_us: int | None, press: str | None) -> Sequence[Record]:
-    """Return the containers opened in [from, to) [us]."""
-    return records(snapshot.rows("containers", press, from_us, to_us))

@@ -12,6 +12,8 @@ import pandas as pd
 
 from monitor.figures.judgement.die_strokes import strokes_of
 from monitor.figures.judgement.series import WEAR, Facts, renewals, series
+from monitor.figures.material.mountings import mountings
+from monitor.figures.question import Question
 from monitor.figures.scope import Scope
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record
@@ -70,6 +72,11 @@ def evidence(
     return found
 
 
+def evidence_of(question: Question) -> dict[str, pd.DataFrame]:
+    """Return the same for what is asked."""
+    return evidence(question.snapshot, question.standing, question.scope, mountings(question), question.dies)
+
+
 def _since(from_us: int | None, settings: Iterable[Record], renewed: Mapping[int, list[int]]) -> int | None:
     """Return how far back the strokes of pieces made from `from_us` on matter: to the setting and edges they ran on."""
     if from_us is None:
@@ -86,7 +93,7 @@ def causes_in(rows: pd.DataFrame) -> list[str]:
     return sorted((cause for cause, pieces in sums.items() if pieces > 0), key=lambda cause: (-sums[cause], cause))
 
 
-def suspects(
+def suspect_rows(
     rows_by_die: dict[str, pd.DataFrame], book: Book, remembered: verdicts.Remembered | None = None
 ) -> pd.DataFrame:
     """Return the `suspects` table; all dies and causes given are looked at together.
@@ -145,16 +152,6 @@ def _stations_text(die_id: str, cause: str, book: Book) -> str:
     return ";".join(str(number) for number, _ in making_stations(die_id, cause, book))
 
 
-def wear(rows_by_die: dict[str, pd.DataFrame], book: Book) -> pd.DataFrame:
-    """Return the `wear` table: rejects of each die and cause by strokes since sharpening of its edge."""
-    tables = [
-        _wear_rows(die, cause, wear_of(rows, cause, [number for number, _ in making_stations(die, cause, book)]))
-        for die, rows in rows_by_die.items()
-        for cause in causes_in(rows)
-    ]
-    return pd.concat([table for table in tables if not table.empty] or [pd.DataFrame()], ignore_index=True)
-
-
 def wear_of(rows: pd.DataFrame, cause: str, stations: Iterable[int]) -> WearTable:
     """Return rejects of a cause by strokes since sharpening of the dullest of these stations."""
     return wear_table(worn(rows, stations), rows["inspected"], rows[FOUND + cause])
@@ -176,9 +173,3 @@ def worn(rows: pd.DataFrame, stations: Iterable[int]) -> npt.NDArray[np.float64]
 def _stations_of(column: str) -> set[int]:
     """Return the stations that a column of strokes since sharpening names; none = all that cut."""
     return {int(number) for number in column.removeprefix(WEAR).split("_") if number}
-
-
-def _wear_rows(die_id: str, cause: str, table: WearTable) -> pd.DataFrame:
-    names = ("strokes_from", "strokes_to", "inspected", "rejected", "rate", "rate_low", "rate_high")
-    rows = pd.DataFrame({name: getattr(table, name) for name in names})
-    return rows[rows["inspected"] > 0].assign(die_id=die_id, cause=cause)

@@ -13,7 +13,8 @@ import pyarrow as pa
 import pyarrow.compute as pc
 from scipy import special
 
-from monitor.figures.question import last_day
+from monitor.figures.columns import columns
+from monitor.figures.question import Question, last_day
 from monitor.figures.scope import Scope
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record
@@ -22,6 +23,30 @@ from monitor.reckoning.press.die_events import dies_in_press
 from monitor.reckoning.press.press_day import DieChange
 from monitor.reckoning.statistics.capability import Capability
 from monitor.reckoning.statistics.capability import capability as judged
+from shared.fields import count, flag, number
+from shared.figures import Figure
+
+FIGURE = Figure(
+    "capability",
+    row_per="part, characteristic, press, die",
+    columns=columns(
+        "part_no characteristic press_id die_id",
+        count("n", "", "number of values"),
+        count("subgroups", "", "number of subgroups"),
+        number("mean", "", "mean, in the characteristic's unit"),
+        number("sd_within", "", "standard deviation within subgroups", 0),
+        number("sd_overall", "", "standard deviation of all values", 0),
+        number("cp", "1", "tolerance over six standard deviations within", 0),
+        number("cpk", "1", "distance to the nearer limit over three standard deviations within"),
+        number("pp", "1", "tolerance over six standard deviations overall", 0),
+        number("ppk", "1", "distance to the nearer limit over three standard deviations overall"),
+        number("cpk_low", "1", "lower end of the 95 % interval of cpk"),
+        number("cpk_high", "1", "upper end of the 95 % interval of cpk"),
+        flag("stable", "whether the control chart shows no signal"),
+        flag("normal", "whether the values may be taken as normally distributed"),
+        flag("outs_differ", "whether outs pooled here have different means, so that each is to be judged by itself"),
+    ),
+)
 
 #: Values below which no index is worth showing; common practice, no source.
 LEAST_VALUES = 2
@@ -30,9 +55,10 @@ LEAST_VALUES = 2
 OUTS_CHANCE = 0.001
 
 
-def capability(snapshot: Snapshot, book: Book, scope: Scope) -> pd.DataFrame:
+def capability(question: Question) -> pd.DataFrame:
     """Return the `capability` table for the measurements in range, with `ppk_low` and `ppk_high` beside its columns."""
-    return capability_of(measured(snapshot, scope), snapshot, book, scope)
+    snapshot, scope = question.snapshot, question.scope
+    return capability_of(measured(snapshot, scope), snapshot, question.book, scope)
 
 
 def capability_of(table: pd.DataFrame, snapshot: Snapshot, book: Book, scope: Scope) -> pd.DataFrame:

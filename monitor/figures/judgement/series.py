@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from monitor.figures.material.coils import run_out
+from monitor.figures.strip.mounting_rows import run_out
 from monitor.plant.book import Book, Record
 from shared.durations import DAY_US, MINUTE_US
 

@@ -2,32 +2,59 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
-from monitor.figures.judgement.analysis import FOUND, causes_in, making_stations, worn
+from monitor.figures.columns import columns
+from monitor.figures.judgement.analysis import FOUND, causes_in, evidence_of, making_stations, worn
 from monitor.figures.judgement.die_strokes import strokes_of
 from monitor.figures.judgement.series import cutting_stations, die_strokes, renewals
+from monitor.figures.question import Question
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book
 from monitor.plant.records import records
 from monitor.reckoning.press.carry import from_json
 from monitor.reckoning.statistics.wear import due_in_s, economic_interval, wear_table
 from shared.durations import DAY_US, SECOND_US
-from shared.figures import SHARPENING_PIECES
+from shared.fields import count, time
+from shared.figures import SHARPENING_PIECES, Figure
+
+FIGURE = Figure(
+    "service",
+    row_per="die, station (history before the first entry is empty, never 0)",
+    columns=columns(
+        "die_id station",
+        count("strokes_since_sharpening", "strokes", "since the last entry; empty before the first"),
+        "sharpen_every_strokes",
+        count("economic_interval", "strokes", "strokes at which scrap costs more than sharpening"),
+        time("expected_due_at", "when the next sharpening falls due at the present rate"),
+    ),
+)
 
 #: Days up to the moment asked for whose strokes give the present rate; common practice, no source.
 RECENT_DAYS = 14
 
 
-def service(
+def service(question: Question) -> pd.DataFrame:
+    """Return the `service` table for the range and filters asked."""
+    return service_rows(
+        question.snapshot,
+        question.standing,
+        rows_by_die=evidence_of(question),
+        dies=question.dies,
+        until_us=question.scope.to_us,
+        sharpening_pieces=question.sharpening_pieces,
+    )
+
+
+def service_rows(
     snapshot: Snapshot,
     book: Book,
     rows_by_die: dict[str, pd.DataFrame],
-    dies: list[str],
+    dies: Iterable[str],
     until_us: int | None,
     sharpening_pieces: float = SHARPENING_PIECES,
 ) -> pd.DataFrame:

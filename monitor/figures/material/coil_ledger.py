@@ -8,16 +8,66 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pandas as pd
 from scipy import special
 
-from monitor.figures.material.coil_place import state, used_up
-from monitor.figures.material.coils import MM_PER_M, metre_kg, received_on
-from monitor.plant.book import Book, Record
+from monitor.figures.bounds import typed
+from monitor.figures.columns import columns
+from monitor.figures.material.coils import weighed
+from monitor.figures.material.mountings import with_earlier
+from monitor.figures.question import Question
+from monitor.figures.scope import Scope
+from monitor.figures.strip.coil_place import on_press, state, used_up
+from monitor.figures.strip.mount_facts import mounts_of
+from monitor.figures.strip.mounting_rows import (
+    MM_PER_M,
+    metre_kg,
+    mountings,
+    received_on,
+    with_material,
+    with_start,
+)
+from monitor.ledger import Snapshot
+from monitor.plant.book import Book, Record, plant_of
 from monitor.reckoning.pieces.difference import CoilAccount, judge
+from shared.fields import count, number, text
+from shared.figures import ClosingSum, Figure
+
+FIGURE = Figure(
+    "coil_ledger",
+    row_per="coil, over all its mountings",
+    columns=columns(
+        "coil_id lot heat supplier material",
+        text("state", "where the coil is", ("on press", "in store", "used up")),
+        "press_id die_id",
+        count("mountings", "", "how often it was on a press"),
+        "mounted_at removed_at",
+        number("received_kg", "kg", "weight on receipt", 0),
+        "used_m used_kg pieces rejected good good_kg skeleton_kg unfinished_kg setup_kg rejected_kg",
+        number("left_kg", "kg", "weighed when it last came off, else reckoned", 0),
+        number("left_m", "m", "strip left", 0),
+        "overrun_m difference_kg",
+        number("explained_kg", "kg", "difference that weighing, thickness, width and counting explain", 0),
+        text("finding", "what is to be said of the difference", ("explained", "not explained", "not weighed")),
+        text("likeliest", "the one wrong input most likely", ("width_mm", "thickness_mm", "pitch_mm", "count")),
+        number("chance", "1", "chance that it is this input, if it is one alone", 0, 1),
+        number("entered", "", "what was entered for it: mm, or strokes counted"),
+        number("needed", "", "what would mend the difference"),
+        number("needed_low", "", "lower end of that, as far as the scales tell"),
+        number("needed_high", "", "upper end of that, as far as the scales tell"),
+        "coil_yield",
+    ),
+    closes=(
+        ClosingSum(
+            "received_kg",
+            ("good_kg", "skeleton_kg", "unfinished_kg", "setup_kg", "rejected_kg", "left_kg", "difference_kg"),
+        ),
+    ),
+)
 
 EXPLAINED, UNEXPLAINED, UNWEIGHED = "explained", "not explained", "not weighed"
 
@@ -34,7 +84,38 @@ _BY_COIL = ["lot", "heat", "supplier", "material"]
 _JUDGED = ("finding", "explained_kg", "likeliest", "chance", "entered", "needed", "needed_low", "needed_high")
 
 
-def coil_ledger(
+def coil_ledger(question: Question) -> pd.DataFrame:
+    """Return the coils used in range with all their mountings; without range and filters those never used too."""
+    table, names = with_earlier(question)
+    used = set(table.loc[table["mounting_id"].isin(names), "coil_id"])
+    table = table[table["coil_id"].isin(used)].reset_index(drop=True)
+    asked = question.scope
+    if all(value is None for value in (asked.from_us, asked.to_us, asked.press, asked.die, asked.part)):
+        return _accounts(question, table, set(question.book.coils) - used)
+    book = question.book.of_coils(question.snapshot.lookup("coils", "coil_id", used))
+    return _accounts(replace(question, book=book), table, set())
+
+
+def _accounts(question: Question, table: pd.DataFrame, idle: set[str]) -> pd.DataFrame:
+    """Return the accounts of the coils of some mountings, and of those that were never mounted."""
+    rows = [row for row in question.book.tables["coils"] if row["coil_id"] in idle]
+    lying = on_press(question.snapshot)
+    return ledger_rows(
+        table, weighed(question, table), book=question.book, on=lying, idle=rows, today=question.last_day
+    )
+
+
+def unspent_coils(snapshot: Snapshot) -> pd.DataFrame:
+    """Return the `coil_ledger` rows of the coils that are not used up, whenever they were used last, if ever."""
+    book = Book.read(snapshot, plant_of(snapshot.plant_text()))
+    wanted = unspent(snapshot.strip_used(), book)
+    question = Question(snapshot, book.of_coils(snapshot.lookup("coils", "coil_id", wanted)), Scope())
+    chain = mounts_of(snapshot, wanted)
+    table = with_start(with_material(mountings(chain), question.book, {}))
+    return typed(FIGURE, _accounts(question, table, wanted - set(table["coil_id"])))
+
+
+def ledger_rows(
     mountings: pd.DataFrame,
     coils: pd.DataFrame,
     book: Book,

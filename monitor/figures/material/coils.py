@@ -6,26 +6,48 @@ difference is shown with its sign, since it is where a wrong width, pitch, count
 
 from __future__ import annotations
 
-import datetime as dt
-from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
-
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from monitor.figures.bounds import with_known_counts
+from monitor.figures.columns import columns
+from monitor.figures.genealogy.onward import Onward, onward
+from monitor.figures.material.mountings import mountings
+from monitor.figures.question import Question
+from monitor.figures.strip.mount_facts import of_no_coil
+from monitor.figures.strip.mounting_rows import MM_PER_M, UNKNOWN, by_press, run_out
 from monitor.plant.book import Book
+from shared.fields import count, number
+from shared.figures import ClosingSum, Figure
 
-Record = Mapping[str, Any]
+FIGURE = Figure(
+    "coils",
+    row_per="mounting of a coil on a press (what strip weighs that goes through several dies stands with its coil)",
+    columns=columns(
+        "coil_id lot heat supplier material press_id die_id mounted_at removed_at strokes used_m used_kg",
+        number("start_kg", "kg", "weighed at the mounting, else what was left, else received", 0),
+        number("remaining_kg", "kg", "strip left after the mounting", 0),
+        "overrun_m pieces",
+        count("unfinished", "progressions", "progressions left in the die when the strip came out, counted once"),
+        "setup_pieces rejected good good_kg skeleton_kg unfinished_kg setup_kg rejected_kg difference_kg coil_yield",
+    ),
+    closes=(
+        ClosingSum(
+            "start_kg",
+            (
+                "good_kg",
+                "skeleton_kg",
+                "unfinished_kg",
+                "setup_kg",
+                "rejected_kg",
+                "remaining_kg",
+                "difference_kg",
+            ),
+        ),
+    ),
+)
 
-MM_PER_M = 1000
 G_PER_KG = 1000
-_EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
-
-#: Strip beyond a coil's length by weight that weighing and thickness can explain; common practice, no source.
-LENGTH_TOLERANCE = 0.05
 
 #: Part of the strip used that may wait for the last die, or have been lost before it, where a yield is shown; common
 #: practice, no source.
@@ -33,120 +55,21 @@ WAITING = 0.02
 
 _SAME_STRETCH = ["press_id", "mounting_id", "out", "from_us", "stroke_from"]
 
-#: Begins the name of strip of no known coil; a mounting begins with its coil.
-UNKNOWN = "@"
+
+def coils(question: Question) -> pd.DataFrame:
+    """Return the `coils` table for the range and filters asked."""
+    return weighed(question, mountings(question))
 
 
-def by_press(facts: pd.DataFrame) -> pd.DataFrame:
-    """Name the strip of no known coil by its press, so that the strip of several presses is not taken for one."""
-    named = facts["mounting_id"].mask(facts["mounting_id"] == "", UNKNOWN + facts["press_id"])
-    return facts.assign(mounting_id=named)
-
-
-def mountings(mounts: pd.DataFrame) -> pd.DataFrame:
-    """Sum mount facts by mounting: when it began and ended [us], weighings [kg], progressions, strip used [m]."""
-    used = mounts.assign(used_mm=mounts["fed"] * mounts["pitch_mm"].fillna(0) + mounts["lost_mm"])
-    table = used.groupby("mounting_id", sort=False).agg(
-        coil_id=("coil_id", "max"),
-        press_id=("press_id", "first"),
-        mounted_us=("mounted_us", "min"),
-        removed_us=("removed_us", "max"),
-        start_weighed_kg=("start_weighed_kg", "max"),
-        end_weighed_kg=("end_weighed_kg", "max"),
-        strokes=("fed", "sum"),
-        finished=("finished", "sum"),
-        used_mm=("used_mm", "sum"),
-    )
-    table["dies"] = _dies(used)
-    shown = [";".join(dies) if isinstance(dies, tuple) else None for dies in table["dies"]]
-    table["die_id"] = pd.Series(shown, table.index, dtype="str")
-    table["pitch_mm"], table["finished_pitch_mm"] = _pitch(used, "fed"), _pitch(used, "finished")
-    return table.sort_values(["mounted_us", "mounting_id"], na_position="first", kind="stable").reset_index()
-
-
-def _pitch(used: pd.DataFrame, progressions: str) -> pd.Series:
-    """Return, by mounting, the pitch [mm] of its progressions fed or finished: where dies differ in it, the mean."""
-    ran = used[used[progressions] > 0]
-    by_mounting = ran.assign(mm=ran[progressions] * ran["pitch_mm"]).groupby("mounting_id", sort=False)
-    pitch = by_mounting["pitch_mm"]
-    mean = by_mounting["mm"].sum(min_count=1) / by_mounting[progressions].sum()
-    return pitch.max().where(pitch.nunique() < 2, mean)
-
-
-def _dies(used: pd.DataFrame) -> pd.Series:
-    """Return, by mounting, the dies that its strip was fed into, in order, as a tuple."""
-    pairs = used.loc[used["fed"] > 0, ["mounting_id", "die_id"]].drop_duplicates()
-    dies: dict[str, tuple[str, ...]] = {}
-    for mounting_id, die_id in zip(pairs["mounting_id"], pairs["die_id"], strict=True):
-        dies[mounting_id] = (*dies.get(mounting_id, ()), die_id)
-    return pd.Series(dies, dtype=object)
-
-
-def with_material(table: pd.DataFrame, book: Book, reels: Mapping[str, Record]) -> pd.DataFrame:
-    """Add lot, heat, supplier, material and weight of a metre of strip [kg/m] to each mounting."""
-    coils = book.coils
-    rows = [coils.get(coil_id) or reels.get(coil_id) or {} for coil_id in table["coil_id"]]
-    for name in ("lot", "heat", "supplier", "material"):
-        table[name] = pd.Series([row.get(name) or "" for row in rows], index=table.index, dtype="str")
-    table["received_kg"] = [row.get("weight_kg") for row in rows]
-    days = [_day(book, us, row) for us, row in zip(table["mounted_us"], rows, strict=True)]
-    table["kg_per_m"] = [metre_kg(row, book, day) for row, day in zip(rows, days, strict=True)]
-    return table.astype({"received_kg": float, "kg_per_m": float})
-
-
-def _day(book: Book, mounted_us: float, coil: Record) -> dt.date:
-    return received_on(book, coil) if pd.isna(mounted_us) else book.day_of(int(mounted_us))
-
-
-def received_on(book: Book, coil: Record, else_day: dt.date = dt.date.min) -> dt.date:
-    """Return the plant day on which a coil came in, or another day where that is not known."""
-    received = coil.get("received_at")
-    if isinstance(received, dt.datetime):
-        received = (received - _EPOCH) // dt.timedelta(microseconds=1)
-    return else_day if received is None else book.day_of(received)
-
-
-def metre_kg(coil: Record, book: Book, day: dt.date) -> float:
-    """Return `kg_per_m` by the density that the plant book had on a day [kg/m]."""
-    material = coil.get("material") or ""
-    density = book.row("materials", day, material).get("density_kg_m3")
-    return kg_per_m(coil, {} if density is None else {material: density})
-
-
-def kg_per_m(coil: Record, density_kg_m3: Mapping[str, float]) -> float:
-    """Return the weight of a metre of strip [kg/m]: density x width x thickness; missing where one is not known."""
-    density = density_kg_m3.get(coil.get("material") or "")
-    if density is None or coil.get("width_mm") is None or coil.get("thickness_mm") is None:
-        return float("nan")
-    return float(density * coil["width_mm"] / MM_PER_M * coil["thickness_mm"] / MM_PER_M)
-
-
-def with_start(table: pd.DataFrame) -> pd.DataFrame:
-    """Add what each mounting began with [kg]: weighed then, else what was left, else received."""
-    used_kg = table["used_mm"] / MM_PER_M * table["kg_per_m"]
-    weights = (table["start_weighed_kg"], table["received_kg"], table["end_weighed_kg"], used_kg)
-    columns = [weight.to_numpy(np.float64).tolist() for weight in weights]
-    left: dict[str, float] = {}
-    starts, remaining = [], []
-    for coil_id, weighed, received, end_weighed, used in zip(table["coil_id"].astype(str), *columns, strict=True):
-        start = _first(weighed, left.get(coil_id, np.nan), received)
-        rest = _first(end_weighed, float(np.maximum(0.0, start - used)))
-        starts.append(start)
-        remaining.append(rest)
-        left[coil_id] = rest
-    return table.assign(start_kg=starts, remaining_kg=remaining)
-
-
-def _first(*values: float) -> float:
-    return next((value for value in values if not np.isnan(value)), float("nan"))
-
-
-def run_out(table: pd.DataFrame) -> pd.Series:
-    """Return, by mounting, the progressions after which the strip cannot have been this coil's any more."""
-    length_mm = table["start_kg"] / table["kg_per_m"] * MM_PER_M
-    over = table["used_mm"] > length_mm * (1 + LENGTH_TOLERANCE)
-    limit = np.floor((length_mm / table["pitch_mm"]).to_numpy(np.float64))
-    return pd.Series(limit, index=table["mounting_id"])[over.to_numpy()].dropna().astype("int64")
+def weighed(question: Question, table: pd.DataFrame) -> pd.DataFrame:
+    """Return the `coils` table of mountings (from `with_earlier`): what became of their strip."""
+    named = ("mounting_id", [name for name in table["mounting_id"] if not name.startswith(UNKNOWN)])
+    made = [(question.snapshot.facts("pieces", where=named), question.snapshot.facts("rejects", where=named))]
+    if len(named[1]) < len(table):
+        made.append(of_no_coil(question.snapshot, question.scope.dates(question.book.calendar), question.scope.press))
+    pieces, rejects = (by_press(pd.concat(facts, ignore_index=True)) for facts in zip(*made, strict=True))
+    passed = onward(question.snapshot, question.book, table, pieces)
+    return coil_rows(table, pieces, rejects, question.book, passed)
 
 
 def beyond(facts: pd.DataFrame, limits: pd.Series) -> pd.DataFrame:
@@ -165,21 +88,7 @@ def beyond(facts: pd.DataFrame, limits: pd.Series) -> pd.DataFrame:
 OVERRUN = "+"
 
 
-@dataclass(frozen=True)
-class Onward:
-    """Strip that went on to another die, so that its weight is counted once, with the coil.
-
-    `goes_on` tells of each piece fact whether it was wound up for another die; `finished` is what the last die made of
-    it, a row for each mounting of a coil, part and shift date: pieces, setup_pieces, rejected, reworked; `reels` are
-    the mountings of reels that these pieces came from.
-    """
-
-    goes_on: npt.NDArray[np.bool_]
-    finished: pd.DataFrame
-    reels: frozenset[str]
-
-
-def coils(
+def coil_rows(
     table: pd.DataFrame, pieces: pd.DataFrame, rejects: pd.DataFrame, book: Book, onward: Onward | None = None
 ) -> pd.DataFrame:
     """Weigh what each mounting gave; `table` from `with_start`, piece and reject facts of the same mountings.
@@ -218,8 +127,8 @@ def _weigh_onward(counts: pd.DataFrame, onward: Onward, first: pd.DataFrame, boo
     setup = np.minimum(waits, first["setup_pieces"].fillna(0).astype("int64"))
     rejected = np.minimum(waits - setup, first["rejected"])
     stays = {"good_kg": 0, "setup_kg": setup, "rejected_kg": rejected}
-    for name, count in stays.items():
-        counts.loc[first.index, name] += last[name] + count * each_kg - first[name]
+    for name, stay in stays.items():
+        counts.loc[first.index, name] += last[name] + stay * each_kg - first[name]
     counts["waiting_kg"] = 0.0
     counts.loc[first.index, "waiting_kg"] = (waits - setup - rejected) * each_kg
     whole = last[weights].sum(axis=1, skipna=False) + waits * each_kg

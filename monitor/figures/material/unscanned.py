@@ -8,7 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from monitor.figures.material.coils import LENGTH_TOLERANCE, run_out
+from monitor.figures.material.mountings import mountings
+from monitor.figures.question import question
+from monitor.figures.strip.mounting_rows import LENGTH_TOLERANCE, run_out
 from monitor.ledger import Snapshot
 from monitor.plant.book import Record
 from monitor.plant.records import records
@@ -31,6 +33,14 @@ class Missing:
     until_us: int
     strokes: int
     booked: tuple[tuple[str, int], ...] = ()
+
+
+def missing_scans(
+    snapshot: Snapshot, *, from_: str | None = None, to: str | None = None, press: str | None = None
+) -> list[Missing]:
+    """Return the coil changes in range that seem not to have been noted; RequestError for a range there is not."""
+    asked = question(snapshot, from_, to=to, press=press)
+    return unscanned(snapshot, mountings(asked), asked.facts("strokes"))
 
 
 def unscanned(snapshot: Snapshot, mountings: pd.DataFrame, strokes: pd.DataFrame) -> list[Missing]:

@@ -4,12 +4,38 @@ from __future__ import annotations
 
 import pandas as pd
 
+from monitor.figures.columns import columns
+from monitor.figures.material.mountings import described
+from monitor.figures.question import Question
 from monitor.reckoning.statistics.intervals import wilson
+from shared.fields import flag, text
+from shared.figures import Figure
+
+FIGURE = Figure(
+    "scrap",
+    row_per="die, part, shift, coil, cause, kind of inspection",
+    columns=columns(
+        "shift_date shift press_id die_id part_no coil_id lot cause",
+        text("kind", "kind of inspection", ("sample", "full", "tub")),
+        "inspected rejected rate rate_low rate_high",
+        flag("spread", "whether a tub count was split by pieces"),
+    ),
+)
 
 CELL = ["shift_date", "shift", "press_id", "die_id", "part_no", "coil_id", "lot", "kind"]
 
 
-def scrap(rejects: pd.DataFrame) -> pd.DataFrame:
+def scrap(question: Question) -> pd.DataFrame:
+    """Return the `scrap` table for the range and filters asked."""
+    rejects = question.facts("rejects")
+    named = ("mounting_id", set(rejects["mounting_id"]) - {""})
+    known = described(question, question.snapshot.facts("mounts", where=named)).set_index("mounting_id")
+    for column in ("coil_id", "lot"):
+        rejects[column] = rejects["mounting_id"].map(known[column]).astype("object").fillna("").astype("str")
+    return scrap_rows(rejects)
+
+
+def scrap_rows(rejects: pd.DataFrame) -> pd.DataFrame:
     """Sum reject facts (with coil_id and lot) by cell and cause.
 
     A cell's denominator is all that its inspections looked at, whatever they found, and 0 is a count like another; for

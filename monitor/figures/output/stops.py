@@ -7,13 +7,48 @@ from collections.abc import Mapping
 import numpy as np
 import pandas as pd
 
+from monitor.figures.columns import columns
+from monitor.figures.question import Question
 from monitor.plant.book import Book
+from monitor.reckoning.press.carry import from_json
+from monitor.reckoning.press.stops import stop_name
 from shared.durations import FOREVER_US, SECOND_US
+from shared.fields import flag, identifier, number, text, time
+from shared.figures import Figure
+
+FIGURE = Figure(
+    "stops",
+    row_per="stop and shift (a stop over a shift change gives a row a shift, one stop_id)",
+    columns=columns(
+        identifier("stop_id", "one stop; the same on each of its rows"),
+        "press_id die_id start_at",
+        time("end_at", "when it ended"),
+        number("seconds", "s", "how long the stop lasted in this shift", 0),
+        "shift_date shift reason",
+        text("kind", "kind of the reason"),
+        flag("planned", "whether the stop is taken out of planned time"),
+    ),
+)
 
 _SAME = ["stop_id", "shift_date", "shift", "reason", "kind", "planned"]
 
 
-def stops(facts: pd.DataFrame, book: Book, standing: Mapping[str, int]) -> pd.DataFrame:
+def stops(question: Question) -> pd.DataFrame:
+    """Return the `stops` table for the range and filters asked."""
+    return stop_rows(question.facts("stops"), question.book, _standing(question))
+
+
+def _standing(question: Question) -> dict[str, int]:
+    """Return the stops that the last carry of each press is still in, and up to when they were seen [us]."""
+    seen = {}
+    for press_id, kept in question.snapshot.last_carries().items():
+        carry = from_json(kept)
+        if carry.last is not None and carry.idle is not None and carry.idle.is_stop:
+            seen[stop_name(press_id, carry.idle.since_us)] = carry.last.time_us
+    return seen
+
+
+def stop_rows(facts: pd.DataFrame, book: Book, standing: Mapping[str, int]) -> pd.DataFrame:
     """Join stretches that follow one another; a stop in `standing` has no end yet at the moment [us] given there."""
     facts = facts.sort_values(["press_id", "stop_id", "from_us"], kind="stable").reset_index(drop=True)
     joined = _joined(facts)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from monitor.figures import station_service
 from monitor.figures.judgement.bench import PlantLook
+from monitor.figures.judgement.look import station_service
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book
 from monitor.report.evidence.sheet import EvidenceQuery, evidence, file_names, lines_csv, rows_csv, sheet_pdf

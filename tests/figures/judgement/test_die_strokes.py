@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pandas as pd
 
-from monitor.figures import evidence
 from monitor.figures.judgement.die_strokes import strokes_of
+from monitor.figures.judgement.look import evidence
 from monitor.figures.judgement.series import die_strokes
 from monitor.plant.book import Book, plant_of
 from tests.invented.tiny import SHIFTS, Tiny, at

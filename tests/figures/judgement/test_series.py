@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from monitor.figures import evidence
+from monitor.figures.judgement.look import evidence
 from monitor.figures.judgement.series import SETTLED_STROKES, WEAR
 from tests.invented.tiny import SHIFTS, Tiny, at
 

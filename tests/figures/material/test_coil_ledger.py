@@ -6,9 +6,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from monitor.figures import figure, unspent_coils
-from monitor.figures.material.coil_ledger import yields
-from shared.figures import FIGURES
+from monitor.figures import FIGURES, figure
+from monitor.figures.material.coil_ledger import unspent_coils, yields
 from tests.invented.tiny import Tiny, at
 
 

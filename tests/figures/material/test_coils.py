@@ -8,7 +8,8 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
-from monitor.figures.material.coils import by_press, coils, kg_per_m, mountings, run_out, with_material, with_start
+from monitor.figures.material.coils import coil_rows
+from monitor.figures.strip.mounting_rows import by_press, kg_per_m, mountings, run_out, with_material, with_start
 from monitor.plant.book import Book
 from tests.figures.given import SECOND, START_US, book, facts
 
@@ -61,7 +62,7 @@ def made(
     """The coils table of these facts."""
     of = of or plant()
     table = with_start(with_material(mountings(by_press(facts("mounts", *mounts))), of, {}))
-    return coils(table, by_press(facts("pieces", *pieces)), by_press(facts("rejects", *(rejects or []))), of)
+    return coil_rows(table, by_press(facts("pieces", *pieces)), by_press(facts("rejects", *(rejects or []))), of)
 
 
 def closes(row: pd.Series) -> bool:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from monitor.figures import missing_scans
+from monitor.figures.material.unscanned import missing_scans
 from tests.invented.tiny import Tiny, at
 
 

@@ -5,13 +5,13 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
-from monitor.figures.output.scrap import scrap
+from monitor.figures.output.scrap import scrap_rows
 from tests.figures.given import facts
 
 
 def table(*rows: dict[str, object]) -> pd.DataFrame:
     """The scrap table of reject facts of coil C1."""
-    return scrap(facts("rejects", *rows, kind="full").assign(coil_id="C1", lot="L1"))
+    return scrap_rows(facts("rejects", *rows, kind="full").assign(coil_id="C1", lot="L1"))
 
 
 def test_every_cause_has_all_that_was_inspected_below_it() -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from monitor.figures.output.stops import stops
+from monitor.figures.output.stops import stop_rows
 from tests.figures.given import SECOND, START_US, book, facts
 
 HOUR = 3600 * SECOND
@@ -16,7 +16,7 @@ def piece(from_s: int, to_s: int, **more: object) -> dict[str, object]:
 
 def shown(*rows: dict[str, object], standing: dict[str, int] | None = None) -> list[tuple[object, ...]]:
     """Rows as (stop, start, end, seconds, shift, reason)."""
-    table = stops(facts("stops", *rows), book(), standing or {})
+    table = stop_rows(facts("stops", *rows), book(), standing or {})
     times = [[str(moment)[11:19] for moment in table[name]] for name in ("start_at", "end_at")]
     return list(zip(table["stop_id"], *times, table["seconds"], table["shift"], table["reason"], strict=True))
 

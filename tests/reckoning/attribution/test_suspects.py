@@ -2,9 +2,9 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from monitor.figures import FIGURES
 from monitor.reckoning.attribution import suspects as verdicts
 from monitor.reckoning.attribution.suspects import COLUMNS, Remembered, Series, suspects
-from shared.figures import FIGURES
 from tests.benchmarks import verdict_plants as plants
 
 

@@ -21,9 +21,9 @@ from dashboards.pages.bench.view import bench_html
 from dashboards.parts.tables import MOST_ROWS
 from dashboards.request.locale import Manner, speak
 from dashboards.request.url import View
+from monitor.figures import FIGURES
 from monitor.figures.judgement.bench import PlantLook
 from shared.calendar import Calendar
-from shared.figures import FIGURES
 from tests.dashboards.invented_plant import CALENDAR
 from tests.figures.bench_given import check, seen, steady, suspect
 

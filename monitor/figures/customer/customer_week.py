@@ -15,14 +15,37 @@ import numpy as np
 import pandas as pd
 
 from monitor.figures.buyers import buyers
+from monitor.figures.columns import columns
 from monitor.figures.customer.weeks import days_of, week_of
 from monitor.figures.genealogy.box_accounts import shipped_of
-from monitor.figures.output import production
+from monitor.figures.output.totals import totals
+from monitor.figures.question import Question
 from monitor.figures.routes import earlier_steps
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record
 from monitor.plant.records import records
+from shared.durations import FOREVER_US
 from shared.facts import FACTS
+from shared.fields import count, number, text
+from shared.figures import Figure
+
+FIGURE = Figure(
+    "customer_week",
+    row_per="customer, part, week",
+    columns=columns(
+        "customer part_no",
+        text("week", "ISO week, such as 2026-W45"),
+        count("made", "pieces", "pieces that left the die"),
+        "good shipped",
+        count("complaints", "", "complaints about deliveries of the week, or reported in it where they name none"),
+        count(
+            "complaint_pieces", "pieces", "pieces in these complaints; one closed without being accepted was withdrawn"
+        ),
+        number("ppm_ours", "ppm", "pieces of accepted complaints per million shipped", 0, 1e6),
+        number("ppm_theirs", "ppm", "pieces of all complaints not withdrawn per million shipped", 0, 1e6),
+        count("disputed", "pieces", "pieces in these complaints that are refused or still open, and not withdrawn"),
+    ),
+)
 
 _DAY = dt.timedelta(days=1)
 KEY = ["customer", "part_no", "week"]
@@ -34,6 +57,19 @@ _COMPLAINED = [
     "complaint_id", "reported_us", "delivered_us", "customer", "part_no", "container_id", "shipment_id", "pieces",
     "cause", "standing", "closed_us",
 ]  # fmt: skip
+
+
+def customer_week(question: Question) -> pd.DataFrame:
+    """Return the `customer_week` table for the range and filters asked; deliveries of a press or die are not known."""
+    asked, book = question.scope, question.book
+    rows = made(question.facts("pieces"), question.facts("rejects"), book)
+    until = dt.date.max if asked.to_us is None else question.last_day
+    if asked.press or asked.die:
+        return week_rows(rows, None, book, until)
+    sent = deliveries(question.snapshot, book, asked.from_us, asked.to_us)
+    told = complaints(question.snapshot)
+    told = told[told["delivered_us"].between(asked.from_us or -FOREVER_US, (asked.to_us or FOREVER_US) - 1)]
+    return week_rows(rows, delivered(asked.keep_part(sent), asked.keep_part(told), book), book, until)
 
 
 def parts_on(book: Book, date: dt.date) -> dict[str, Record]:
@@ -149,7 +185,7 @@ def made(pieces: pd.DataFrame, rejects: pd.DataFrame, book: Book) -> pd.DataFram
     """
     pieces, rejects = finished(pieces, book), finished(rejects, book)
     frames = [_named(frame, book) for frame in (_none("time"), _none("strokes"), pieces, rejects)]
-    table = production.totals(frames[0], frames[1], frames[2], frames[3], KEY)
+    table = totals(frames[0], frames[1], frames[2], frames[3], KEY)
     return table.rename(columns={"pieces": "made"}).set_index(KEY)[CLOSING].astype("Int64")
 
 
@@ -179,7 +215,7 @@ def _buyers_in(book: Book, part_no: str, week: str, until: dt.date) -> set[str]:
     return set(buyers(book, days, [part_no] * len(days)))
 
 
-def customer_week(
+def week_rows(
     made_rows: pd.DataFrame, delivered_rows: pd.DataFrame | None, book: Book, until: dt.date = dt.date.max
 ) -> pd.DataFrame:
     """Join what was made to what was delivered; one without the other is none of it.

@@ -1,4 +1,4 @@
-"""Renders the manual's page of tables from the tables themselves: `python -m shared.docs [FILE]`."""
+"""Renders the manual's page of tables from the tables themselves: `python -m monitor.table_pages [FILE]`."""
 
 from __future__ import annotations
 
@@ -6,8 +6,9 @@ import sys
 from collections.abc import Iterable, Iterator
 from pathlib import Path
 
+from monitor.figures import FIGURES
 from shared.fields import Field
-from shared.figures import FIGURES, Figure
+from shared.figures import Figure
 from shared.table import Table
 from shared.tables import TABLES
 
@@ -15,7 +16,7 @@ PAGE = Path(__file__).parent.parent / "docs" / "tables.md"
 _GROUPS = {"book": "Plant book: what there is", "material": "Material", "event": "Events: what happened"}
 _INTRODUCTION = """# Tables
 
-Written by `python -m shared.docs`; change the tables under `shared/`, not this page.
+Written by `python -m monitor.table_pages`; change the tables under `shared/tables/` and the figures, not this page.
 
 A table arrives as CSV (UTF-8, a header row, commas, quotes doubled inside quotes) or Parquet, in any number
 of files.  A file belongs to the table its name starts with, up to the first `-` or `.`:

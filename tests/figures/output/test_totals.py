@@ -5,7 +5,9 @@ from __future__ import annotations
 import pandas as pd
 import pytest
 
-from monitor.figures.output.production import HOUR, SHIFT, hours, shifts, totals
+from monitor.figures.output.hours import hour_rows
+from monitor.figures.output.shifts import shift_rows
+from monitor.figures.output.totals import HOUR, SHIFT, totals
 from tests.figures.given import SECOND, START_US, book, facts
 
 TIME = facts(
@@ -33,7 +35,7 @@ def only(table: pd.DataFrame) -> dict[str, object]:
 
 
 def test_shift_of_3000_strokes_sums_setting_and_running() -> None:
-    row = only(shifts(summed(), BOOK))
+    row = only(shift_rows(summed(), BOOK))
     assert (row["strokes"], row["setup_strokes"], row["strokes_without_strip"]) == (3000, 400, 20)
     assert (row["pieces"], row["setup_pieces"], row["good"]) == (2965, 365, 2600)
     assert (row["planned_s"], row["running_s"], row["stopped_s"]) == (3600, 3000, 600)
@@ -41,7 +43,7 @@ def test_shift_of_3000_strokes_sums_setting_and_running() -> None:
 
 
 def test_rates_and_indices_of_the_same_shift() -> None:
-    row = only(shifts(summed(), BOOK))
+    row = only(shift_rows(summed(), BOOK))
     assert row["parts_per_planned_hour"] == pytest.approx(2965)
     assert row["parts_per_running_hour"] == pytest.approx(2965 * 3600 / 3000)
     assert row["availability"] == pytest.approx(3000 / 3600)
@@ -80,7 +82,7 @@ def test_rejects_whose_pieces_nobody_found_keep_a_row_whose_good_is_not_known() 
 
 def test_more_rejected_than_made_leaves_good_and_its_ratios_empty() -> None:
     # 2965 made, 365 of them while setting: 2600 are left, and 4004 were booked as rejected: good would be -1404.
-    row = only(shifts(summed({"cause": "BUR", "rejected": 4004}), BOOK))
+    row = only(shift_rows(summed({"cause": "BUR", "rejected": 4004}), BOOK))
     assert (row["pieces"], row["setup_pieces"], row["rejected"]) == (2965, 365, 4004)
     assert all(pd.isna(row[name]) for name in ("good", "quality", "oee_index"))
     assert row["availability"] == pytest.approx(3000 / 3600)
@@ -88,13 +90,13 @@ def test_more_rejected_than_made_leaves_good_and_its_ratios_empty() -> None:
 
 def test_more_released_than_set_leaves_setting_and_good_pieces_empty() -> None:
     # 365 setting pieces, 400 released: -35 would be left, and 2600 + 400 = 3000 of 2965 would be good.
-    row = only(shifts(summed({"setup": 1, "released": 400}), BOOK))
+    row = only(shift_rows(summed({"setup": 1, "released": 400}), BOOK))
     assert row["pieces"] == 2965
     assert all(pd.isna(row[name]) for name in ("setup_pieces", "good", "quality", "oee_index"))
 
 
 def test_as_many_rejected_as_made_is_none_good() -> None:
-    row = only(shifts(summed({"cause": "BUR", "rejected": 2600}), BOOK))
+    row = only(shift_rows(summed({"cause": "BUR", "rejected": 2600}), BOOK))
     assert (row["good"], row["quality"]) == (0, 0)
 
 
@@ -102,7 +104,7 @@ def test_strokes_and_time_of_two_parts_a_stroke_are_in_one_row_and_empty_in_the_
     right = facts("pieces", {"part_no": "N1", "pieces": 10}, {"part_no": "N2", "pieces": 12})
     table = totals(TIME, STROKES, right, facts("rejects"), SHIFT).set_index("part_no")
     assert table["pieces"].to_dict() == {"N1": 10, "N2": 12}
-    shown = shifts(table.reset_index(), BOOK).set_index("part_no")
+    shown = shift_rows(table.reset_index(), BOOK).set_index("part_no")
     needs_time = [*(f"{name}_s" for name in ("planned", "running", "stopped", "unresolved", "setup", "extra_run")),
                   "strokes", "setup_strokes", "strokes_without_strip", "parts_per_planned_hour",
                   "parts_per_running_hour", "availability", "effectiveness", "oee_index"]  # fmt: skip
@@ -110,7 +112,7 @@ def test_strokes_and_time_of_two_parts_a_stroke_are_in_one_row_and_empty_in_the_
     assert shown.loc["N1", needs_time].notna().all()
     assert (shown.loc["N1", "strokes"], shown["strokes"].sum(), shown["running_s"].sum()) == (3000, 3000, 3000)
     assert shown.loc["N2", ["setup_pieces", "rejected", "good", "quality"]].tolist() == [0, 0, 12, 1]
-    by_hour = hours(totals(TIME, STROKES, right, facts("rejects"), HOUR), BOOK).set_index("part_no")
+    by_hour = hour_rows(totals(TIME, STROKES, right, facts("rejects"), HOUR), BOOK).set_index("part_no")
     assert by_hour.loc["N2", ["running_s", "unresolved_s", "strokes"]].isna().all()
     assert by_hour.loc["N2", ["pieces", "rejected", "good"]].tolist() == [12, 0, 12]
 
@@ -127,7 +129,7 @@ def test_no_rate_is_given_for_pieces_whose_time_stands_with_another_part() -> No
                     {"part_no": "N2", "strokes": 1800, "fed": 1800, **then})  # fmt: skip
     made = facts("pieces", *({"part_no": part, "pieces": 1800, **span}
                              for part, span in (("N1", first), ("N2", first), ("N2", then))))  # fmt: skip
-    shown = shifts(totals(time, strokes, made, facts("rejects"), SHIFT), BOOK).set_index("part_no")
+    shown = shift_rows(totals(time, strokes, made, facts("rejects"), SHIFT), BOOK).set_index("part_no")
     assert shown.loc["N2", ["strokes", "pieces", "running_s", "availability", "quality"]].tolist() == [
         1800,
         3600,
@@ -144,7 +146,7 @@ def test_no_rate_is_given_for_pieces_whose_time_stands_with_another_part() -> No
 def test_faster_than_rated_leaves_effectiveness_empty() -> None:
     # 80 a minute are 4000 pieces in 3000 s of running; 4001 were made, so the rated speed is too low.
     for made, known in ((4000, True), (4001, False)):
-        row = only(shifts(totals(TIME, STROKES, facts("pieces", {"pieces": made}), facts("rejects"), SHIFT), BOOK))
+        row = only(shift_rows(totals(TIME, STROKES, facts("pieces", {"pieces": made}), facts("rejects"), SHIFT), BOOK))
         assert pd.notna(row["effectiveness"]) == pd.notna(row["oee_index"]) == known
         assert pd.notna(row["availability"])
 
@@ -156,25 +158,25 @@ def test_a_row_of_standing_time_alone_has_0_strokes_and_not_none() -> None:
 
 def test_ratios_of_nothing_are_not_known_and_never_0() -> None:
     still = facts("time", {"planned_us": 600 * SECOND, "stopped_us": 600 * SECOND, "die_id": ""})
-    row = only(shifts(totals(still, facts("strokes"), facts("pieces"), facts("rejects"), SHIFT), BOOK))
+    row = only(shift_rows(totals(still, facts("strokes"), facts("pieces"), facts("rejects"), SHIFT), BOOK))
     assert row["availability"] == 0
     assert all(pd.isna(row[name]) for name in ("parts_per_running_hour", "effectiveness", "quality", "oee_index"))
 
 
 def test_two_outs_of_one_part_double_the_rated_pieces() -> None:
     two_out = book(dies=[{"die_id": "D1", "pitch_mm": 30.0, "parts_per_stroke": 2, "rated_spm": 80.0}])
-    assert only(shifts(summed(), two_out))["effectiveness"] == pytest.approx(2965 / 8000)
+    assert only(shift_rows(summed(), two_out))["effectiveness"] == pytest.approx(2965 / 8000)
 
 
 def test_hours_sum_to_what_the_shift_sums_to() -> None:
     parts = [{"hour_us": START_US, "strokes": 7}, {"hour_us": START_US + 3600 * SECOND, "strokes": 5}]
     table = totals(facts("time"), facts("strokes", *parts), facts("pieces"), facts("rejects"), HOUR)
-    shown = hours(table, BOOK)
+    shown = hour_rows(table, BOOK)
     assert shown["hour_start"].tolist() == ["2026-11-02T06:00:00+00:00", "2026-11-02T07:00:00+00:00"]
     assert shown["strokes"].tolist() == [7, 5]
 
 
 def test_no_facts_give_no_rows() -> None:
     table = totals(facts("time"), facts("strokes"), facts("pieces"), facts("rejects"), SHIFT)
-    assert shifts(table, BOOK).empty
-    assert hours(totals(facts("time"), facts("strokes"), facts("pieces"), facts("rejects"), HOUR), BOOK).empty
+    assert shift_rows(table, BOOK).empty
+    assert hour_rows(totals(facts("time"), facts("strokes"), facts("pieces"), facts("rejects"), HOUR), BOOK).empty

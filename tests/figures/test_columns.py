@@ -1,7 +1,8 @@
 import pytest
 
+from monitor.figures import FIGURES
 from shared.fields import Kind
-from shared.figures import FIGURES, Figure
+from shared.figures import Figure
 
 
 @pytest.mark.parametrize("figure", FIGURES.values(), ids=lambda f: f.name)

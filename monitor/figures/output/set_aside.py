@@ -1,4 +1,4 @@
-"""The `loads` and `set_aside` tables: what became of every row of every file."""
+"""The `set_aside` table: rows that were not taken, and why."""
 
 from __future__ import annotations
 
@@ -6,34 +6,34 @@ import json
 
 import pandas as pd
 
+from monitor.figures.columns import columns
+from monitor.figures.question import Question
 from monitor.ledger import Snapshot
-from monitor.plant.book import Book
+from shared.fields import count, text, time
+from shared.figures import Figure
+
+FIGURE = Figure(
+    "set_aside",
+    row_per="row set aside",
+    columns=columns(
+        count("id", "", "number of the row set aside"),
+        "table file",
+        count("line", "", "line of the file, or row of a Parquet file, 1 = first"),
+        text("reason", "why"),
+        text("row", "the row as it came"),
+        time("set_aside_at", "when it was set aside"),
+    ),
+)
 
 _LINES_A_LOAD = 1 << 32
 
 
-def loads(snapshot: Snapshot, book: Book) -> pd.DataFrame:
-    """Return a row for each file; read = new + repeated + corrected + set aside.
-
-    A counter reading that reckoning found to be a glitch was taken as new and counts as set aside.
-    """
-    table = snapshot.loads()
-    glitches = table["load_id"].map(snapshot.facts("glitches").groupby("load_id").size()).fillna(0).astype("int64")
-    table["set_aside"] += glitches
-    for name in ("new", "corrected", "repeated"):
-        # Most are the first word on their moment; one that corrected another reading counts as such.
-        taken = glitches.clip(upper=table[name])
-        table[name], glitches = table[name] - taken, glitches - taken
-    table["loaded_at"] = book.calendar.local_iso(table["loaded_at"])
-    return table
-
-
-def set_aside(snapshot: Snapshot, book: Book) -> pd.DataFrame:
+def set_aside(question: Question) -> pd.DataFrame:
     """Return a row for each row set aside, those that reckoning found to be glitches included."""
-    held = snapshot.set_aside_rows()
-    glitches = _glitches(snapshot)
+    held = question.snapshot.set_aside_rows()
+    glitches = _glitches(question.snapshot)
     table = pd.concat([held, glitches], ignore_index=True)
-    table["set_aside_at"] = book.calendar.local_iso(table["set_aside_at"])
+    table["set_aside_at"] = question.book.calendar.local_iso(table["set_aside_at"])
     return table.sort_values(["file", "line", "id"], kind="stable")
 
 

@@ -3,13 +3,13 @@ from pathlib import Path
 
 import pytest
 
-from shared import docs
-from shared.figures import FIGURES
+from monitor import table_pages as docs
+from monitor.figures import FIGURES
 from shared.tables import TABLES
 
 
 def test_the_page_in_the_manual_is_current() -> None:
-    assert docs.PAGE.read_text(encoding="utf-8") == docs.tables_page(), "run: python -m shared.docs"
+    assert docs.PAGE.read_text(encoding="utf-8") == docs.tables_page(), "run: python -m monitor.table_pages"
 
 
 def test_every_table_figure_and_column_is_on_the_page() -> None:

@@ -8,8 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from monitor.figures import figure, unspent_coils
+from monitor.figures import figure
 from monitor.figures.judgement.edge_life import edges_left
+from monitor.figures.material.coil_ledger import unspent_coils
 from monitor.plant.book import Book, plant_of
 from tests.invented.tiny import SHIFTS, Tiny, at
 

@@ -1,4 +1,4 @@
-"""Mountings that had strip in use in a range: what their strip is, and what became of it."""
+"""Mountings that had strip in use in a range, and what their strip is."""
 
 from __future__ import annotations
 
@@ -8,10 +8,9 @@ from collections.abc import Iterable
 import numpy as np
 import pandas as pd
 
-from monitor.figures.genealogy.onward import onward
-from monitor.figures.material import coils as strip
-from monitor.figures.material.mount_facts import mounts_of, of_no_coil
 from monitor.figures.question import Question
+from monitor.figures.strip import mounting_rows as strip
+from monitor.figures.strip.mount_facts import mounts_of
 from monitor.plant.book import Record
 from monitor.plant.records import records
 
@@ -71,14 +70,3 @@ def _wound(mounted: tuple[list[int], list[str]], reel: Record) -> set[str]:
     first = max(0, bisect_right(times, reel["started_at"]) - 1)
     after = len(times) if reel["ended_at"] is None else bisect_left(times, reel["ended_at"])
     return set(coils[first:after])
-
-
-def weighed(question: Question, table: pd.DataFrame) -> pd.DataFrame:
-    """Return the `coils` table of mountings (from `with_earlier`): what became of their strip."""
-    named = ("mounting_id", [name for name in table["mounting_id"] if not name.startswith(strip.UNKNOWN)])
-    made = [(question.snapshot.facts("pieces", where=named), question.snapshot.facts("rejects", where=named))]
-    if len(named[1]) < len(table):
-        made.append(of_no_coil(question.snapshot, question.scope.dates(question.book.calendar), question.scope.press))
-    pieces, rejects = (strip.by_press(pd.concat(facts, ignore_index=True)) for facts in zip(*made, strict=True))
-    passed = onward(question.snapshot, question.book, table, pieces)
-    return strip.coils(table, pieces, rejects, question.book, passed)

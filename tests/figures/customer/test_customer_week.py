@@ -7,15 +7,15 @@ import datetime as dt
 import pandas as pd
 import pytest
 
-from monitor.figures.customer.week import (
+from monitor.figures.customer.customer_week import (
     ACCEPTED,
     DISPUTED,
     WITHDRAWN,
-    customer_week,
     delivered,
     finished,
     made,
     parts_on,
+    week_rows,
 )
 from tests.figures.given import START_US, book, facts
 
@@ -82,7 +82,7 @@ def test_made_closes_and_goes_to_the_customer_of_the_part_only() -> None:
     table = made(pieces, rejects, BOOK)
     found = row(table, "A", "N1", "2026-W45")
     assert found == {"made": 1030, "setup_pieces": 30, "rejected": 12, "reworked": 5, "good": 983}
-    both = customer_week(table, delivered(sent(("B", "N1", 0, 40)), told(), BOOK), BOOK).set_index("customer")
+    both = week_rows(table, delivered(sent(("B", "N1", 0, 40)), told(), BOOK), BOOK).set_index("customer")
     assert both.loc["A", "made"] == 1030
     assert both.loc["A", "shipped"] == 0
     assert pd.isna(both.loc["B", "made"])
@@ -90,7 +90,7 @@ def test_made_closes_and_goes_to_the_customer_of_the_part_only() -> None:
 
 
 def test_without_deliveries_asked_for_they_are_not_known() -> None:
-    table = customer_week(made(facts("pieces", {"pieces": 5}), facts("rejects"), BOOK), None, BOOK)
+    table = week_rows(made(facts("pieces", {"pieces": 5}), facts("rejects"), BOOK), None, BOOK)
     assert "shipped" not in table
     assert list(table["made"]) == [5]
 
