@@ -9,11 +9,12 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 PAGES = (ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md")))
 
-#: Pages made from the product, and those whose sentences are older than the rule of twenty words.
-MADE = {"tables.md", "profiles.md"}
-OLDER = {"DEVELOPERS.md", "decisions.md", "method-verdict.md"}
+#: The page that is made as a whole, and those whose sentences are older than the rule of twenty words.
+MADE = {"tables.md"}
+OLDER = {"DEVELOPERS.md", "decisions.md"}
 
 _FENCE = re.compile(r"^```.*?^```$", re.MULTILINE | re.DOTALL)
+_MEASURED = re.compile(r"<!-- \w+: begin -->.*?<!-- \w+: end -->", re.DOTALL)
 _LINK = re.compile(r"\[[^\]]*\]\(([^)\s]+)\)")
 
 
@@ -56,8 +57,8 @@ def tables(text: str) -> Iterator[list[list[str]]]:
 
 
 def sentences(text: str) -> Iterator[str]:
-    """Sentences outside of code, tables and headings; what stands in backquotes is one word."""
-    prose = re.sub(r"^(\||#|<!--).*$", "", without_code(text), flags=re.MULTILINE)
+    """Sentences of a page, without code, tables, headings and what a benchmark wrote; code in a line is one word."""
+    prose = re.sub(r"^(\||#|<!--).*$", "", _MEASURED.sub("", without_code(text)), flags=re.MULTILINE)
     prose = re.sub(r"`[^`]*`", "x", re.sub(r"!?\[([^\]]*)\]\([^)]*\)", r"\1", prose))
     for paragraph in re.split(r"\n\s*\n|^\s*(?:[-*]|\d+\.) ", prose, flags=re.MULTILINE):
         words = " ".join(word for word in paragraph.split() if re.search(r"[\w.!?]", word))
