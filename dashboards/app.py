@@ -9,7 +9,7 @@ import waitress
 from dash import Dash
 
 from dashboards.assembly import assemble
-from dashboards.ledger.door import LedgerDoor
+from dashboards.ledger.service import LedgerService
 
 THREADS = 16
 """Threads that answer: a browser asks for half a dozen files at once."""
@@ -17,7 +17,7 @@ THREADS = 16
 
 def build_app(ledger_path: Path) -> Dash:
     """The dashboard over the ledger in a folder; raises StrokeledgerError where there is none."""
-    return assemble(LedgerDoor(ledger_path))
+    return assemble(LedgerService(ledger_path))
 
 
 def lasting_app(ledger_path: Path) -> Dash:

@@ -1,4 +1,4 @@
-"""The Dash app put together over a data door: pages, routing, theme, compression and headers."""
+"""The Dash app put together over a ledger service: pages, routing, theme, compression and headers."""
 
 from __future__ import annotations
 
@@ -12,10 +12,11 @@ from dash import ClientsideFunction, Dash, Input, Output, State
 from flask import Response, request
 
 from dashboards import ids
-from dashboards.ledger.page import Door, Page
+from dashboards.ledger.service import LedgerService
 from dashboards.pages import PAGES
 from dashboards.parts.download import hand_out
 from dashboards.parts.elements import failure
+from dashboards.parts.page import Page
 from dashboards.reason_sheet.callbacks import register as register_sheet
 from dashboards.request.locale import follow_requests
 from dashboards.shell import EARLY_THEME, document, in_language, nav, route, shell
@@ -36,8 +37,8 @@ class _App(Dash):
         return in_language(super().interpolate_index(*given, **parts))  # type: ignore[no-untyped-call]
 
 
-def assemble(door: Door, pages: tuple[Page, ...] = PAGES) -> Dash:
-    """A Dash app of its own over a door; nothing is kept outside it, so several may live in one process."""
+def assemble(service: LedgerService, pages: tuple[Page, ...] = PAGES) -> Dash:
+    """A Dash app of its own over a service; nothing is kept outside it, so several may live in one process."""
     app = _App(
         "strokeledger",
         title="strokeledger",
@@ -48,31 +49,31 @@ def assemble(door: Door, pages: tuple[Page, ...] = PAGES) -> Dash:
         suppress_callback_exceptions=True,
     )
     app.index_string = document()
-    app.layout = partial(shell, door, pages)
-    _register(app, door, pages)
+    app.layout = partial(shell, service, pages)
+    _register(app, service, pages)
     follow_requests(app.server)
-    hand_out(app.server, door)
+    hand_out(app.server, service)
     _secure(app)
     return app
 
 
-def _register(app: Dash, door: Door, pages: tuple[Page, ...]) -> None:
+def _register(app: Dash, service: LedgerService, pages: tuple[Page, ...]) -> None:
     app.callback(
         Output(ids.PAGE, "children"),
         Output(ids.NAV, "children"),
         Input(ids.URL, "pathname"),
         State(ids.URL, "search"),
         on_error=lambda error: (failure(error), nav(pages, "")),
-    )(partial(route, door, pages))
+    )(partial(route, service, pages))
     app.clientside_callback(  # type: ignore[no-untyped-call]
         ClientsideFunction("strokeledger", "theme"),
         Output(ids.THEME, "data"),
         Output(ids.THEME_SWITCH, "children"),
         Input(ids.THEME_SWITCH, "n_clicks"),
     )
-    register_sheet(app, door)
+    register_sheet(app, service)
     for page in pages:
-        page.register(app, door)
+        page.register(app, service)
 
 
 def _secure(app: Dash) -> None:

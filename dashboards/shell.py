@@ -9,8 +9,9 @@ from typing import Any
 from dash import dcc, html
 
 from dashboards import ids
-from dashboards.ledger.page import Door, Page
+from dashboards.ledger.service import LedgerService
 from dashboards.parts.elements import attributes
+from dashboards.parts.page import Page
 from dashboards.request.locale import INCH, METRIC, key, manner, say
 from dashboards.request.url import View
 from monitor.charts.style import DARK, FONT, LIGHT, Palette
@@ -76,21 +77,21 @@ def tokens_css() -> str:
     )
 
 
-def shell(door: Door, pages: tuple[Page, ...]) -> Any:
+def shell(service: LedgerService, pages: tuple[Page, ...]) -> Any:
     """The layout around every page."""
     return html.Div(
         [
             dcc.Location(id=ids.URL, refresh=False),
             dcc.Store(id=ids.THEME),
-            html.Header([_bar(door, pages), *_notices()]),
+            html.Header([_bar(service, pages), *_notices()]),
             html.Main(id=ids.PAGE, tabIndex=-1),
         ],
         className="shell",
     )
 
 
-def _bar(door: Door, pages: tuple[Page, ...]) -> Any:
-    calendar = door.read().calendar()
+def _bar(service: LedgerService, pages: tuple[Page, ...]) -> Any:
+    calendar = service.read().calendar()
     return html.Div(
         [
             html.A(say("Skip to the page"), href=f"#{ids.PAGE}", className="skip"),
@@ -141,12 +142,14 @@ def nav(pages: tuple[Page, ...], path: str) -> list[Any]:
     ]
 
 
-def route(door: Door, pages: tuple[Page, ...], path: str | None, search: str | None) -> tuple[Any, list[Any]]:
+def route(
+    service: LedgerService, pages: tuple[Page, ...], path: str | None, search: str | None
+) -> tuple[Any, list[Any]]:
     """The page of a path with the navigation that marks it; an unknown path says which pages there are."""
     path = (path or "/").rstrip("/") or "/"
     for page in pages:
         if page.path == path:
-            return page.layout(door.read(), View.parse(search)), nav(pages, path)
+            return page.layout(service.read(), View.parse(search)), nav(pages, path)
     names = ", ".join(say(page.name) for page in pages)
     told = say("There is no page at this address. Pages: {names}.", names=names)
     return html.P(told, className="lack"), nav(pages, path)

@@ -9,7 +9,7 @@ from typing import Any
 import pandas as pd
 
 from dashboards.holds.words import named
-from dashboards.ledger.page import LedgerVersion
+from dashboards.ledger.version import LedgerVersion
 from dashboards.request.formats import known, moment, text
 from dashboards.request.locale import say
 from shared.calendar import Calendar

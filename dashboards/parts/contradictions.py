@@ -10,7 +10,7 @@ from typing import Any
 import pandas as pd
 from dash import dcc, html
 
-from dashboards.ledger.page import LedgerVersion
+from dashboards.ledger.version import LedgerVersion
 from dashboards.parts.download import take_away
 from dashboards.parts.elements import attributes
 from dashboards.parts.picker import bounds, newest_us

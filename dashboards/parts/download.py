@@ -16,7 +16,8 @@ import pandas as pd
 from dash import html
 from flask import Flask, Response, request
 
-from dashboards.ledger.page import Door, LedgerVersion
+from dashboards.ledger.service import LedgerService
+from dashboards.ledger.version import LedgerVersion
 from dashboards.parts.elements import attributes
 from dashboards.parts.picker import bounds
 from dashboards.parts.totals import in_shift
@@ -64,28 +65,28 @@ def rows_of(reading: LedgerVersion, figure: str, view: View) -> pd.DataFrame:
     return in_shift(rows, view.shift, calendar)
 
 
-def hand_out(server: Flask, door: Door) -> None:
+def hand_out(server: Flask, service: LedgerService) -> None:
     """Let a server answer the links of `take_away` for figures."""
 
     def answer(figure: str, ending: str) -> Response:
-        return _answer(door, figure, ending, lambda reading, view: rows_of(reading, figure, view))
+        return _answer(service, figure, ending, lambda reading, view: rows_of(reading, figure, view))
 
     server.route("/take-away/<figure>.<ending>", endpoint="take-away")(answer)
 
 
-def offer(server: Flask, door: Door, tables: Mapping[str, Rows]) -> None:
+def offer(server: Flask, service: LedgerService, tables: Mapping[str, Rows]) -> None:
     """Let a server answer the links of `take_away` for the tables of a page, by their names."""
     for name, rows in tables.items():
-        answer = partial(_answer, door, name, rows=rows)
+        answer = partial(_answer, service, name, rows=rows)
         server.route(f"/take-away/{name}.<ending>", endpoint=f"take-away-{name}")(answer)
 
 
-def _answer(door: Door, name: str, ending: str, rows: Rows) -> Response:
+def _answer(service: LedgerService, name: str, ending: str, rows: Rows) -> Response:
     view = View.parse(request.query_string.decode())
     if ending not in _WRITERS:
         return Response(status=HTTPStatus.NOT_FOUND)
     try:
-        found = rows(door.read(), view)
+        found = rows(service.read(), view)
     except KeyError:
         return Response(status=HTTPStatus.NOT_FOUND)
     except StrokeledgerError as error:

@@ -10,7 +10,7 @@ from typing import Any
 from dash import dcc, html
 from plotly.io.json import to_json_plotly
 
-from dashboards.ledger.page import LedgerVersion
+from dashboards.ledger.version import LedgerVersion
 from dashboards.parts.numbers import Number
 from dashboards.request.formats import UNKNOWN
 from dashboards.request.locale import manner, say, say_error
@@ -24,12 +24,12 @@ def attributes(**values: str) -> Any:
     return {name.replace("_", "-"): value for name, value in values.items()}
 
 
-def drawn_once(reading: LedgerVersion, asked: tuple[str, ...], draw: Callable[[], list[Any]]) -> list[Any]:
+def draw_cached(reading: LedgerVersion, asked: tuple[str, ...], draw: Callable[[], list[Any]]) -> list[Any]:
     """What `draw` gives for a question, drawn once for everybody with the same language and units.
 
     Kept as text, which takes a tenth of the room of components and is read again in milliseconds.
     """
-    text = reading.once(("drawn", *asked, *manner().key), lambda: to_json_plotly(draw()))
+    text = reading.cached(("drawn", *asked, *manner().key), lambda: to_json_plotly(draw()))
     sent: list[Any] = json.loads(text)
     return sent
 

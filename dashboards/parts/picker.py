@@ -15,7 +15,8 @@ from typing import Any
 import pandas as pd
 from dash import Dash, Input, Output, dcc, html
 
-from dashboards.ledger.page import Door, LedgerVersion
+from dashboards.ledger.service import LedgerService
+from dashboards.ledger.version import LedgerVersion
 from dashboards.parts.elements import attributes
 from dashboards.parts.linked_fields import PageField, days, keep, picked
 from dashboards.request.formats import us
@@ -114,17 +115,17 @@ class RangePicker:
             fields.append(shift_pick(self.shift, reading.calendar(), view))
         return html.Div([*fields, html.Div(self._nav(reading, view), id=self.links)], className="range-picker")
 
-    def register(self, app: Dash, door: Door, *own: PageField, also: tuple[Input, ...] = ()) -> None:
+    def register(self, app: Dash, service: LedgerService, *own: PageField, also: tuple[Input, ...] = ()) -> None:
         """Keep the range and a page's own fields in step with the address."""
         shifts = (picked(self.shift, "shift", ALL_SHIFTS),) if self.shift else ()
         fields = (*own, *days(self.dates, bool(self.shift)), *shifts)
-        keep(app, self.url, fields, lambda view: self.filled(door.read(), view), *also)
+        keep(app, self.url, fields, lambda view: self.filled(service.read(), view), *also)
         app.callback(Output(self.links, "children"), Input(self.url, "search"), prevent_initial_call=True)(
-            partial(self._follow, door)
+            partial(self._follow, service)
         )
 
-    def _follow(self, door: Door, search: str | None) -> Any:
-        reading = door.read()
+    def _follow(self, service: LedgerService, search: str | None) -> Any:
+        reading = service.read()
         return self._nav(reading, self.filled(reading, View.parse(search)))
 
     def _nav(self, reading: LedgerVersion, view: View) -> Any:

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from itertools import groupby
 
-from dashboards.ledger.floor import Pick, pack
+from dashboards.ledger.picks import Pick, pack
 from dashboards.ledger.records import Record, Records
 from dashboards.request.formats import clock, count, duration, known, length, share, text, us
 from dashboards.request.locale import key, say
@@ -38,7 +38,7 @@ class Span:
     """A stretch of a track; `left` and `width` in per cent of the shift.
 
     `word` stands in or above it with `note` (how long) behind, `title` is what a pointer shows; `pick` is the stop
-    that is picked by tapping it (see `dashboards.ledger.floor.pack`).
+    that is picked by tapping it (see `dashboards.ledger.picks.pack`).
     """
 
     left: float

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 
-from dashboards.ledger.page import LedgerVersion
+from dashboards.ledger.version import LedgerVersion
 from dashboards.request.formats import us
 from dashboards.request.url import View
 from shared.calendar import Calendar, ShiftWindow

@@ -11,8 +11,9 @@ from dash import Dash, Input, Output, State, no_update
 from dash.exceptions import PreventUpdate
 
 from dashboards import ids
-from dashboards.ledger.floor import Pick, unpack
-from dashboards.ledger.page import Door, LedgerVersion
+from dashboards.ledger.picks import Pick, unpack
+from dashboards.ledger.service import LedgerService
+from dashboards.ledger.version import LedgerVersion
 from dashboards.parts.ribbon import reason_name
 from dashboards.reason_sheet.reasons import OfferedReason, offered
 from dashboards.reason_sheet.view import choose, entered, heading, overtaken, refused
@@ -27,16 +28,18 @@ Answer = tuple[Any, Any, Any, Any]
 """Sheet, what it is asked about (stops and version), what was said, what was entered."""
 
 
-def act(door: Door, done: Mapping[str, Any] | None, asked: Mapping[str, Any] | None, who: str | None) -> Answer:
+def act(
+    service: LedgerService, done: Mapping[str, Any] | None, asked: Mapping[str, Any] | None, who: str | None
+) -> Answer:
     """Do what was tapped: pick stops, give them a reason, take an entry back."""
     if not done:
         raise PreventUpdate
     by = (who or "").strip() or UNNAMED
     if done.get("do") == "pick":
-        return _pick(door.read(), unpack(done.get("stops")), done.get("stops"))
+        return _pick(service.read(), unpack(done.get("stops")), done.get("stops"))
     if done.get("do") == "undo":
-        return _undo(door, str(done.get("load")), by)
-    return _reason(door, text(done.get("reason")), dict(asked or {}), by)
+        return _undo(service, str(done.get("load")), by)
+    return _reason(service, text(done.get("reason")), dict(asked or {}), by)
 
 
 def _pick(reading: LedgerVersion, picks: Sequence[Pick], packed: object) -> Answer:
@@ -48,27 +51,27 @@ def _pick(reading: LedgerVersion, picks: Sequence[Pick], packed: object) -> Answ
     return choose(picks, now, first, rest, page), {"stops": packed, "seen": reading.version}, no_update, no_update
 
 
-def _reason(door: Door, code: str, asked: dict[str, Any], by: str) -> Answer:
+def _reason(service: LedgerService, code: str, asked: dict[str, Any], by: str) -> Answer:
     picks = unpack(asked.get("stops"))
     stretches = [stretch for pick in picks if (stretch := pick.stretch)]
-    reading = door.read()
+    reading = service.read()
     reason = OfferedReason(code, reason_name(code, reading.names("reasons")), "", 0)
     try:
-        receipt = door.floor.give_reason(stretches, code, by, int(asked.get("seen") or 0))
+        receipt = service.floor.give_reason(stretches, code, by, int(asked.get("seen") or 0))
     except Overtaken as error:
         told = told_of(error, reading)
-        return overtaken(told, reason), {**asked, "seen": door.read().version}, no_update, no_update
+        return overtaken(told, reason), {**asked, "seen": service.read().version}, no_update, no_update
     except StrokeledgerError as error:
         return refused(say_error(error)), no_update, no_update, no_update
     said = say("{stop}: {reason}", stop=heading(picks), reason=reason.name)
     return [], None, entered(said, receipt.load_id), {"version": receipt.version}
 
 
-def _undo(door: Door, load: str, by: str) -> Answer:
+def _undo(service: LedgerService, load: str, by: str) -> Answer:
     try:
-        receipt = door.floor.undo(int(load) if load.isdigit() else 0, by)
+        receipt = service.floor.undo(int(load) if load.isdigit() else 0, by)
     except Overtaken as error:
-        told = say("Not taken back. {what}", what=told_of(error, door.read()))
+        told = say("Not taken back. {what}", what=told_of(error, service.read()))
         return no_update, no_update, told, no_update
     except StrokeledgerError as error:
         return no_update, no_update, say_error(error), no_update
@@ -96,7 +99,7 @@ def _offered(
     presses = {pick.press for pick in picks}
     newest = _date(reading, picks[-1]) or dt.date.today()
     asked = ("reasons", *sorted(presses), str(newest))
-    return reading.once(asked, lambda: offered(reading, presses, newest))
+    return reading.cached(asked, lambda: offered(reading, presses, newest))
 
 
 def _stands(reading: LedgerVersion, pick: Pick) -> str:
@@ -123,7 +126,7 @@ def _window(reading: LedgerVersion, pick: Pick) -> tuple[dt.date, str] | None:
     return (found[0].shift_date, found[0].shift) if found else None
 
 
-def register(app: Dash, door: Door) -> None:
+def register(app: Dash, service: LedgerService) -> None:
     """Add the callback of the sheet; `assets/floor.js` tells it what was tapped."""
     app.callback(
         Output(ids.FLOOR_BODY, "children"),
@@ -135,4 +138,4 @@ def register(app: Dash, door: Door) -> None:
         State(ids.FLOOR_WHO, "value"),
         prevent_initial_call=True,
         on_error=lambda error: (refused(say_error(error)), no_update, no_update, no_update),
-    )(partial(act, door))
+    )(partial(act, service))

@@ -6,8 +6,8 @@ import datetime as dt
 from collections import Counter
 from dataclasses import dataclass
 
-from dashboards.ledger.page import LedgerVersion
 from dashboards.ledger.records import records
+from dashboards.ledger.version import LedgerVersion
 from monitor.reckoning.press.stops import BREAK, CLOSED, NO_REASON, NO_SHIFT
 
 #: Reasons offered at once; common practice, no source.

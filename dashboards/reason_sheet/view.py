@@ -8,7 +8,7 @@ from typing import Any
 from dash import dcc, html
 
 from dashboards import ids
-from dashboards.ledger.floor import Pick
+from dashboards.ledger.picks import Pick
 from dashboards.parts.elements import attributes
 from dashboards.reason_sheet.reasons import OfferedReason
 from dashboards.request.formats import clock, duration, us

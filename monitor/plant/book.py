@@ -11,7 +11,7 @@ import hashlib
 import json
 from bisect import bisect_right
 from collections import ChainMap
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from types import MappingProxyType
@@ -162,7 +162,21 @@ class Book:
 
     def page(self, day: Day) -> DayBook:
         """Return what folds want of the book on a plant day."""
-        return _page(self, self.changes[bisect_right(self.changes, _date(day)) - 1])
+        return self._pages(self.changes[bisect_right(self.changes, _date(day)) - 1])
+
+    @cached_property
+    def _pages(self) -> Callable[[dt.date], DayBook]:
+        # Kept with the book and no longer: a server reads a book with every version.
+        return lru_cache(maxsize=64)(self._page)
+
+    def _page(self, day: dt.date) -> DayBook:
+        held = self.as_of(day).tables
+        return DayBook(
+            presses={row["press_id"]: row for row in held["presses"]},
+            dies=_dies(held),
+            reasons={row["reason"]: _reason(row) for row in held["reasons"]},
+            stop_after_s=self.plant.stop_after_s,
+        )
 
     @cached_property
     def _histories(self) -> dict[str, _DatedRows]:
@@ -225,17 +239,6 @@ class DayBook:
             modulus=row.get("counter_modulus"),
             lead_in_mm=row.get("lead_in_mm") or 0.0,
         )
-
-
-@lru_cache(maxsize=64)
-def _page(book: Book, day: dt.date) -> DayBook:
-    held = book.as_of(day).tables
-    return DayBook(
-        presses={row["press_id"]: row for row in held["presses"]},
-        dies=_dies(held),
-        reasons={row["reason"]: _reason(row) for row in held["reasons"]},
-        stop_after_s=book.plant.stop_after_s,
-    )
 
 
 def _dies(held: Mapping[str, Sequence[Record]]) -> dict[str, Die]:

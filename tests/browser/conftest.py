@@ -63,9 +63,9 @@ class Served:
         self._thread.join(timeout=10)
 
 
-def serving(door):
-    served = Served(assemble(door))
-    served.door = door
+def serving(service):
+    served = Served(assemble(service))
+    served.service = service
     yield served
     served.stop()
 

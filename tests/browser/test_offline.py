@@ -38,16 +38,16 @@ def test_a_server_that_is_gone_is_told_loudly(chromium):
 
 
 def test_a_board_that_cannot_be_read_recovers_by_itself(chromium):
-    door = PlantDoor(plant(days=1))
-    served = Served(assemble(door))
+    service = PlantDoor(plant(days=1))
+    served = Served(assemble(service))
     page = chromium.new_page()
     try:
         page.goto(served.url)
         expect(page.locator(".press")).to_have_count(5)
-        calendar, door.calendar = door.calendar, None
-        door.version += 1
+        calendar, service.calendar = service.calendar, None
+        service.version += 1
         expect(page.get_by_role("alert").filter(has_text="could not be read")).to_be_visible(timeout=9000)
-        door.calendar = calendar
+        service.calendar = calendar
         expect(page.locator(".press")).to_have_count(5)
     finally:
         page.close()

@@ -14,7 +14,7 @@ import pandas as pd
 import pytest
 from typer.testing import CliRunner
 
-from dashboards.ledger.door import LedgerDoor
+from dashboards.ledger.service import LedgerService
 from monitor.cli.main import app
 from monitor.figures import AVAILABLE, figure
 from monitor.keep.backup import backup
@@ -105,7 +105,7 @@ def test_a_command_does_it_and_says_so(old: Path) -> None:
 
 
 def test_the_screens_do_it_where_no_command_did(old: Path, fresh: Path) -> None:
-    screens = LedgerDoor(old).read().figure("shifts")
+    screens = LedgerService(old).read().figure("shifts")
     with Ledger.open(fresh) as ledger:
         pd.testing.assert_frame_equal(screens, figure(ledger, "shifts"))
 

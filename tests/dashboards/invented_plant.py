@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import pandas as pd
 
-from dashboards.ledger.floor import FloorSigns
+from dashboards.ledger.floor_queries import FloorSigns
 from dashboards.ledger.records import Record, records
 from monitor.figures import FIGURES
 from monitor.figures.judgement.alarms import COLUMNS
@@ -426,7 +426,7 @@ class PlantFloor:
             for press in presses
         }
 
-    def noticed(self) -> FloorSigns:
+    def signs(self) -> FloorSigns:
         row = ("P03", "D131", "CRK", at("2026-11-02 19:10"), 41, 2_000, 0.004)
         called = pd.DataFrame([row], columns=list(COLUMNS)) if len(self.frames.states) else pd.DataFrame()
         return FloorSigns(1, called, {"D102": (9_000, 80_000), "D140": (-1_200, 60_000)})
@@ -439,7 +439,7 @@ class PlantFloor:
 
 
 class PlantDoor:
-    """A door onto frames built in memory, filtering as the ledger's figures do."""
+    """A service onto frames built in memory, filtering as the ledger's figures do."""
 
     def __init__(self, frames: Frames, calendar: Calendar | None = CALENDAR) -> None:
         self.frames = frames
@@ -481,7 +481,7 @@ class PlantDoor:
     def clocks(self) -> dict[str, object]:
         return {}
 
-    def bites(self) -> list[object]:
+    def hold_places(self) -> list[object]:
         return []
 
     def unspent_coils(self) -> pd.DataFrame:
@@ -496,7 +496,7 @@ class PlantDoor:
     def contradictions(self, from_: str = "", to: str = "", press: str = "", die: str = "") -> list[object]:
         return []
 
-    def once(self, question, load):
+    def cached(self, question, load):
         return load()
 
     def rated_per_hour(self, press_id: str, die_id: str, date: dt.date) -> float | None:

@@ -11,13 +11,13 @@ from tests.dashboards.invented_plant import PlantDoor, plant
 
 
 @pytest.fixture(scope="module")
-def door():
+def service():
     return PlantDoor(plant(days=1))
 
 
 @pytest.fixture(scope="module")
-def client(door):
-    client = assemble(door).server.test_client()
+def client(service):
+    client = assemble(service).server.test_client()
     # Buffered, or the files of the assets folder stay open.
     return partial(client.get, buffered=True)
 
@@ -81,8 +81,8 @@ def test_answers_are_compressed(client):
     assert len(packed.data) < len(plain.data)
 
 
-def test_two_apps_live_in_one_process(door):
-    first, second = assemble(door), assemble(door)
+def test_two_apps_live_in_one_process(service):
+    first, second = assemble(service), assemble(service)
     assert first.server is not second.server
     assert set(first.callback_map) == set(second.callback_map)
     assert first.callback_map

@@ -22,7 +22,7 @@ def frames():
 
 
 @pytest.fixture
-def door(frames):
+def service(frames):
     return PlantDoor(frames)
 
 
@@ -35,8 +35,8 @@ def ids_in(component):
 
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
-def test_every_page_draws_also_without_data(page, door):
-    for reading in (door, PlantDoor(empty())):
+def test_every_page_draws_also_without_data(page, service):
+    for reading in (service, PlantDoor(empty())):
         assert ids_in(page.layout(reading, View()))
 
 
@@ -47,13 +47,13 @@ def test_ids_are_unique_and_begin_with_their_page():
     assert {value.split("-")[0] for value in values} == {"shell", "floor", *paths}
 
 
-def test_pages_share_no_id(door):
-    drawn = [ids_in(page.layout(door, View())) for page in PAGES]
+def test_pages_share_no_id(service):
+    drawn = [ids_in(page.layout(service, View())) for page in PAGES]
     assert not set.intersection(*drawn)
 
 
-def test_the_shell_carries_the_caution_and_the_plant(door):
-    drawn = as_json(shell(door, PAGES))
+def test_the_shell_carries_the_caution_and_the_plant(service):
+    drawn = as_json(shell(service, PAGES))
     assert CAUTION in drawn
     assert "Invented pressings" in drawn
 
@@ -64,24 +64,24 @@ def test_the_page_shown_is_marked_in_the_navigation():
 
 
 @pytest.mark.parametrize("path", ["/die", "/die/"])
-def test_a_path_finds_its_page(door, path):
-    page, _ = route(door, PAGES, path, "?die=D140")
+def test_a_path_finds_its_page(service, path):
+    page, _ = route(service, PAGES, path, "?die=D140")
     assert '"value":"D140"' in as_json(page)
 
 
-def test_an_unknown_path_names_the_pages(door):
-    page, _ = route(door, PAGES, "/nowhere", "")
+def test_an_unknown_path_names_the_pages(service):
+    page, _ = route(service, PAGES, "/nowhere", "")
     names = ", ".join(page.name for page in PAGES)
     assert page.children == f"There is no page at this address. Pages: {names}."
 
 
-def test_the_board_is_drawn_again_only_for_a_new_version_or_address(door):
-    _, stamp = board.refresh(door, 1, "", None, None)
+def test_the_board_is_drawn_again_only_for_a_new_version_or_address(service):
+    _, stamp = board.refresh(service, 1, "", None, None)
     with pytest.raises(PreventUpdate):
-        board.refresh(door, 2, "", None, stamp)
-    assert board.refresh(door, 3, "?shift=early", None, stamp)[1] != stamp
-    door.version += 1
-    assert board.refresh(door, 4, "", None, stamp)[1] != stamp
+        board.refresh(service, 2, "", None, stamp)
+    assert board.refresh(service, 3, "?shift=early", None, stamp)[1] != stamp
+    service.version += 1
+    assert board.refresh(service, 4, "", None, stamp)[1] != stamp
 
 
 def test_a_board_that_cannot_be_read_says_why_and_asks_again(caplog):
@@ -97,14 +97,14 @@ def test_an_unforeseen_error_shows_its_kind_and_not_its_text():
     assert "RuntimeError" in as_json(board.failed(RuntimeError("secret"))[0])
 
 
-def test_the_board_links_each_die_to_its_page_and_shifts_to_their_view(door):
-    drawn = as_json(board.layout(door, View()))
+def test_the_board_links_each_die_to_its_page_and_shifts_to_their_view(service):
+    drawn = as_json(board.layout(service, View()))
     assert '"href":"/die?die=D102"' in drawn
     assert '"href":"/?date=2026-11-02&shift=early"' in drawn
 
 
-def test_places_on_the_board_are_numbers_in_per_cent(door):
-    spans = json.loads(as_json(board.layout(door, View())))
+def test_places_on_the_board_are_numbers_in_per_cent(service):
+    spans = json.loads(as_json(board.layout(service, View())))
     styles = [node["style"] for node in walk(spans) if "style" in node]
     assert styles
     for style in styles:
@@ -122,21 +122,21 @@ def walk(node):
             yield from walk(value)
 
 
-def test_every_chart_of_the_die_has_a_table_beside_it(door):
-    drawn = list(walk(json.loads(as_json(die.draw(door, "?die=D102", "light")))))
+def test_every_chart_of_the_die_has_a_table_beside_it(service):
+    drawn = list(walk(json.loads(as_json(die.draw(service, "?die=D102", "light")))))
     assert sum(node.get("type") == "Graph" for node in drawn) == 4
     assert sum("data-table" in node for node in drawn) == 5
 
 
-def test_charts_are_drawn_in_the_theme(door):
-    light, dark = (as_json(die.draw(door, "?die=D102", theme)) for theme in ("light", "dark"))
+def test_charts_are_drawn_in_the_theme(service):
+    light, dark = (as_json(die.draw(service, "?die=D102", theme)) for theme in ("light", "dark"))
     assert "#1d4f63" in light
     assert "#1d4f63" not in dark
 
 
-def test_a_die_that_only_the_address_names_stays_in_the_picker(door):
-    drawn = list(walk(json.loads(as_json(die.layout(door, View(die="D999"))))))
+def test_a_die_that_only_the_address_names_stays_in_the_picker(service):
+    drawn = list(walk(json.loads(as_json(die.layout(service, View(die="D999"))))))
     picker = next(node for node in drawn if node.get("id") == ids.DIE_PICK)
     assert picker["value"] == "D999"
     assert {option["value"] for option in picker["options"]} == {*NAMES["dies"], "D999"}
-    assert "no die “D999”" in as_json(die.draw(door, "?die=D999", "light"))
+    assert "no die “D999”" in as_json(die.draw(service, "?die=D999", "light"))

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from dashboards.ledger.door import LedgerDoor
+from dashboards.ledger.service import LedgerService
 from dashboards.pages.board.model import load_board
 from dashboards.pages.die.model import load_die
 from dashboards.pages.shift.model import load_shift
@@ -17,7 +17,7 @@ EARLY = View(press="P", date=DAY, shift="early")
 
 
 @pytest.fixture
-def door(tmp_path: Path) -> LedgerDoor:
+def service(tmp_path: Path) -> LedgerService:
     """Stands over the break, and 3, 10 and 20 min; the last is explained, and 12:30 to 13:00 was not seen."""
     tiny = Tiny(tmp_path, SHIFTS)
     tiny.coil("C")
@@ -33,12 +33,12 @@ def door(tmp_path: Path) -> LedgerDoor:
     tiny.run(at("13:00"), at("14:00"))
     tiny.add("stops", press_id="P", start_at=at("11:30"), end_at=at("11:50"), reason="PUN")
     tiny.load()
-    return LedgerDoor(tmp_path / "ledger")
+    return LedgerService(tmp_path / "ledger")
 
 
-def test_every_page_counts_the_stops_without_a_reason_that_the_figure_has(door: LedgerDoor) -> None:
+def test_every_page_counts_the_stops_without_a_reason_that_the_figure_has(service: LedgerService) -> None:
     # Four stops, three without a reason; the one over the break from 10:00 to 10:30 has two rows and is one stop.
-    reading = door.read()
+    reading = service.read()
     rows = reading.figure("stops", press="P")
     bare = rows[rows["reason"] == "no reason yet"]
     assert (len(bare), bare["stop_id"].nunique()) == (4, 3)
@@ -52,9 +52,9 @@ def test_every_page_counts_the_stops_without_a_reason_that_the_figure_has(door: 
     assert len({stop.stop_id for stop in shown.stops if stop.bare}) == 3
 
 
-def test_time_that_nobody_saw_is_drawn_and_told_on_every_page(door: LedgerDoor) -> None:
+def test_time_that_nobody_saw_is_drawn_and_told_on_every_page(service: LedgerService) -> None:
     # 30 min of 7.5 planned hours are 6.7 %: how long the press ran in them is not known.
-    reading = door.read()
+    reading = service.read()
     assert reading.figure("shifts", press="P")["unresolved_s"].tolist() == [1800.0]
     (row,) = load_board(reading, EARLY.but(press="P")).rows
     dark = [span for span in row.track if span.look == "unseen"]

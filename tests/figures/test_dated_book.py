@@ -9,7 +9,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from dashboards.ledger.door import LedgerReading
+from dashboards.ledger.service import LedgerService
 from monitor.figures import figure
 from monitor.figures.material.coil_ledger import unspent_coils
 from monitor.report.view import view_of
@@ -130,7 +130,7 @@ def test_names_are_those_of_the_day_asked_for(tiny: Tiny) -> None:
     tiny.add("reasons", reason="BRK", kind="press", name="outage", valid_from=LATER)
     tiny.add("presses", press_id="P2", rated_spm=100, valid_from=LATER)
     tiny.load()
-    reading = LedgerReading(tiny.ledger, tiny.ledger.version)
+    reading = LedgerService(tiny.ledger.root).read()
     monday = dt.date(2026, 11, 2)
     assert reading.names("reasons", monday) == {"BRK": "breakdown"}
     assert reading.names("reasons") == {"BRK": "failure"}
@@ -159,6 +159,6 @@ def test_before_the_first_reading_the_book_is_the_newest_there_is(tmp_path: Path
     tiny = Tiny(tmp_path, SHIFTS)
     tiny.add("presses", press_id="P2", rated_spm=100, name="new", valid_from="2026-10-01")
     tiny.load()
-    reading = LedgerReading(tiny.ledger, tiny.ledger.version)
+    reading = LedgerService(tiny.ledger.root).read()
     assert reading.names("presses") == {"P": "", "P2": "new"}
     assert list(reading.press_states()["press_id"]) == ["P", "P2"]

@@ -8,7 +8,7 @@ from typing import Any
 
 import pandas as pd
 
-from dashboards.ledger.page import LedgerVersion
+from dashboards.ledger.version import LedgerVersion
 from dashboards.parts.picker import bounds, last_days
 from dashboards.request.formats import day
 from dashboards.request.locale import say
@@ -127,7 +127,7 @@ def load_bench(reading: LedgerVersion, view: View) -> BenchView:
     lack = _lack(shown, seen)
     if lack:
         return replace(shown, lack=lack)
-    bench = reading.once(
+    bench = reading.cached(
         ("bench", seen.from_, seen.to, view.die, view.cause), lambda: _bench(reading, seen, view.die, view.cause)
     )
     at = _line_of(bench.case.lines, view)
@@ -136,7 +136,7 @@ def load_bench(reading: LedgerVersion, view: View) -> BenchView:
 
 
 def _cases(reading: LedgerVersion, seen: PlantLook) -> pd.DataFrame:
-    return reading.once(("bench-cases", seen.from_, seen.to), lambda: headlines(seen))
+    return reading.cached(("bench-cases", seen.from_, seen.to), lambda: headlines(seen))
 
 
 def _no_range(view: View) -> str:

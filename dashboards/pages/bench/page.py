@@ -9,12 +9,14 @@ from typing import Any
 from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
 
 from dashboards import ids
-from dashboards.ledger.page import Door, LedgerVersion, Page
+from dashboards.ledger.service import LedgerService
+from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.bench.model import chosen, load_bench, look_of, with_dates
 from dashboards.pages.bench.rows import TAKEN
 from dashboards.pages.bench.view import bench_html
 from dashboards.parts.download import offer
-from dashboards.parts.elements import attributes, drawn_once, failure
+from dashboards.parts.elements import attributes, draw_cached, failure
+from dashboards.parts.page import Page
 from dashboards.parts.picker import RangePicker
 from dashboards.request.locale import key, manner, say
 from dashboards.request.url import View
@@ -37,29 +39,29 @@ def layout(reading: LedgerVersion, view: View) -> Any:
     )
 
 
-def pick(door: Door, die: str | None, cause: str | None, search: str | None) -> Any:
+def pick(service: LedgerService, die: str | None, cause: str | None, search: str | None) -> Any:
     """The address of the die and cause picked; a picker that only appeared has picked nothing."""
     before = View.parse(search)
-    now = chosen(door.read(), before)
+    now = chosen(service.read(), before)
     if (die or "", cause or "") == (now.die, now.cause):
         return no_update
     # Another die has its own causes: the strongest of them is shown, unless the same cause was found there.
-    wanted = chosen(door.read(), before.but(die=die or "", cause=cause or "", scope="", value=""))
+    wanted = chosen(service.read(), before.but(die=die or "", cause=cause or "", scope="", value=""))
     return before.but(die=wanted.die, cause=wanted.cause, scope="", value="").search
 
 
-def draw(door: Door, search: str | None, theme: str | None) -> list[Any]:
+def draw(service: LedgerService, search: str | None, theme: str | None) -> list[Any]:
     """The lines, charts and tables of the die and cause in the address."""
-    reading, view = door.read(), View.parse(search)
+    reading, view = service.read(), View.parse(search)
     asked = ("bench", view.search, theme or "")
-    return drawn_once(reading, asked, lambda: bench_html(load_bench(reading, view), dark=theme == "dark"))
+    return draw_cached(reading, asked, lambda: bench_html(load_bench(reading, view), dark=theme == "dark"))
 
 
-def hand_out(door: Door, pdf: int | None, csv: int | None, search: str | None) -> Any:
+def hand_out(service: LedgerService, pdf: int | None, csv: int | None, search: str | None) -> Any:
     """The sheet or its rows as a download; a button that only appeared has not been pressed."""
     if not (pdf or csv):
         return no_update
-    reading = door.read()
+    reading = service.read()
     shown = load_bench(reading, View.parse(search))
     seen = look_of(reading, shown.view)
     if seen is None or shown.line is None:
@@ -72,30 +74,30 @@ def hand_out(door: Door, pdf: int | None, csv: int | None, search: str | None) -
     return {"content": content, "filename": name, "base64": True}
 
 
-def register(app: Dash, door: Door) -> None:
+def register(app: Dash, service: LedgerService) -> None:
     """Add the callbacks of the bench page."""
-    RANGE.register(app, door)
-    offer(app.server, door, TAKEN)
+    RANGE.register(app, service)
+    offer(app.server, service, TAKEN)
     app.callback(
         Output(ids.BENCH_URL, "search", allow_duplicate=True),
         Input(ids.BENCH_DIE, "value"),
         Input(ids.BENCH_CAUSE, "value"),
         State(ids.BENCH_URL, "search"),
         prevent_initial_call=True,
-    )(partial(pick, door))
+    )(partial(pick, service))
     app.callback(
         Output(ids.BENCH_BODY, "children"),
         Input(ids.BENCH_URL, "search"),
         Input(ids.THEME, "data"),
         on_error=lambda error: [failure(error)],
-    )(partial(draw, door))
+    )(partial(draw, service))
     app.callback(
         Output(ids.BENCH_FILE, "data"),
         Input(ids.BENCH_PDF, "n_clicks"),
         Input(ids.BENCH_CSV, "n_clicks"),
         State(ids.BENCH_URL, "search"),
         prevent_initial_call=True,
-    )(partial(hand_out, door))
+    )(partial(hand_out, service))
 
 
 PAGE = Page("/bench", key("Bench"), layout, register)

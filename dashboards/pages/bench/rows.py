@@ -7,7 +7,7 @@ from types import MappingProxyType
 
 import pandas as pd
 
-from dashboards.ledger.page import LedgerVersion
+from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.bench.model import BenchView, load_bench, look_of
 from dashboards.pages.bench.tables import wear_bins
 from dashboards.request.url import View

@@ -11,9 +11,9 @@ from functools import cached_property
 import pandas as pd
 
 from dashboards.holds.words import at_press
-from dashboards.ledger.floor import FloorSigns
-from dashboards.ledger.page import LedgerVersion
+from dashboards.ledger.floor_queries import FloorSigns
 from dashboards.ledger.records import Record, Records, by_press, records
+from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.board.due_numbers import order_number, sharpen_number
 from dashboards.pages.board.needs import Called, Need, called, needs, stands
 from dashboards.pages.board.press_rows import PressStatus, numbers, press_state
@@ -124,7 +124,7 @@ class _Shift:
     names: Mapping[str, Mapping[str, str]]
     tables: Mapping[str, pd.DataFrame]
     orders: Mapping[str, OrderPace]
-    noticed: FloorSigns
+    signs: FloorSigns
     contradicting: Sequence[Contradiction] = ()
 
     def rated_per_hour(self, press_id: str, shifts: Records, window: ShiftWindow) -> dict[str, float | None]:
@@ -213,7 +213,7 @@ def _filled(
             "unresolved": reading.floor.unresolved(start, end, view.press),
         },
         orders=reading.floor.orders() if live else {},
-        noticed=reading.floor.noticed() if live else FloorSigns(),
+        signs=reading.floor.signs() if live else FloorSigns(),
         contradicting=reading.contradictions(start, end, view.press),
     )
     main = _commonest(windows.values())
@@ -228,9 +228,7 @@ def _filled(
         return replace(board, lack=lack)
     rows = tuple(_row(shift, row, windows[text(row["press_id"])], main) for row in _shown(states, windows))
     summary = (*(_summary(rows) if live else ()), *_without(states, windows))
-    return replace(
-        board, rows=rows, summary=summary, called=called(shift.noticed.alarms, windows, shift.names["causes"])
-    )
+    return replace(board, rows=rows, summary=summary, called=called(shift.signs.alarms, windows, shift.names["causes"]))
 
 
 def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: ShiftWindow) -> PressRow:
@@ -278,7 +276,7 @@ def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: 
 
 def _ahead(shift: _Shift, press_id: str, die_id: str) -> list[Number]:
     order = order_number(shift.orders.get(press_id), shift.calendar, shift.newest)
-    return [order, sharpen_number(shift.noticed.to_sharpen.get(die_id))]
+    return [order, sharpen_number(shift.signs.to_sharpen.get(die_id))]
 
 
 def _named(rows: Records, name: str) -> str:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from dashboards.ledger.floor import pack
+from dashboards.ledger.picks import pack
 from dashboards.ledger.records import Record, Records, records
 from dashboards.parts.ribbon import UNTOLD, pick_of
 from dashboards.request.formats import clock, count, duration, share

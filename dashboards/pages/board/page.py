@@ -9,10 +9,12 @@ from dash import Dash, Input, Output, State, dcc, html
 from dash.exceptions import PreventUpdate
 
 from dashboards import ids
-from dashboards.ledger.page import Door, LedgerVersion, Page
+from dashboards.ledger.service import LedgerService
+from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.board.model import load_board
 from dashboards.pages.board.view import board_html
-from dashboards.parts.elements import drawn_once, failure
+from dashboards.parts.elements import draw_cached, failure
+from dashboards.parts.page import Page
 from dashboards.reason_sheet.view import sheet
 from dashboards.request.locale import key
 from dashboards.request.url import View
@@ -34,10 +36,10 @@ def layout(reading: LedgerVersion, view: View) -> Any:
 
 
 def refresh(
-    door: Door, _tick: int | None, search: str | None, _entered: Any, stamp: str | None
+    service: LedgerService, _tick: int | None, search: str | None, _entered: Any, stamp: str | None
 ) -> tuple[list[Any], str]:
     """A newer board, or nothing at all while neither the ledger nor the address has changed."""
-    view, reading = View.parse(search), door.read()
+    view, reading = View.parse(search), service.read()
     now = _stamp(reading, view)
     if now == stamp:
         raise PreventUpdate
@@ -49,7 +51,7 @@ def failed(error: Exception) -> tuple[list[Any], str]:
     return [failure(error)], ""
 
 
-def register(app: Dash, door: Door) -> None:
+def register(app: Dash, service: LedgerService) -> None:
     """Add the callback of the board."""
     app.callback(
         Output(ids.BOARD_BODY, "children"),
@@ -60,16 +62,16 @@ def register(app: Dash, door: Door) -> None:
         State(ids.BOARD_STAMP, "data"),
         prevent_initial_call=True,
         on_error=failed,
-    )(partial(refresh, door))
+    )(partial(refresh, service))
 
 
 def _board(reading: LedgerVersion, view: View) -> list[Any]:
-    asked = ("board", view.search, str(reading.floor.noticed().version))
-    return drawn_once(reading, asked, lambda: board_html(load_board(reading, view), view))
+    asked = ("board", view.search, str(reading.floor.signs().version))
+    return draw_cached(reading, asked, lambda: board_html(load_board(reading, view), view))
 
 
 def _stamp(reading: LedgerVersion, view: View) -> str:
-    return f"{reading.version}.{reading.floor.noticed().version}{view.search}"
+    return f"{reading.version}.{reading.floor.signs().version}{view.search}"
 
 
 PAGE = Page("/", key("Board"), layout, register)

@@ -11,8 +11,8 @@ import numpy as np
 import pandas as pd
 
 from dashboards.holds.words import bite_words
-from dashboards.ledger.page import LedgerVersion
 from dashboards.ledger.records import by_press, records
+from dashboards.ledger.version import LedgerVersion
 from dashboards.parts.coil_words import PARTS, Row, heavy
 from dashboards.parts.contradictions import Mark, mark
 from dashboards.parts.numbers import Number
@@ -98,7 +98,7 @@ def load_coils(reading: LedgerVersion, view: View) -> CoilsView:
         rows=_in_order(rows, held),
         whole={part: float(rows[f"{part}_kg"].sum()) for part in PARTS},
         yields={by: yields(mountings, [by]) for by in ("lot", "supplier", "die_id")},
-        bites=tuple(bite_words(bite) for bite in _of_strip(reading.bites(), view)),
+        bites=tuple(bite_words(bite) for bite in _of_strip(reading.hold_places(), view)),
         missing=tuple(question(one, calendar) for one in reading.missing_scans(*asked, press=view.press)),
         held=held,
         ends=_ends(reading, rows, last),

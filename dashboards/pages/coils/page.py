@@ -8,12 +8,14 @@ from typing import Any
 from dash import Dash, Input, Output, dcc, html
 
 from dashboards import ids
-from dashboards.ledger.page import Door, LedgerVersion, Page
+from dashboards.ledger.service import LedgerService
+from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.coils.model import ALL, SHOWN, TAKEN, chosen, load_coils
 from dashboards.pages.coils.view import coils_html
 from dashboards.parts.download import offer
-from dashboards.parts.elements import drawn_once, failure
+from dashboards.parts.elements import draw_cached, failure
 from dashboards.parts.linked_fields import picked, written
+from dashboards.parts.page import Page
 from dashboards.parts.picker import RangePicker
 from dashboards.request.locale import key, say
 from dashboards.request.url import View
@@ -36,24 +38,24 @@ def layout(reading: LedgerVersion, view: View) -> Any:
     )
 
 
-def draw(door: Door, search: str | None, theme: str | None) -> list[Any]:
+def draw(service: LedgerService, search: str | None, theme: str | None) -> list[Any]:
     """The coils of the address."""
-    reading, view = door.read(), View.parse(search)
+    reading, view = service.read(), View.parse(search)
     asked = ("coils", view.search, theme or "")
-    return drawn_once(reading, asked, lambda: coils_html(load_coils(reading, view), dark=theme == "dark"))
+    return draw_cached(reading, asked, lambda: coils_html(load_coils(reading, view), dark=theme == "dark"))
 
 
-def register(app: Dash, door: Door) -> None:
+def register(app: Dash, service: LedgerService) -> None:
     """Add the callbacks of the coils page."""
     press, show = picked(ids.COILS_PRESS, "press", _EVERYTHING), picked(ids.COILS_SHOW, "scope", _EVERYTHING)
-    offer(app.server, door, TAKEN)
-    RANGE.register(app, door, press, show, written(ids.COILS_FIND, "value"))
+    offer(app.server, service, TAKEN)
+    RANGE.register(app, service, press, show, written(ids.COILS_FIND, "value"))
     app.callback(
         Output(ids.COILS_BODY, "children"),
         Input(ids.COILS_URL, "search"),
         Input(ids.THEME, "data"),
         on_error=lambda error: [failure(error)],
-    )(partial(draw, door))
+    )(partial(draw, service))
 
 
 def _pickers(reading: LedgerVersion, view: View) -> list[Any]:

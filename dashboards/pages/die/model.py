@@ -9,8 +9,8 @@ from typing import Any
 
 import pandas as pd
 
-from dashboards.ledger.page import LedgerVersion
 from dashboards.ledger.records import records
+from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.die.stops import DieStop, ShiftRibbon, die_stops, shift_ribbons
 from dashboards.parts.contradictions import Mark, mark
 from dashboards.parts.numbers import Number, looked_at

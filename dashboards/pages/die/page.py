@@ -8,11 +8,13 @@ from typing import Any
 from dash import Dash, Input, Output, dcc, html
 
 from dashboards import ids
-from dashboards.ledger.page import Door, LedgerVersion, Page
+from dashboards.ledger.service import LedgerService
+from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.die.model import chosen, load_die
 from dashboards.pages.die.view import die_html
-from dashboards.parts.elements import drawn_once, failure, list_words
+from dashboards.parts.elements import draw_cached, failure, list_words
 from dashboards.parts.linked_fields import written
+from dashboards.parts.page import Page
 from dashboards.parts.picker import RangePicker
 from dashboards.reason_sheet.view import sheet
 from dashboards.request.locale import key, say
@@ -34,23 +36,23 @@ def layout(reading: LedgerVersion, view: View) -> Any:
     )
 
 
-def draw(door: Door, search: str | None, theme: str | None, _entered: Any = None) -> list[Any]:
+def draw(service: LedgerService, search: str | None, theme: str | None, _entered: Any = None) -> list[Any]:
     """The charts and tables of the die in the address, anew once a reason was entered."""
-    reading, view = door.read(), View.parse(search)
+    reading, view = service.read(), View.parse(search)
     asked = ("die", view.search, theme or "")
-    return drawn_once(reading, asked, lambda: die_html(load_die(reading, view), dark=theme == "dark"))
+    return draw_cached(reading, asked, lambda: die_html(load_die(reading, view), dark=theme == "dark"))
 
 
-def register(app: Dash, door: Door) -> None:
+def register(app: Dash, service: LedgerService) -> None:
     """Add the callbacks of the die page."""
-    RANGE.register(app, door, written(ids.DIE_PICK, "die"))
+    RANGE.register(app, service, written(ids.DIE_PICK, "die"))
     app.callback(
         Output(ids.DIE_BODY, "children"),
         Input(ids.DIE_URL, "search"),
         Input(ids.THEME, "data"),
         Input(ids.FLOOR_ENTERED, "data"),
         on_error=lambda error: [failure(error)],
-    )(partial(draw, door))
+    )(partial(draw, service))
 
 
 def _pickers(reading: LedgerVersion, view: View) -> list[Any]:

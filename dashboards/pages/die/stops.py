@@ -8,9 +8,9 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from dashboards.ledger.floor import pack
-from dashboards.ledger.page import LedgerVersion
+from dashboards.ledger.picks import pack
 from dashboards.ledger.records import Record, records
+from dashboards.ledger.version import LedgerVersion
 from dashboards.parts.ribbon import UNTOLD, Axis, Span, pick_of, press_track, reason_name
 from dashboards.request.formats import clock, duration, short_day, text, us
 from dashboards.request.url import View
@@ -37,7 +37,7 @@ class ShiftRibbon:
 
 @dataclass(frozen=True)
 class DieStop:
-    """A stop in words; `pick` is what is picked by tapping it (see `dashboards.ledger.floor.pack`)."""
+    """A stop in words; `pick` is what is picked by tapping it (see `dashboards.ledger.picks.pack`)."""
 
     words: str
     lasted: str

@@ -11,10 +11,12 @@ from dash import Dash, Input, Output, State, dcc, html, no_update
 from dash.exceptions import PreventUpdate
 
 from dashboards import ids
-from dashboards.ledger.page import Door, LedgerVersion, Page
+from dashboards.ledger.service import LedgerService
+from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.handover.view import TAKEN, handover_html, note_html
 from dashboards.parts.download import offer
 from dashboards.parts.elements import attributes, failure
+from dashboards.parts.page import Page
 from dashboards.parts.shift_shown import shifts_around
 from dashboards.reason_sheet.callbacks import UNNAMED
 from dashboards.reason_sheet.view import entered, sheet
@@ -48,9 +50,11 @@ def layout(reading: LedgerVersion, view: View) -> Any:
     )
 
 
-def refresh(door: Door, _tick: int | None, _entered: Any, stamp: int | None, search: str | None) -> tuple[Any, int]:
+def refresh(
+    service: LedgerService, _tick: int | None, _entered: Any, stamp: int | None, search: str | None
+) -> tuple[Any, int]:
     """The sheet of a newer version; nothing while the ledger stays as it is."""
-    reading = door.read()
+    reading = service.read()
     if reading.version == stamp:
         raise PreventUpdate
     view = View.parse(search)
@@ -59,35 +63,35 @@ def refresh(door: Door, _tick: int | None, _entered: Any, stamp: int | None, sea
     ), reading.version
 
 
-def print_it(door: Door, clicks: int | None, search: str | None) -> Any:
+def print_it(service: LedgerService, clicks: int | None, search: str | None) -> Any:
     """The sheet on paper."""
-    reading, view, words = door.read(), View.parse(search), manner().words
+    reading, view, words = service.read(), View.parse(search), manner().words
     calendar = reading.calendar()
     told = reading.floor.hand_over(view.date, view.shift, view.press)
     if not clicks or told.lack or calendar is None:
         raise PreventUpdate
-    pdf = door.floor.hand_over_pdf(in_words(told, words, calendar), told.plant, words)
+    pdf = service.floor.hand_over_pdf(in_words(told, words, calendar), told.plant, words)
     name = f"hand-over-{told.date}-{_plain(told.shift)}.pdf"
     return {"content": base64.b64encode(pdf).decode(), "filename": name, "type": "application/pdf", "base64": True}
 
 
 def write(
-    door: Door, clicks: int | None, search: str | None, press: str | None, note: str | None, who: str | None
+    service: LedgerService, clicks: int | None, search: str | None, press: str | None, note: str | None, who: str | None
 ) -> tuple[Any, Any, Any]:
     """Write a note on the shift; the field is emptied once it is kept."""
     if not clicks:
         raise PreventUpdate
     view, by = View.parse(search), (who or "").strip() or UNNAMED
     try:
-        receipt = door.floor.write_note(view.date or dt.date.min, view.shift, press or "", note or "", by)
+        receipt = service.floor.write_note(view.date or dt.date.min, view.shift, press or "", note or "", by)
     except StrokeledgerError as error:
         return say_error(error), no_update, no_update
     return entered(say("Note written."), receipt.load_id), {"version": receipt.version}, ""
 
 
-def register(app: Dash, door: Door) -> None:
+def register(app: Dash, service: LedgerService) -> None:
     """Add the callbacks of the page."""
-    offer(app.server, door, TAKEN)
+    offer(app.server, service, TAKEN)
     app.callback(
         Output(ids.HANDOVER_BODY, "children"),
         Output(ids.HANDOVER_STAMP, "data"),
@@ -97,13 +101,13 @@ def register(app: Dash, door: Door) -> None:
         State(ids.HANDOVER_VIEW, "data"),
         prevent_initial_call=True,
         on_error=lambda error: ([failure(error)], 0),
-    )(partial(refresh, door))
+    )(partial(refresh, service))
     app.callback(
         Output(ids.HANDOVER_FILE, "data"),
         Input(ids.HANDOVER_PAPER, "n_clicks"),
         State(ids.HANDOVER_VIEW, "data"),
         prevent_initial_call=True,
-    )(partial(print_it, door))
+    )(partial(print_it, service))
     app.callback(
         Output(ids.FLOOR_TOLD, "children", allow_duplicate=True),
         Output(ids.FLOOR_ENTERED, "data", allow_duplicate=True),
@@ -114,7 +118,7 @@ def register(app: Dash, door: Door) -> None:
         State(ids.HANDOVER_NOTE, "value"),
         State(ids.FLOOR_WHO, "value"),
         prevent_initial_call=True,
-    )(partial(write, door))
+    )(partial(write, service))
 
 
 def _ways(reading: LedgerVersion, view: View) -> list[Any]:

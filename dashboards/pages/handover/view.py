@@ -11,7 +11,7 @@ import pandas as pd
 from dash import dcc, html
 
 from dashboards import ids
-from dashboards.ledger.page import LedgerVersion
+from dashboards.ledger.version import LedgerVersion
 from dashboards.parts.download import take_away
 from dashboards.parts.elements import attributes, lack, list_words
 from dashboards.request.locale import manner, say

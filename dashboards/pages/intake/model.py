@@ -9,7 +9,7 @@ from typing import Any
 
 import pandas as pd
 
-from dashboards.ledger.page import LedgerVersion
+from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.intake.clocks import clock_words
 from dashboards.parts.contradictions import Listed, contradictions_of, load_listed
 from dashboards.parts.numbers import Number

@@ -11,13 +11,15 @@ from typing import Any
 from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
 
 from dashboards import ids
-from dashboards.ledger.page import Door, LedgerVersion, Page
+from dashboards.ledger.service import LedgerService
+from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.intake.model import ALL, TAKEN, IntakeView, ids_of, load_intake, newest_load_us, watch_words
 from dashboards.pages.intake.view import clocks_html, files_html, mending, picker, rows_html, summary_html
 from dashboards.parts.contradictions import listed_html
 from dashboards.parts.download import offer
 from dashboards.parts.elements import failure
 from dashboards.parts.linked_fields import picked
+from dashboards.parts.page import Page
 from dashboards.parts.picker import RangePicker
 from dashboards.request.locale import key, manner, say, say_again, say_error
 from dashboards.request.url import View
@@ -69,21 +71,21 @@ def layout(reading: LedgerVersion, view: View) -> Any:
     )
 
 
-def tick(door: Door, _count: int | None, stamp: int | None) -> tuple[Any, Any]:
+def tick(service: LedgerService, _count: int | None, stamp: int | None) -> tuple[Any, Any]:
     """The watch in words, and the version where it is a newer one."""
-    version = door.read().version
-    return watch_words(door.watch(), time.time_ns() // 1_000), no_update if version == stamp else version
+    version = service.read().version
+    return watch_words(service.watch(), time.time_ns() // 1_000), no_update if version == stamp else version
 
 
-def draw(door: Door, _version: int | None, search: str | None) -> tuple[Any, ...]:
+def draw(service: LedgerService, _version: int | None, search: str | None) -> tuple[Any, ...]:
     """Everything that follows from the version and the address."""
-    shown = _shown(door.read(), View.parse(search))
+    shown = _shown(service.read(), View.parse(search))
     above = summary_html(shown), listed_html(shown.contradicted, shown.view), clocks_html(shown), picker(shown).options
     return *above, rows_html(shown), list(shown.columns), files_html(shown)
 
 
 def release(
-    door: Door,
+    service: LedgerService,
     _clicks: int | None,
     content: str | None,
     search: str | None,
@@ -99,36 +101,38 @@ def release(
         return say("Nothing entered: say who you are."), no_update
     try:
         if ctx.triggered_id == ids.INTAKE_PUT:
-            return door.release_rows(dict(read_back(_text(content or ""), phrase("the file"))), {}, name, bool(correct))
-        wanted = ids_of(_shown(door.read(), View.parse(search)), rows or "")
+            return service.release_rows(
+                dict(read_back(_text(content or ""), phrase("the file"))), {}, name, bool(correct)
+            )
+        wanted = ids_of(_shown(service.read(), View.parse(search)), rows or "")
         values = {column: value or ""} if column else {}
-        return door.release_rows(dict.fromkeys(wanted), values, name, bool(correct))
+        return service.release_rows(dict.fromkeys(wanted), values, name, bool(correct))
     except (StrokeledgerError, ValueError) as error:
         told = say("Rows are named by numbers such as 7, 12-20.") if isinstance(error, ValueError) else say_error(error)
         return told, no_update
 
 
-def download(door: Door, clicks: int | None, search: str | None) -> Any:
+def download(service: LedgerService, clicks: int | None, search: str | None) -> Any:
     """The rows of the reason chosen as CSV, to be mended in a spreadsheet."""
     if not clicks:
         return no_update
-    reading = door.read()
+    reading = service.read()
     shown, aside = _shown(reading, View.parse(search)), reading.figure("set_aside")
     held = aside[aside["id"].isin(ids_of(shown, ""))]
     held = held.assign(reason=[say_again(why) for why in held["reason"]])
     return {"content": "\ufeff" + export(held), "filename": "set-aside.csv", "type": "text/csv"}
 
 
-def register(app: Dash, door: Door) -> None:
+def register(app: Dash, service: LedgerService) -> None:
     """Add the callbacks of the intake page."""
-    offer(app.server, door, TAKEN)
-    RANGE.register(app, door, picked(ids.INTAKE_REASON, "value", ALL))
+    offer(app.server, service, TAKEN)
+    RANGE.register(app, service, picked(ids.INTAKE_REASON, "value", ALL))
     app.callback(
         Output(ids.INTAKE_WATCH, "children"),
         Output(ids.INTAKE_STAMP, "data"),
         Input(ids.INTAKE_TICK, "n_intervals"),
         State(ids.INTAKE_STAMP, "data"),
-    )(partial(tick, door))
+    )(partial(tick, service))
     app.callback(
         Output(ids.INTAKE_TOTALS, "children"),
         Output(ids.INTAKE_CONTRADICTED, "children"),
@@ -140,7 +144,7 @@ def register(app: Dash, door: Door) -> None:
         Input(ids.INTAKE_STAMP, "data"),
         Input(ids.INTAKE_URL, "search"),
         on_error=lambda error: (*[no_update] * 4, [failure(error)], no_update, no_update),
-    )(partial(draw, door))
+    )(partial(draw, service))
     app.callback(
         Output(ids.INTAKE_DONE, "children"),
         Output(ids.INTAKE_STAMP, "data", allow_duplicate=True),
@@ -153,17 +157,17 @@ def register(app: Dash, door: Door) -> None:
         State(ids.INTAKE_CORRECT, "value"),
         State(ids.INTAKE_WHO, "value"),
         prevent_initial_call=True,
-    )(partial(release, door))
+    )(partial(release, service))
     app.callback(
         Output(ids.INTAKE_FILE, "data"),
         Input(ids.INTAKE_GET, "n_clicks"),
         State(ids.INTAKE_URL, "search"),
         prevent_initial_call=True,
-    )(partial(download, door))
+    )(partial(download, service))
 
 
 def _shown(reading: LedgerVersion, view: View) -> IntakeView:
-    return reading.once(("intake", view.search, *manner().key), lambda: load_intake(reading, view))
+    return reading.cached(("intake", view.search, *manner().key), lambda: load_intake(reading, view))
 
 
 def _text(content: str) -> str:

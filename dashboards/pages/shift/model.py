@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from dashboards.ledger.floor import Pick, pack
-from dashboards.ledger.page import LedgerVersion
+from dashboards.ledger.picks import Pick, pack
 from dashboards.ledger.records import Record, records
+from dashboards.ledger.version import LedgerVersion
 from dashboards.parts.contradictions import Mark, mark
 from dashboards.parts.ribbon import UNTOLD, pick_of, reason_name, unseen_words
 from dashboards.parts.shift_shown import before_and_after, shift_shown

@@ -10,11 +10,14 @@ from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
 from dash.exceptions import PreventUpdate
 
 from dashboards import ids
-from dashboards.ledger.floor import Receipt, Work, unpack
-from dashboards.ledger.page import Door, LedgerVersion, Page
+from dashboards.ledger.floor_entries import Receipt, Work
+from dashboards.ledger.picks import unpack
+from dashboards.ledger.service import LedgerService
+from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.shift.model import load_shift, moment_us
 from dashboards.pages.shift.view import forms_html, head_html, history_html, stops_head_html, stops_html
 from dashboards.parts.elements import failure
+from dashboards.parts.page import Page
 from dashboards.reason_sheet.callbacks import UNNAMED, told_of
 from dashboards.reason_sheet.reasons import offered
 from dashboards.reason_sheet.view import entered, sheet
@@ -60,27 +63,27 @@ def layout(reading: LedgerVersion, view: View) -> Any:
 
 
 def refresh(
-    door: Door, _tick: int | None, _entered: Any, stamp: int | None, search: str | None
+    service: LedgerService, _tick: int | None, _entered: Any, stamp: int | None, search: str | None
 ) -> tuple[Any, Any, int]:
     """Stops and history of a newer version; nothing while the ledger stays as it is."""
-    reading = door.read()
+    reading = service.read()
     if reading.version == stamp:
         raise PreventUpdate
     shown = load_shift(reading, View.parse(search))
     return stops_html(shown), history_html(shown.history), reading.version
 
 
-def enter(door: Door, *given: Any) -> tuple[Any, Any, Any]:
+def enter(service: LedgerService, *given: Any) -> tuple[Any, Any, Any]:
     """Enter what the form whose button was pressed says; a note that is kept leaves its field."""
     _clicks, (search, stamp, who, *values) = given[:4], given[4:]
     if not any(_clicks):
         raise PreventUpdate
-    reading, view, by = door.read(), View.parse(search), (who or "").strip() or UNNAMED
+    reading, view, by = service.read(), View.parse(search), (who or "").strip() or UNNAMED
     fields = dict(zip(_FIELDS, values, strict=True))
     try:
-        told, receipt = _ENTER[str(ctx.triggered_id)](door, reading, view, by, fields, stamp or 0)
+        told, receipt = _ENTER[str(ctx.triggered_id)](service, reading, view, by, fields, stamp or 0)
     except Overtaken as error:
-        return told_of(error, door.read()), {"version": door.read().version}, no_update
+        return told_of(error, service.read()), {"version": service.read().version}, no_update
     except StrokeledgerError as error:
         return say_error(error), no_update, no_update
     note = "" if ctx.triggered_id == ids.SHIFT_WRITE else no_update
@@ -90,26 +93,30 @@ def enter(door: Door, *given: Any) -> tuple[Any, Any, Any]:
 Fields = dict[str, Any]
 
 
-def _split(door: Door, reading: LedgerVersion, view: View, by: str, fields: Fields, seen: int) -> tuple[str, Receipt]:
+def _split(
+    service: LedgerService, reading: LedgerVersion, view: View, by: str, fields: Fields, seen: int
+) -> tuple[str, Receipt]:
     picks = unpack(fields[ids.SHIFT_STOP])
     stretch = picks[0].stretch if picks else None
     if stretch is None:
         raise RequestError(phrase("Split"), phrase("no stop chosen"), phrase("a stop"), phrase("Choose one"))
     before, after = (str(fields[name] or "") for name in (ids.SHIFT_BEFORE, ids.SHIFT_AFTER))
     at_us = _moment(reading, view, fields[ids.SHIFT_AT])
-    return say("The stop is split."), door.floor.split_stop(
+    return say("The stop is split."), service.floor.split_stop(
         stretch, at_us, before=before, after=after, by=by, seen=seen
     )
 
 
 def _first_off(
-    door: Door, reading: LedgerVersion, view: View, by: str, fields: Fields, seen: int
+    service: LedgerService, reading: LedgerVersion, view: View, by: str, fields: Fields, seen: int
 ) -> tuple[str, Receipt]:
     at_us = _moment(reading, view, fields[ids.SHIFT_OFF_AT])
-    return say("First-off entered."), door.floor.first_off(view.press, at_us, by)
+    return say("First-off entered."), service.floor.first_off(view.press, at_us, by)
 
 
-def _serve(door: Door, reading: LedgerVersion, view: View, by: str, fields: Fields, seen: int) -> tuple[str, Receipt]:
+def _serve(
+    service: LedgerService, reading: LedgerVersion, view: View, by: str, fields: Fields, seen: int
+) -> tuple[str, Receipt]:
     work = Work(
         load_shift(reading, view).die_id,
         _moment(reading, view, fields[ids.SHIFT_WORK_AT]),
@@ -118,7 +125,7 @@ def _serve(door: Door, reading: LedgerVersion, view: View, by: str, fields: Fiel
         removed_mm=None if fields[ids.SHIFT_REMOVED] in (None, "") else _removed_mm(float(fields[ids.SHIFT_REMOVED])),
         note=str(fields[ids.SHIFT_REMARK] or ""),
     )
-    return say("Work on {die} entered.", die=work.die_id), door.floor.service(work, by)
+    return say("Work on {die} entered.", die=work.die_id), service.floor.service(work, by)
 
 
 def _removed_mm(shown: float) -> float:
@@ -126,9 +133,11 @@ def _removed_mm(shown: float) -> float:
     return round(convert(shown, size_unit(), "mm"), 3)
 
 
-def _note(door: Door, reading: LedgerVersion, view: View, by: str, fields: Fields, seen: int) -> tuple[str, Receipt]:
+def _note(
+    service: LedgerService, reading: LedgerVersion, view: View, by: str, fields: Fields, seen: int
+) -> tuple[str, Receipt]:
     note, date = str(fields[ids.SHIFT_NOTE] or ""), view.date or dt.date.min
-    return say("Note written."), door.floor.write_note(date, view.shift, view.press, note, by)
+    return say("Note written."), service.floor.write_note(date, view.shift, view.press, note, by)
 
 
 def _moment(reading: LedgerVersion, view: View, text: object) -> int:
@@ -159,7 +168,7 @@ _FIELDS = (
 _ENTER = {ids.SHIFT_SPLIT: _split, ids.SHIFT_OFF: _first_off, ids.SHIFT_SERVE: _serve, ids.SHIFT_WRITE: _note}
 
 
-def register(app: Dash, door: Door) -> None:
+def register(app: Dash, service: LedgerService) -> None:
     """Add the callbacks of the page."""
     app.callback(
         Output(ids.SHIFT_STOPS, "children"),
@@ -171,7 +180,7 @@ def register(app: Dash, door: Door) -> None:
         State(ids.SHIFT_VIEW, "data"),
         prevent_initial_call=True,
         on_error=lambda error: ([failure(error)], [], 0),
-    )(partial(refresh, door))
+    )(partial(refresh, service))
     app.callback(
         Output(ids.FLOOR_TOLD, "children", allow_duplicate=True),
         Output(ids.FLOOR_ENTERED, "data", allow_duplicate=True),
@@ -183,7 +192,7 @@ def register(app: Dash, door: Door) -> None:
         *[State(name, "value") for name in _FIELDS],
         prevent_initial_call=True,
         on_error=lambda error: (say_error(error), no_update, no_update),
-    )(partial(enter, door))
+    )(partial(enter, service))
 
 
 PAGE = Page("/shift", key("Shift"), layout, register, within="/")

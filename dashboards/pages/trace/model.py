@@ -13,7 +13,7 @@ import pandas as pd
 
 from dashboards.holds.model import HoldInWords, hold_lines, names_in
 from dashboards.holds.words import bite_words
-from dashboards.ledger.page import LedgerVersion
+from dashboards.ledger.version import LedgerVersion
 from dashboards.parts.contradictions import DAYS_OF_ONE, Mark, mark
 from dashboards.parts.numbers import Number
 from dashboards.parts.picker import bounds, within
@@ -113,7 +113,9 @@ def _of_thing(reading: LedgerVersion, view: View, note: str) -> TraceView:
     # A range narrows what is listed, never what a hold says.
     standing = {line.hold_id for line in lines if not line.ended}
     bites = tuple(
-        bite_words(bite) for bite in reading.bites() if bite.hold_id in standing and _is_here(bite, view, everything)
+        bite_words(bite)
+        for bite in reading.hold_places()
+        if bite.hold_id in standing and _is_here(bite, view, everything)
     )
     lots = tuple(sorted({lot for lots in everything["lots"] for lot in lots})) if view.scope == "heat" else ()
     shown = TraceView(
@@ -160,7 +162,9 @@ def _of_hold(reading: LedgerVersion, view: View, note: str) -> TraceView:
     """What a hold bears on, all of it, sent or here, with its coils."""
     everything, bearing = reading.traced_hold(view.value)
     lines = tuple(hold_lines(reading, hold_id=view.value))
-    bites = tuple(bite_words(bite) for bite in reading.bites() if bite.hold_id == view.value and bite.kind != BOXED)
+    bites = tuple(
+        bite_words(bite) for bite in reading.hold_places() if bite.hold_id == view.value and bite.kind != BOXED
+    )
     traced = found(reading, view)
     rows = traced.table
     if everything.table.empty and bearing.coils.empty:

@@ -11,12 +11,14 @@ from dash import ALL, Dash, Input, Output, State, ctx, dcc, html, no_update
 
 from dashboards import ids
 from dashboards.holds.words import named
-from dashboards.ledger.page import Door, LedgerVersion, Page
+from dashboards.ledger.service import LedgerService
+from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.trace.model import SCOPES, TAKEN, load_trace
 from dashboards.pages.trace.view import trace_html
 from dashboards.parts.download import offer
 from dashboards.parts.elements import failure
 from dashboards.parts.linked_fields import picked, written
+from dashboards.parts.page import Page
 from dashboards.parts.picker import RangePicker
 from dashboards.request.locale import key, say, say_error
 from dashboards.request.url import View
@@ -54,13 +56,13 @@ def layout(reading: LedgerVersion, view: View) -> Any:
     )
 
 
-def draw(door: Door, search: str | None, theme: str | None, done: str | None) -> list[Any]:
+def draw(service: LedgerService, search: str | None, theme: str | None, done: str | None) -> list[Any]:
     """What the address asks for; `done` says what was entered just now."""
-    return trace_html(load_trace(door.read(), View.parse(search)), dark=theme == "dark", done=done or "")
+    return trace_html(load_trace(service.read(), View.parse(search)), dark=theme == "dark", done=done or "")
 
 
 def hold(
-    door: Door,
+    service: LedgerService,
     placed: int | None,
     lifted: list[int | None],
     stretched: int | None,
@@ -74,43 +76,43 @@ def hold(
         return no_update
     try:
         held, begin, end = ((text or "").strip() for text in stretch)
-        return _enter(door, View.parse(search), (why or "").strip(), (who or "").strip(), (held, begin, end))
+        return _enter(service, View.parse(search), (why or "").strip(), (who or "").strip(), (held, begin, end))
     except StrokeledgerError as error:
         return say_error(error)
 
 
-def _enter(door: Door, view: View, why: str, who: str, stretch: tuple[str, str, str]) -> str:
+def _enter(service: LedgerService, view: View, why: str, who: str, stretch: tuple[str, str, str]) -> str:
     if not why or not who:
         return say("Nothing entered: say why, and who you are.")
     if ctx.triggered_id == ids.TRACE_STRETCH:
-        return _stretched(door, why, who, stretch)
+        return _stretched(service, why, who, stretch)
     if ctx.triggered_id == ids.TRACE_PLACE:
-        scope = load_trace(door.read(), view).view.scope
-        number = door.place_hold(scope, view.value, why, who)
+        scope = load_trace(service.read(), view).view.scope
+        number = service.place_hold(scope, view.value, why, who)
         return say("Hold {hold} placed on {what}.", hold=number, what=f"{say(scope)} {view.value}")
     name = str(ctx.triggered_id["hold"])
-    door.lift_hold(name, why, who)
+    service.lift_hold(name, why, who)
     return say("Hold {hold} lifted.", hold=name)
 
 
-def _stretched(door: Door, why: str, who: str, stretch: tuple[str, str, str]) -> str:
+def _stretched(service: LedgerService, why: str, who: str, stretch: tuple[str, str, str]) -> str:
     held, begin, end = stretch
-    reading = door.read()
+    reading = service.read()
     scope = "die" if held in reading.names("dies") else "range" if held in reading.names("presses") else ""
     if not scope:
         return say("Nothing entered: there is no die and no press “{name}” in the plant book.", name=held)
     if not begin and not end:
         return say("Nothing entered: say from when, or up to when.")
-    number = door.place_hold(scope, held, reason=why, by=who, from_=begin, to=end)
+    number = service.place_hold(scope, held, reason=why, by=who, from_=begin, to=end)
     return say("Hold {hold} placed on {what}.", hold=number, what=named(scope, held))
 
 
-def tags(door: Door, clicks: list[int | None]) -> Any:
+def tags(service: LedgerService, clicks: list[int | None]) -> Any:
     """The tags of the hold whose button was pressed, as a file."""
     if not any(clicks):
         return no_update
     name = str(ctx.triggered_id["hold"])
-    pdf = door.hold_tags(name)
+    pdf = service.hold_tags(name)
     if not pdf:
         return no_update
     told = base64.b64encode(pdf).decode()
@@ -122,18 +124,18 @@ def file_name(text: str) -> str:
     return re.sub(r"[^A-Za-z0-9-]+", "_", text)[:60] or "hold"
 
 
-def register(app: Dash, door: Door) -> None:
+def register(app: Dash, service: LedgerService) -> None:
     """Add the callbacks of the trace page."""
     asked = picked(ids.TRACE_SCOPE, "scope", ANYTHING), written(ids.TRACE_VALUE, "value")
-    offer(app.server, door, TAKEN)
-    RANGE.register(app, door, *asked, also=(Input(ids.TRACE_FIND, "n_clicks"),))
+    offer(app.server, service, TAKEN)
+    RANGE.register(app, service, *asked, also=(Input(ids.TRACE_FIND, "n_clicks"),))
     app.callback(
         Output(ids.TRACE_BODY, "children"),
         Input(ids.TRACE_URL, "search"),
         Input(ids.THEME, "data"),
         Input(ids.TRACE_DONE, "data"),
         on_error=lambda error: [failure(error)],
-    )(partial(draw, door))
+    )(partial(draw, service))
     app.callback(
         Output(ids.TRACE_DONE, "data"),
         inputs={
@@ -146,12 +148,12 @@ def register(app: Dash, door: Door) -> None:
             "stretch": tuple(State(name, "value") for name in (ids.TRACE_HELD, ids.TRACE_FROM, ids.TRACE_TO)),
         },
         prevent_initial_call=True,
-    )(partial(hold, door))
+    )(partial(hold, service))
     app.callback(
         Output(ids.TRACE_FILE, "data"),
         Input({"type": ids.TRACE_TAGS, "hold": ALL}, "n_clicks"),
         prevent_initial_call=True,
-    )(partial(tags, door))
+    )(partial(tags, service))
 
 
 PAGE = Page("/trace", key("Trace"), layout, register)

@@ -9,8 +9,8 @@ from typing import Any
 
 import pandas as pd
 
-from dashboards.ledger.desk import CustomerReport, QualityDesk, Week
-from dashboards.ledger.page import LedgerVersion
+from dashboards.ledger.quality_desk import CustomerReport, QualityDesk, Week
+from dashboards.ledger.version import LedgerVersion
 from dashboards.parts.picker import Choice
 from dashboards.request.locale import key, say
 from dashboards.request.url import View

@@ -15,12 +15,14 @@ from dash import ALL, Dash, Input, Output, State, ctx, dcc, html, no_update
 from flask import Response, request
 
 from dashboards import ids
-from dashboards.ledger.desk import Job, QualityDesk, Week
-from dashboards.ledger.page import Door, LedgerVersion, Page
+from dashboards.ledger.quality_desk import Job, QualityDesk, Week
+from dashboards.ledger.service import LedgerService
+from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.week.model import load_week, ranges, week_rows
 from dashboards.pages.week.view import job_html, week_html
 from dashboards.parts.download import offer
 from dashboards.parts.elements import failure, list_words
+from dashboards.parts.page import Page
 from dashboards.parts.picker import range_nav
 from dashboards.request.formats import short_day
 from dashboards.request.locale import key, say, say_error
@@ -81,9 +83,9 @@ def sync(search: str | None, customer: str | None, week: str | None) -> Any:
     return picked.search if picked != view else no_update
 
 
-def draw(door: Door, search: str | None, done: str | None) -> tuple[Any, ...]:
+def draw(service: LedgerService, search: str | None, done: str | None) -> tuple[Any, ...]:
     """The report of the address, and the pickers that show it."""
-    shown = load_week(door.desk, View.parse(search))
+    shown = load_week(service.desk, View.parse(search))
     customers = sorted({*shown.customers, shown.customer} - {""})
     weeks = [{"label": _label(week), "value": week.name} for week in shown.all_weeks]
     week = shown.week.name if shown.week else None
@@ -91,53 +93,58 @@ def draw(door: Door, search: str | None, done: str | None) -> tuple[Any, ...]:
     return week_html(shown, done or ""), customers, shown.customer or None, weeks, week, nav
 
 
-def start(door: Door, one: int | None, every: int | None, search: str | None) -> tuple[Any, ...]:
+def start(service: LedgerService, one: int | None, every: int | None, search: str | None) -> tuple[Any, ...]:
     """Begin to make the report shown, or those of all customers; a button that only appeared was not pressed."""
     if not (one or every):
         return no_update, no_update, no_update
-    shown = load_week(door.desk, View.parse(search))
+    shown = load_week(service.desk, View.parse(search))
     if shown.week is None or (shown.report is None and ctx.triggered_id == ids.WEEK_MAKE):
         return no_update, True, html.P(shown.lack, className="fault", role="alert")
     chosen = shown.customers if ctx.triggered_id == ids.WEEK_ALL else [shown.customer]
-    number = door.desk.start(shown.week.name, list(chosen))
-    return number, False, job_html(number, door.desk.job(number))
+    number = service.desk.start(shown.week.name, list(chosen))
+    return number, False, job_html(number, service.desk.job(number))
 
 
-def tick(door: Door, _: int | None, number: str | None) -> tuple[Any, ...]:
+def tick(service: LedgerService, _: int | None, number: str | None) -> tuple[Any, ...]:
     """How far the job is; the clock stops with it."""
-    job = door.desk.job(number or "")
+    job = service.desk.job(number or "")
     return job_html(number or "", job), job is None or job.finished
 
 
-def mark(door: Door, clicks: int | None, number: str | None, who: str | None) -> tuple[Any, ...]:
+def mark(service: LedgerService, clicks: int | None, number: str | None, who: str | None) -> tuple[Any, ...]:
     """Note the reports of a job as sent."""
     if not clicks or not number:
         return no_update, no_update
     try:
-        sent = door.desk.mark_sent(number, who or "")
+        sent = service.desk.mark_sent(number, who or "")
     except StrokeledgerError as error:
-        return job_html(number, door.desk.job(number), fault=say_error(error)), no_update
+        return job_html(number, service.desk.job(number), fault=say_error(error)), no_update
     names = ", ".join(entry.customer for entry in sent)
-    return job_html(number, door.desk.job(number), sent), say("Noted as sent: {names}.", names=names)
+    return job_html(number, service.desk.job(number), sent), say("Noted as sent: {names}.", names=names)
 
 
 def save(
-    door: Door, clicks: int | None, texts: list[str | None], was: list[str | None], who: str | None, search: str | None
+    service: LedgerService,
+    clicks: int | None,
+    texts: list[str | None],
+    was: list[str | None],
+    who: str | None,
+    search: str | None,
 ) -> Any:
     """Enter what was done about the causes shown."""
     if not clicks:
         return no_update
-    shown = load_week(door.desk, View.parse(search))
+    shown = load_week(service.desk, View.parse(search))
     keys = [tuple(entry["id"]["key"].split("\n", 1)) for entry in ctx.states_list[0]]
     changed = {(k[0], k[1]): (old or "", new or "") for k, old, new in zip(keys, was, texts, strict=True)}
     try:
-        door.desk.write(shown.customer, shown.week.name if shown.week else "", changed, who or "")
+        service.desk.write(shown.customer, shown.week.name if shown.week else "", changed, who or "")
     except StrokeledgerError as error:
         return say_error(error)
     return say("What was done is kept; it stands in the report from now on.")
 
 
-def register(app: Dash, door: Door) -> None:
+def register(app: Dash, service: LedgerService) -> None:
     """Add the callbacks of the week page, and the address its files are fetched from."""
     app.callback(
         Output(ids.WEEK_URL, "search"),
@@ -156,8 +163,8 @@ def register(app: Dash, door: Door) -> None:
         Input(ids.WEEK_URL, "search"),
         Input(ids.WEEK_DONE, "data"),
         on_error=lambda error: ([failure(error)], *[no_update] * 5),
-    )(partial(draw, door))
-    _register_making(app, door)
+    )(partial(draw, service))
+    _register_making(app, service)
     app.callback(
         Output(ids.WEEK_DONE, "data", allow_duplicate=True),
         Input(ids.WEEK_SAVE, "n_clicks"),
@@ -166,13 +173,13 @@ def register(app: Dash, door: Door) -> None:
         State(ids.WEEK_BY, "value"),
         State(ids.WEEK_URL, "search"),
         prevent_initial_call=True,
-    )(partial(save, door))
-    offer(app.server, door, {"customer_week": partial(week_rows, door.desk)})
-    app.server.route("/papers/<number>/<path:name>", endpoint="papers")(partial(fetch, door.desk))
-    app.server.route("/preview", endpoint="preview")(partial(preview, door.desk))
+    )(partial(save, service))
+    offer(app.server, service, {"customer_week": partial(week_rows, service.desk)})
+    app.server.route("/papers/<number>/<path:name>", endpoint="papers")(partial(fetch, service.desk))
+    app.server.route("/preview", endpoint="preview")(partial(preview, service.desk))
 
 
-def _register_making(app: Dash, door: Door) -> None:
+def _register_making(app: Dash, service: LedgerService) -> None:
     app.callback(
         Output(ids.WEEK_JOB, "data"),
         Output(ids.WEEK_TICK, "disabled"),
@@ -181,14 +188,14 @@ def _register_making(app: Dash, door: Door) -> None:
         Input(ids.WEEK_ALL, "n_clicks"),
         State(ids.WEEK_URL, "search"),
         prevent_initial_call=True,
-    )(partial(start, door))
+    )(partial(start, service))
     app.callback(
         Output(ids.WEEK_PROGRESS, "children", allow_duplicate=True),
         Output(ids.WEEK_TICK, "disabled", allow_duplicate=True),
         Input(ids.WEEK_TICK, "n_intervals"),
         State(ids.WEEK_JOB, "data"),
         prevent_initial_call=True,
-    )(partial(tick, door))
+    )(partial(tick, service))
     app.callback(
         Output(ids.WEEK_PROGRESS, "children", allow_duplicate=True),
         Output(ids.WEEK_DONE, "data"),
@@ -196,7 +203,7 @@ def _register_making(app: Dash, door: Door) -> None:
         State(ids.WEEK_JOB, "data"),
         State(ids.WEEK_WHO, "value"),
         prevent_initial_call=True,
-    )(partial(mark, door))
+    )(partial(mark, service))
 
 
 def preview(desk: QualityDesk) -> Response:

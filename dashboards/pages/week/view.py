@@ -10,7 +10,7 @@ import pandas as pd
 from dash import dcc, html
 
 from dashboards import ids
-from dashboards.ledger.desk import CustomerReport, Job, Week
+from dashboards.ledger.quality_desk import CustomerReport, Job, Week
 from dashboards.pages.week.model import Cause, WeekView
 from dashboards.parts.download import take_away
 from dashboards.parts.elements import attributes, lack, number

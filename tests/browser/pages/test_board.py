@@ -78,23 +78,23 @@ def test_a_link_is_a_saved_view(served, visit):
 def test_the_board_renews_itself_when_the_ledger_has_a_new_version(served, visit):
     page = visit(served, "/")
     expect(page.get_by_text("P02 stands")).to_be_visible()
-    states = served.door.frames.states
+    states = served.service.frames.states
     try:
-        served.door.frames.states = states.assign(standing_since="")
+        served.service.frames.states = states.assign(standing_since="")
         page.wait_for_timeout(5500)
         expect(page.get_by_text("P02 stands")).to_be_visible()
-        served.door.version += 1
+        served.service.version += 1
         expect(page.get_by_text("P02 stands")).to_have_count(0)
     finally:
-        served.door.frames.states = states
-        served.door.version += 1
+        served.service.frames.states = states
+        served.service.version += 1
 
 
 def test_two_people_do_not_mix(served, visit):
     one, other = visit(served, "/?press=P01"), visit(served, "/?press=P04")
     expect(one.locator(".press")).to_contain_text("P01")
     expect(other.locator(".press")).to_contain_text("P04")
-    served.door.version += 1
+    served.service.version += 1
     one.wait_for_timeout(6000)
     expect(one.locator(".press")).to_contain_text("P01")
     expect(other.locator(".press")).to_contain_text("P04")

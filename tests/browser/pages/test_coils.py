@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from dashboards.assembly import assemble
-from dashboards.ledger.door import LedgerDoor
+from dashboards.ledger.service import LedgerService
 from tests.browser.conftest import Served
 from tests.invented.tiny import Tiny, at
 
@@ -16,9 +16,9 @@ LOTS, EACH = 400, 3
 def served_from(plant):
     plant.load()
     plant.ledger.close()
-    door = LedgerDoor(plant.ledger.root)
-    served = Served(assemble(door))
-    served.door = door
+    service = LedgerService(plant.ledger.root)
+    served = Served(assemble(service))
+    served.service = service
     return served
 
 
@@ -56,7 +56,7 @@ def served_many(tmp_path_factory):
 
 
 def test_what_does_not_add_up_and_what_is_held_stand_on_top(served_coils, visit):
-    served_coils.door.place_hold("lot", "<b>L2</b>", "cracks", "Quality")
+    served_coils.service.place_hold("lot", "<b>L2</b>", "cracks", "Quality")
     page = visit(served_coils, "/coils")
     rows = page.locator(".coil-rows tbody tr")
     expect(rows).to_have_count(3)

@@ -9,7 +9,7 @@ import pytest
 from playwright.sync_api import expect
 
 from dashboards.assembly import assemble
-from dashboards.ledger.door import LedgerDoor
+from dashboards.ledger.service import LedgerService
 from monitor.ledger import Ledger
 from monitor.load.files import load
 from tests.browser.conftest import Served
@@ -24,7 +24,7 @@ def served_intake(tmp_path: Path):
     (drop / "coils-2.csv").write_text("coil_id,lot,material,width_mm,thickness_mm,weight_kg\nC2,L1,DC01,40,1,3I4\n")
     with Ledger.open(tmp_path / "ledger", create=True) as ledger:
         load([drop], ledger)
-    served = Served(assemble(LedgerDoor(tmp_path / "ledger")))
+    served = Served(assemble(LedgerService(tmp_path / "ledger")))
     yield served
     served.stop()
 
@@ -81,7 +81,7 @@ def test_clock_that_jumps_and_hostile_names_are_told_as_text(tmp_path, visit):
     (drop / "strokes-<b>bold.csv").write_text("time,press_id,counter\n2026-11-02T06:00:00,<i>P9</i>,=1+1\n")
     with Ledger.open(tmp_path / "ledger", create=True) as ledger:
         load([drop], ledger)
-    served = Served(assemble(LedgerDoor(tmp_path / "ledger")))
+    served = Served(assemble(LedgerService(tmp_path / "ledger")))
     try:
         page = visit(served, "/intake")
         expect(page.locator("#intake-clocks li")).to_have_count(1)

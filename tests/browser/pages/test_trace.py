@@ -6,7 +6,7 @@ import pytest
 from playwright.sync_api import expect
 
 from dashboards.assembly import assemble
-from dashboards.ledger.door import LedgerDoor
+from dashboards.ledger.service import LedgerService
 from tests.browser.conftest import Served
 from tests.invented.tiny import Tiny, at
 
@@ -21,7 +21,7 @@ def served_boxes(tmp_path):
     plant.box("<b>B1</b>", at("06:00"), at("06:10"), 600)
     plant.load()
     plant.ledger.close()
-    served = Served(assemble(LedgerDoor(plant.ledger.root)))
+    served = Served(assemble(LedgerService(plant.ledger.root)))
     yield served
     served.stop()
 

@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import expect
 
 from dashboards.assembly import assemble
-from dashboards.ledger.door import LedgerDoor
+from dashboards.ledger.service import LedgerService
 from monitor.ledger import Ledger
 from monitor.load.files import load
 from monitor.report import House, Output, gather, last_sent, make, view_of
@@ -31,7 +31,7 @@ def root(tmp_path_factory):
 
 @pytest.fixture(scope="module")
 def served_week(root):
-    served = Served(assemble(LedgerDoor(root)))
+    served = Served(assemble(LedgerService(root)))
     yield served
     served.stop()
 

@@ -8,15 +8,16 @@ import time
 import pytest
 from plotly.utils import PlotlyJSONEncoder
 
-from dashboards.ledger.door import LedgerDoor
-from dashboards.ledger.floor import Pick, pack, unpack
+from dashboards.ledger.picks import Pick, pack, unpack
+from dashboards.ledger.service import LedgerService
 from dashboards.pages.shift import page as shift
 from dashboards.pages.shift.model import ShiftView, load_shift, moment_us
 from dashboards.pages.shift.view import forms_html
 from dashboards.reason_sheet.reasons import OFFERED, offered
 from dashboards.request.locale import INCH, Manner, speak
 from dashboards.request.url import View
-from monitor.enter.floor import StandingStretch, Work, give_reason, service, write_note
+from monitor.enter import floor as entering
+from monitor.enter.floor import StandingStretch, Work, give_reason, write_note
 from tests.enter.test_entry import us
 from tests.invented.tiny import DAY, SHIFTS, Tiny, at
 
@@ -32,7 +33,7 @@ def plant(tmp_path_factory):
         one.run(at(begin), at(end))
     one.look("I", at("13:00"), "full", 9_000, 12, made_from=at("06:00"), made_to=at("09:50"))
     one.load()
-    service(one.ledger, Work("D", us("06:30"), station=1))
+    entering.service(one.ledger, Work("D", us("06:30"), station=1))
     give_reason(one.ledger, [StandingStretch("P", us("07:00"), us("07:20"))], "R09", by="Toolroom")
     write_note(one.ledger, DAY, "early", "P", "look at the nozzle", by="Shift leader")
     yield one
@@ -40,8 +41,8 @@ def plant(tmp_path_factory):
 
 
 @pytest.fixture(scope="module")
-def door(plant):
-    return LedgerDoor(plant.ledger.root)
+def service(plant):
+    return LedgerService(plant.ledger.root)
 
 
 def test_picks_survive_the_browser_and_rubbish_does_not():
@@ -53,15 +54,15 @@ def test_picks_survive_the_browser_and_rubbish_does_not():
     assert len(unpack(json.dumps([["P", at("07:00"), ""]] * 5_000))) == 200
 
 
-def test_the_most_used_reason_comes_first_and_the_rest_by_name(door):
-    first, rest = offered(door.read(), {"P"}, DAY)
+def test_the_most_used_reason_comes_first_and_the_rest_by_name(service):
+    first, rest = offered(service.read(), {"P"}, DAY)
     assert (first[0].code, first[0].used, first[0].kind, len(first)) == ("R09", 1, "setup", OFFERED)
     assert [reason.name for reason in rest] == sorted(reason.name for reason in rest)
     assert len(first) + len(rest) == 15
 
 
-def test_the_page_of_a_press_tells_its_stops_and_what_was_entered(door):
-    shown = load_shift(door.read(), View(press="P", date=DAY, shift="early"))
+def test_the_page_of_a_press_tells_its_stops_and_what_was_entered(service):
+    shown = load_shift(service.read(), View(press="P", date=DAY, shift="early"))
     told = [(stop.words, stop.reason, stop.bare) for stop in shown.stops]
     assert told == [
         ("07:00–07:20", "reason 9", False),
@@ -75,33 +76,33 @@ def test_the_page_of_a_press_tells_its_stops_and_what_was_entered(door):
     ]
 
 
-def test_a_clock_time_is_one_of_the_shift(door):
+def test_a_clock_time_is_one_of_the_shift(service):
     view = View(press="P", date=DAY, shift="early")
     for written in ("13:05", "13.05", "1305"):
-        assert moment_us(door.read(), view, written) == us("13:05")
+        assert moment_us(service.read(), view, written) == us("13:05")
     for wrong in ("14:01", "5", "25:00", "ab:cd", "", "12:60", "1360"):
-        assert moment_us(door.read(), view, wrong) is None
+        assert moment_us(service.read(), view, wrong) is None
 
 
-def test_a_press_or_shift_there_is_not_says_so(door):
-    assert load_shift(door.read(), View(press="X")).lack
-    assert load_shift(door.read(), View(press="P", date=DAY, shift="night")).lack
+def test_a_press_or_shift_there_is_not_says_so(service):
+    assert load_shift(service.read(), View(press="X")).lack
+    assert load_shift(service.read(), View(press="P", date=DAY, shift="night")).lack
 
 
-def test_rejects_lie_where_the_pieces_were_made(door):
-    (row,) = door.read().floor.rejects(DAY.isoformat(), "", "").to_dict("records")
+def test_rejects_lie_where_the_pieces_were_made(service):
+    (row,) = service.read().floor.rejects(DAY.isoformat(), "", "").to_dict("records")
     assert (row["rejected"], row["causes"], row["kind"]) == (12, "BUR", "full")
     assert us("06:00") <= row["from_us"] < row["to_us"] <= us("09:51")
 
 
-def test_what_takes_a_moment_is_worked_out_beside_and_kept(door):
-    reading = door.read()
-    first = reading.floor.noticed()
+def test_what_takes_a_moment_is_worked_out_beside_and_kept(service):
+    reading = service.read()
+    first = reading.floor.signs()
     for _ in range(200):
-        if reading.floor.noticed().version == reading.version:
+        if reading.floor.signs().version == reading.version:
             break
         time.sleep(0.05)
-    told = reading.floor.noticed()
+    told = reading.floor.signs()
     assert first.version in (-1, reading.version)
     assert told.version == reading.version
     # Sharpened at 06:30, so 19,200 of its 21,000 strokes came after.

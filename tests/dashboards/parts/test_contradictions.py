@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from plotly.io.json import to_json_plotly
 
-from dashboards.ledger.door import LedgerDoor, LedgerReading
+from dashboards.ledger.service import LedgerService
+from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.board.model import load_board
 from dashboards.pages.board.view import board_html
 from dashboards.pages.coils.model import load_coils
@@ -30,7 +31,7 @@ DATE = dt.date(2026, 11, 2)
 
 
 @pytest.fixture(scope="module")
-def reading(tmp_path_factory: pytest.TempPathFactory) -> LedgerReading:
+def reading(tmp_path_factory: pytest.TempPathFactory) -> LedgerVersion:
     """7200 pieces until 08:00, a tub of 8604 of them, and a container in two shipments."""
     folder: Path = tmp_path_factory.mktemp("contradicted")
     tiny = Tiny(folder, SHIFTS)
@@ -44,14 +45,14 @@ def reading(tmp_path_factory: pytest.TempPathFactory) -> LedgerReading:
         tiny.add("shipments", shipment_id=f"S{number}", container_id="B", shipped_at=at(clock), customer="K")
     tiny.load()
     tiny.ledger.close()
-    return LedgerDoor(folder / "ledger").read()
+    return LedgerService(folder / "ledger").read()
 
 
 def drawn(parts: object) -> str:
     return str(json.loads(to_json_plotly(parts)))
 
 
-def test_the_board_marks_the_press(reading: LedgerReading) -> None:
+def test_the_board_marks_the_press(reading: LedgerVersion) -> None:
     board = load_board(reading, View())
     (row,) = board.rows
     assert row.contradicted is not None
@@ -61,7 +62,7 @@ def test_the_board_marks_the_press(reading: LedgerReading) -> None:
     assert row.contradicted.href in drawn(board_html(board, View()))
 
 
-def test_a_shift_without_them_bears_no_mark(reading: LedgerReading) -> None:
+def test_a_shift_without_them_bears_no_mark(reading: LedgerVersion) -> None:
     assert load_shift(reading, View(press="P", date=DATE, shift="late")).contradicted is None
 
 
@@ -75,7 +76,7 @@ def test_a_shift_without_them_bears_no_mark(reading: LedgerReading) -> None:
         ("hand-over", "/intake?date=2026-11-02&press=P"),
     ],
 )
-def test_every_page_marks_the_figures_they_affect(reading: LedgerReading, page: str, href: str) -> None:
+def test_every_page_marks_the_figures_they_affect(reading: LedgerVersion, page: str, href: str) -> None:
     parts = {
         "die": lambda: die_html(load_die(reading, View(die="D", since=DATE, until=DATE)), dark=False),
         "shift": lambda: head_html(load_shift(reading, View(press="P", date=DATE, shift="early"))),
@@ -86,7 +87,7 @@ def test_every_page_marks_the_figures_they_affect(reading: LedgerReading, page: 
     assert href in drawn(parts)
 
 
-def test_good_pieces_that_are_not_known_are_a_dash(reading: LedgerReading) -> None:
+def test_good_pieces_that_are_not_known_are_a_dash(reading: LedgerVersion) -> None:
     die = load_die(reading, View(die="D", since=DATE, until=DATE))
     assert die.totals[0].below == ("– good", "0 setting")
     assert die.tables["shifts"]["Good"].tolist() == ["–"]
@@ -98,7 +99,7 @@ def test_good_pieces_that_are_not_known_are_a_dash(reading: LedgerReading) -> No
     ]
 
 
-def test_the_list_says_what_is_wrong_and_what_to_do(reading: LedgerReading) -> None:
+def test_the_list_says_what_is_wrong_and_what_to_do(reading: LedgerVersion) -> None:
     lines = load_listed(reading, View()).lines
     assert [line.kind for line in lines] == ["container sent twice", "more rejected than made"]
     assert lines[1].about == "Mon 2 Nov 2026, 08:00 · P, D, C, <b>T1"
@@ -122,11 +123,11 @@ def test_the_list_says_what_is_wrong_and_what_to_do(reading: LedgerReading) -> N
         (View(since=DATE, until=DATE), 2),
     ],
 )
-def test_the_list_is_that_of_the_link(reading: LedgerReading, view: View, kinds: int) -> None:
+def test_the_list_is_that_of_the_link(reading: LedgerVersion, view: View, kinds: int) -> None:
     assert len(load_listed(reading, view).lines) == kinds
 
 
-def test_what_the_list_shows_can_be_taken_away(reading: LedgerReading) -> None:
+def test_what_the_list_shows_can_be_taken_away(reading: LedgerVersion) -> None:
     assert sorted(contradictions_of(reading, View(press="P"))["code"]) == ["box_sent_twice", "more_rejected_than_made"]
     assert contradictions_of(reading, View(date=dt.date(2026, 11, 1))).empty
 
@@ -136,7 +137,7 @@ def test_what_the_list_shows_can_be_taken_away(reading: LedgerReading) -> None:
     ("es", "contenedor enviado dos veces", "El contenedor 'B' figura en dos envíos."),
 ])  # fmt: skip
 def test_the_list_speaks_the_language_of_whoever_looks(
-    reading: LedgerReading, language: str, kind: str, remedy: str
+    reading: LedgerVersion, language: str, kind: str, remedy: str
 ) -> None:
     speak(Manner(language))
     try:

@@ -15,18 +15,18 @@ from tests.dashboards.invented_plant import PlantDoor, plant
 
 
 @pytest.fixture(scope="module")
-def door():
+def service():
     return PlantDoor(plant(days=2))
 
 
 @pytest.fixture(scope="module")
-def client(door):
-    return assemble(door).server.test_client()
+def client(service):
+    return assemble(service).server.test_client()
 
 
-def test_csv_and_parquet_hold_the_rows_of_the_view(door, client):
+def test_csv_and_parquet_hold_the_rows_of_the_view(service, client):
     view = View(die="D102", shift="early")
-    shown = rows_of(door.read(), "shifts", view)
+    shown = rows_of(service.read(), "shifts", view)
     written = client.get(f"/take-away/shifts.csv{view.search}")
     rows = list(csv.DictReader(io.StringIO(written.data.decode("utf-8-sig"))))
     assert len(rows) == len(shown) > 0
@@ -36,9 +36,9 @@ def test_csv_and_parquet_hold_the_rows_of_the_view(door, client):
     pd.testing.assert_frame_equal(parquet, shown.reset_index(drop=True), check_dtype=False)
 
 
-def test_the_board_gives_away_the_figures_of_its_shift_and_the_wall_nothing(door, client):
+def test_the_board_gives_away_the_figures_of_its_shift_and_the_wall_nothing(service, client):
     view = View()
-    board = load_board(door.read(), view)
+    board = load_board(service.read(), view)
     links = re.findall(r"/take-away/[a-z]+\.csv[^'\"]*", str(board_html(board, view)))
     assert [link.split("/")[2].split(".")[0] for link in links] == ["shifts", "hours", "stops", "coils", "scrap"]
     rows = list(csv.DictReader(io.StringIO(client.get(links[0]).data.decode("utf-8-sig"))))
@@ -51,17 +51,17 @@ def test_a_file_is_named_after_its_view_and_nothing_in_it_is_a_path(client):
     assert answer.headers["Content-Disposition"] == 'attachment; filename="shifts-.._.._etc-a_b.csv"'
 
 
-def test_text_that_a_spreadsheet_would_run_is_text(client, door, monkeypatch):
-    reading = door.read()
+def test_text_that_a_spreadsheet_would_run_is_text(client, service, monkeypatch):
+    reading = service.read()
     rows = reading.figure("shifts").head(1).assign(part_no="=1+1")
     monkeypatch.setattr(type(reading), "figure", lambda *_, **__: rows)
     assert b",'=1+1," in client.get("/take-away/shifts.csv").data
 
 
-def test_a_page_offers_tables_of_its_own_before_the_figure_of_that_name(door):
+def test_a_page_offers_tables_of_its_own_before_the_figure_of_that_name(service):
     server = Flask("own")
-    hand_out(server, door)
-    offer(server, door, {"shifts": lambda _, view: pd.DataFrame({"press_id": [view.press]})})
+    hand_out(server, service)
+    offer(server, service, {"shifts": lambda _, view: pd.DataFrame({"press_id": [view.press]})})
     client = server.test_client()
     answer = client.get("/take-away/shifts.csv?press=P9&week=2026-W45")
     assert answer.data.decode("utf-8-sig") == "press_id\r\nP9\r\n"

@@ -68,7 +68,7 @@ class Reading:
     def calendar(self) -> Calendar | None:
         return CALENDAR
 
-    def once(self, question: tuple[str, ...], load: Callable[[], Any]) -> Any:
+    def cached(self, question: tuple[str, ...], load: Callable[[], Any]) -> Any:
         return load()
 
 

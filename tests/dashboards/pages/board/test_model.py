@@ -16,7 +16,7 @@ def frames():
 
 
 @pytest.fixture
-def door(frames):
+def service(frames):
     return PlantDoor(frames)
 
 
@@ -24,8 +24,8 @@ def numbers(row):
     return {number.label: number for number in row.numbers}
 
 
-def test_the_board_follows_the_shift_of_the_newest_reading(door):
-    board = load_board(door, View())
+def test_the_board_follows_the_shift_of_the_newest_reading(service):
+    board = load_board(service, View())
     assert board.title == "late shift, Mon 2 Nov 2026"
     assert board.live
     assert [row.press_id for row in board.rows] == ["P01", "P02", "P03", "P04", "P05"]
@@ -46,8 +46,8 @@ def test_a_shift_just_begun_shows_its_presses_before_there_is_a_figure(frames):
     assert [number.value for number in board.rows[0].numbers][:5] == ["0", "–", "–", "–", "–"]
 
 
-def test_what_stands_and_what_is_silent_is_said_first(door):
-    assert load_board(door, View()).summary == (
+def test_what_stands_and_what_is_silent_is_said_first(service):
+    assert load_board(service, View()).summary == (
         "3 of 5 presses run.",
         "P02 stands 23\u202fmin: no reason yet.",
         "Counter of P05 silent for 6\u202fmin.",
@@ -79,14 +79,14 @@ def test_a_plant_at_rest_says_which_shift_is_shown(frames):
     )
 
 
-def test_pieces_of_the_hours_are_those_of_the_shift(door):
-    for row in load_board(door, View()).rows:
+def test_pieces_of_the_hours_are_those_of_the_shift(service):
+    for row in load_board(service, View()).rows:
         hourly = sum(hour.pieces or 0 for hour in row.hours)
         assert numbers(row)["Pieces"].value == f"{hourly:,}".replace(",", "\u202f")
 
 
-def test_a_chosen_shift_is_over_and_forecasts_nothing(door):
-    board = load_board(door, View(date=dt.date(2026, 11, 2), shift="early"))
+def test_a_chosen_shift_is_over_and_forecasts_nothing(service):
+    board = load_board(service, View(date=dt.date(2026, 11, 2), shift="early"))
     assert (board.title, board.live, board.summary) == ("early shift, Mon 2 Nov 2026", False, ())
     assert board.later == View(date=dt.date(2026, 11, 2), shift="late")
     for row in board.rows:
@@ -95,25 +95,25 @@ def test_a_chosen_shift_is_over_and_forecasts_nothing(door):
         assert not [span for span in (*row.track, *row.strip) if span.look in ("ahead", "coil-ahead")]
 
 
-def test_a_night_shift_keeps_its_hours_on_both_sides_of_midnight(door):
-    row = load_board(door, View(date=dt.date(2026, 11, 1), shift="night")).rows[0]
+def test_a_night_shift_keeps_its_hours_on_both_sides_of_midnight(service):
+    row = load_board(service, View(date=dt.date(2026, 11, 1), shift="night")).rows[0]
     assert [hour.label for hour in row.hours] == ["22", "23", "00", "01", "02", "03", "04", "05"]
     assert all(hour.pieces for hour in row.hours)
 
 
-def test_a_shift_without_a_date_is_the_last_of_that_name(door):
-    assert load_board(door, View(shift="early")).title == "early shift, Mon 2 Nov 2026"
+def test_a_shift_without_a_date_is_the_last_of_that_name(service):
+    assert load_board(service, View(shift="early")).title == "early shift, Mon 2 Nov 2026"
 
 
-def test_one_press_alone_keeps_the_newest_reading_of_the_plant(door):
-    board = load_board(door, View(press="P05"))
+def test_one_press_alone_keeps_the_newest_reading_of_the_plant(service):
+    board = load_board(service, View(press="P05"))
     assert [row.press_id for row in board.rows] == ["P05"]
     assert board.rows[0].state.look == "silent"
     assert board.earlier.press == "P05"
 
 
-def test_standing_without_a_reason_is_never_in_the_rest(door):
-    for row in load_board(door, View()).rows:
+def test_standing_without_a_reason_is_never_in_the_rest(service):
+    for row in load_board(service, View()).rows:
         none = [span for span in row.track if span.look == "kind-none"]
         assert bool(none) == any(why.look == "" for why in row.why)
 
@@ -123,11 +123,11 @@ def test_presses_with_shifts_of_their_own_say_so(frames):
     own = own.replace('end = "14:00"\n', 'end = "14:00"\npresses = ["P02", "P03", "P04", "P05"]\n', 1)
     own = own.replace('end = "22:00"\n', 'end = "22:00"\npresses = ["P02", "P03", "P04", "P05"]\n', 1)
     own = own.replace('start = "22:00"\nend = "06:00"\n', 'start = "22:00"\nend = "06:00"\npresses = ["P02"]\n', 1)
-    door = PlantDoor(frames, Calendar(Plant.from_toml(own)))
-    rows = load_board(door, View()).rows
+    service = PlantDoor(frames, Calendar(Plant.from_toml(own)))
+    rows = load_board(service, View()).rows
     assert rows[0].shift == "day shift, Mon 2 Nov 2026"
     assert {row.shift for row in rows[1:]} == {""}
-    night = load_board(door, View(date=dt.date(2026, 11, 1), shift="night"))
+    night = load_board(service, View(date=dt.date(2026, 11, 1), shift="night"))
     assert [row.press_id for row in night.rows] == ["P02"]
     assert night.summary == ("Without this shift: P01, P03, P04, P05.",)
 
@@ -141,8 +141,8 @@ def test_presses_with_shifts_of_their_own_say_so(frames):
         (View(date=dt.date(2026, 10, 20), shift="early"), "No press has a reading in the early shift"),
     ],
 )
-def test_what_is_not_there_is_told_with_what_to_do(door, view, words):
-    board = load_board(door, view)
+def test_what_is_not_there_is_told_with_what_to_do(service, view, words):
+    board = load_board(service, view)
     assert words in board.lack
     assert board.rows == ()
 

@@ -8,22 +8,22 @@ from tests.dashboards.invented_plant import PlantDoor, empty, plant
 
 
 @pytest.fixture(scope="module")
-def door():
+def service():
     return PlantDoor(plant(days=3))
 
 
 @pytest.fixture(scope="module")
-def shown(door):
-    return load_die(door, View(die="D131"))
+def shown(service):
+    return load_die(service, View(die="D131"))
 
 
-def test_the_page_chooses_the_first_mounted_die_and_the_last_week(door):
-    assert chosen(door, View()) == View(die="D102", since=dt.date(2026, 10, 27), until=dt.date(2026, 11, 2))
+def test_the_page_chooses_the_first_mounted_die_and_the_last_week(service):
+    assert chosen(service, View()) == View(die="D102", since=dt.date(2026, 10, 27), until=dt.date(2026, 11, 2))
 
 
-def test_what_the_address_chooses_stays(door):
+def test_what_the_address_chooses_stays(service):
     view = View(die="D140", since=dt.date(2026, 11, 1), until=dt.date(2026, 11, 1), shift="late")
-    assert chosen(door, view) == view
+    assert chosen(service, view) == view
 
 
 def test_totals_are_those_of_the_shifts_below_them(shown):
@@ -49,8 +49,8 @@ def test_losses_begin_with_what_was_received_and_end_with_the_difference(shown):
     assert (parts.iloc[0], parts.iloc[-1]) == ("received", "difference")
 
 
-def test_one_shift_holds_only_its_own_rows(door):
-    shown = load_die(door, View(die="D131", shift="late"))
+def test_one_shift_holds_only_its_own_rows(service):
+    shown = load_die(service, View(die="D131", shift="late"))
     assert set(shown.tables["shifts"]["Shift"]) == {"late"}
     assert {start[11:13] for start in shown.tables["hours"]["hour_start"]} <= {f"{hour}" for hour in range(14, 22)}
 
@@ -64,8 +64,8 @@ def test_one_shift_holds_only_its_own_rows(door):
         (View(die="D102", shift="swing"), "no shift called “swing”. It has early, late, night"),
     ],
 )
-def test_what_is_not_there_is_told_with_what_to_do(door, view, words):
-    shown = load_die(door, view)
+def test_what_is_not_there_is_told_with_what_to_do(service, view, words):
+    shown = load_die(service, view)
     assert words in shown.lack
     assert shown.tables == {}
 
@@ -74,6 +74,6 @@ def test_a_ledger_without_readings_says_what_to_load():
     assert "Load strokes" in load_die(PlantDoor(empty()), View()).lack
 
 
-def test_a_plant_book_without_dies_says_what_to_load(door, monkeypatch):
-    monkeypatch.setattr(door, "names", lambda table, day=None: {})
-    assert "dies.csv" in load_die(door, View()).lack
+def test_a_plant_book_without_dies_says_what_to_load(service, monkeypatch):
+    monkeypatch.setattr(service, "names", lambda table, day=None: {})
+    assert "dies.csv" in load_die(service, View()).lack

@@ -1,6 +1,6 @@
 import pytest
 
-from dashboards.ledger.floor import unpack
+from dashboards.ledger.picks import unpack
 from dashboards.pages.die.model import load_die
 from dashboards.pages.die.stops import MOST_RIBBONS, die_stops, shift_ribbons
 from dashboards.parts.ribbon import UNTOLD
@@ -10,25 +10,25 @@ from tests.dashboards.invented_plant import NAMES, PlantDoor, empty, plant
 
 
 @pytest.fixture(scope="module")
-def door():
+def service():
     return PlantDoor(plant(days=3))
 
 
 @pytest.fixture(scope="module")
-def shown(door):
-    return load_die(door, View(die="D131"))
+def shown(service):
+    return load_die(service, View(die="D131"))
 
 
-def test_every_shift_of_the_die_is_a_ribbon_the_newest_first(door, shown):
-    shifts = door.figure("shifts", die="D131")[["press_id", "shift_date", "shift"]].drop_duplicates()
+def test_every_shift_of_the_die_is_a_ribbon_the_newest_first(service, shown):
+    shifts = service.figure("shifts", die="D131")[["press_id", "shift_date", "shift"]].drop_duplicates()
     told = [(one.press_id, one.page.date.isoformat(), one.page.shift) for one in shown.ribbons]
     assert sorted(told) == sorted(shifts.itertuples(index=False, name=None))
     assert told[0][1] == max(shifts["shift_date"])
     assert all(0 <= span.left <= 100 for one in shown.ribbons for span in one.track)
 
 
-def test_a_stop_on_a_ribbon_is_the_stop_of_the_figure(door, shown):
-    stops = door.figure("stops", die="D131")
+def test_a_stop_on_a_ribbon_is_the_stop_of_the_figure(service, shown):
+    stops = service.figure("stops", die="D131")
     starts = set(stops.loc[~stops["reason"].isin(UNTOLD), "start_at"])
     picked = [pick for one in shown.ribbons for span in one.track if span.pick for pick in unpack(span.pick)]
     assert picked
@@ -36,13 +36,13 @@ def test_a_stop_on_a_ribbon_is_the_stop_of_the_figure(door, shown):
     assert {pick.press for pick in picked} == set(stops["press_id"])
 
 
-def test_only_so_many_shifts_are_drawn(door, monkeypatch):
+def test_only_so_many_shifts_are_drawn(service, monkeypatch):
     monkeypatch.setattr("dashboards.pages.die.stops.MOST_RIBBONS", 2)
-    assert len(shift_ribbons(door, door.figure("shifts", die="D131"))) == 2 < MOST_RIBBONS
+    assert len(shift_ribbons(service, service.figure("shifts", die="D131"))) == 2 < MOST_RIBBONS
 
 
-def test_stops_without_a_reason_are_listed_first_then_the_newest(door):
-    stops = door.figure("stops", from_="2026-11-02")
+def test_stops_without_a_reason_are_listed_first_then_the_newest(service):
+    stops = service.figure("stops", from_="2026-11-02")
     told = die_stops(stops, NAMES["reasons"])
     bare = [one.bare for one in told]
     assert bare == sorted(bare, reverse=True)
@@ -54,6 +54,6 @@ def test_stops_without_a_reason_are_listed_first_then_the_newest(door):
 
 
 def test_an_empty_ledger_has_neither():
-    door = PlantDoor(empty())
-    assert shift_ribbons(door, door.figure("shifts")) == ()
-    assert die_stops(door.figure("stops"), {}) == ()
+    service = PlantDoor(empty())
+    assert shift_ribbons(service, service.figure("shifts")) == ()
+    assert die_stops(service.figure("stops"), {}) == ()

@@ -11,7 +11,7 @@ import pytest
 from dash import no_update
 
 from dashboards import ids
-from dashboards.ledger.door import LedgerDoor
+from dashboards.ledger.service import LedgerService
 from dashboards.pages.intake import page as intake
 from dashboards.pages.intake.clocks import clock_words
 from dashboards.pages.intake.model import ALL, TAKEN, ids_of, load_intake, watch_words
@@ -32,49 +32,49 @@ BAD = "2026-11-02T06:1{0}:00,P1,6{0}O\n"
 
 
 @pytest.fixture
-def door(tmp_path: Path) -> LedgerDoor:
+def service(tmp_path: Path) -> LedgerService:
     drop = write_book(tmp_path / "drop")
     text = strokes(0, 10) + "".join(BAD.format(number) for number in range(4))
     (drop / "strokes-1.csv").write_text(text + "2026-11-02T06:20:00,P9,1200\n")
     with Ledger.open(tmp_path / "ledger", create=True) as ledger:
         load([drop], ledger)
-    return LedgerDoor(tmp_path / "ledger")
+    return LedgerService(tmp_path / "ledger")
 
 
-def test_counts_close_and_reasons_are_grouped_most_first(door: LedgerDoor) -> None:
-    shown = load_intake(door.read(), View())
+def test_counts_close_and_reasons_are_grouped_most_first(service: LedgerService) -> None:
+    shown = load_intake(service.read(), View())
     assert [total.value for total in shown.totals] == ["11", "27", "22", "0", "0", "5"]
     assert [group.label.partition(":")[0] for group in shown.groups] == ["4 × strokes", "1 × strokes"]
     assert shown.files["File"].tolist().count("strokes-1.csv") == 1
 
 
-def test_reason_narrows_rows_and_shows_them_as_they_came(door: LedgerDoor) -> None:
-    groups = load_intake(door.read(), View()).groups
-    shown = load_intake(door.read(), View(value=groups[0].key))
+def test_reason_narrows_rows_and_shows_them_as_they_came(service: LedgerService) -> None:
+    groups = load_intake(service.read(), View()).groups
+    shown = load_intake(service.read(), View(value=groups[0].key))
     assert shown.rows["counter"].tolist() == ["60O", "61O", "62O", "63O"]
     assert "counter" in shown.columns
-    assert load_intake(door.read(), View(value="gone")).chosen == ALL
+    assert load_intake(service.read(), View(value="gone")).chosen == ALL
 
 
-def test_a_range_leaves_only_what_was_loaded_in_it_and_the_counts_still_close(door: LedgerDoor) -> None:
-    today = dt.date.fromisoformat(door.read().figure("loads")["loaded_at"].max()[:10])
-    around = load_intake(door.read(), View(since=today - DAY, until=today + DAY))
+def test_a_range_leaves_only_what_was_loaded_in_it_and_the_counts_still_close(service: LedgerService) -> None:
+    today = dt.date.fromisoformat(service.read().figure("loads")["loaded_at"].max()[:10])
+    around = load_intake(service.read(), View(since=today - DAY, until=today + DAY))
     assert [total.value for total in around.totals] == ["11", "27", "22", "0", "0", "5"]
-    before = load_intake(door.read(), View(until=today - 3 * DAY))
+    before = load_intake(service.read(), View(until=today - 3 * DAY))
     assert [total.value for total in before.totals] == ["0", "0", "0", "0", "0", "0"]
     assert before.files.empty
     assert before.rows.empty
 
 
-def test_what_is_taken_away_is_what_is_shown(door: LedgerDoor) -> None:
-    view = View(value=load_intake(door.read(), View()).groups[0].key)
-    assert TAKEN["set_aside"](door.read(), view)["id"].tolist() == ids_of(load_intake(door.read(), view), "")
-    assert len(TAKEN["set_aside"](door.read(), View())) == 5
-    assert TAKEN["loads"](door.read(), View(until=dt.date(2020, 1, 1))).empty
+def test_what_is_taken_away_is_what_is_shown(service: LedgerService) -> None:
+    view = View(value=load_intake(service.read(), View()).groups[0].key)
+    assert TAKEN["set_aside"](service.read(), view)["id"].tolist() == ids_of(load_intake(service.read(), view), "")
+    assert len(TAKEN["set_aside"](service.read(), View())) == 5
+    assert TAKEN["loads"](service.read(), View(until=dt.date(2020, 1, 1))).empty
 
 
-def test_rows_are_named_by_numbers_and_ranges(door: LedgerDoor) -> None:
-    shown = load_intake(door.read(), View())
+def test_rows_are_named_by_numbers_and_ranges(service: LedgerService) -> None:
+    shown = load_intake(service.read(), View())
     assert ids_of(shown, "") == [1, 2, 3, 4, 5]
     assert ids_of(shown, "2, 4-9") == [2, 4, 5]
     with pytest.raises(ValueError, match="invalid literal"):
@@ -89,38 +89,42 @@ def pressed(monkeypatch: pytest.MonkeyPatch):
     return press
 
 
-def test_value_put_in_lets_a_row_in_and_the_counts_follow(door: LedgerDoor, pressed) -> None:
+def test_value_put_in_lets_a_row_in_and_the_counts_follow(service: LedgerService, pressed) -> None:
     pressed(ids.INTAKE_RELEASE)
     told, version = intake.release(
-        door, 1, content=None, search="", rows="1", column="counter", value="600", correct=[], who="K. Berg"
+        service, 1, content=None, search="", rows="1", column="counter", value="600", correct=[], who="K. Berg"
     )
     assert (told, version) == ("1 row let in. 0 stay.", 2)
-    assert [total.value for total in load_intake(door.read(), View()).totals] == ["11", "27", "23", "0", "0", "4"]
-    kept = door._ledger.snapshot().released_rows()
+    assert [total.value for total in load_intake(service.read(), View()).totals] == ["11", "27", "23", "0", "0", "4"]
+    kept = service._ledger.snapshot().released_rows()
     assert kept["released_by"].tolist() == ["K. Berg"]
 
 
-def test_row_that_still_does_not_hold_stays_with_its_reason(door: LedgerDoor, pressed) -> None:
+def test_row_that_still_does_not_hold_stays_with_its_reason(service: LedgerService, pressed) -> None:
     pressed(ids.INTAKE_RELEASE)
-    told, _ = intake.release(door, 1, content=None, search="", rows="5", column="", value="", correct=[], who="K. Berg")
+    told, _ = intake.release(
+        service, 1, content=None, search="", rows="5", column="", value="", correct=[], who="K. Berg"
+    )
     assert told.startswith("0 rows let in. 1 stays. Row 5: ")
     assert "P9" in told
 
 
-def test_nobody_lets_rows_in_and_nonsense_is_told(door: LedgerDoor, pressed) -> None:
+def test_nobody_lets_rows_in_and_nonsense_is_told(service: LedgerService, pressed) -> None:
     pressed(ids.INTAKE_RELEASE)
-    assert intake.release(door, 1, content=None, search="", rows="1", column="", value="", correct=[], who=" ") == (
+    assert intake.release(service, 1, content=None, search="", rows="1", column="", value="", correct=[], who=" ") == (
         "Nothing entered: say who you are.",
         no_update,
     )
-    told, _ = intake.release(door, 1, content=None, search="", rows="x", column="", value="", correct=[], who="K. Berg")
+    told, _ = intake.release(
+        service, 1, content=None, search="", rows="x", column="", value="", correct=[], who="K. Berg"
+    )
     assert "numbers such as 7, 12-20" in told
 
 
-def test_mended_csv_comes_back_in(door: LedgerDoor, pressed) -> None:
-    aside = door.read().figure("set_aside")
+def test_mended_csv_comes_back_in(service: LedgerService, pressed) -> None:
+    aside = service.read().figure("set_aside")
     text = export(aside[aside["id"] <= 4])
-    assert text == intake.download(door, 1, View(value=load_intake(door.read(), View()).groups[0].key).search)[
+    assert text == intake.download(service, 1, View(value=load_intake(service.read(), View()).groups[0].key).search)[
         "content"
     ].removeprefix("\ufeff")
     for number in range(4):
@@ -128,35 +132,43 @@ def test_mended_csv_comes_back_in(door: LedgerDoor, pressed) -> None:
     pressed(ids.INTAKE_PUT)
     content = "data:text/csv;base64," + base64.b64encode(text.encode()).decode()
     told, _ = intake.release(
-        door, None, content=content, search="", rows="", column="", value="", correct=[], who="K. Berg"
+        service, None, content=content, search="", rows="", column="", value="", correct=[], who="K. Berg"
     )
     assert told == "4 rows let in. 0 stay."
     told, version = intake.release(
-        door, None, content="data:;base64,AAA=", search=ALL, rows="", column="", value="", correct=[], who="K. Berg"
+        service, None, content="data:;base64,AAA=", search=ALL, rows="", column="", value="", correct=[], who="K. Berg"
     )
     assert "expected a file from set-aside export" in told
     assert version is no_update
 
 
-def test_reasons_and_refusals_are_told_in_the_language_of_whoever_looks(door: LedgerDoor, pressed) -> None:
+def test_reasons_and_refusals_are_told_in_the_language_of_whoever_looks(service: LedgerService, pressed) -> None:
     pressed(ids.INTAKE_PUT)
     speak(Manner("de"))
     try:
-        shown = load_intake(door.read(), View())
+        shown = load_intake(service.read(), View())
         told, _ = intake.release(
-            door, None, content="data:;base64,/w==", search="", rows="", column="", value="", correct=[], who="K. Berg"
+            service,
+            None,
+            content="data:;base64,/w==",
+            search="",
+            rows="",
+            column="",
+            value="",
+            correct=[],
+            who="K. Berg",
         )
-        content = intake.download(door, 1, "")["content"]
+        content = intake.download(service, 1, "")["content"]
     finally:
         speak(None)
     assert "counter ist '60O', erwartet: eine ganze Zahl nicht unter 0 [strokes]" in shown.rows["Grund"].tolist()
     assert shown.groups[0].label.startswith("4 × strokes: counter ist '60O'")
-    assert shown.groups[0].key == load_intake(door.read(), View()).groups[0].key
+    assert shown.groups[0].key == load_intake(service.read(), View()).groups[0].key
     assert told == "die Datei: kein Text in UTF-8; erwartet: eine berichtigte CSV. Als CSV UTF-8 speichern."
     assert "press_id ist 'P9', erwartet: etwas, das in presses steht; die Zeile wartet darauf" in content
 
 
-def test_watch_in_words(door: LedgerDoor) -> None:
+def test_watch_in_words(service: LedgerService) -> None:
     state = {
         "folder": "/drop", "looked_us": 0, "running": True, "files": 1200, "waiting": 1, "taken": 3, "problem": "",
     }  # fmt: skip
@@ -169,11 +181,11 @@ def test_watch_in_words(door: LedgerDoor) -> None:
     assert watch_words({**state, "problem": "disk full"}, 0).endswith("disk full")
 
 
-def test_page_is_drawn_anew_for_a_newer_version_alone(door: LedgerDoor) -> None:
-    told, version = intake.tick(door, 1, door.read().version)
+def test_page_is_drawn_anew_for_a_newer_version_alone(service: LedgerService) -> None:
+    told, version = intake.tick(service, 1, service.read().version)
     assert "No folder is watched" in told
     assert version is no_update
-    assert intake.tick(door, 1, 0)[1] == door.read().version
+    assert intake.tick(service, 1, 0)[1] == service.read().version
 
 
 def test_clocks_that_disagree_are_told_in_the_language_of_whoever_looks(tmp_path: Path) -> None:
@@ -208,7 +220,7 @@ def test_clocks_that_disagree_are_told_in_the_language_of_whoever_looks(tmp_path
         assert word in told[0]
         assert "{" not in "".join(told)
     assert (
-        clocks_html(replace(load_intake(LedgerDoor(empty(tmp_path)).read(), View()), clocks=(lag,)))[1]
+        clocks_html(replace(load_intake(LedgerService(empty(tmp_path)).read(), View()), clocks=(lag,)))[1]
         .children[0]
         .children
         == lag
@@ -216,7 +228,7 @@ def test_clocks_that_disagree_are_told_in_the_language_of_whoever_looks(tmp_path
 
 
 def test_page_without_findings_or_files_says_so(tmp_path: Path) -> None:
-    shown = load_intake(LedgerDoor(empty(tmp_path)).read(), View())
+    shown = load_intake(LedgerService(empty(tmp_path)).read(), View())
     assert clocks_html(shown) == []
     assert "Nothing has been loaded yet" in files_html(shown)[0].children
     assert "No rows are set aside" in rows_html(shown)[0].children

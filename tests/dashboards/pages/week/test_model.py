@@ -8,9 +8,8 @@ import time
 import pytest
 
 from dashboards.assembly import assemble
-from dashboards.ledger.desk import Job
-from dashboards.ledger.door import LedgerDoor
-from dashboards.ledger.ledger_desk import MOST_JOBS
+from dashboards.ledger.quality_desk import MOST_JOBS, Job
+from dashboards.ledger.service import LedgerService
 from dashboards.pages.die.model import load_die
 from dashboards.pages.week.model import load_week
 from dashboards.pages.week.page import fetch
@@ -30,43 +29,43 @@ STYLE = '[report]\n[[report.customer]]\ncustomer = "Acme"\nday = "tue"\n'
 
 
 @pytest.fixture(scope="module")
-def door(tmp_path_factory):
+def service(tmp_path_factory):
     works = Works({"Acme": 2, "West": 1}, MONDAY, days=2)
-    return LedgerDoor(loaded(works, tmp_path_factory.mktemp("desk"), PLANT + STYLE))
+    return LedgerService(loaded(works, tmp_path_factory.mktemp("desk"), PLANT + STYLE))
 
 
 @pytest.fixture(scope="module")
-def root(door):
-    return door.desk._ledger.root
+def root(service):
+    return service.desk._ledger.root
 
 
-def made(door, customers):
-    number = door.desk.start(WEEK, customers)
+def made(service, customers):
+    number = service.desk.start(WEEK, customers)
     for _ in range(600):
-        if door.desk.job(number).finished:
+        if service.desk.job(number).finished:
             return number
         time.sleep(0.1)
     raise AssertionError("the job does not end")
 
 
-def test_the_page_the_figures_and_the_die_page_say_the_same(door, root):
-    part = load_week(door.desk, ACME).report.view.tables["parts"].iloc[0]
-    pieces = load_die(door.read(), View(die="D-zqaa", since=MONDAY, until=dt.date(2026, 11, 8))).totals[0]
+def test_the_page_the_figures_and_the_die_page_say_the_same(service, root):
+    part = load_week(service.desk, ACME).report.view.tables["parts"].iloc[0]
+    pieces = load_die(service.read(), View(die="D-zqaa", since=MONDAY, until=dt.date(2026, 11, 8))).totals[0]
     assert pieces.value == count(part["made"])
     assert pieces.below[0].startswith(count(part["good"]))
     with Ledger.open(root) as ledger:
         weekly = figure(ledger, "customer_week", from_="2026-11-02", to="2026-11-09").query("customer == 'Acme'")
-    total = load_week(door.desk, ACME).report.view.total
+    total = load_week(service.desk, ACME).report.view.total
     assert {name: total[name] for name in ("made", "good", "shipped", "complaint_pieces", "disputed")} == {
         name: weekly[name].sum() for name in ("made", "good", "shipped", "complaint_pieces", "disputed")
     }
-    shown = str(week_html(load_week(door.desk, ACME)))
+    shown = str(week_html(load_week(service.desk, ACME)))
     assert repr(count(total["made"]))[1:-1] in shown
     assert repr(count(total["shipped"]))[1:-1] in shown
 
 
-def test_the_first_customer_and_the_newest_week_are_shown_where_the_address_names_none(door):
-    shown = load_week(door.desk, View())
+def test_the_first_customer_and_the_newest_week_are_shown_where_the_address_names_none(service):
+    shown = load_week(service.desk, View())
     assert (shown.customer, shown.week.name, shown.week.first, shown.week.last) == (
         "Acme", WEEK, MONDAY, dt.date(2026, 11, 8)
     )  # fmt: skip
@@ -80,77 +79,77 @@ def test_the_first_customer_and_the_newest_week_are_shown_where_the_address_name
         (View(week="<b>"), "There is no week <b>."),
     ],
 )
-def test_what_nobody_knows_is_said(door, view, told):
-    shown = load_week(door.desk, view)
+def test_what_nobody_knows_is_said(service, view, told):
+    shown = load_week(service.desk, view)
     assert shown.lack.startswith(told)
     assert shown.report is None
 
 
-def test_an_empty_week_and_a_part_without_inspections_are_said(tmp_path, door):
-    assert load_week(door.desk, View(customer="Acme", week="2026-W44")).empty
-    ahead = str(week_html(load_week(door.desk, View(customer="Acme", week="2026-W46"))))
+def test_an_empty_week_and_a_part_without_inspections_are_said(tmp_path, service):
+    assert load_week(service.desk, View(customer="Acme", week="2026-W44")).empty
+    ahead = str(week_html(load_week(service.desk, View(customer="Acme", week="2026-W46"))))
     assert "nothing is known of it yet" in ahead
     assert "Nothing was made" not in ahead
-    quiet = LedgerDoor(loaded(Works({"Acme": 1}, MONDAY, days=1, quiet=True), tmp_path))
+    quiet = LedgerService(loaded(Works({"Acme": 1}, MONDAY, days=1, quiet=True), tmp_path))
     shown = load_week(quiet.desk, ACME)
     assert (shown.empty, shown.silent) == (False, ["zqaa"])
     assert "Not inspected in this week: zqaa" in str(week_html(shown))
 
 
-def test_causes_come_by_part_and_by_their_rejects(door):
-    causes = load_week(door.desk, ACME).causes
+def test_causes_come_by_part_and_by_their_rejects(service):
+    causes = load_week(service.desk, ACME).causes
     assert [(cause.part_no, cause.cause) for cause in causes] == [
         ("zqaa", "BUR"), ("zqaa", "CRK"), ("zqab", "BUR"), ("zqab", "CRK"),
     ]  # fmt: skip
     assert causes[0].rejected > causes[1].rejected > 0
-    door.desk.write("Acme", WEEK, {("zqaa", "BUR"): ("", "punch sharpened")}, "Quality")
-    assert [(cause.done, cause.by) for cause in load_week(door.desk, ACME).causes[:2]] == [
+    service.desk.write("Acme", WEEK, {("zqaa", "BUR"): ("", "punch sharpened")}, "Quality")
+    assert [(cause.done, cause.by) for cause in load_week(service.desk, ACME).causes[:2]] == [
         ("punch sharpened", "Quality"), ("", ""),
     ]  # fmt: skip
 
 
-def test_what_is_due_follows_plant_toml_and_the_register(door):
-    assert {row.customer: (row.on, row.standing) for row in door.desk.due(WEEK)} == {
+def test_what_is_due_follows_plant_toml_and_the_register(service):
+    assert {row.customer: (row.on, row.standing) for row in service.desk.due(WEEK)} == {
         "Acme": (dt.date(2026, 11, 10), ReportStatus.DUE),
         "West": (None, ReportStatus.UNPLANNED),
     }
 
 
-def test_a_job_makes_the_files_and_is_marked_as_sent_with_their_hashes(door, root):
-    number = made(door, ["West"])
-    job = door.desk.job(number)
+def test_a_job_makes_the_files_and_is_marked_as_sent_with_their_hashes(service, root):
+    number = made(service, ["West"])
+    job = service.desk.job(number)
     assert (job.done, job.failed) == (1, None)
-    assert fetch(door.desk, number, f"West/{WEEK}/report.pdf").data.startswith(b"%PDF-")
-    assert fetch(door.desk, number, f"West/{WEEK}/../../x").status_code == 404
+    assert fetch(service.desk, number, f"West/{WEEK}/report.pdf").data.startswith(b"%PDF-")
+    assert fetch(service.desk, number, f"West/{WEEK}/../../x").status_code == 404
     with pytest.raises(RequestError, match="name"):
-        door.desk.mark_sent(number, " ")
+        service.desk.mark_sent(number, " ")
     assert last_sent(root, "West", WEEK) is None
-    (entry,) = door.desk.mark_sent(number, "Quality")
+    (entry,) = service.desk.mark_sent(number, "Quality")
     assert last_sent(root, "West", WEEK) == entry
     assert entry.by == "Quality"
     assert set(entry.files) == {name.removeprefix(f"West/{WEEK}/") for name in job.files}
 
 
-def test_a_job_that_fails_says_why_and_is_not_sent(door, root):
-    number = made(door, ["West"])
+def test_a_job_that_fails_says_why_and_is_not_sent(service, root):
+    number = made(service, ["West"])
     job = Job(
         WEEK, ("West",), 1, finished=True, failed=RequestError("logo", "the logo is missing", "a logo", "copy it")
     )
-    door.desk._jobs[number] = job
+    service.desk._jobs[number] = job
     assert "the logo is missing" in str(job_html(number, job))
     with pytest.raises(RequestError, match="make them first"):
-        door.desk.mark_sent(number, "Quality")
+        service.desk.mark_sent(number, "Quality")
 
 
-def test_only_the_last_jobs_are_kept(door):
-    numbers = [made(door, ["West"]) for _ in range(MOST_JOBS + 1)]
-    assert door.desk.job(numbers[0]) is None
+def test_only_the_last_jobs_are_kept(service):
+    numbers = [made(service, ["West"]) for _ in range(MOST_JOBS + 1)]
+    assert service.desk.job(numbers[0]) is None
     assert "Make them again" in str(job_html(numbers[0], None))
 
 
 def test_a_logo_that_is_no_picture_is_said_in_place_of_the_preview(tmp_path):
     root = loaded(Works({"Acme": 1}, MONDAY, days=1), tmp_path, PLANT + '[report]\nlogo = "logo.png"\n')
     (root / "logo.png").write_bytes(b"no picture")
-    answer = assemble(LedgerDoor(root)).server.test_client().get(f"/preview?customer=Acme&week={WEEK}&lang=en")
+    answer = assemble(LedgerService(root)).server.test_client().get(f"/preview?customer=Acme&week={WEEK}&lang=en")
     assert answer.status_code == 200
     assert "a picture in PNG, JPEG or SVG" in answer.get_data(as_text=True)

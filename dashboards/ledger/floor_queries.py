@@ -1,46 +1,43 @@
-"""The floor over a ledger: what it answers, what is entered, and what is noticed in the background."""
+"""What a page may ask about the floor in one version of the ledger; alarms are worked out in the background."""
 
 from __future__ import annotations
 
 import datetime as dt
 import logging
 import threading
-import time
-from collections.abc import Callable, Sequence
-from typing import Protocol, TypeVar
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 
 import pandas as pd
 
-from dashboards.ledger.floor import FloorSigns
-from monitor.enter.entry import Receipt, undo
-from monitor.enter.floor import StandingStretch, Work, first_off, give_reason, service, split_stop, write_note
+from dashboards.ledger.answers import Answer, AnswerCache
 from monitor.enter.history import HistoryEntry, history
 from monitor.figures.judgement.alarms import alarms
 from monitor.figures.judgement.edge_life import edges_left
 from monitor.handover import HandOver, hand_over
-from monitor.handover.paper import hand_over_pdf
-from monitor.handover.sheet import HandoverSheet
-from monitor.ledger import Ledger, Snapshot
+from monitor.ledger import Snapshot
 from monitor.plant.book import Book
 from monitor.plant.order_pace import OrderPace, order_paces
 from monitor.reckoning.press.carry import from_json
 from shared.durations import DAY_US
-from shared.words import Words
 
 _log = logging.getLogger(__name__)
 
-_Answer = TypeVar("_Answer")
+
+@dataclass(frozen=True)
+class FloorSigns:
+    """What takes a moment to work out, as of a version: alarms and strokes to sharpening.
+
+    `to_sharpen` is, by die, the fewest strokes left at any of its stations and the interval they are part of.
+    """
+
+    version: int = -1
+    alarms: pd.DataFrame = field(default_factory=pd.DataFrame)
+    to_sharpen: Mapping[str, tuple[int, int]] = field(default_factory=dict)
 
 
-class Once(Protocol):
-    """Works an answer out once for everybody."""
-
-    def __call__(self, question: tuple[str, ...], load: Callable[[], _Answer]) -> _Answer:
-        """What `load` gives."""
-
-
-class Noticing:
-    """Works out what takes a moment in a thread of its own, for the newest version asked for, one at a time."""
+class SignsWorker:
+    """Works out alarms and edges in a thread of its own, for the newest version asked for, one at a time."""
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
@@ -48,17 +45,17 @@ class Noticing:
         self._at_work = False
 
     def of(self, snapshot: Snapshot, book: Callable[[], Book]) -> FloorSigns:
-        """What was noticed last; begins to look at this version where that was another."""
+        """The signs found last; begins to look at this version where they are of another."""
         with self._lock:
             if self._latest.version != snapshot.version and not self._at_work:
                 self._at_work = True
                 asked = (snapshot, book)
-                threading.Thread(target=self._look, args=asked, name="strokeledger-notice", daemon=True).start()
+                threading.Thread(target=self._look, args=asked, name="strokeledger-signs", daemon=True).start()
             return self._latest
 
     def _look(self, snapshot: Snapshot, book: Callable[[], Book]) -> None:
         try:
-            found = _noticed(snapshot, book())
+            found = _signs_of(snapshot, book())
         except Exception:
             _log.exception("alarms and edges could not be looked at")
             found = FloorSigns(snapshot.version)
@@ -66,23 +63,23 @@ class Noticing:
             self._latest, self._at_work = found, False
 
 
-class LedgerFloorReading:
-    """The floor in one version of the ledger; answers are kept by the reading it belongs to."""
+class FloorQueries:
+    """What a page may ask about the floor in one version of the ledger."""
 
-    def __init__(self, snapshot: Snapshot, book: Callable[[], Book], once: Once, noticing: Noticing) -> None:
+    def __init__(self, snapshot: Snapshot, book: Callable[[], Book], answers: AnswerCache, signs: SignsWorker) -> None:
         self._snapshot = snapshot
         self._book = book
-        self._once = once
-        self._noticing = noticing
+        self._answers = answers
+        self._signs = signs
 
     def rejects(self, from_: str, to: str, press: str) -> pd.DataFrame:
         """Stretches in which rejects were found: press_id, from_us, to_us, kind, causes, rejected, inspected."""
-        return self._once(("rejects", from_, to, press), lambda: _rejects(self._snapshot, from_, to, press)).copy()
+        return self._cached(("rejects", from_, to, press), lambda: _rejects(self._snapshot, from_, to, press)).copy()
 
     def unresolved(self, from_: str, to: str, press: str) -> pd.DataFrame:
         """Stretches in which nobody saw whether a press ran: press_id, die_id, shift_date, shift, from_us, to_us."""
         begin, end = (dt.date.fromisoformat(date) if date else None for date in (from_, to))
-        facts = self._once(
+        facts = self._cached(
             ("unresolved", from_, to, press),
             lambda: self._snapshot.facts("unresolved", begin, end, press_id=press or None),
         )
@@ -91,15 +88,15 @@ class LedgerFloorReading:
     def stops_by_reason(self, since: dt.date) -> pd.DataFrame:
         """How many stops of shifts since a date have each reason: press_id, reason, kind, stops."""
         asked = ("stops_by_reason", since.isoformat())
-        return self._once(asked, lambda: self._snapshot.stops_by_reason(since)).copy(deep=False)
+        return self._cached(asked, lambda: self._snapshot.stops_by_reason(since)).copy(deep=False)
 
     def orders(self) -> dict[str, OrderPace]:
         """How far the order on each press is."""
-        return dict(self._once(("orders",), lambda: order_paces(self._snapshot, self._book().calendar)))
+        return dict(self._cached(("orders",), lambda: order_paces(self._snapshot, self._book().calendar)))
 
-    def noticed(self) -> FloorSigns:
-        """What was noticed last, of this version or one before; a newer one is on its way."""
-        return self._noticing.of(self._snapshot, self._book)
+    def signs(self) -> FloorSigns:
+        """The signs found last, of this version or one before; newer ones are on their way."""
+        return self._signs.of(self._snapshot, self._book)
 
     def history(self, tables: Sequence[str], from_us: int, to_us: int, press: str | None) -> list[HistoryEntry]:
         """What was entered by hand about a stretch of time, newest first."""
@@ -108,42 +105,10 @@ class LedgerFloorReading:
     def hand_over(self, date: dt.date | None, shift: str, press: str) -> HandOver:
         """What a shift hands over."""
         asked = ("hand_over", str(date), shift, press)
-        return self._once(asked, lambda: hand_over(self._snapshot, date, shift, press))
+        return self._cached(asked, lambda: hand_over(self._snapshot, date, shift, press))
 
-
-class LedgerFloor:
-    """Enters what the floor says."""
-
-    def __init__(self, ledger: Ledger) -> None:
-        self._ledger = ledger
-
-    def give_reason(self, stretches: Sequence[StandingStretch], reason: str, by: str, seen: int) -> Receipt:
-        """Enter one reason for one or several stretches of standing time."""
-        return give_reason(self._ledger, stretches, reason, by=by, seen=seen)
-
-    def split_stop(self, stop: StandingStretch, at_us: int, before: str, after: str, by: str, seen: int) -> Receipt:
-        """Enter what a press stood for before and after a moment inside a stop."""
-        return split_stop(self._ledger, stop, at_us, before, after, by=by, seen=seen)
-
-    def first_off(self, press: str, at_us: int, by: str) -> Receipt:
-        """Enter that the first piece was found good."""
-        return first_off(self._ledger, press, at_us, by=by)
-
-    def service(self, work: Work, by: str) -> Receipt:
-        """Enter work on a die."""
-        return service(self._ledger, work, by=by)
-
-    def write_note(self, date: dt.date, shift: str, press: str, note: str, by: str) -> Receipt:
-        """Write a note on a shift."""
-        return write_note(self._ledger, date, shift, press, note, by=by)
-
-    def undo(self, load_id: int, by: str) -> Receipt:
-        """Take an entry back."""
-        return undo(self._ledger, load_id, by=by)
-
-    def hand_over_pdf(self, shown: HandoverSheet, plant: str, words: Words) -> bytes:
-        """The hand-over on paper."""
-        return hand_over_pdf(shown, plant, words, int(time.time()))
+    def _cached(self, question: tuple[str, ...], load: Callable[[], Answer]) -> Answer:
+        return self._answers.answer(self._snapshot.version, question, load)
 
 
 def _rejects(snapshot: Snapshot, from_: str, to: str, press: str) -> pd.DataFrame:
@@ -160,7 +125,7 @@ def _rejects(snapshot: Snapshot, from_: str, to: str, press: str) -> pd.DataFram
     return spans[spans["rejected"] > 0].reset_index(drop=True)
 
 
-def _noticed(snapshot: Snapshot, book: Book) -> FloorSigns:
+def _signs_of(snapshot: Snapshot, book: Book) -> FloorSigns:
     carries = [from_json(text) for text in snapshot.last_carries().values()]
     newest_us = max((carry.last.time_us for carry in carries if carry.last), default=0)
     if not newest_us:

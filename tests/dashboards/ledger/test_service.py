@@ -3,7 +3,7 @@ import datetime as dt
 import pytest
 
 from dashboards.app import build_app
-from dashboards.ledger.door import LedgerDoor
+from dashboards.ledger.service import LedgerService
 from dashboards.pages.board.model import load_board
 from dashboards.request.url import View
 from monitor.ledger import Ledger
@@ -52,7 +52,7 @@ def ledger_path(folder, tmp_path):
 
 
 def test_the_board_shows_what_was_loaded(ledger_path):
-    board = load_board(LedgerDoor(ledger_path).read(), View())
+    board = load_board(LedgerService(ledger_path).read(), View())
     row = board.rows[0]
     assert board.title == "early shift, Mon 2 Nov 2026"
     assert board.newest == "2026-11-02T07:20:00+01:00"
@@ -66,7 +66,7 @@ def test_the_board_shows_what_was_loaded(ledger_path):
 
 
 def test_names_rates_and_calendar_come_from_the_plant_book(ledger_path):
-    reading = LedgerDoor(ledger_path).read()
+    reading = LedgerService(ledger_path).read()
     assert reading.names("dies") == {"D1": "Angle"}
     assert reading.names("reasons") == {}
     assert reading.rated_per_hour("P1", "D1", dt.date(2026, 11, 2)) == 60 * 50 * 2
@@ -75,19 +75,19 @@ def test_names_rates_and_calendar_come_from_the_plant_book(ledger_path):
 
 
 def test_everybody_shares_a_reading_until_the_ledger_changes(folder, ledger_path):
-    door = LedgerDoor(ledger_path)
-    first = door.read()
-    assert door.read() is first
+    service = LedgerService(ledger_path)
+    first = service.read()
+    assert service.read() is first
     (folder / "strokes-2.csv").write_text(strokes(81, 90, lambda m: 3000 + 50 * (m - 80)))
     with Ledger.open(ledger_path) as ledger:
         load([folder / "strokes-2.csv"], ledger)
-    second = door.read()
+    second = service.read()
     assert second.version == first.version + 1
     assert second.figure("shifts")["strokes"].sum() - first.figure("shifts")["strokes"].sum() == 500
 
 
 def test_a_page_that_changes_its_frame_changes_nobody_elses(ledger_path):
-    reading = LedgerDoor(ledger_path).read()
+    reading = LedgerService(ledger_path).read()
     for ask in (lambda: reading.figure("shifts"), reading.press_states):
         mine = ask()
         mine["press_id"] = "spoilt"
@@ -98,7 +98,7 @@ def test_a_page_that_changes_its_frame_changes_nobody_elses(ledger_path):
 
 def test_a_ledger_without_anything_opens_and_says_what_to_load(tmp_path):
     Ledger.open(tmp_path / "ledger", create=True).close()
-    assert "strokeledger load" in load_board(LedgerDoor(tmp_path / "ledger").read(), View()).lack
+    assert "strokeledger load" in load_board(LedgerService(tmp_path / "ledger").read(), View()).lack
     client = build_app(tmp_path / "ledger").server.test_client()
     assert client.get("/health").status_code == 200
 

@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import secrets
 import threading
 import time
 from collections import OrderedDict
 from collections.abc import Callable, Mapping, Sequence
-from typing import TypeVar
+from dataclasses import dataclass, field
 
-from dashboards.ledger.desk import CustomerReport, Job, Week
-from monitor.enter.actions import Key, actions, write
+from dashboards.ledger.answers import AnswerCache
+from monitor.enter.actions import Action, Key, actions, write
 from monitor.figures.customer.weeks import days_of, week_of
 from monitor.ledger import Ledger, Snapshot
 from monitor.plant.book import Book, plant_of
 from monitor.report import (
+    CustomerWeek,
     Due,
+    FigureChange,
     Output,
     PlantWeek,
     SentReport,
@@ -36,34 +39,70 @@ from shared.durations import WEEK_US
 from shared.errors import RequestError, StrokeledgerError
 from shared.phrases import phrase
 
-Answer = TypeVar("Answer")
-
-#: Jobs and answers kept; a job of thirty customers is some ten megabytes.
-MOST_JOBS, MOST_ANSWERS = 4, 24
+#: Jobs whose files can still be fetched; one of thirty customers is some ten megabytes.
+MOST_JOBS = 4
 #: Weeks to choose from; an address may name any other.
 MOST_WEEKS = 60
 
 
-class LedgerDesk:
+@dataclass(frozen=True)
+class Week:
+    """A week of the plant: its ISO name and its first and last day."""
+
+    name: str
+    first: dt.date
+    last: dt.date
+
+
+@dataclass(frozen=True)
+class CustomerReport:
+    """One customer's report as it would be made now: its view, its page, and what is written and sent about it."""
+
+    view: CustomerWeek
+    page: str
+    actions: Mapping[Key, Action]
+    sent: SentReport | None
+    changes: Sequence[FigureChange]
+
+
+@dataclass
+class Job:
+    """Reports in the making: how many are done, which is at work, and the files so far by path in the folder."""
+
+    week: str
+    customers: tuple[str, ...]
+    version: int
+    done: int = 0
+    now: str = ""
+    finished: bool = False
+    failed: Exception | None = None
+    files: dict[str, bytes] = field(default_factory=dict)
+    entries: list[SentReport] = field(default_factory=list)
+
+
+class QualityDesk:
     """The quality desk of one ledger."""
 
-    def __init__(self, ledger: Ledger, now_us: Callable[[], int] = lambda: time.time_ns() // 1_000) -> None:
+    def __init__(
+        self, ledger: Ledger, answers: AnswerCache, now_us: Callable[[], int] = lambda: time.time_ns() // 1_000
+    ) -> None:
         self._ledger = ledger
+        self._answers = answers
         self._now_us = now_us
         self._lock = threading.Lock()
         self._working = threading.Lock()
         self._jobs: OrderedDict[str, Job] = OrderedDict()
-        self._answers: OrderedDict[tuple[object, ...], object] = OrderedDict()
 
     def customers(self) -> list[str]:
         """All customers there ever were."""
         snapshot = self._ledger.snapshot()
-        return self._once(("customers", snapshot.version), lambda: customers_of(snapshot))
+        return self._answers.answer(snapshot.version, ("customers",), lambda: customers_of(snapshot))
 
     def weeks(self) -> list[Week]:
         """Weeks with strokes, up to the last whole one that has any, newest first."""
         snapshot = self._ledger.snapshot()
-        return self._once(("weeks", snapshot.version, self._now_us() // WEEK_US), lambda: self._weeks(snapshot))
+        asked = ("weeks", self._now_us() // WEEK_US)
+        return self._answers.answer(snapshot.version, asked, lambda: self._weeks(snapshot))
 
     def week(self, name: str) -> Week:
         """A week by its name; raises RequestError where there is no such week."""
@@ -74,8 +113,8 @@ class LedgerDesk:
         """The report of a customer as it would be made now."""
         snapshot = self._ledger.snapshot()
         sent = last_sent(self._ledger.root, customer, week)
-        key = ("report", snapshot.version, customer, week, sent and sent.sent_at)
-        return self._once(key, lambda: self._report(snapshot, customer, week, sent))
+        asked = ("report", customer, week, sent and sent.sent_at)
+        return self._answers.answer(snapshot.version, asked, lambda: self._report(snapshot, customer, week, sent))
 
     def due(self, week: str) -> list[Due]:
         """How the reports of all customers stand."""
@@ -160,18 +199,6 @@ class LedgerDesk:
         page = make(view, house_of(found.plant.report, root), {Output.HTML}, earlier)["report.html"]
         changed = changes(sent, view) if sent else []
         return CustomerReport(view, page.decode(), actions(snapshot, customer, week), sent, changed)
-
-    def _once(self, key: tuple[object, ...], load: Callable[[], Answer]) -> Answer:
-        with self._lock:
-            if key in self._answers:
-                self._answers.move_to_end(key)
-                return self._answers[key]  # type: ignore[return-value]
-        answer = load()
-        with self._lock:
-            self._answers[key] = answer
-            while len(self._answers) > MOST_ANSWERS:
-                self._answers.popitem(last=False)
-        return answer
 
 
 def _book(snapshot: Snapshot) -> Book:
