@@ -22,7 +22,7 @@ from shared.figures import ClosingSum, Figure
 
 FIGURE = Figure(
     "coils",
-    row_per="mounting of a coil on a press (what strip weighs that goes through several dies stands with its coil)",
+    row_per="mounting of a coil on a press. Strip that goes through several dies is weighed with its coil",
     columns=columns(
         "coil_id lot heat supplier material press_id die_id mounted_at removed_at strokes used_m used_kg",
         number("start_kg", "kg", "weighed at the mounting, else what was left, else received", 0),

@@ -15,8 +15,8 @@ from shared.figures import ClosingSum, Figure
 
 FIGURE = Figure(
     "shifts",
-    row_per="press, shift, die, part (die empty: no die in the press; of a die of several parts only the first "
-    "running out has strokes and time)",
+    row_per="press, shift, die, part. Die empty: no die was in the press. Of a die with several parts only the first "
+    "running out has strokes and time",
     columns=columns(
         "shift_date shift press_id die_id part_no",
         number("planned_s", "s", "time planned for the press, running outside the plan included", 0),

@@ -1,21 +1,19 @@
-"""Renders the manual's list of commands from the commands themselves: `python -m monitor.manual`."""
+"""Renders the manual's list of commands from the commands themselves."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from enum import Enum
-from pathlib import Path
 from typing import Any, get_type_hints
 
 from typer.main import get_command
 
 from monitor.cli.main import app
 
-PAGE = Path(__file__).parents[1] / "docs" / "commands.md"
 MARK = "<!-- commands: written by python -m monitor.manual -->"
 
 
-def page(text: str) -> str:
+def commands_page(text: str) -> str:
     """The page with its list of commands written anew; what stands above the mark is kept."""
     return text.partition(MARK)[0] + "\n".join([MARK, "", *_commands("strokeledger", get_command(app))]) + "\n"
 
@@ -58,12 +56,3 @@ def _left_out(told: Any) -> str:
 
 def _one_line(text: str | None) -> str:
     return " ".join((text or "").split()).replace("|", "\\|")
-
-
-def main() -> None:
-    """Write the list of commands of the page anew."""
-    PAGE.write_text(page(PAGE.read_text("utf-8")), encoding="utf-8", newline="\n")
-
-
-if __name__ == "__main__":
-    main()

@@ -1,10 +1,8 @@
-"""Renders the manual's page of tables from the tables themselves: `python -m monitor.table_pages [FILE]`."""
+"""Renders the columns of the input tables and of the figures from what they say of themselves."""
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Iterable, Iterator
-from pathlib import Path
 
 from monitor.figures import FIGURES
 from shared.fields import Field
@@ -12,30 +10,23 @@ from shared.figures import Figure
 from shared.table import Table
 from shared.tables import TABLES
 
-PAGE = Path(__file__).parent.parent / "docs" / "tables.md"
 _GROUPS = {"book": "Plant book: what there is", "material": "Material", "event": "Events: what happened"}
-_INTRODUCTION = """# Tables
-
-Written by `python -m monitor.table_pages`; change the tables under `shared/tables/` and the figures, not this page.
-
-A table arrives as CSV (UTF-8, a header row, commas, quotes doubled inside quotes) or Parquet, in any number
-of files.  A file belongs to the table its name starts with, up to the first `-` or `.`:
-`strokes-2026-11-02.csv`, `coils.parquet`.  Times are ISO 8601; with an offset they are taken as they are,
-without one they are plant time.  A time that is *planned* may lie ahead; others have happened, and lie no further
-ahead of the load, or back, than `[times]` in `plant.toml` says.  `*` = required.  A value outside its range
-is set aside with its row; the ranges catch a wrong unit, not a bad day.
-"""
+MARK = "<!-- columns: written by python -m monitor.manual -->"
 
 
-def tables_page() -> str:
-    """The whole page as Markdown: the input tables by group, then the figure tables."""
-    parts = [_INTRODUCTION]
+def tables_page(text: str) -> str:
+    """The page with the columns of the input tables written anew; what stands above the mark is kept."""
+    parts = [MARK + "\n"]
     for group, title in _GROUPS.items():
         parts.append(f"## {title}\n")
         parts.extend(_input_table(table) for table in TABLES.values() if table.group == group)
-    parts.append("## Figures: what comes out\n")
-    parts.extend(_figure_table(figure) for figure in FIGURES.values())
-    return "\n".join(parts)
+    return text.partition(MARK)[0] + "\n".join(parts)
+
+
+def figures_page(text: str) -> str:
+    """The page with the columns of the figures written anew; what stands above the mark is kept."""
+    parts = [MARK + "\n", "## Every column\n", *(_figure_table(figure) for figure in FIGURES.values())]
+    return text.partition(MARK)[0] + "\n".join(parts)
 
 
 def _input_table(table: Table) -> str:
@@ -77,13 +68,3 @@ def _rows(head: tuple[str, ...], rows: Iterable[tuple[str, ...]]) -> Iterator[st
     yield "|---" * len(head) + "|"
     for row in rows:
         yield "| " + " | ".join(row) + " |"
-
-
-def main() -> None:
-    """Write the page to the file named, or to its place in the manual."""
-    page = Path(sys.argv[1]) if len(sys.argv) > 1 else PAGE
-    page.write_text(tables_page(), encoding="utf-8", newline="\n")
-
-
-if __name__ == "__main__":
-    main()
