@@ -11,8 +11,9 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
-from monitor.verdict.names import Row, level, matched, named, numbers, translated
-from shared.factors import tied
+from monitor.reckoning.attribution.suspects import Suspect
+from monitor.verdict.names import named, setting
+from shared.factors import Setting
 from shared.words import Words
 
 #: Fewer rejects than this are few to rest anything on; common practice, no source.
@@ -34,68 +35,43 @@ VERDICTS: Final = {
     "not_enough": "Not enough yet",
     "": "No rejects",
 }
-_TESTS: Final = (
-    "Run another lot in the same die state and then {level} again",
-    "Run another coil of the same lot in the same die state and then this one again",
-    "Run another heat in the same die state and then {level} again",
-    "Run a coil of another supplier in the same die state and then {level} again",
-    "Run coils from both ends of the certificate value in the same die state",
-    "Check pieces from that stretch of the next coils and as many from the middle",
-    "Check pieces just before the next sharpening and as many after it, on one lot",
-    "Run the same coil on another press and on this one",
-    "Check the same coil and die state in both shifts",
-    "Set the die again on the same coil and compare before and after",
-    "Check the first pieces after the next settings and as many from later in the run",
-    "Run the same coil at both speeds",
-    "Note what changed at that time, change one thing back and compare before and after",
-    "Run lot {lot} on a sharp die, or another lot on the dull one",
-    "Run {one} without {other}, or the other way round",
-    "Inspect more pieces: there are too few rejects to tell anything.",
-    "Inspect about {n} more pieces in each level to see a rate {times} times the usual.",
-    "Nothing to run: a level at {times} times the rate would have shown.",
-)
-_AMOUNTS: Final = (
-    "{test}: about {n} pieces on either side tell {usual} from {bad}.",
-    "{test}: the more pieces the better.",
-)
-_SAFETY: Final = " Stop, isolate and lock out, and block the slide before anyone looks into the die."
 
 
-def verdict(line: Row, words: Words) -> str:
-    """Return the verdict in a word or two."""
-    return words.say(VERDICTS.get(str(line["verdict"]), str(line["verdict"])))
+def verdict(code: str, words: Words) -> str:
+    """Return the verdict of a line in a word or two; the code "" is that of no line."""
+    return words.say(VERDICTS.get(code, code))
 
 
-def times(line: Row, words: Words) -> str:
+def times(line: Suspect, words: Words) -> str:
     """Return how many times the rate of what it is compared with, and the interval."""
-    value = line["rate_ratio"]
+    value = line.rate_ratio
     if pd.isna(value):
         return words.say("How many times is not known.")
     return words.say(
         "{times} times the rate of the rest, all else held still (95 % interval {low} to {high})",
         times=_times(value, words),
-        low=_times(line["ratio_low"], words),
-        high=_times(line["ratio_high"], words),
+        low=_times(line.ratio_low, words),
+        high=_times(line.ratio_high, words),
     )
 
 
-def pieces(line: Row, words: Words) -> str:
+def pieces(line: Suspect, words: Words) -> str:
     """Return the rejects it explains, "" where that is not said."""
-    value = line["pieces_explained"]
+    value = line.pieces_explained
     if pd.isna(value):
         return ""
     return words.say_n(
         round(value),
         "{n} reject explained ({low} to {high})",
         "{n} rejects explained ({low} to {high})",
-        low=words.number(line["explained_low"]),
-        high=words.number(line["explained_high"]),
+        low=words.number(line.explained_low),
+        high=words.number(line.explained_high),
     )
 
 
-def chance(line: Row, words: Words) -> str:
+def chance(line: Suspect, words: Words) -> str:
     """Return the chance of a false alarm after everything that was looked at."""
-    value = line["false_alarm"]
+    value = line.false_alarm
     if pd.isna(value):
         return ""
     if value < 0.0001:
@@ -105,7 +81,7 @@ def chance(line: Row, words: Words) -> str:
     return words.say("chance of a false alarm {chance}", chance=words.per_cent(value, 2 if value < 0.01 else 0))
 
 
-def against(line: Row, bad: pd.DataFrame, compared: pd.DataFrame, words: Words) -> list[str]:
+def against(line: Suspect, bad: pd.DataFrame, compared: pd.DataFrame, words: Words) -> list[str]:
     """Return what speaks against a line that is given, each point a sentence; none is an empty list.
 
     `bad` and `compared`: the rows behind it, with coil_id, press_id, setup_id, inspected and rejected [pieces].
@@ -114,21 +90,20 @@ def against(line: Row, bad: pd.DataFrame, compared: pd.DataFrame, words: Words) 
     found = int(bad["rejected"].sum())
     if found < FEW_REJECTS:
         told.append(words.say_n(found, "It rests on {n} reject.", "It rests on {n} rejects."))
-    if line["ratio_low"] < LITTLE:
-        told.append(words.say("It may be as little as {times} times.", times=_times(line["ratio_low"], words)))
+    if line.ratio_low < LITTLE:
+        told.append(words.say("It may be as little as {times} times.", times=_times(line.ratio_low, words)))
     by_hand = _by_hand(bad, compared)
-    if np.isfinite(by_hand) and abs(by_hand / line["rate_ratio"] - 1) > APART:
+    if np.isfinite(by_hand) and abs(by_hand / line.rate_ratio - 1) > APART:
         text = "By hand the ratio is {times}: other things act on the same pieces, or the scatter is shared out."
         told.append(words.say(text, times=_times(by_hand, words)))
     return told
 
 
-def _tied(line: Row, words: Words) -> list[str]:
-    others = tied(str(line["tied_with"]))
-    if not others:
+def _tied(line: Suspect, words: Words) -> list[str]:
+    if not line.tied_with:
         return []
-    names = ", ".join(named({"factor": kind, "level": text}, words) for kind, text in others)
-    if line["verdict"] == "tied":
+    names = ", ".join(named(other, words) for other in line.tied_with)
+    if line.verdict == "tied":
         return [
             words.say(
                 "These data cannot tell it apart from this: {others}. Neither shows with the other held still.",
@@ -138,23 +113,23 @@ def _tied(line: Row, words: Words) -> list[str]:
     return [words.say("The very same pieces are also {others}: nothing here parts the two.", others=names)]
 
 
-def _narrow(line: Row, bad: pd.DataFrame, compared: pd.DataFrame, words: Words) -> list[str]:
+def _narrow(line: Suspect, bad: pd.DataFrame, compared: pd.DataFrame, words: Words) -> list[str]:
     """Say where all bad pieces come from one coil, press or setting while the others come from several."""
-    places: list[tuple[str, str, Callable[[str], str]]] = [
+    places: list[tuple[str, str, Callable[[str | Setting], str]]] = [
         ("coil_id", "coil", lambda name: words.say("All of it comes from one coil, {name}.", name=name)),
         ("press_id", "press", lambda name: words.say("All of it ran on press {name}.", name=name)),
         (
             "setup_id",
             "setup",
-            lambda name: words.say("All of it ran in one setting, {name}.", name=level(name, "setup", words)),
+            lambda name: words.say("All of it ran in one setting, {name}.", name=setting(name, words)),
         ),
     ]
     told = []
     for column, mine, tell in places:
         names = list(bad.loc[bad[column] != "", column].unique()) if column in bad else []
         others = compared.loc[compared[column] != "", column].nunique() if column in compared else 0
-        if len(names) == 1 and others > 1 and mine != line["factor"]:
-            told.append(tell(str(names[0])))
+        if len(names) == 1 and others > 1 and mine != line.explanation.factor:
+            told.append(tell(names[0]))
     return told
 
 
@@ -205,23 +180,6 @@ def open_first(stations: pd.DataFrame, words: Words) -> str:
     if len(names) == 1:
         return words.say("Open first: {first}.", first=names[0])
     return words.say("Open first: {first}; then {rest}.", first=names[0], rest=", ".join(names[1:]))
-
-
-def next_test(line: Row, words: Words) -> str:
-    """Return what to run next, in the language where the sentence is known."""
-    text = str(line["next_test"])
-    body, safety = (text.removesuffix(_SAFETY), True) if text.endswith(_SAFETY) else (text, False)
-    told = _test(body, words) or body
-    return f"{told} {words.say(_SAFETY.strip())}" if safety else told
-
-
-def _test(text: str, words: Words) -> str:
-    for pattern in _AMOUNTS:
-        found = matched(pattern, text)
-        if found:
-            test = translated(found["test"], _TESTS, words) or found["test"]
-            return words.say(pattern, **{**numbers(found, words), "test": test})
-    return translated(text, _TESTS, words)
 
 
 def _times(value: float, words: Words) -> str:

@@ -15,7 +15,7 @@ import pandas as pd
 from dashboards.pages.bench.model import load_bench
 from dashboards.pages.bench.view import bench_html
 from dashboards.request.url import View
-from monitor.figures.judgement.analysis import suspects
+from monitor.figures.judgement.analysis import verdict_lines
 from monitor.figures.judgement.bench import PlantLook
 from monitor.plant.book import Book
 from monitor.report.evidence.sheet import EvidenceQuery, evidence, sheet_pdf
@@ -103,10 +103,10 @@ def timed(name: str, work: Callable[[], object]) -> object:
 
 def main() -> None:
     plant, rows = year()
-    table = timed("30 causes judged", lambda: suspects({"D1": rows}, plant))
+    lines = timed("30 causes judged", lambda: verdict_lines({"D1": rows}, plant))
     names = ("strokes_since_sharpening", "sharpen_every_strokes", "economic_interval", "expected_due_at")
     service = pd.DataFrame({"die_id": "D1", "station": pd.array(range(1, 13), dtype="Int64"), **dict.fromkeys(names)})
-    seen = PlantLook(1, "", to="", book=plant, rows={"D1": rows}, suspects=table, services=())
+    seen = PlantLook(1, "", to="", book=plant, rows={"D1": rows}, lines=lines, services=())
     reading, view = Year(seen, service), View(die="D1", cause="K00")
     shown = timed("one die and cause, first time", lambda: load_bench(reading, view))
     timed("its page drawn", lambda: bench_html(shown, dark=False))

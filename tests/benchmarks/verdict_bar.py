@@ -25,8 +25,9 @@ from monitor.reckoning.attribution.candidates import side
 from monitor.reckoning.attribution.columns import named
 from monitor.reckoning.attribution.findings import FALSE_ALARM, Found, findings
 from monitor.reckoning.attribution.lines import VerdictLine
-from monitor.reckoning.attribution.suspects import Series, suspects
+from monitor.reckoning.attribution.suspects import Series, Suspect, suspects
 from monitor.reckoning.statistics.multiplicity import benjamini_hochberg
+from shared.factors import Explanation
 from tests.benchmarks import verdict_plants as plants
 from tests.benchmarks.verdict_plants import Planted, Rng, Truth
 
@@ -234,13 +235,14 @@ def _mean_ratio(line: VerdictLine, rows: pd.DataFrame, rate: np.ndarray) -> floa
 
 def matches(line: VerdictLine, trouble: Planted) -> bool:
     """Whether a line names this trouble, by itself or by another name of the very same rows."""
-    if any(f"{trouble.factor}: {name}" in line.aliases for name in trouble.names):
-        return True
-    if named(line.factor) != trouble.factor:
-        return False
-    if trouble.factor == "cert":
-        return any(line.level.startswith(name) for name in trouble.names)
-    return "*" in trouble.names or line.level in trouble.names
+    return any(_names(one, trouble) for one in (line.explanation, *line.aliases))
+
+
+def _names(explanation: Explanation, trouble: Planted) -> bool:
+    """Whether an explanation is of the factor of a trouble, and of its level or value where it has one."""
+    level = explanation.levels[0]
+    of_it = level.name in trouble.names and level.code in ("is", "value_high", "value_low", "value_from", "value_under")
+    return explanation.factor == trouble.factor and ("*" in trouble.names or of_it)
 
 
 def given(found: Found, rows: pd.DataFrame, rejected: np.ndarray, truth: Truth) -> Given:
@@ -374,11 +376,11 @@ def plant_outcome(number: int, seed: int, planted: int = 5) -> PlantOutcome:
     began = time.process_time()
     answer = suspects(series)
     seconds = time.process_time() - began
-    lines = answer[answer["verdict"].isin(["acts", "tied"])]
+    lines = [line for line in answer if line.verdict in ("acts", "tied")]
     right = false = found = seen = found_of_seen = 0
     for one, truth in zip(series, truths, strict=True):
-        mine = lines[(lines["die_id"] == one.die_id) & (lines["cause"] == one.cause)]
-        good = [any(_row_matches(row, trouble) for trouble in truth.planted) for row in mine.itertuples()]
+        mine = [line for line in lines if (line.die_id, line.cause) == (one.die_id, one.cause)]
+        good = [any(_line_matches(line, trouble) for trouble in truth.planted) for line in mine]
         # Lines of a tie name each other, so that a tie is right or false as a whole.
         right += sum(good)
         false += len(good) - sum(good)
@@ -392,10 +394,5 @@ def plant_outcome(number: int, seed: int, planted: int = 5) -> PlantOutcome:
     )
 
 
-def _row_matches(row: object, trouble: Planted) -> bool:
-    said = [f"{row.factor}: {row.level}", *str(row.tied_with).split("; ")]  # type: ignore[attr-defined]
-    if trouble.factor == "cert":
-        return any(text.startswith(f"cert: {name}") for text in said for name in trouble.names)
-    if "*" in trouble.names:
-        return any(text.startswith(f"{trouble.factor}: ") for text in said)
-    return any(f"{trouble.factor}: {name}" in said for name in trouble.names)
+def _line_matches(line: Suspect, trouble: Planted) -> bool:
+    return any(_names(one, trouble) for one in (line.explanation, *line.tied_with))

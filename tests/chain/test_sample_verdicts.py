@@ -119,10 +119,10 @@ def test_capability_has_a_row_for_each_press_a_characteristic_was_measured_on(le
 
 def test_every_line_has_its_rows_and_they_count_the_same_pieces(ledger: Ledger) -> None:
     seen = look(ledger.snapshot())
-    for die_id, cause in seen.suspects[["die_id", "cause"]].drop_duplicates().itertuples(index=False, name=None):
+    for die_id, cause in dict.fromkeys((line.die_id, line.cause) for line in seen.lines):
         shown = case(seen, die_id, cause)
         proofs = Proofs(shown.rows)
-        for line in shown.lines.to_dict("records"):
-            told = proofs.of(line["factor"], line["level"], line["tied_with"])
+        for line in shown.lines:
+            told = proofs.of(line.explanation, line.tied_with)
             assert told is not None, line
-            assert (told.bad_inspected, told.bad_rejected) == (line["inspected"], line["rejected"]), line
+            assert (told.bad_inspected, told.bad_rejected) == (line.inspected, line.rejected), line

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from monitor.figures.judgement.bench import PlantLook
-from monitor.reckoning.attribution.suspects import COLUMNS
+from monitor.reckoning.attribution.advice import Advice, Contrast
+from monitor.reckoning.attribution.suspects import Suspect
+from shared.factors import Explanation, Level
 from tests.figures.given import START_US, book
 
 HOUR = 3_600_000_000
@@ -37,21 +40,43 @@ def check(number: int, coil: str, lot: str, inspected: int, burrs: int, **other:
     return usual | other
 
 
-def suspect(cause: str, verdict: str, factor: str, level: str, pieces: float = np.nan) -> dict[str, Any]:
+def named(factor: str, name: str) -> Explanation:
+    """A level of a factor that is a name."""
+    return Explanation(factor, (Level("is", name),))
+
+
+def curve(factor: str, *levels: Level) -> Explanation:
+    """What curves tell together."""
+    return Explanation(factor, levels)
+
+
+def suspect(cause: str, verdict: str, explanation: Explanation, pieces: float = np.nan) -> Suspect:
     """One line of the verdict on die D1."""
-    return {
-        "die_id": "D1", "cause": cause, "verdict": verdict, "factor": factor, "level": level,
-        "pieces_explained": pieces, "explained_low": pieces / 2, "explained_high": pieces * 2, "rate_ratio": 2.0,
-        "ratio_low": 1.6, "ratio_high": 2.5, "false_alarm": 0.001, "tied_with": "", "stations": "1;4",
-        "inspected": 1000, "rejected": 20, "next_test": "Run the same coil on another press and on this one: the more "
-        "pieces the better.",
-    }  # fmt: skip
+    return Suspect(
+        die_id="D1",
+        cause=cause,
+        explanation=explanation,
+        rate_ratio=2.0,
+        ratio_low=1.6,
+        ratio_high=2.5,
+        pieces_explained=pieces,
+        explained_low=pieces / 2,
+        explained_high=pieces * 2,
+        false_alarm=0.001,
+        verdict=verdict,
+        tied_with=(),
+        stations=(1, 4),
+        inspected=1000,
+        rejected=20,
+        next_test=Advice("another_press", (explanation,), contrast=Contrast(0.01, 0.02, None)),
+    )
 
 
-def seen(rows: list[dict[str, Any]], lines: list[dict[str, Any]] | None = None, services: Any = ()) -> PlantLook:
+def seen(rows: list[dict[str, Any]], lines: Iterable[Suspect] = (), services: Any = ()) -> PlantLook:
     """A look that holds these inspections of die D1 and these lines."""
-    table = pd.DataFrame(lines or [], columns=list(COLUMNS))
-    return PlantLook(7, "", to="", book=BOOK, rows={"D1": pd.DataFrame(rows)}, suspects=table, services=tuple(services))
+    return PlantLook(
+        7, "", to="", book=BOOK, rows={"D1": pd.DataFrame(rows)}, lines=tuple(lines), services=tuple(services)
+    )
 
 
 def steady(coils: int, checks: int = 4, inspected: int = 1000, burrs: int = 10) -> list[dict[str, Any]]:

@@ -3,6 +3,7 @@ import pandas as pd
 import pytest
 from scipy import stats
 
+from monitor.figures.judgement.suspects import suspects_table
 from monitor.reckoning.attribution.dispersion import CHANCE, Grouping, estimate
 from monitor.reckoning.attribution.quasi import fit_rates
 from monitor.reckoning.attribution.score import excess
@@ -90,6 +91,6 @@ def test_the_two_samples_with_known_causes_come_first(published):
     figure = published("AT-01")  # Montgomery (1991), pp. 152-155: samples 15 and 23
     x = np.array(figure.inputs["defectives"])
     rows = pd.DataFrame({"inspected": figure.inputs["n"], "lot": [f"sample {k + 1}" for k in range(x.size)]})
-    answer = suspects([Series("D1", "leaks", rows, x)])
+    answer = suspects_table(suspects([Series("D1", "leaks", rows, x)]))
     named = set(answer.loc[answer["factor"] == "lot", "level"].iloc[:2])
     assert named <= {f"sample {k}" for k in figure.expected["significant_1based"]}

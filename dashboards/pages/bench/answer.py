@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable, Mapping, Sequence
 from typing import Any
 
-import pandas as pd
 from dash import dcc, html
 
 from dashboards import ids
-from dashboards.pages.bench.model import GIVEN, Bench, BenchView
+from dashboards.pages.bench.model import Bench, BenchView
 from dashboards.parts.download import take_away
 from dashboards.parts.elements import attributes, list_words
 from dashboards.request.formats import count
 from dashboards.request.locale import manner, say, say_n
+from monitor.figures.judgement.bench import GIVEN
+from monitor.reckoning.attribution.suspects import Suspect
 from monitor.verdict import names as naming
 from monitor.verdict import sentences as telling
+from monitor.verdict.advice import next_test
+from monitor.verdict.table import table_level
 
 Row = Mapping[Hashable, Any]
 
@@ -60,31 +63,35 @@ def _case(shown: BenchView, row: Row) -> Any:
     view = shown.view.but(die=row["die_id"], cause=row["cause"], scope="", value="")
     name = f"{row['cause']} {shown.cause_names.get(row['cause'], '')}".strip()
     link = dcc.Link(
-        [_badge(row), html.B(f"{row['die_id']} · {name}" if name else row["die_id"]), html.Small(_headline(row))],
+        [
+            _badge(row["verdict"]),
+            html.B(f"{row['die_id']} · {name}" if name else row["die_id"]),
+            html.Small(_headline(row)),
+        ],
         href=f"/bench{view.search}",
         className=f"case is-{row['verdict'] or 'none'}{' here' if here else ''}",
     )
     return html.Li(link, **(attributes(aria_current="true") if here else {}))
 
 
-def _badge(row: Row) -> Any:
-    return html.Span(telling.verdict(row, manner().words), className="verdict")
+def _badge(verdict: str) -> Any:
+    return html.Span(telling.verdict(verdict, manner().words), className="verdict")
 
 
 def _headline(row: Row) -> str:
-    words = manner().words
-    if row["verdict"] in GIVEN:
-        times = words.number(row["rate_ratio"], 1)
-        return say("{line}, {times} times", line=naming.named(row, words), times=times)
+    words, line = manner().words, row["line"]
+    if line is not None and line.verdict in GIVEN:
+        times = words.number(line.rate_ratio, 1)
+        return say("{line}, {times} times", line=naming.named(line.explanation, words), times=times)
     return say("{rejected} of {inspected}", rejected=count(row["rejected"]), inspected=count(row["inspected"]))
 
 
 def answer_html(shown: BenchView, bench: Bench) -> Any:
     """The lines that act or are tied, each in full; that there is none is an answer too."""
-    rows = bench.case.lines.to_dict("records")
-    given = [_line(shown, bench, at, row) for at, row in enumerate(rows) if row["verdict"] in GIVEN]
+    lines = bench.case.lines
+    given = [_line(shown, bench, at, line) for at, line in enumerate(lines) if line.verdict in GIVEN]
     takes = take_away("suspects", shown.view)
-    parts: list[Any] = [html.Div([html.H2(_verdict_title(rows)), takes], className="panel-head")]
+    parts: list[Any] = [html.Div([html.H2(_verdict_title(lines)), takes], className="panel-head")]
     if given:
         parts.append(html.Ol(given, className="lines"))
         parts.append(html.P(say(telling.CAUTION), className="lockout"))
@@ -93,8 +100,7 @@ def answer_html(shown: BenchView, bench: Bench) -> Any:
 
 def silent_html(shown: BenchView, bench: Bench) -> list[Any]:
     """The factors of which nothing stands out, each with its strongest level; none where every factor is a line."""
-    rows = bench.case.lines.to_dict("records")
-    silent = [_silent(shown, at, row) for at, row in enumerate(rows) if row["verdict"] not in GIVEN]
+    silent = [_silent(shown, at, line) for at, line in enumerate(bench.case.lines) if line.verdict not in GIVEN]
     if not silent:
         return []
     return [
@@ -102,75 +108,78 @@ def silent_html(shown: BenchView, bench: Bench) -> list[Any]:
     ]
 
 
-def _verdict_title(rows: list[dict[Hashable, Any]]) -> str:
-    given = [row for row in rows if row["verdict"] in GIVEN]
+def _verdict_title(lines: Sequence[Suspect]) -> str:
+    given = [line for line in lines if line.verdict in GIVEN]
     if not given:
-        few = any(row["verdict"] == "not_enough" for row in rows)
+        few = any(line.verdict == "not_enough" for line in lines)
         return say("Not enough yet: nothing stands out") if few else say("Nothing stands out from what was looked at")
-    sides = ", ".join(dict.fromkeys(naming.side(row["factor"], manner().words) for row in given))
-    if any(row["verdict"] == "tied" for row in given):
+    sides = ", ".join(dict.fromkeys(naming.side(line.explanation.factor, manner().words) for line in given))
+    if any(line.verdict == "tied" for line in given):
         return say("These data cannot tell yet between: {sides}", sides=sides)
     return say("What acts: {sides}", sides=sides)
 
 
-def _line(shown: BenchView, bench: Bench, at: int, row: Row) -> Any:
-    words, sides = manner().words, bench.given[at]
-    whole = naming.level(row["level"], row["factor"], words)
+def _line(shown: BenchView, bench: Bench, at: int, line: Suspect) -> Any:
+    words, sides, told_by = manner().words, bench.given[at], line.explanation
+    whole, name = naming.level(told_by, words), naming.named(told_by, words)
     facts = [
-        *([whole] if whole not in naming.named(row, words) else []),
-        telling.times(row, words),
-        " · ".join(part for part in (telling.pieces(row, words), telling.chance(row, words)) if part),
+        *([whole] if whole not in name else []),
+        telling.times(line, words),
+        " · ".join(part for part in (telling.pieces(line, words), telling.chance(line, words)) if part),
     ]
-    points = telling.against(row, sides.bad, sides.compared, words) if sides else []
+    points = telling.against(line, sides.bad, sides.compared, words) if sides else []
     against = " ".join(points) or say("Nothing in these data.")
     told = [
-        html.H3([_badge(row), html.Span(naming.named(row, words)), html.Small(naming.side(row["factor"], words))]),
-        _gauge(row),
+        html.H3([_badge(line.verdict), html.Span(name), html.Small(naming.side(told_by.factor, words))]),
+        _gauge(line),
         *[html.P(fact) for fact in facts],
         html.P([html.B(say("Against it")), against]),
         html.P([html.B(say("Where")), telling.open_first(bench.stations, words) or say("No station of this die.")]),
-        html.P([html.B(say("Next")), telling.next_test(row, words)]),
-        _show_rows(shown, at, row),
+        html.P([html.B(say("Next")), next_test(line.next_test, words)]),
+        _show_rows(shown, at, line),
     ]
-    return html.Li(told, className=f"line is-{row['verdict']}{' here' if at == shown.chosen else ''}")
+    return html.Li(told, className=f"line is-{line.verdict}{' here' if at == shown.chosen else ''}")
 
 
-def _show_rows(shown: BenchView, at: int, row: Row) -> Any:
+def _show_rows(shown: BenchView, at: int, line: Suspect) -> Any:
     if at == shown.chosen:
         return html.A(say("Its rows are shown below"), href=f"#{ids.BENCH_ROWS}", className="rows-of")
-    view = shown.view.but(scope=row["factor"], value=row["level"])
-    return dcc.Link(say("Show its rows"), href=f"/bench{view.search}", className="rows-of")
+    return dcc.Link(say("Show its rows"), href=_address(shown, line), className="rows-of")
 
 
-def _silent(shown: BenchView, at: int, row: Row) -> Any:
+def _address(shown: BenchView, line: Suspect) -> str:
+    view = shown.view.but(scope=line.explanation.factor, value=table_level(line.explanation))
+    return f"/bench{view.search}"
+
+
+def _silent(shown: BenchView, at: int, line: Suspect) -> Any:
     """A factor of which nothing stands out: its strongest level and what that means."""
-    words = manner().words
-    view = shown.view.but(scope=row["factor"], value=row["level"])
+    words, told_by = manner().words, line.explanation
     return html.Li(
         [
-            _badge(row),
-            dcc.Link(naming.factor(row["factor"], words), href=f"/bench{view.search}", className="factor"),
-            _gauge(row),
-            html.Span(say("most: {level}", level=naming.level(row["level"], row["factor"], words)), className="most"),
-            html.Span(telling.next_test(row, words), className="enough"),
+            _badge(line.verdict),
+            dcc.Link(naming.factor(told_by.factor, words), href=_address(shown, line), className="factor"),
+            _gauge(line),
+            html.Span(say("most: {level}", level=naming.level(told_by, words)), className="most"),
+            html.Span(next_test(line.next_test, words), className="enough"),
         ],
-        className=f"silent is-{row['verdict']}{' here' if at == shown.chosen else ''}",
+        className=f"silent is-{line.verdict}{' here' if at == shown.chosen else ''}",
     )
 
 
-def _gauge(row: Row) -> Any:
+def _gauge(line: Suspect) -> Any:
     """The ratio with its interval on a scale of doublings; 1 is the line in it."""
     words = manner().words
-    if pd.isna(row["rate_ratio"]):
+    if math.isnan(line.rate_ratio):
         return html.Span("", className="gauge")
-    low, value, high = (_along(row[name]) for name in ("ratio_low", "rate_ratio", "ratio_high"))
-    told = telling.times(row, words)
+    low, value, high = (_along(ratio) for ratio in (line.ratio_low, line.rate_ratio, line.ratio_high))
+    told = telling.times(line, words)
     return html.Div(
         [
             html.I(className="span", style={"left": f"{low:.1f}%", "width": f"{max(high - low, 0.5):.1f}%"}),
             html.I(className="one", style={"left": f"{_along(1.0):.1f}%"}),
             html.I(className="dot", style={"left": f"{value:.1f}%"}),
-            html.Small(f"×{words.number(row['rate_ratio'], 1)}", style={"left": f"{min(high, 84.0):.1f}%"}),
+            html.Small(f"×{words.number(line.rate_ratio, 1)}", style={"left": f"{min(high, 84.0):.1f}%"}),
         ],
         className="gauge",
         role="img",

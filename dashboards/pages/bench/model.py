@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
 
 import pandas as pd
 
@@ -13,16 +12,13 @@ from dashboards.parts.picker import bounds, last_days
 from dashboards.request.formats import day
 from dashboards.request.locale import say
 from dashboards.request.url import View
-from monitor.figures.judgement.bench import Case, PlantLook, case, certificates, headlines, stations
+from monitor.figures.judgement.bench import GIVEN, Case, PlantLook, case, certificates, headlines, stations
 from monitor.figures.judgement.proof import Proofs
+from monitor.reckoning.attribution.suspects import Suspect
+from monitor.verdict.table import table_level
 
 DEFAULT_DAYS = 90
 """Plant days looked at unless told otherwise: several lots and sharpenings; common practice, no source."""
-
-GIVEN = ("acts", "tied")
-"""Verdicts of the lines that are given in full."""
-
-Row = Mapping[Hashable, Any]
 
 
 @dataclass(frozen=True)
@@ -70,11 +66,11 @@ class BenchView:
     capability: pd.DataFrame = field(default_factory=pd.DataFrame)
 
     @property
-    def line(self) -> Row | None:
+    def line(self) -> Suspect | None:
         """The line whose rows are shown."""
         if self.bench is None or self.chosen < 0:
             return None
-        return self.bench.case.lines.iloc[self.chosen].to_dict()
+        return self.bench.case.lines[self.chosen]
 
     @property
     def cause_name(self) -> str:
@@ -166,27 +162,26 @@ def _bench(reading: LedgerVersion, seen: PlantLook, die: str, cause: str) -> Ben
     told = case(seen, die, cause)
     told = replace(told, rows=told.rows.assign(at=seen.book.calendar.local_iso(told.rows["to_us"].tolist())))
     proofs = Proofs(told.rows)
-    given = tuple(
-        _sides(told.rows, proofs, row) if row["verdict"] in GIVEN else None for row in told.lines.to_dict("records")
-    )
+    given = tuple(_sides(told.rows, proofs, line) if line.verdict in GIVEN else None for line in told.lines)
     service = reading.station_service(seen, die)
     return Bench(told, proofs, given, stations(seen, die, cause, service), certificates(told))
 
 
-def _sides(rows: pd.DataFrame, proofs: Proofs, line: Row) -> Sides | None:
-    found = proofs.of(str(line["factor"]), str(line["level"]), str(line["tied_with"]))
+def _sides(rows: pd.DataFrame, proofs: Proofs, line: Suspect) -> Sides | None:
+    found = proofs.of(line.explanation, line.tied_with)
     return None if found is None else Sides(rows[found.bad], rows[found.compared])
 
 
 def _sides_at(bench: Bench, at: int) -> Sides | None:
     if at < 0:
         return None
-    return bench.given[at] or _sides(bench.case.rows, bench.proofs, bench.case.lines.iloc[at].to_dict())
+    return bench.given[at] or _sides(bench.case.rows, bench.proofs, bench.case.lines[at])
 
 
-def _line_of(lines: pd.DataFrame, view: View) -> int:
+def _line_of(lines: Sequence[Suspect], view: View) -> int:
     """Place of the line that the address names, else of the strongest; -1 where there is none."""
-    if lines.empty:
+    if not lines:
         return -1
-    mine = lines[(lines["factor"] == view.scope) & (lines["level"] == view.value)]
-    return int(mine.index[0]) if len(mine) else 0
+    names = [(line.explanation.factor, table_level(line.explanation)) for line in lines]
+    asked = (view.scope, view.value)
+    return names.index(asked) if asked in names else 0

@@ -21,6 +21,7 @@ from dashboards.parts.picker import RangePicker
 from dashboards.request.locale import key, manner, say
 from dashboards.request.url import View
 from monitor.report.evidence.sheet import EvidenceQuery, file_names
+from monitor.verdict.table import table_level
 from shared.words import words
 
 RANGE = RangePicker("/bench", ids.BENCH_URL, ids.BENCH_DATES, ids.BENCH_RANGES, with_dates)
@@ -66,7 +67,9 @@ def hand_out(service: LedgerService, pdf: int | None, csv: int | None, search: s
     seen = look_of(reading, shown.view)
     if seen is None or shown.line is None:
         return no_update
-    asked = EvidenceQuery(shown.view.die, shown.view.cause, str(shown.line["factor"]), str(shown.line["level"]))
+    asked = EvidenceQuery(
+        shown.view.die, shown.view.cause, shown.line.explanation.factor, table_level(shown.line.explanation)
+    )
     sheet, rows, _ = file_names(asked)
     name = sheet if ctx.triggered_id == ids.BENCH_PDF else rows
     # The sheet is what the command prints of it, whatever units the page is shown in.

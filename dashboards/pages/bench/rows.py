@@ -11,6 +11,7 @@ from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.bench.model import BenchView, load_bench, look_of
 from dashboards.pages.bench.tables import wear_bins
 from dashboards.request.url import View
+from monitor.figures.judgement.suspects import suspects_table
 
 Rows = Callable[[LedgerVersion, View], pd.DataFrame]
 
@@ -22,8 +23,8 @@ def lines(reading: LedgerVersion, view: View) -> pd.DataFrame:
     """Rows of the figure `suspects` of the die and cause shown, of all where none is."""
     shown, seen = load_bench(reading, view), look_of(reading, view)
     if shown.bench is not None:
-        return shown.bench.case.lines
-    return _NOTHING if seen is None else seen.suspects
+        return suspects_table(shown.bench.case.lines)
+    return _NOTHING if seen is None else suspects_table(seen.lines)
 
 
 def coil_rates(reading: LedgerVersion, view: View) -> pd.DataFrame:
@@ -35,7 +36,7 @@ def coil_rates(reading: LedgerVersion, view: View) -> pd.DataFrame:
 def stretches(reading: LedgerVersion, view: View) -> pd.DataFrame:
     """The stretches of pieces that the line shown calls bad."""
     sides = load_bench(reading, view).sides
-    return _NOTHING if sides is None else _dated(reading, sides.bad)
+    return _NOTHING if sides is None else _dated(reading, sides.bad.assign(setup_id=sides.bad["setup_id"].map(str)))
 
 
 def stations(reading: LedgerVersion, view: View) -> pd.DataFrame:

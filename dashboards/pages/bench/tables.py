@@ -15,6 +15,7 @@ from dashboards.request.locale import manner, say
 from monitor.figures.judgement.bench import Case
 from monitor.figures.judgement.series import SETTLED_STROKES
 from monitor.verdict import names as naming
+from monitor.verdict.writers import certificate_unit
 from shared.units import convert
 
 Row = Mapping[Hashable, Any]
@@ -33,7 +34,7 @@ def told_marks(case: Case) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
 
 def _mark(row: Row) -> str:
     if row["kind"] == "set":
-        return say("Die set: {setting}", setting=naming.level(row["setup_id"], "setup", manner().words))
+        return say("Die set: {setting}", setting=naming.setting(row["setup_id"], manner().words))
     where = say("all edges") if not known(row["station"]) else say("station {number}", number=int(row["station"]))
     if known(row["removed_mm"]):
         return say("Sharpened: {where}, {size} taken off", where=where, size=size(row["removed_mm"]))
@@ -202,20 +203,20 @@ def bounds_of(stations: pd.DataFrame) -> list[tuple[str, float, str]]:
 def certificate_label(name: str, source: str) -> str:
     """What a certificate value or own test is called, with the unit it is shown in."""
     whole, words = f"{name}_{source}" if source else name, manner().words
-    called, unit = naming.certificate(whole, words), words.unit(naming.certificate_unit(whole))
+    called, unit = naming.certificate(whole, words), words.unit(certificate_unit(whole))
     return called if not unit or called.endswith(unit) else f"{called}, {unit}"
 
 
 def _digits(name: str, source: str) -> int:
     """Digits a certificate value is written with: a size needs more than a strength."""
-    kept = naming.certificate_unit(f"{name}_{source}" if source else name)
+    kept = certificate_unit(f"{name}_{source}" if source else name)
     return {"mm": 3, "in": 4, "": 3}.get(manner().words.unit(kept), 1)
 
 
 def in_shown_units(rows: pd.DataFrame) -> pd.DataFrame:
     """Rows of certificate values with each value in the unit it is shown in; one without a unit we know stays."""
     values = [
-        _shown(value, naming.certificate_unit(f"{name}_{source}" if source else name))
+        _shown(value, certificate_unit(f"{name}_{source}" if source else name))
         for value, name, source in zip(rows["value"], rows["property"], rows["source"], strict=True)
     ]
     return rows.assign(value=values)

@@ -125,7 +125,7 @@ def _evidence(shown: BenchView, bench: Bench) -> Any:
     else:
         sides: Sides = shown.sides
         rows = evidence_rows(sides)
-        title = html.H2(say("The rows behind it: {line}", line=naming.named(line, words)))
+        title = html.H2(say("The rows behind it: {line}", line=naming.named(line.explanation, words)))
         parts = [
             html.Div([title, take_away("stretches", shown.view)], className="panel-head"),
             html.P(telling.by_hand(sides.bad, sides.compared, words), className="by-hand"),

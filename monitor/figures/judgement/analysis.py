@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import re
 from collections.abc import Iterable, Mapping
 
 import numpy as np
@@ -19,15 +18,12 @@ from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record
 from monitor.plant.records import records
 from monitor.reckoning.attribution import suspects as verdicts
+from monitor.reckoning.attribution.context import stations_of
 from monitor.reckoning.statistics.wear import WearTable, wear_table
-from shared.factors import BY_NAME, tied
 
 FOUND = "found_"
 """Begins the names of the columns that count the rejects of a cause."""
 
-_DAY_NAMED = re.compile(r"\bday (\d+)\b")
-_STATIONS = re.compile(r"\bstation (\d+(?:_\d+)+)\b")
-_EPOCH = dt.date(1970, 1, 1)
 _DAY = dt.timedelta(days=1)
 
 
@@ -93,40 +89,25 @@ def causes_in(rows: pd.DataFrame) -> list[str]:
     return sorted((cause for cause, pieces in sums.items() if pieces > 0), key=lambda cause: (-sums[cause], cause))
 
 
-def suspect_rows(
+def verdict_lines(
     rows_by_die: dict[str, pd.DataFrame], book: Book, remembered: verdicts.Remembered | None = None
-) -> pd.DataFrame:
-    """Return the `suspects` table; all dies and causes given are looked at together.
+) -> tuple[verdicts.Suspect, ...]:
+    """Return the lines of the verdict; all dies and causes given are looked at together.
 
     With what was `remembered` of earlier looks only dies and causes with new rows are worked out.
     """
     asked = [
-        verdicts.Series(die, cause, rows, rows[FOUND + cause].to_numpy(np.float64), _stations_text(die, cause, book))
+        verdicts.Series(
+            die,
+            cause,
+            rows=rows,
+            rejected=rows[FOUND + cause].to_numpy(np.float64),
+            stations=tuple(number for number, _ in making_stations(die, cause, book)),
+        )
         for die, rows in rows_by_die.items()
         for cause in causes_in(rows)
     ]
-    table = verdicts.suspects(asked, remembered)
-    # The words of a factor whose levels are names hold no day or station of ours, only what a file calls its lots.
-    ours = [name not in BY_NAME for name in table["factor"]]
-    for column in ("level", "next_test"):
-        table[column] = [plain_words(text) if ok else text for text, ok in zip(table[column], ours, strict=True)]
-    table["tied_with"] = [_tied_words(text) for text in table["tied_with"]]
-    return table
-
-
-def level_words(factor: str, level: str) -> str:
-    """Write the level of a factor as people do; one that is a name stays as it is."""
-    return level if factor in BY_NAME else plain_words(level)
-
-
-def _tied_words(text: str) -> str:
-    return "; ".join(f"{factor}: {level_words(factor, level)}" for factor, level in tied(text))
-
-
-def plain_words(text: str) -> str:
-    """Write days since 1970 as dates and a list of stations as people do."""
-    dated = _DAY_NAMED.sub(lambda day: (_EPOCH + dt.timedelta(days=int(day[1]))).isoformat(), text)
-    return _STATIONS.sub(lambda found: f"stations {found[1].replace('_', ', ')}", dated)
+    return verdicts.suspects(asked, remembered)
 
 
 def making_stations(die_id: str, cause: str, book: Book) -> list[tuple[int, str]]:
@@ -148,10 +129,6 @@ def making_stations(die_id: str, cause: str, book: Book) -> list[tuple[int, str]
     return [(number, name) for number, (_, name) in sorted(found.items(), key=lambda item: (item[1][0], item[0]))]
 
 
-def _stations_text(die_id: str, cause: str, book: Book) -> str:
-    return ";".join(str(number) for number, _ in making_stations(die_id, cause, book))
-
-
 def wear_of(rows: pd.DataFrame, cause: str, stations: Iterable[int]) -> WearTable:
     """Return rejects of a cause by strokes since sharpening of the dullest of these stations."""
     return wear_table(worn(rows, stations), rows["inspected"], rows[FOUND + cause])
@@ -162,14 +139,9 @@ def worn(rows: pd.DataFrame, stations: Iterable[int]) -> npt.NDArray[np.float64]
 
     NaN where the history of none is known.
     """
-    named = {str(name): _stations_of(str(name)) for name in rows if str(name).startswith(WEAR)}
+    named = {str(name): set(stations_of(str(name))) for name in rows if str(name).startswith(WEAR)}
     wanted = set(stations)
     mine = [name for name, own in named.items() if not own or own & wanted] or list(named)
     if not mine:
         return np.full(len(rows), np.nan)
     return rows[mine].max(axis=1).to_numpy(np.float64)
-
-
-def _stations_of(column: str) -> set[int]:
-    """Return the stations that a column of strokes since sharpening names; none = all that cut."""
-    return {int(number) for number in column.removeprefix(WEAR).split("_") if number}

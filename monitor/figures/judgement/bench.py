@@ -5,7 +5,7 @@ Everything here is worked out from the frames of a `PlantLook`; nothing is read 
 
 from __future__ import annotations
 
-from collections.abc import Hashable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,6 +15,7 @@ import pandas as pd
 from monitor.figures.judgement import coil_order as order
 from monitor.figures.judgement.analysis import FOUND, causes_in, making_stations, wear_of, worn
 from monitor.plant.book import Book, Record
+from monitor.reckoning.attribution.suspects import Suspect
 from monitor.reckoning.statistics.intervals import wilson
 from monitor.reckoning.statistics.wear import WearTable
 
@@ -23,6 +24,9 @@ Floats = npt.NDArray[np.float64]
 #: Order of the verdicts, the most telling first.
 VERDICTS = ("acts", "tied", "not_enough", "clear")
 
+#: Verdicts of the lines that are given in full.
+GIVEN = ("acts", "tied")
+
 _CERT = "cert_"
 
 
@@ -30,7 +34,7 @@ _CERT = "cert_"
 class PlantLook:
     """All dies of a plant looked at together: one version of the ledger, one range.
 
-    `rows` are inspections by die (see `series`), `suspects` the figure table of all of them, `services` the rows of
+    `rows` are inspections by die (see `series`), `lines` the verdict on all of them, `services` the rows of
     `die_service`.  `from_` and `to` are as they were asked for, "" where there is no limit.
     """
 
@@ -39,7 +43,7 @@ class PlantLook:
     to: str
     book: Book
     rows: Mapping[str, pd.DataFrame]
-    suspects: pd.DataFrame
+    lines: tuple[Suspect, ...]
     services: tuple[Record, ...]
 
 
@@ -48,15 +52,15 @@ class Case:
     """One die and cause of a look.
 
     `rows`: its inspections in time order, with rejected [pieces], worn [strokes], wear_rate [1] and place [coils, 0 =
-    middle of the first].  `lines`: its rows of `suspects`.  `coils`: see `coil_runs`.  `marks`: place, kind (sharpened,
-    set), time_us, station, removed_mm, setup_id.  `alarms`: place, time_us, coil_id.  `changes`: place, place_low,
-    place_high, time_us, before, after [1].
+    middle of the first].  `lines`: its verdict, in the order of the figure `suspects` but what is not enough before
+    what is clear.  `coils`: see `coil_runs`.  `marks`: place, kind (sharpened, set), time_us, station, removed_mm,
+    setup_id.  `alarms`: place, time_us, coil_id.  `changes`: place, place_low, place_high, time_us, before, after [1].
     """
 
     die_id: str
     cause: str
     rows: pd.DataFrame
-    lines: pd.DataFrame
+    lines: tuple[Suspect, ...]
     coils: pd.DataFrame
     wear: WearTable
     marks: pd.DataFrame
@@ -77,11 +81,10 @@ class Case:
 def headlines(look: PlantLook) -> pd.DataFrame:
     """Return a row for each die and cause, those that act first and then by the pieces they explain.
 
-    Columns: die_id, cause, inspected, rejected, and of the strongest line verdict, factor, level, rate_ratio,
-    pieces_explained, lines (how many act or are tied).  A die without rejects has a row with the cause "".
+    Columns: die_id, cause, inspected, rejected, verdict and pieces_explained of the strongest line, that line (None
+    where there is none), lines (how many act or are tied).  A die without rejects has a row with the cause "".
     """
-    by_case = {names: _ranked(lines) for names, lines in look.suspects.groupby(["die_id", "cause"], sort=False)}
-    rows = [row for die in look.rows for row in _headlines(look, die, by_case)]
+    rows = [row for die in look.rows for row in _headlines(look, die)]
     table = pd.DataFrame(rows, columns=_HEADLINE)
     rank = table["verdict"].map({name: place for place, name in enumerate(VERDICTS)}).fillna(len(VERDICTS))
     table = table.assign(rank=rank, weight=-table["pieces_explained"].fillna(0.0), seen=-table["rejected"])
@@ -90,38 +93,28 @@ def headlines(look: PlantLook) -> pd.DataFrame:
 
 
 _HEADLINE = [
-    "die_id", "cause", "inspected", "rejected", "verdict", "factor", "level", "rate_ratio", "pieces_explained", "lines",
+    "die_id", "cause", "inspected", "rejected", "verdict", "pieces_explained", "line", "lines",
 ]  # fmt: skip
 
 
-def _headlines(
-    look: PlantLook, die: str, by_case: Mapping[tuple[Hashable, ...], pd.DataFrame]
-) -> Iterator[tuple[object, ...]]:
+def _headlines(look: PlantLook, die: str) -> Iterator[tuple[object, ...]]:
     rows = look.rows[die]
     pieces = int(rows["inspected"].sum())
     causes = causes_in(rows)
     if not causes:
-        yield (die, "", pieces, 0, "", "", "", np.nan, np.nan, 0)
+        yield (die, "", pieces, 0, "", np.nan, None, 0)
     for cause in causes:
-        lines = by_case.get((die, cause), look.suspects[:0])
-        given = int(lines["verdict"].isin(["acts", "tied"]).sum())
-        first = lines.iloc[0] if len(lines) else pd.Series(dtype=object)
-        told = (first.get("verdict", ""), first.get("factor", ""), first.get("level", ""))
-        numbers = (first.get("rate_ratio", np.nan), first.get("pieces_explained", np.nan))
-        yield (die, cause, pieces, int(rows[FOUND + cause].sum()), *told, *numbers, given)
+        lines = lines_of(look, die, cause)
+        given = sum(line.verdict in GIVEN for line in lines)
+        first = lines[0] if lines else None
+        told = ("", np.nan) if first is None else (first.verdict, first.pieces_explained)
+        yield (die, cause, pieces, int(rows[FOUND + cause].sum()), *told, first, given)
 
 
-def lines_of(look: PlantLook, die: str, cause: str) -> pd.DataFrame:
-    """Return the rows of `suspects` of a die and cause, in their order but what is not enough before what is clear."""
-    table = look.suspects
-    mine = table[(table["die_id"] == die) & (table["cause"] == cause)]
-    return _ranked(mine)
-
-
-def _ranked(lines: pd.DataFrame) -> pd.DataFrame:
-    """Put what is not enough before what is clear; what acts and what is tied stays in its order."""
-    place = [max(VERDICTS.index(verdict), 1) for verdict in lines["verdict"]]
-    return lines.iloc[np.argsort(place, kind="stable")].reset_index(drop=True)
+def lines_of(look: PlantLook, die: str, cause: str) -> tuple[Suspect, ...]:
+    """Return the lines of a die and cause: what is not enough before what is clear, the others in their order."""
+    mine = [line for line in look.lines if (line.die_id, line.cause) == (die, cause)]
+    return tuple(sorted(mine, key=lambda line: max(VERDICTS.index(line.verdict), 1)))
 
 
 def case(look: PlantLook, die: str, cause: str) -> Case:

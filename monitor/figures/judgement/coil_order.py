@@ -163,7 +163,7 @@ def marks(
         if first <= row["time"] <= last and (row["station"] is None or not stations or row["station"] in stations)
     ]
     begun = rows[rows["setup_id"] != ""].groupby("setup_id", sort=False)["from_us"].min()
-    settings = [("set", int(time), None, None, str(name)) for name, time in begun.items()]
+    settings = [("set", int(time), None, None, name) for name, time in begun.items()]
     table = pd.DataFrame([*ground, *settings], columns=["kind", "time_us", "station", "removed_mm", "setup_id"])
     table["place"] = _moments(coils, table["time_us"].to_numpy(np.int64))
     return table.sort_values(["time_us", "kind"], kind="stable").reset_index(drop=True)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import pandas as pd
 
 from monitor.figures.bounds import typed
-from monitor.figures.judgement import service, suspects
-from monitor.figures.judgement.analysis import evidence_of, suspect_rows
+from monitor.figures.judgement import service
+from monitor.figures.judgement.analysis import evidence_of, verdict_lines
 from monitor.figures.judgement.bench import PlantLook
 from monitor.figures.judgement.service import service_rows
 from monitor.figures.question import question
@@ -44,7 +44,7 @@ def look(
         to=to or "",
         book=asked.standing,
         rows=rows,
-        suspects=typed(suspects.FIGURE, suspect_rows(rows, asked.standing, remembered)),
+        lines=verdict_lines(rows, asked.standing, remembered),
         services=tuple(records(snapshot.rows("die_service"))),
     )
 

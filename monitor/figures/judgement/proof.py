@@ -9,15 +9,13 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from monitor.figures.judgement.analysis import level_words
 from monitor.reckoning.attribution.candidates import build as build_candidates
 from monitor.reckoning.attribution.columns import Candidates, named
 from monitor.reckoning.attribution.context import build as build_context
 from monitor.reckoning.attribution.lines import sides
-from shared.factors import tied
+from shared.factors import Explanation
 
 Flags = npt.NDArray[np.bool_]
-_JOINT = "; "
 
 
 @dataclass(frozen=True)
@@ -53,13 +51,12 @@ class Proofs:
         self._context = build_context(rows)
         self._candidates = build_candidates(self._context)
 
-    def of(self, factor: str, level: str, tied_with: str = "") -> Proof | None:
-        """Return the rows of a line, named as in `suspects`; None where they no longer hold what it names."""
-        others = tied(tied_with)
+    def of(self, explanation: Explanation, tied_with: Iterable[Explanation] = ()) -> Proof | None:
+        """Return the rows of what a line of `suspects` names; None where they no longer hold it."""
         inspected = self._context.inspected
-        column = _column(self._candidates, factor, level)
+        column = _column(self._candidates, explanation)
         if column is None:
-            column = _beside(self._candidates, inspected, factor, level, others)
+            column = _beside(self._candidates, inspected, explanation, tied_with)
         if column is None:
             return None
         bad, compared = (self._whole(flags) for flags in sides(column[:, None], inspected))
@@ -74,29 +71,26 @@ class Proofs:
         return whole
 
 
-def _column(candidates: Candidates, factor: str, level: str) -> npt.NDArray[np.float64] | None:
-    """Return the column that a factor and level name; of joint levels the first."""
-    mine = [(n, level_words(factor, q.level)) for n, q in enumerate(candidates.questions) if named(q.factor) == factor]
-    for is_meant in (level.__eq__, lambda text: level.startswith(text + _JOINT)):
-        for number, text in mine:
-            if is_meant(text):
-                return candidates.column(number)
+def _column(candidates: Candidates, explanation: Explanation) -> npt.NDArray[np.float64] | None:
+    """Return the column that a factor and level name; of several levels the first."""
+    for number, question in enumerate(candidates.questions):
+        if named(question.factor) == explanation.factor and question.level == explanation.levels[0]:
+            return candidates.column(number)
     return None
 
 
 def _beside(
     candidates: Candidates,
     inspected: npt.NDArray[np.float64],
-    factor: str,
-    level: str,
-    others: Iterable[tuple[str, ...]],
+    explanation: Explanation,
+    others: Iterable[Explanation],
 ) -> npt.NDArray[np.float64] | None:
     """Return the column of a level that was only laid around the rows of a line it is tied with."""
-    for other_factor, other_level in others:
-        around = _column(candidates, other_factor, other_level)
+    for other in others:
+        around = _column(candidates, other)
         if around is not None:
             wider = candidates.with_steps_around(sides(around[:, None], inspected)[0], inspected)
-            column = _column(wider, factor, level)
+            column = _column(wider, explanation)
             if column is not None:
                 return column
     return None

@@ -17,6 +17,7 @@ import pandas as pd
 from monitor.figures.strip.mounting_rows import run_out
 from monitor.plant.book import Book, Record
 from shared.durations import DAY_US, MINUTE_US
+from shared.factors import Setting
 
 MM_PER_M = 1000
 
@@ -68,10 +69,10 @@ def series(die_id: str, facts: Facts, book: Book) -> pd.DataFrame:
     """Return a row for each count of pieces of one die: one inspection, one mounting, one die state, one shift.
 
     Columns: inspection_id, kind, inspected, shift_date, press_id, shift, part_no, out (0 = several), mounting_id,
-    coil_id, lot, heat, supplier, setup_id (text: "" = not known or several), from_us, to_us, stroke_from, day [d],
-    head_m, tail_m [m], strokes_since_set (at most `SETTLED_STROKES`), strokes_since_sharpening[_stations], where those
-    are not known strokes_before_sharpening[_stations], speed_spm, cert_* (mean over the pieces, NaN = not known), and
-    found_CAUSE [pieces] for each cause.
+    coil_id, lot, heat, supplier (text: "" = not known or several), setup_id (likewise, a `Setting`), from_us, to_us,
+    stroke_from, day [d], head_m, tail_m [m], strokes_since_set (at most `SETTLED_STROKES`),
+    strokes_since_sharpening[_stations], where those are not known strokes_before_sharpening[_stations], speed_spm,
+    cert_* (mean over the pieces, NaN = not known), and found_CAUSE [pieces] for each cause.
     """
     looks = _looks(facts.rejects)
     if looks.empty:
@@ -153,16 +154,19 @@ def _with_coil(rows: pd.DataFrame, facts: Facts) -> pd.DataFrame:
 
 def _add_setting(rows: pd.DataFrame, die_id: str, facts: Facts, book: Book) -> None:
     """Add which setting of the die a piece belongs to, and strokes since."""
-    rows["setup_id"], rows["strokes_since_set"] = "", np.nan
+    rows["strokes_since_set"] = np.nan
+    setup = np.full(len(rows), "", dtype=object)
     for press_id, mine in rows.groupby("press_id"):
         moments = np.sort([s["time"] for s in facts.settings if s["press_id"] == press_id and s["die_id"] == die_id])
         at = np.searchsorted(moments, mine["from_us"].to_numpy(np.int64), side="right") - 1
         known = at >= 0
         count = _strokes_at(facts.strokes[facts.strokes["press_id"] == press_id], moments)
-        names = np.array([f"{press_id} set {told[:16]}" for told in book.calendar.local_iso(moments.tolist())])
+        names = [Setting(str(press_id), told[:16]) for told in book.calendar.local_iso(moments.tolist())]
         since = mine["stroke_from"].to_numpy()[known] - count[at[known]]
-        rows.loc[mine.index[known], "setup_id"] = names[at[known]]
+        for row, setting in zip(mine.index[known], at[known], strict=True):
+            setup[row] = names[setting]
         rows.loc[mine.index[known], "strokes_since_set"] = np.clip(since, 0, SETTLED_STROKES)
+    rows["setup_id"] = setup
 
 
 def _strokes_at(strokes: pd.DataFrame, moments_us: np.ndarray) -> np.ndarray:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 
 import pandas as pd
 
+from monitor.figures.bounds import typed
 from monitor.figures.columns import columns
-from monitor.figures.judgement.analysis import evidence_of, suspect_rows
+from monitor.figures.judgement.analysis import evidence_of, verdict_lines
 from monitor.figures.question import Question
+from monitor.reckoning.attribution.suspects import Suspect
+from monitor.verdict.table import table_row
 from shared.factors import FACTORS
 from shared.fields import number, text
 from shared.figures import Figure
@@ -42,5 +46,10 @@ def suspects(question: Question) -> pd.DataFrame:
     All dies are looked at together, whichever is asked for, or a filter would change what counts as chance.
     """
     whole = replace(question, scope=replace(question.scope, die=None))
-    table = suspect_rows(evidence_of(whole), question.standing)
-    return table[table["die_id"].isin(question.dies)]
+    lines = verdict_lines(evidence_of(whole), question.standing)
+    return suspects_table(line for line in lines if line.die_id in question.dies)
+
+
+def suspects_table(lines: Iterable[Suspect]) -> pd.DataFrame:
+    """Return the `suspects` table of some lines, in their order."""
+    return typed(FIGURE, pd.DataFrame([table_row(line) for line in lines], columns=list(FIGURE.names)))

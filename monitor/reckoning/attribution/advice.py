@@ -1,31 +1,68 @@
-"""What to run next, in one sentence, with the pieces it takes."""
+"""What to run next, and the pieces it takes."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Literal, TypeAlias
 
 from scipy import special
 
-# Said wherever a sentence sends a person to the die.
-SAFETY = "Stop, isolate and lock out, and block the slide before anyone looks into the die."
+from shared.factors import Explanation
+
 _MOST_PIECES = 10_000_000
 
-_CONFIRM = {
-    "lot": "Run another lot in the same die state and then {level} again",
-    "coil": "Run another coil of the same lot in the same die state and then this one again",
-    "heat": "Run another heat in the same die state and then {level} again",
-    "supplier": "Run a coil of another supplier in the same die state and then {level} again",
-    "cert": "Run coils from both ends of the certificate value in the same die state",
-    "coil_position": "Check pieces from that stretch of the next coils and as many from the middle",
-    "wear": "Check pieces just before the next sharpening and as many after it, on one lot",
-    "press": "Run the same coil on another press and on this one",
-    "shift": "Check the same coil and die state in both shifts",
-    "setup": "Set the die again on the same coil and compare before and after",
-    "since_set": "Check the first pieces after the next settings and as many from later in the run",
-    "speed": "Run the same coil at both speeds",
-    "drift": "Note what changed at that time, change one thing back and compare before and after",
-}
+AdviceCode: TypeAlias = Literal[
+    "another_lot", "another_coil", "another_heat", "another_supplier", "both_ends_of_value", "that_stretch",
+    "around_sharpening", "another_press", "both_shifts", "set_again", "first_after_setting", "both_speeds",
+    "change_one_back", "sharp_die", "one_without_other", "too_few_rejects", "more_pieces", "nothing",
+]  # fmt: skip
+
+_CONFIRM: Mapping[str, AdviceCode] = MappingProxyType(
+    {
+        "lot": "another_lot",
+        "coil": "another_coil",
+        "heat": "another_heat",
+        "supplier": "another_supplier",
+        "cert": "both_ends_of_value",
+        "coil_position": "that_stretch",
+        "wear": "around_sharpening",
+        "press": "another_press",
+        "shift": "both_shifts",
+        "setup": "set_again",
+        "since_set": "first_after_setting",
+        "speed": "both_speeds",
+        "drift": "change_one_back",
+    }
+)
 _AT_THE_DIE = frozenset({"wear", "setup", "since_set"})
+
+
+@dataclass(frozen=True)
+class Contrast:
+    """Two shares [1] that a test is to tell apart, and the pieces on either side it takes; None = as many as can be."""
+
+    usual: float
+    bad: float
+    pieces: int | None
+
+
+@dataclass(frozen=True)
+class Advice:
+    """What to run next: a code and the values that its sentence needs.
+
+    `about`: the explanations that it tests.  `pieces` to inspect in each level, to see a rate `times` the usual.
+    `lock_out` is set wherever it sends a person to the die.
+    """
+
+    code: AdviceCode
+    about: tuple[Explanation, ...] = ()
+    contrast: Contrast | None = None
+    pieces: int | None = None
+    times: float | None = None
+    lock_out: bool = False
 
 
 def pieces_to_tell(usual: float, bad: float, confidence: float = 0.95, power: float = 0.8) -> int | None:
@@ -44,40 +81,34 @@ def pieces_to_tell(usual: float, bad: float, confidence: float = 0.95, power: fl
     return int(math.ceil(pieces / unit) * unit)
 
 
-def confirm(factor: str, level: str, usual: float, bad: float) -> str:
-    """Sentence for a line that acts."""
-    test = _CONFIRM[factor].format(level=level)
-    safety = f" {SAFETY}" if factor in _AT_THE_DIE else ""
-    return f"{test}: {_each(usual, bad)}.{safety}"
+def confirm(factor: str, tested: Explanation, usual: float, bad: float) -> Advice:
+    """Advice for a line that acts; `factor` as it is looked at, `tested` as it is named in the answer."""
+    return Advice(_CONFIRM[factor], (tested,), contrast=_contrast(usual, bad), lock_out=factor in _AT_THE_DIE)
 
 
-def part(one: tuple[str, str], other: tuple[str, str], usual: float, bad: float) -> str:
-    """Sentence for two lines that cannot be told apart, each a factor and a level."""
-    factors = {one[0], other[0]}
-    if factors == {"lot", "wear"}:
-        lot = one[1] if one[0] == "lot" else other[1]
-        test = f"Run lot {lot} on a sharp die, or another lot on the dull one"
-    else:
-        test = f"Run {one[0]} {one[1]} without {other[0]} {other[1]}, or the other way round"
-    safety = f" {SAFETY}" if factors & _AT_THE_DIE else ""
-    return f"{test}: {_each(usual, bad)}.{safety}"
+def part(one: Explanation, other: Explanation, usual: float, bad: float) -> Advice:
+    """Advice for two explanations that cannot be told apart; of a lot and the wear the lot comes first."""
+    factors = {one.factor, other.factor}
+    of_a_lot = factors == {"lot", "wear"}
+    about = (other, one) if of_a_lot and other.factor == "lot" else (one, other)
+    return Advice(
+        "sharp_die" if of_a_lot else "one_without_other",
+        about,
+        contrast=_contrast(usual, bad),
+        lock_out=bool(factors & _AT_THE_DIE),
+    )
 
 
-def more(usual: float, ratio: float) -> str:
-    """Sentence where too few pieces were looked at."""
+def more(usual: float, ratio: float) -> Advice:
+    """Advice where too few pieces were looked at."""
     pieces = pieces_to_tell(usual, min(usual * ratio, 0.99))
-    if pieces is None:
-        return "Inspect more pieces: there are too few rejects to tell anything."
-    return f"Inspect about {pieces} more pieces in each level to see a rate {ratio:.0f} times the usual."
+    return Advice("too_few_rejects") if pieces is None else Advice("more_pieces", pieces=pieces, times=ratio)
 
 
-def ruled_out(ratio: float) -> str:
-    """Sentence for a factor that is clear."""
-    return f"Nothing to run: a level at {ratio:.1f} times the rate would have shown."
+def ruled_out(ratio: float) -> Advice:
+    """Advice for a factor that is clear."""
+    return Advice("nothing", times=ratio)
 
 
-def _each(usual: float, bad: float) -> str:
-    pieces = pieces_to_tell(usual, bad)
-    if pieces is None:
-        return "the more pieces the better"
-    return f"about {pieces} pieces on either side tell {usual:.2%} from {bad:.2%}"
+def _contrast(usual: float, bad: float) -> Contrast:
+    return Contrast(usual, bad, pieces_to_tell(usual, bad))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,7 +11,8 @@ from scipy import sparse
 
 from monitor.reckoning.attribution import shapes
 from monitor.reckoning.attribution.columns import Candidates, ColumnTest, Meetings
-from monitor.reckoning.attribution.context import BEFORE_PREFIX, CERT_PREFIX, WEAR_PREFIX, Context
+from monitor.reckoning.attribution.context import BEFORE_PREFIX, CERT_PREFIX, WEAR_PREFIX, Context, stations_of
+from shared.factors import Explanation, Level
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -50,10 +52,10 @@ def build(context: Context) -> Candidates:
     quantities = list(_quantities(context))
     maker = _Maker(context.inspected, [where for _, _, where in marks])
     for number, (factor, level, where) in enumerate(marks):
-        maker.ask(factor, level, level, number, weight=1.0)
-        others = f"all but {level}"
+        maker.ask(factor, level, quantity=level, column=number, weight=1.0)
         if where.size and _few(context, factor):
-            maker.ask(factor, others, others, number, weight=1.0, low=True)
+            others = Level("all_but", level.name)
+            maker.ask(factor, others, quantity=others, column=number, weight=1.0, low=True)
     for factor, quantity in quantities:
         maker.steps(factor, quantity)
     for factor, quantity in quantities:
@@ -65,18 +67,18 @@ def _few(context: Context, factor: str) -> bool:
     return 2 < len(context.names.get(factor, ())) <= _FEW_LEVELS
 
 
-Mark = tuple[str, str, Ints]
+Mark = tuple[str, Level, Ints]
 
 
-def _marks(context: Context) -> tuple[list[Mark], dict[int, tuple[str, ...]]]:
+def _marks(context: Context) -> tuple[list[Mark], dict[int, tuple[Explanation, ...]]]:
     """Rows of each level; of several names of one delivery for the very same rows the first is kept."""
     kept: list[Mark] = []
-    aliases: dict[int, tuple[str, ...]] = {}
+    aliases: dict[int, tuple[Explanation, ...]] = {}
     place: dict[tuple[str, bytes], int] = {}
     for factor, level, where in _level_marks(context):
         key = (side(factor), where.tobytes())
         if key in place:
-            aliases[place[key]] = (*aliases.get(place[key], ()), f"{factor}: {level}")
+            aliases[place[key]] = (*aliases.get(place[key], ()), Explanation(factor, (level,)))
         else:
             place[key] = len(kept)
             kept.append((factor, level, where))
@@ -87,9 +89,9 @@ def _level_marks(context: Context) -> Iterator[Mark]:
     for factor, codes in context.levels.items():
         names = context.names[factor]
         known = int(np.sum(codes >= 0))
-        for level, where in zip(names, _rows_of(codes, len(names)), strict=True):
+        for name, where in zip(names, _rows_of(codes, len(names)), strict=True):
             if 0 < where.size < known:
-                yield factor, level, where
+                yield factor, Level("is", name), where
     yield from _coil_marks(context)
 
 
@@ -101,7 +103,11 @@ def _coil_marks(context: Context) -> Iterator[Mark]:
     for name, where in zip(context.coil_names, _rows_of(context.coil, len(context.coil_names)), strict=True):
         code = int(lot[where[0]]) if where.size else 0
         if 0 < where.size < size[code]:
-            yield "coil", f"{lots[code]} coil {name}" if code < len(lots) else f"coil {name}", where
+            yield "coil", _coil_level(name, str(lots[code]) if code < len(lots) else ""), where
+
+
+def _coil_level(name: str, lot: str) -> Level:
+    return Level("coil_of_lot", name, lot) if lot else Level("coil", name)
 
 
 def _rows_of(codes: Ints, levels: int) -> list[Ints]:
@@ -117,8 +123,7 @@ def _quantities(context: Context) -> Iterator[tuple[str, shapes.Quantity]]:
         if np.all(np.isnan(values)):
             continue
         if name.startswith(WEAR_PREFIX):
-            station = name.removeprefix(WEAR_PREFIX).strip("_")
-            yield "wear", shapes.wear(name, values, inspected, f", station {station}" if station else "")
+            yield "wear", shapes.wear(name, values, inspected, stations_of(name))
         elif name.startswith(BEFORE_PREFIX):
             # Of the same edge, so a curve of the same trouble as those over strokes since sharpening.
             edge = name.replace(BEFORE_PREFIX, WEAR_PREFIX)
@@ -146,15 +151,19 @@ class _Maker:
         self.unknown: list[Ints] = []
         self.fill: list[float] = []
         self.columns: list[Floats] = []
-        self.asked: list[tuple[str, str, str, int, bool, float]] = []
+        self.asked: list[tuple[str, Level, str | Level, int, bool, float]] = []
 
-    def ask(self, factor: str, level: str, quantity: str, column: int, weight: float, low: bool = False) -> None:
+    def ask(
+        self, factor: str, level: Level, *, quantity: str | Level, column: int, weight: float, low: bool = False
+    ) -> None:
         """Add one question."""
         self.asked.append((factor, level, quantity, column, low, weight))
 
     def steps(self, factor: str, quantity: shapes.Quantity) -> None:
         """Add the steps of a quantity: a bin from each cut to the next."""
-        values, cuts = quantity.values, quantity.cuts
+        if quantity.cuts is None:
+            return
+        values, cuts = quantity.values, quantity.cuts.at
         unknown = np.flatnonzero(np.isnan(values))
         pieces = np.where(np.isnan(values), 0.0, self.inspected)
         over = np.array([pieces[values >= cut].sum() for cut in cuts]) / max(pieces.sum(), 1.0)
@@ -168,9 +177,9 @@ class _Maker:
             self.ends.append(last)
             self.unknown.append(unknown)
             self.fill.append(float(over[number]))
-            for part, words, low in ((2, quantity.over, False), (3, quantity.under, True)):
+            for part, level, low in ((2, quantity.cuts.over, False), (3, quantity.cuts.under, True)):
                 share = quantity.shares[part] / cuts.size
-                self.ask(factor, words(float(cut)), quantity=quantity.name, column=column, weight=share, low=low)
+                self.ask(factor, level(float(cut)), quantity=quantity.name, column=column, weight=share, low=low)
 
     def curves(self, factor: str, quantity: shapes.Quantity) -> None:
         """Add the slopes of a quantity and its stretches."""
@@ -185,9 +194,10 @@ class _Maker:
         for curve in usable:
             column = len(self.marks) + len(self.bins) + len(self.columns)
             self.columns.append(shapes.filled(curve.column, self.inspected))
-            self.ask(factor, curve.high, quantity.name, column, high / len(usable))
-            if curve.low:
-                self.ask(factor, curve.low, quantity.name, column, low / len(usable), low=True)
+            ask = partial(self.ask, factor, quantity=quantity.name, column=column)
+            ask(curve.high, weight=high / len(usable))
+            if curve.low is not None:
+                ask(curve.low, weight=low / len(usable), low=True)
 
     def _tells(self, column: Floats) -> bool:
         known = ~np.isnan(column)
@@ -197,7 +207,7 @@ class _Maker:
         return _LEAST_SHARE < share < 1 - _LEAST_SHARE
 
     def candidates(
-        self, aliases: dict[int, tuple[str, ...]], quantities: tuple[tuple[str, shapes.Quantity], ...]
+        self, aliases: dict[int, tuple[Explanation, ...]], quantities: tuple[tuple[str, shapes.Quantity], ...]
     ) -> Candidates:
         """Put the columns together and give each question its correction."""
         rows = self.inspected.size

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from scipy import sparse
 
 from monitor.reckoning.attribution import shapes
+from shared.factors import Explanation, Level
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -22,15 +23,15 @@ def named(factor: str) -> str:
 
 @dataclass(frozen=True)
 class ColumnTest:
-    """One look: a column, asked as it is or turned round (`low`), under a factor and a level in words.
+    """One look: a column, asked as it is or turned round (`low`), under a factor and a level.
 
-    `quantity` is shared by curves of one trouble; `looks` is the number by which a chance is corrected for everything
-    looked at, this question's weight among the others taken in.
+    `quantity` is shared by curves of one trouble, a level of a name is one of its own; `looks` is the number by which a
+    chance is corrected for everything looked at, this question's weight among the others taken in.
     """
 
     factor: str
-    level: str
-    quantity: str
+    level: Level
+    quantity: str | Level
     column: int
     low: bool
     looks: float
@@ -73,7 +74,7 @@ class Candidates:
     fill: Floats
     curves: Floats
     questions: tuple[ColumnTest, ...]
-    aliases: dict[int, tuple[str, ...]]
+    aliases: dict[int, tuple[Explanation, ...]]
     quantities: tuple[tuple[str, shapes.Quantity], ...]
     meetings: Meetings
 
@@ -98,7 +99,7 @@ class Candidates:
     @cached_property
     def troubles(self) -> Ints:
         """Number of the trouble that each question is about: a factor and, for what is measured, the quantity."""
-        numbers: dict[tuple[str, str], int] = {}
+        numbers: dict[tuple[str, str | Level], int] = {}
         return np.array([numbers.setdefault((one.factor, one.quantity), len(numbers)) for one in self.questions], int)
 
     @cached_property
@@ -161,10 +162,10 @@ class Candidates:
         columns, questions = [self.curves], list(self.questions)
         first = self.marks.shape[1] + self.bins.shape[1] + self.curves.shape[1]
         for factor, quantity in self.quantities:
-            for words, column in quantity.around(rows):
+            for level, column in quantity.around(rows):
                 questions.append(
                     ColumnTest(
-                        factor, words, quantity=quantity.name, column=first + len(columns) - 1, low=False, looks=1.0
+                        factor, level, quantity=quantity.name, column=first + len(columns) - 1, low=False, looks=1.0
                     )
                 )
                 columns.append(shapes.filled(column, inspected)[:, None])

@@ -10,6 +10,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from monitor.reckoning.attribution.dispersion import Grouping
+from shared.factors import Setting
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -51,7 +52,7 @@ class Context:
     coil: Ints
     coil_names: tuple[str, ...]
     levels: dict[str, Ints]
-    names: dict[str, tuple[str, ...]]
+    names: dict[str, tuple[str | Setting, ...]]
     numbers: dict[str, Floats]
 
     @property
@@ -74,11 +75,11 @@ class Context:
 def build(rows: pd.DataFrame) -> Context:
     """Take the circumstances from a frame of inspections.
 
-    `rows` has `inspected` [pieces] and any of lot, coil_id, heat, supplier, press_id, shift, setup_id (text, "" =
-    not known), day [days], head_m, tail_m [m], strokes_since_sharpening (also with a station at the end, such as
-    strokes_since_sharpening_4), strokes_before_sharpening (likewise: strokes seen so far where those since sharpening
-    are not known), strokes_since_set [strokes], speed_spm [1/min], cert_* (NaN = not known).  Rows without pieces are
-    left out.  Raises ValueError without `inspected`.
+    `rows` has `inspected` [pieces] and any of lot, coil_id, heat, supplier, press_id, shift, setup_id (text, that one a
+    `Setting` too; "" = not known), day [days], head_m, tail_m [m], strokes_since_sharpening (also with a station at the
+    end, such as strokes_since_sharpening_4), strokes_before_sharpening (likewise: strokes seen so far where those since
+    sharpening are not known), strokes_since_set [strokes], speed_spm [1/min], cert_* (NaN = not known).  Rows without
+    pieces are left out.  Raises ValueError without `inspected`.
     """
     if "inspected" not in rows:
         raise ValueError("the rows have no column inspected; expected the pieces looked at in each row")
@@ -88,7 +89,8 @@ def build(rows: pd.DataFrame) -> Context:
     for factor, column in LEVEL_COLUMNS.items():
         if column in rows:
             levels[factor], names[factor] = _codes(rows[column], kept)
-    coil, coil_names = _codes(rows["coil_id"], kept) if "coil_id" in rows else (_each(kept.size), ())
+    coil, coils = _codes(rows["coil_id"], kept) if "coil_id" in rows else (_each(kept.size), ())
+    coil_names = tuple(map(str, coils))
     # A coil not known is a coil of its own in every row: nothing says that two rows belong together.
     coil = np.where(coil >= 0, coil, len(coil_names) + np.arange(kept.size))
     numbers = {name: rows[name].to_numpy(float)[kept] for name in _number_columns(rows)}
@@ -107,14 +109,25 @@ def _each(size: int) -> Ints:
     return np.full(size, -1)
 
 
-def _codes(column: pd.Series, kept: Ints) -> tuple[Ints, tuple[str, ...]]:
-    text = column.iloc[kept].fillna("").astype(str)
+def _codes(column: pd.Series, kept: Ints) -> tuple[Ints, tuple[str | Setting, ...]]:
+    """Code of each row, in the order of the names as text, and the names."""
+    values = column.iloc[kept].fillna("")
+    text = values.astype(str)
     codes, uniques = pd.factorize(text.where(text != ""), sort=True)
-    return codes.astype(np.int64), tuple(map(str, uniques))
+    _, first = np.unique(codes[codes >= 0], return_index=True)
+    known = values.to_numpy(object)[codes >= 0][first]
+    names = (name if isinstance(name, Setting) else str(told) for name, told in zip(known, uniques, strict=True))
+    return codes.astype(np.int64), tuple(names)
 
 
 def _number_columns(rows: pd.DataFrame) -> list[str]:
     return [name for name in map(str, rows.columns) if _is_number(name)]
+
+
+def stations_of(column: str) -> tuple[int, ...]:
+    """Stations that the name of a column of strokes since or before sharpening ends with; none = all that cut."""
+    edges = column.removeprefix(WEAR_PREFIX).removeprefix(BEFORE_PREFIX)
+    return tuple(int(number) for number in edges.split("_") if number)
 
 
 def is_circumstance(name: str) -> bool:

@@ -8,8 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import special
 
+from monitor.reckoning.attribution.columns import named
 from monitor.reckoning.attribution.score import Excess
 from monitor.reckoning.attribution.stepwise import Rejects, Selection
+from shared.factors import Explanation, Level
 
 Floats = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -27,7 +29,7 @@ class VerdictLine:
     """
 
     factor: str
-    level: str
+    levels: tuple[Level, ...]
     terms: tuple[int, ...]
     excess: Excess
     corrected: float
@@ -35,12 +37,17 @@ class VerdictLine:
     compared: Flags
     ratio: tuple[float, float, float]
     explained: tuple[float, float, float]
-    aliases: tuple[str, ...]
+    aliases: tuple[Explanation, ...]
+
+    @property
+    def explanation(self) -> Explanation:
+        """Factor, as it is named in the answer, and levels."""
+        return Explanation(named(self.factor), self.levels)
 
 
 def troubles(rejects: Rejects, terms: tuple[int, ...]) -> list[tuple[int, ...]]:
     """Terms that tell one trouble together, in the order in which they were found."""
-    found: dict[tuple[str, str], tuple[int, ...]] = {}
+    found: dict[tuple[str, str | Level], tuple[int, ...]] = {}
     for term in terms:
         key = rejects.trouble(term)
         found[key] = (*found.get(key, ()), term)
@@ -63,7 +70,7 @@ def line(rejects: Rejects, state: Selection, terms: tuple[int, ...], excess: Exc
     value, low, high = (_explained(columns, beta * end / log_ratio, state, inspected, compared) for end in ends)
     return VerdictLine(
         factor=candidates.questions[terms[0]].factor,
-        level="; ".join(candidates.questions[term].level for term in terms),
+        levels=tuple(candidates.questions[term].level for term in terms),
         terms=terms,
         excess=excess,
         corrected=corrected,

@@ -12,6 +12,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from shared.factors import Level
+
 Floats = NDArray[np.float64]
 
 # Lengths from a coil's ends [m] that are looked at as a stretch of their own; common practice, no source.
@@ -27,61 +29,69 @@ _MOST_DAYS = 120
 
 @dataclass(frozen=True)
 class Slope:
-    """A smooth column and its words where high is bad and where low is bad ("" = not asked)."""
+    """A smooth column and its level where high is bad and where low is bad (None = not asked)."""
 
     column: Floats
-    high: str
-    low: str
+    high: Level
+    low: Level | None = None
+
+
+@dataclass(frozen=True)
+class Cuts:
+    """Values at which a step is looked for; `over` and `under` make the level of a cut: rows from it on, or below."""
+
+    at: Floats
+    over: Callable[[float], Level]
+    under: Callable[[float], Level]
 
 
 @dataclass(frozen=True)
 class Quantity:
     """One measured circumstance: its slopes and the cuts at which a step is looked for.
 
-    `values` are cut at each of `cuts`: rows at or over it against rows under it; `over` and `under` put a cut into
-    words.  `shares` says how likely each question is held beforehand: slopes high, slopes low, steps over, under.
+    `shares` says how likely each question is held beforehand: slopes high, slopes low, steps over, under.
     """
 
     name: str
     values: Floats
     slopes: tuple[Slope, ...]
-    cuts: Floats
-    over: Callable[[float], str]
-    under: Callable[[float], str]
     shares: tuple[float, float, float, float]
+    cuts: Cuts | None = None
     stretches: tuple[Slope, ...] = field(default=())
 
-    def around(self, rows: NDArray[np.bool_]) -> Iterator[tuple[str, Floats]]:
-        """Steps in words and as columns that hold these rows and as few others as can be."""
+    def around(self, rows: NDArray[np.bool_]) -> Iterator[tuple[Level, Floats]]:
+        """Steps as levels and as columns that hold these rows and as few others as can be."""
         values = self.values[rows & ~np.isnan(self.values)]
-        if not values.size or not self.cuts.size:
+        if not values.size or self.cuts is None or not self.cuts.at.size:
             return
         unknown = np.isnan(self.values)
         low, high = float(values.min()), float(values.max())
-        yield self.over(low), np.where(unknown, np.nan, self.values >= low)
-        yield self.under(np.nextafter(high, np.inf)), np.where(unknown, np.nan, self.values <= high)
+        yield self.cuts.over(low), np.where(unknown, np.nan, self.values >= low)
+        yield self.cuts.under(np.nextafter(high, np.inf)), np.where(unknown, np.nan, self.values <= high)
 
 
-def wear(name: str, strokes: Floats, inspected: Floats, where: str) -> Quantity:
+def wear(name: str, strokes: Floats, inspected: Floats, stations: tuple[int, ...]) -> Quantity:
     """Strokes since sharpening: rising in several curves, over a limit; falling, and the first strokes after.
 
     A fresh edge may be the bad one (slugs pulled, a punch not shimmed), so that is asked too.
     """
     part = _unit(strokes)
-    what = f"strokes since sharpening{where}"
     slopes = (
-        Slope(part, f"rising with {what}", f"falling with {what}"),
-        Slope(part**2, f"rising faster with {what}", ""),
-        Slope(part**4, f"rising late with {what}", ""),
+        Slope(part, Level("sharpening_rising", stations=stations), low=Level("sharpening_falling", stations=stations)),
+        Slope(part**2, Level("sharpening_rising_faster", stations=stations)),
+        Slope(part**4, Level("sharpening_rising_late", stations=stations)),
+    )
+    cuts = Cuts(
+        at=_with(_cuts(strokes, inspected), FIRST_STROKES[1:], strokes),
+        over=lambda cut: Level("sharpening_from", number=round(cut), stations=stations),
+        under=lambda cut: Level("sharpening_first", number=round(cut), stations=stations),
     )
     return Quantity(
         name=name,
         values=strokes,
         slopes=slopes,
-        cuts=_with(_cuts(strokes, inspected), FIRST_STROKES[1:], strokes),
-        over=lambda cut: f"from {cut:.0f} {what}",
-        under=lambda cut: f"first {cut:.0f} {what}",
         shares=(0.45, 0.05, 0.25, 0.25),
+        cuts=cuts,
     )
 
 
@@ -90,10 +100,7 @@ def before_sharpening(name: str, strokes: Floats) -> Quantity:
     return Quantity(
         name=name,
         values=strokes,
-        slopes=(Slope(_unit(strokes), "rising with strokes before the first sharpening that is known", ""),),
-        cuts=np.zeros(0),
-        over=str,
-        under=str,
+        slopes=(Slope(_unit(strokes), Level("before_sharpening_rising")),),
         shares=(0.1, 0.0, 0.0, 0.0),
     )
 
@@ -106,11 +113,13 @@ def drift(name: str, day: Floats, inspected: Floats) -> Quantity:
     return Quantity(
         name=name,
         values=day,
-        slopes=(Slope(_unit(day), "rising over time", "falling over time"),),
-        cuts=days[picked],
-        over=lambda cut: f"since day {cut:.0f}",
-        under=lambda cut: f"before day {cut:.0f}",
+        slopes=(Slope(_unit(day), Level("time_rising"), low=Level("time_falling")),),
         shares=(0.2, 0.2, 0.3, 0.3),
+        cuts=Cuts(
+            at=days[picked],
+            over=lambda cut: Level("time_since", number=round(cut)),
+            under=lambda cut: Level("time_before", number=round(cut)),
+        ),
     )
 
 
@@ -120,25 +129,28 @@ def amount(name: str, values: Floats, inspected: Floats, label: str) -> Quantity
     return Quantity(
         name=name,
         values=values,
-        slopes=(Slope(_unit(np.clip(values, low, high)), f"{label} high", f"{label} low"),),
-        cuts=_cuts(values, inspected),
-        over=lambda cut: f"{label} from {cut:.4g}",
-        under=lambda cut: f"{label} under {cut:.4g}",
+        slopes=(Slope(_unit(np.clip(values, low, high)), Level("value_high", label), low=Level("value_low", label)),),
         shares=(0.3, 0.3, 0.2, 0.2),
+        cuts=Cuts(
+            at=_cuts(values, inspected),
+            over=lambda cut: Level("value_from", label, number=float(f"{cut:.4g}")),
+            under=lambda cut: Level("value_under", label, number=float(f"{cut:.4g}")),
+        ),
     )
 
 
 def since_set(name: str, strokes: Floats, inspected: Floats) -> Quantity:
     """Strokes since the die was set: the first ones, a slow rise, or late in a run."""
-    what = "strokes since setting"
     return Quantity(
         name=name,
         values=strokes,
-        slopes=(Slope(_unit(strokes), f"rising with {what}", f"falling with {what}"),),
-        cuts=_with(_cuts(strokes, inspected), FIRST_STROKES, strokes),
-        over=lambda cut: f"from {cut:.0f} {what}",
-        under=lambda cut: f"first {cut:.0f} {what}",
+        slopes=(Slope(_unit(strokes), Level("setting_rising"), low=Level("setting_falling")),),
         shares=(0.2, 0.1, 0.1, 0.6),
+        cuts=Cuts(
+            at=_with(_cuts(strokes, inspected), FIRST_STROKES, strokes),
+            over=lambda cut: Level("setting_from", number=round(cut)),
+            under=lambda cut: Level("setting_first", number=round(cut)),
+        ),
     )
 
 
@@ -147,17 +159,14 @@ def coil_position(name: str, head_m: Floats, tail_m: Floats) -> Quantity:
     stretches = []
     for length in END_LENGTHS_M:
         head, tail = _under(head_m, length), _under(tail_m, length)
-        stretches.append(Slope(head, f"first {length:.0f} m", ""))
-        stretches.append(Slope(tail, f"last {length:.0f} m", ""))
-        stretches.append(Slope(np.fmax(head, tail), f"first and last {length:.0f} m", ""))
+        stretches.append(Slope(head, Level("coil_first", number=length)))
+        stretches.append(Slope(tail, Level("coil_last", number=length)))
+        stretches.append(Slope(np.fmax(head, tail), Level("coil_ends", number=length)))
     part = head_m / np.where(head_m + tail_m > 0, head_m + tail_m, np.nan)
     return Quantity(
         name=name,
         values=part,
-        slopes=(Slope(part, "towards the end of the coil", "towards the start of the coil"),),
-        cuts=np.zeros(0),
-        over=str,
-        under=str,
+        slopes=(Slope(part, Level("coil_towards_end"), low=Level("coil_towards_start")),),
         shares=(0.05, 0.05, 0.0, 0.0),
         stretches=tuple(stretches),
     )

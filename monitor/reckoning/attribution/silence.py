@@ -12,6 +12,7 @@ from scipy import special
 from monitor.reckoning.attribution.lines import sides
 from monitor.reckoning.attribution.score import Scan, excess
 from monitor.reckoning.attribution.stepwise import Rejects, Selection
+from shared.factors import Level
 
 Floats = NDArray[np.float64]
 
@@ -32,7 +33,7 @@ class Silent:
     """
 
     factor: str
-    level: str
+    level: Level
     bad: NDArray[np.bool_]
     ratio: tuple[float, float, float]
     corrected: float

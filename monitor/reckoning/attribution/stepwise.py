@@ -13,6 +13,7 @@ from monitor.reckoning.attribution.context import Context
 from monitor.reckoning.attribution.dispersion import CHANCE, Dispersion, Grouping, estimate
 from monitor.reckoning.attribution.quasi import Fit, fit_rates
 from monitor.reckoning.attribution.score import Excess, Scan, excess, scan
+from shared.factors import Level
 
 Floats = NDArray[np.float64]
 
@@ -46,7 +47,7 @@ class Rejects:
         """Put together what one search needs."""
         return Rejects(context, candidates, rejected, context.groupings)
 
-    def trouble(self, term: int) -> tuple[str, str]:
+    def trouble(self, term: int) -> tuple[str, str | Level]:
         """What a question is about: a factor and, for measured circumstances, the quantity."""
         question = self.candidates.questions[term]
         return question.factor, question.quantity

@@ -9,11 +9,13 @@ import numpy as np
 import pandas as pd
 
 from monitor.charts import strip_svg
-from monitor.figures.judgement.bench import certificates
+from monitor.figures.judgement.bench import GIVEN, certificates
 from monitor.report.blocks import Block, Grid, GridColumn, Heading, Picture, Pictures, Sign, Text
 from monitor.report.evidence.drawing import rates_svg, wear_svg
 from monitor.verdict import names as naming
 from monitor.verdict import sentences as telling
+from monitor.verdict.advice import next_test
+from shared.factors import Explanation
 from shared.words import Words
 
 if TYPE_CHECKING:
@@ -25,7 +27,6 @@ MOST_ROWS = 500
 """Rows printed; a longer list says so, and the CSV holds all."""
 
 _MOST_COILS = 60
-_GIVEN = ("acts", "tied")
 _MISSING = "–"
 
 
@@ -51,7 +52,7 @@ def _asked(found: Evidence, called: Sequence[str], command: str, words: Words) -
     told = [
         (words.say("Die"), called[0]),
         (words.say("Cause"), called[1]),
-        (words.say("Line"), naming.named(found.line, words)),
+        (words.say("Line"), naming.named(found.line.explanation, words)),
         (words.say("Range"), words.say("{since} to {until}", since=first, until=last)),
         (words.say("Presses and parts"), words.say("all")),
         (words.say("Ledger"), words.say("version {version}, loaded {at}", version=look.version, at=loaded)),
@@ -63,18 +64,18 @@ def _asked(found: Evidence, called: Sequence[str], command: str, words: Words) -
 
 
 def _answer(found: Evidence, words: Words) -> list[Block]:
-    line = found.line
+    line, shown = found.line, found.line.explanation
     where = telling.open_first(found.stations, words)
     facts = [
-        f"{naming.named(line, words)}: {telling.verdict(line, words)} ({naming.side(str(line['factor']), words)}).",
+        f"{naming.named(shown, words)}: {telling.verdict(line.verdict, words)} ({naming.side(shown.factor, words)}).",
         f"{telling.times(line, words)}.",
         *(f"{text}." for text in (telling.pieces(line, words), telling.chance(line, words)) if text),
         telling.by_hand(found.bad, found.compared, words),
     ]
-    if line["verdict"] in _GIVEN:
+    if line.verdict in GIVEN:
         points = telling.against(line, found.bad, found.compared, words)
         facts.append(words.say("Against it: {points}", points=" ".join(points) or words.say("Nothing in these data.")))
-    facts.append(words.say("Next: {test}", test=telling.next_test(line, words)))
+    facts.append(words.say("Next: {test}", test=next_test(line.next_test, words)))
     facts += [where, words.say(telling.CAUTION)] if where else []
     facts = [fact[:1].upper() + fact[1:] for fact in facts]
     return [Text(tuple(facts)), Heading(2, words.say("All lines of this die and cause")), _lines(found, words)]
@@ -92,22 +93,21 @@ def _lines(found: Evidence, words: Words) -> Grid:
     )
     rows = [
         (
-            telling.verdict(row, words),
-            _line_name(row, words),
-            _ratio(row["rate_ratio"], words),
-            f"{_ratio(row['ratio_low'], words)} – {_ratio(row['ratio_high'], words)}",
-            words.number(row["rejected"]),
-            words.number(row["inspected"]),
-            telling.chance(row, words) or _MISSING,
+            telling.verdict(line.verdict, words),
+            _line_name(line.explanation, words),
+            _ratio(line.rate_ratio, words),
+            f"{_ratio(line.ratio_low, words)} – {_ratio(line.ratio_high, words)}",
+            words.number(line.rejected),
+            words.number(line.inspected),
+            telling.chance(line, words) or _MISSING,
         )
-        for row in found.case.lines.to_dict("records")
+        for line in found.case.lines
     ]
     return Grid(columns, tuple(rows))
 
 
-def _line_name(row: Row, words: Words) -> str:
-    level = naming.level(str(row["level"]), str(row["factor"]), words)
-    return f"{naming.factor(str(row['factor']), words)}: {level}"
+def _line_name(explanation: Explanation, words: Words) -> str:
+    return f"{naming.factor(explanation.factor, words)}: {naming.level(explanation, words)}"
 
 
 def _charts(found: Evidence, words: Words) -> list[Block]:

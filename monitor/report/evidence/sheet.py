@@ -7,28 +7,28 @@ from __future__ import annotations
 
 import hashlib
 import re
-from collections.abc import Hashable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from monitor.export import as_csv
-from monitor.figures.judgement.bench import Case, PlantLook, case, lines_of, stations
+from monitor.figures.judgement.bench import Case, PlantLook, case, stations
 from monitor.figures.judgement.proof import Proofs
+from monitor.figures.judgement.suspects import suspects_table
+from monitor.reckoning.attribution.suspects import Suspect
 from monitor.report.blocks import Paper
 from monitor.report.evidence.blocks import blocks, clock
 from monitor.report.files import House
 from monitor.report.formats.pdf import pdf
 from monitor.verdict import names as naming
+from monitor.verdict.table import table_level
 from shared.durations import SECOND_US
 from shared.errors import RequestError
 from shared.phrases import phrase
 from shared.words import Words
-
-Row = Mapping[Hashable, Any]
 
 METHOD = "docs/method-verdict.md"
 _SHOWN_OF_HASH = 16
@@ -67,9 +67,9 @@ class Evidence:
     loaded_us: int
 
     @property
-    def line(self) -> Row:
+    def line(self) -> Suspect:
         """The line."""
-        return self.case.lines.iloc[self.at].to_dict()
+        return self.case.lines[self.at]
 
     @cached_property
     def rows(self) -> pd.DataFrame:
@@ -102,6 +102,8 @@ class Evidence:
         )
         names = [name for name in _CIRCUMSTANCES if name in rows]
         counted = rows[[*names, "worn", "inspected", "rejected"]].rename(columns={"worn": "strokes_since_sharpening"})
+        if "setup_id" in counted:
+            counted["setup_id"] = counted["setup_id"].map(str)
         return pd.concat([told, counted.astype({"rejected": "int64"})], axis=1)
 
 
@@ -115,27 +117,27 @@ def evidence(look: PlantLook, service: pd.DataFrame, asked: EvidenceQuery, loade
         expected = phrase("a die with inspections in range ({dies})", dies=seen)
         raise RequestError("--die", repr(asked.die), expected, phrase("write another die"))
     told = case(look, asked.die, asked.cause)
-    if told.lines.empty:
-        known = sorted(look.suspects.loc[look.suspects["die_id"] == asked.die, "cause"].unique())
+    if not told.lines:
+        known = sorted({line.cause for line in look.lines if line.die_id == asked.die})
         causes = ", ".join(known) or phrase("none")
         expected = phrase("a cause that was found on {die} ({causes})", die=asked.die, causes=causes)
         raise RequestError("--cause", repr(asked.cause), expected, phrase("write another cause"))
-    at = _line_at(lines_of(look, asked.die, asked.cause), asked)
-    line = told.lines.iloc[at]
-    found = Proofs(told.rows).of(str(line["factor"]), str(line["level"]), str(line["tied_with"]))
+    at = _line_at(told.lines, asked)
+    found = Proofs(told.rows).of(told.lines[at].explanation, told.lines[at].tied_with)
     none = told.rows[:0]
     bad, compared = (none, none) if found is None else (told.rows[found.bad], told.rows[found.compared])
     worn = stations(look, asked.die, asked.cause, service)
     return Evidence(look, told, at, bad=bad, compared=compared, stations=worn, loaded_us=loaded_us)
 
 
-def _line_at(lines: pd.DataFrame, asked: EvidenceQuery) -> int:
+def _line_at(lines: Sequence[Suspect], asked: EvidenceQuery) -> int:
     if not asked.factor and not asked.level:
         return 0
-    for at, row in enumerate(lines.to_dict("records")):
-        if asked.factor in ("", row["factor"]) and asked.level in ("", row["level"]):
+    names = [(line.explanation.factor, table_level(line.explanation)) for line in lines]
+    for at, (factor, level) in enumerate(names):
+        if asked.factor in ("", factor) and asked.level in ("", level):
             return at
-    seen = "; ".join(f"{row['factor']}: {row['level']}" for row in lines.to_dict("records"))
+    seen = "; ".join(f"{factor}: {level}" for factor, level in names)
     raise RequestError(
         "--factor, --level",
         f"{asked.factor}: {asked.level}",
@@ -156,7 +158,7 @@ def rows_csv(found: Evidence) -> bytes:
 
 def lines_csv(found: Evidence) -> bytes:
     """Return all lines of the die and cause as CSV, with the columns of the figure `suspects`."""
-    return ("\ufeff" + as_csv(found.case.lines)).encode()
+    return ("\ufeff" + as_csv(suspects_table(found.case.lines))).encode()
 
 
 def sheet_pdf(found: Evidence, names: Mapping[str, str], house: House, words: Words) -> bytes:
@@ -169,7 +171,7 @@ def sheet_pdf(found: Evidence, names: Mapping[str, str], house: House, words: Wo
         colour=house.colour,
         title=words.say("Evidence sheet"),
         subtitle=words.say("{cause} on {die}", die=called[0], cause=called[1]),
-        week=naming.named(found.line, words),
+        week=naming.named(found.line.explanation, words),
         range=_range(found, words),
         version=words.say(
             "Ledger version {version} · rows {digest}",
@@ -208,7 +210,8 @@ def command(found: Evidence) -> str:
     parts.append(f"--cause {_quoted(found.case.cause)}")
     parts += [f"--from {found.look.from_}"] if found.look.from_ else []
     parts += [f"--to {found.look.to}"] if found.look.to else []
-    parts.append(f"--factor {_quoted(str(found.line['factor']))} --level {_quoted(str(found.line['level']))}")
+    shown = found.line.explanation
+    parts.append(f"--factor {_quoted(shown.factor)} --level {_quoted(table_level(shown))}")
     return " ".join([*parts, f"--version {found.look.version}", "--out FOLDER"])
 
 

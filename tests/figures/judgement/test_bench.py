@@ -10,7 +10,8 @@ import pytest
 
 from monitor.figures.judgement.bench import Case, PlantLook, case, certificates, headlines, lines_of, stations
 from monitor.reckoning.statistics.intervals import wilson
-from tests.figures.bench_given import HOUR, check, seen, steady, suspect
+from shared.factors import Level
+from tests.figures.bench_given import HOUR, check, curve, named, seen, steady, suspect
 from tests.figures.given import START_US
 
 
@@ -97,10 +98,10 @@ def test_sharpenings_of_stations_that_can_make_the_cause_are_marked_where_they_f
 def test_the_strongest_line_of_every_die_and_cause_leads_the_list() -> None:
     rows = [check(0, "C1", "L1", 100, 2, found_CRK=9.0), check(1, "C2", "L2", 100, 3, found_CRK=0.0)]
     lines = [
-        suspect("CRK", "clear", "shift", "early"),
-        suspect("BUR", "acts", "lot", "L2", 2.0),
-        suspect("BUR", "clear", "press", "P1"),
-        suspect("BUR", "tied", "wear", "rising", 2.0),
+        suspect("CRK", "clear", named("shift", "early")),
+        suspect("BUR", "acts", named("lot", "L2"), 2.0),
+        suspect("BUR", "clear", named("press", "P1")),
+        suspect("BUR", "tied", curve("wear", Level("sharpening_rising")), 2.0),
     ]
     look = seen(rows, lines)
     table = headlines(
@@ -108,8 +109,8 @@ def test_the_strongest_line_of_every_die_and_cause_leads_the_list() -> None:
     )
     assert table[["die_id", "cause"]].to_numpy().tolist() == [["D1", "BUR"], ["D1", "CRK"], ["D9", ""]]
     first = table.iloc[0]
-    assert (first["verdict"], first["level"], first["lines"], first["rejected"]) == ("acts", "L2", 2, 5)
-    assert lines_of(look, "D1", "BUR")["verdict"].tolist() == ["acts", "tied", "clear"]
+    assert (first["verdict"], first["line"], first["lines"], first["rejected"]) == ("acts", lines[1], 2, 5)
+    assert [line.verdict for line in lines_of(look, "D1", "BUR")] == ["acts", "tied", "clear"]
 
 
 def test_certificate_values_stand_by_coil_and_repeats_of_one_are_left_out() -> None:

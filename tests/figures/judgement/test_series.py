@@ -125,7 +125,7 @@ def test_press_shift_setting_and_speed_are_those_the_pieces_were_made_in(plants:
     rows = series(plant).groupby("inspection_id").first()
     assert rows["press_id"].to_dict() == {"I1": "P", "I2": "Q"}
     assert rows["shift"].to_dict() == {"I1": "early", "I2": "late"}
-    assert rows["setup_id"].to_dict() == {"I1": "P set 2026-11-02T06:00", "I2": "Q set 2026-11-02T13:00"}
+    assert rows["setup_id"].map(str).to_dict() == {"I1": "P set 2026-11-02T06:00", "I2": "Q set 2026-11-02T13:00"}
     assert rows["speed_spm"].to_list() == pytest.approx([60, 90], rel=0.01)
     assert rows.loc["I1", "strokes_since_set"] == pytest.approx(7200, abs=30)
     # An hour and a half at 90 strokes a minute from 13:00 would be 10 800; counting stops where a setting has settled.

@@ -4,6 +4,7 @@ import pytest
 
 from monitor.reckoning.attribution.candidates import build as build_candidates
 from monitor.reckoning.attribution.context import build as build_context
+from shared.factors import Explanation, Level
 
 
 @pytest.fixture
@@ -56,16 +57,18 @@ def test_squares_of_sums_by_group_are_those_of_the_columns(candidates):
 
 
 def test_a_question_turned_round_is_the_rest(candidates):
-    low = next(index for index, question in enumerate(candidates.questions) if question.level == "all but P2")
-    high = next(index for index, question in enumerate(candidates.questions) if question.level == "P2")
+    low = next(index for index, question in enumerate(candidates.questions) if question.level == Level("all_but", "P2"))
+    high = next(index for index, question in enumerate(candidates.questions) if question.level == Level("is", "P2"))
     np.testing.assert_array_equal(candidates.column(low), 1 - candidates.column(high))
 
 
 def test_a_value_that_is_not_known_stands_in_the_middle(rows, candidates):
-    step = next(index for index, question in enumerate(candidates.questions) if question.level.startswith("from 1"))
+    step = next(
+        index for index, question in enumerate(candidates.questions) if question.level.code == "sharpening_from"
+    )
     column = candidates.column(step)
     strokes, pieces = rows["strokes_since_sharpening"].to_numpy(), rows["inspected"].to_numpy()
-    cut = float(candidates.questions[step].level.split()[1])
+    cut = candidates.questions[step].level.number
     known = ~np.isnan(strokes)
     assert set(column[known]) == {0.0, 1.0}
     np.testing.assert_allclose(column[known], strokes[known] >= cut - 0.5)
@@ -81,14 +84,14 @@ def test_one_delivery_under_two_names_is_asked_once(rows):
     rows["heat"] = rows["lot"].str.replace("L", "H")
     candidates = build_candidates(build_context(rows))
     assert not any(question.factor == "heat" for question in candidates.questions)
-    assert ("heat: H3",) in candidates.aliases.values()
+    assert (Explanation("heat", (Level("is", "H3"),)),) in candidates.aliases.values()
 
 
 def test_steps_around_rows_hold_them_and_as_few_others_as_can_be(rows, candidates):
     bad = (rows["strokes_since_sharpening"] > 150_000).to_numpy()
     wider = candidates.with_steps_around(bad, rows["inspected"].to_numpy(float))
     added = range(len(candidates.questions), len(wider.questions))
-    step = next(index for index in added if wider.questions[index].level.endswith("strokes since sharpening"))
+    step = next(index for index in added if wider.questions[index].level.code == "sharpening_from")
     np.testing.assert_array_equal(wider.column(step) == 1, bad)
 
 

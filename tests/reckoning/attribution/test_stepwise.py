@@ -4,6 +4,7 @@ import pandas as pd
 from monitor.reckoning.attribution.candidates import build as build_candidates
 from monitor.reckoning.attribution.context import build as build_context
 from monitor.reckoning.attribution.stepwise import Rejects, search
+from shared.factors import Level
 from tests.benchmarks.verdict_bar import SCENARIOS, series_of
 from tests.benchmarks.verdict_plants import SAMPLES
 
@@ -32,7 +33,7 @@ def test_all_but_one_press_and_all_but_another_are_the_third():
         rejects, state = _search(rows, rejected)
         (press,) = [trouble.names for trouble in truth.planted if trouble.factor == "press"]
         questions = [rejects.candidates.questions[term] for term in state.terms]
-        assert [one.level for one in questions if one.factor == "press"] == list(press)
+        assert [one.level.name for one in questions if one.factor == "press"] == list(press)
 
 
 def test_troubles_that_hide_each_other_are_let_in_together():
@@ -55,7 +56,7 @@ def test_what_the_others_explain_is_dropped_again():
     lot = rows["lot"].mode()[0]
     rate = np.where(rows["lot"] == lot, 0.06, 0.01)
     rejects, state = _search(rows, rng.binomial(rows["inspected"].astype(int), rate).astype(float))
-    assert [rejects.candidates.questions[term].level for term in state.terms] == [lot]
+    assert [rejects.candidates.questions[term].level for term in state.terms] == [Level("is", lot)]
 
 
 def test_wear_before_the_first_known_sharpening_is_no_drift():

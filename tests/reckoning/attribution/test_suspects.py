@@ -3,9 +3,14 @@ import pandas as pd
 import pytest
 
 from monitor.figures import FIGURES
+from monitor.figures.judgement.suspects import suspects_table
 from monitor.reckoning.attribution import suspects as verdicts
-from monitor.reckoning.attribution.suspects import COLUMNS, Remembered, Series, suspects
+from monitor.reckoning.attribution.suspects import Remembered, Series
 from tests.benchmarks import verdict_plants as plants
+
+
+def suspects(*asked):
+    return suspects_table(verdicts.suspects(*asked))
 
 
 def _die(seed, *troubles, pieces=(150, 300)):
@@ -23,13 +28,13 @@ def _given(answer):
 
 def test_the_answer_is_the_figure_table():
     rows, rejected, _ = _die(1, plants.bad_level("lot", "lot", 5))
-    answer = suspects([Series("D1", "BUR", rows, rejected, "4;6")])
-    assert tuple(answer.columns) == COLUMNS == FIGURES["suspects"].names
+    answer = suspects([Series("D1", "BUR", rows, rejected, (4, 6))])
+    assert tuple(answer.columns) == FIGURES["suspects"].names
     for column in FIGURES["suspects"].columns:
         if column.choices:
             assert set(answer[column.name]) - {""} <= set(column.choices)
     assert set(answer["stations"]) == {"4;6"}
-    assert answer["inspected"].dtype == answer["rejected"].dtype == np.int64
+    assert answer["inspected"].dtype == answer["rejected"].dtype == "Int64"
     assert answer["false_alarm"].between(0, 1).all()
 
 
@@ -106,7 +111,7 @@ def test_no_reject_and_no_piece_say_nothing():
     assert none["rejected"].sum() == 0
     empty = rows.assign(inspected=0)
     assert suspects([Series("D1", "BUR", empty, np.zeros(len(rows)))]).empty
-    assert tuple(suspects([]).columns) == COLUMNS
+    assert tuple(suspects([]).columns) == FIGURES["suspects"].names
 
 
 def test_the_order_of_the_rows_does_not_matter():

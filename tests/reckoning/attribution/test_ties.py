@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from monitor.figures.judgement.suspects import suspects_table
 from monitor.reckoning.attribution.suspects import Series, suspects
 
 ROWS = 240
@@ -44,7 +45,7 @@ def _mark(rows, rng, factor, bad):
 
 
 def _given(rows, rejected):
-    answer = suspects([Series("D1", "BUR", rows, rejected)])
+    answer = suspects_table(suspects([Series("D1", "BUR", rows, rejected)]))
     return answer[answer["verdict"].isin(["acts", "tied"])]
 
 

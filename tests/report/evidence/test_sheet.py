@@ -27,7 +27,7 @@ from monitor.report.files import House
 from shared.errors import RequestError
 from shared.plant import ReportStyle
 from shared.words import ENGLISH, words
-from tests.figures.bench_given import check, seen, steady, suspect
+from tests.figures.bench_given import check, named, seen, steady, suspect
 from tests.figures.given import START_US
 
 SERVICE = pd.DataFrame(
@@ -43,12 +43,12 @@ SERVICE = pd.DataFrame(
 HOUSE = House(ReportStyle())
 
 
-def found(rows: list[dict[str, Any]] | None = None, asked: EvidenceQuery | None = None, **line: Any) -> Evidence:
+def found(rows: list[dict[str, Any]] | None = None, asked: EvidenceQuery | None = None, lot: str = "L2") -> Evidence:
     rows = rows or steady(8)
     for row in rows:
         if row["lot"] == "L2":
             row["found_BUR"] = 40.0
-    lines = [{**suspect("BUR", "acts", "lot", "L2", 120.0), **line}, suspect("BUR", "clear", "lot", "L3")]
+    lines = [suspect("BUR", "acts", named("lot", lot), 120.0), suspect("BUR", "clear", named("lot", "L3"))]
     return evidence(seen(rows, lines), SERVICE, asked or EvidenceQuery("D1", "BUR"), START_US)
 
 
@@ -98,7 +98,7 @@ def test_the_sheet_says_what_was_asked_the_answer_and_the_rates_by_hand() -> Non
 def test_the_command_on_it_asks_for_the_very_same_line() -> None:
     asked = EvidenceQuery("D1", "BUR", "lot", 'L 3"; rm')
     told = found(asked=EvidenceQuery("D1", "BUR", "lot", "L3"))
-    assert told.line["level"] == "L3"
+    assert told.line.explanation == named("lot", "L3")
     assert command(told) == (
         "strokeledger evidence --ledger LEDGER --die D1 --cause BUR --factor lot --level L3 --version 7 --out FOLDER"
     )
@@ -116,12 +116,12 @@ def test_a_die_or_cause_that_nobody_looked_at_is_refused_with_those_there_are() 
 def test_hostile_text_is_no_formula_no_markup_and_no_path(tmp_path: Path) -> None:
     rows = [check(n, "=cmd|' /C calc'!A0" if n % 2 else "C<b>#x</b>", "=1+1" if n % 2 else "@lot", 1000, 9)
             for n in range(12)]  # fmt: skip
-    told = found(rows, level="=1+1")
+    told = found(rows, lot="=1+1")
     csv = rows_csv(told).decode("utf-8-sig")
     assert ",'=1+1," in csv
     assert ",=" not in csv
     assert ",'=1+1," in lines_csv(told).decode("utf-8-sig")
-    assert "C<b>#x</b>" in ran("pdftotext", sheet_pdf(found(rows, level="@lot"), {}, HOUSE, ENGLISH), tmp_path)
+    assert "C<b>#x</b>" in ran("pdftotext", sheet_pdf(found(rows, lot="@lot"), {}, HOUSE, ENGLISH), tmp_path)
     assert file_names(EvidenceQuery("../../etc", "a/b c")) == (
         "evidence-..-..-etc-a-b-c.pdf", "evidence-..-..-etc-a-b-c-rows.csv", "evidence-..-..-etc-a-b-c-lines.csv",
     )  # fmt: skip
@@ -136,7 +136,7 @@ def test_a_long_list_is_cut_on_paper_and_whole_in_the_csv() -> None:
 
 
 def test_a_line_whose_rows_are_gone_one_coil_and_a_die_of_no_stations_still_make_a_sheet() -> None:
-    assert found(level="L9").rows.empty
+    assert found(lot="L9").rows.empty
     for rows in ([check(0, "C1", "", 5, 1)], [check(0, "", "L2", 5, 0)]):
         assert sheet_pdf(found(rows), {}, HOUSE, ENGLISH).startswith(b"%PDF")
 

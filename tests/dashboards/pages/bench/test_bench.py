@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -24,8 +25,9 @@ from dashboards.request.url import View
 from monitor.figures import FIGURES
 from monitor.figures.judgement.bench import PlantLook
 from shared.calendar import Calendar
+from shared.factors import Level
 from tests.dashboards.invented_plant import CALENDAR
-from tests.figures.bench_given import check, seen, steady, suspect
+from tests.figures.bench_given import check, curve, named, seen, steady, suspect
 
 NO_SERVICE = pd.DataFrame(
     columns=[
@@ -78,8 +80,11 @@ def bad_lot(**line: Any) -> Reading:
         row |= {"found_CRK": 1.0}
         if row["lot"] == "L2":
             row["found_BUR"] = 40.0
-    lines = [{**suspect("BUR", "acts", "lot", "L2", 120.0), **line}, suspect("BUR", "clear", "lot", "L3"),
-             suspect("CRK", "not_enough", "lot", "L1")]  # fmt: skip
+    lines = [
+        replace(suspect("BUR", "acts", named("lot", "L2"), 120.0), **line),
+        suspect("BUR", "clear", named("lot", "L3")),
+        suspect("CRK", "not_enough", named("lot", "L1")),
+    ]
     return Reading(seen(rows, lines))
 
 
@@ -112,11 +117,11 @@ def test_the_line_in_the_address_is_the_one_whose_rows_are_shown() -> None:
     shown = load_bench(bad_lot(), View(scope="lot", value="L3"))
     assert shown.line is not None
     assert shown.sides is not None
-    assert shown.line["level"] == "L3"
+    assert shown.line.explanation == named("lot", "L3")
     assert set(shown.sides.bad["lot"]) == {"L3"}
     first = load_bench(bad_lot(), View(scope="lot", value="gone"))
     assert first.line is not None
-    assert first.line["level"] == "L2"
+    assert first.line.explanation == named("lot", "L2")
 
 
 def test_expected_is_what_the_compared_rows_would_have_given() -> None:
@@ -146,7 +151,7 @@ def test_nothing_that_stands_out_is_an_answer() -> None:
 
 
 def test_a_tie_is_said_in_the_title() -> None:
-    tied = load_bench(bad_lot(verdict="tied", tied_with="wear: from 9 strokes since sharpening"), View())
+    tied = load_bench(bad_lot(verdict="tied", tied_with=(curve("wear", Level("sharpening_from", number=9)),)), View())
     told = texts(bench_html(tied, dark=False))
     assert "These data cannot tell yet between: the coil" in told
     assert "Neither shows with the other held still" in told
@@ -186,20 +191,20 @@ def test_no_inspection_at_all_is_said() -> None:
 @pytest.mark.parametrize("dark", [False, True])
 def test_small_and_large_and_odd_looks_are_drawn(rows: list[dict[str, Any]], dark: bool) -> None:
     lot = rows[0]["lot"] or "L"
-    lines = [suspect("BUR", "acts", "lot", lot, 3.0)]
+    lines = [suspect("BUR", "acts", named("lot", lot), 3.0)]
     assert bench_html(load_bench(Reading(seen(rows, lines)), View()), dark)
 
 
 def test_a_thousand_rows_are_shown_and_the_rest_is_told_of() -> None:
     rows = [check(n, f"C{n // 100}", "L2" if n < MOST_ROWS + 200 else "L3", 100, 1) for n in range(MOST_ROWS + 600)]
-    shown = load_bench(Reading(seen(rows, [suspect("BUR", "acts", "lot", "L2", 3.0)])), View())
+    shown = load_bench(Reading(seen(rows, [suspect("BUR", "acts", named("lot", "L2"), 3.0)])), View())
     told = texts(bench_html(shown, dark=False))
     assert "strokeledger evidence --die D1 --cause BUR" in told
 
 
 def test_marks_say_which_edge_was_ground_and_how_much() -> None:
     service = {"die_id": "D1", "time": steady(1)[1]["from_us"], "work": "sharpen", "station": 1, "removed_mm": 0.08}
-    reading = Reading(seen(steady(4), [suspect("BUR", "acts", "lot", "L1", 3.0)], [service]))
+    reading = Reading(seen(steady(4), [suspect("BUR", "acts", named("lot", "L1"), 3.0)], [service]))
     shown = load_bench(reading, View())
     assert shown.bench is not None
     marks, _, _ = told_marks(shown.bench.case)
@@ -210,7 +215,7 @@ def test_each_lot_stands_against_the_state_of_the_edge_and_a_dash_where_it_never
     rows = steady(6)
     for number, row in enumerate(rows):
         row["strokes_since_sharpening"] = 100.0 if number < 8 else 50_000.0 if number < 16 else 90_000.0
-    shown = load_bench(Reading(seen(rows, [suspect("BUR", "acts", "lot", "L1", 3.0)])), View())
+    shown = load_bench(Reading(seen(rows, [suspect("BUR", "acts", named("lot", "L1"), 3.0)])), View())
     assert shown.bench is not None
     table = lots_by_wear(shown.bench.case)
     assert table["Lot"].tolist() == ["L0", "L1", "L2"]
@@ -280,7 +285,7 @@ def test_the_verdict_to_take_away_is_that_of_the_look_shown() -> None:
     reading = bad_lot()
     view = View(die="D1", cause="BUR")
     told = TAKEN["suspects"](reading, view)
-    assert told["level"].tolist() == load_bench(reading, view).bench.case.lines["level"].tolist()
+    assert told["level"].tolist() == ["L2", "L3"]
     assert set(told["cause"]) == {"BUR"}
     assert TAKEN["wear"](reading, view)["die_id"].unique().tolist() in ([], ["D1"])
     coils = TAKEN["coil_rates"](reading, view)
