@@ -10,6 +10,7 @@ import pytest
 
 from monitor.ledger import Ledger
 from monitor.load import files as loading
+from tests.programs import pytest_sessionfinish as pytest_sessionfinish
 
 #: 2028-06-01: later than anything the tests load, whatever the clock of this computer says.
 LATE_US = 1_843_430_400_000_000

@@ -34,7 +34,7 @@ from monitor.ledger import Ledger
 from shared.calendar import Calendar
 from shared.plant import Plant
 from tests.benchmarks.served_year import DAYS, MODEL, write_year
-from tests.browser.conftest import CHROMIUM, FLAGS
+from tests.browser.chromium import CHROMIUM, FLAGS
 
 VIEWERS, EVERY_S, WATCHED_S = 50, 5.0, 60.0
 HERTZ = os.sysconf("SC_CLK_TCK")

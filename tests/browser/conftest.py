@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import shutil
 import threading
 from pathlib import Path
 
@@ -14,18 +12,11 @@ from waitress.server import create_server
 from dashboards.assembly import assemble
 from monitor.ledger import Ledger
 from monitor.load.files import load
+from tests.browser.chromium import launched
 from tests.dashboards.invented_plant import PlantDoor, crowd, empty, plant
+from tests.programs import skip
 
-CHROMIUM = os.environ.get("CHROMIUM") or shutil.which("chromium") or shutil.which("google-chrome")
 SAMPLE = Path(__file__).parents[2] / "sample_runs" / "fortnight"
-FLAGS = [
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 #: What a browser says of requests that came while the server was not there.
 AWAY = ("net::ERR_", "the server did not respond")
 
@@ -96,11 +87,9 @@ def sample_root(tmp_path_factory):
 
 @pytest.fixture(scope="session")
 def chromium():
-    if not CHROMIUM:
-        pytest.skip("no Chromium on this machine")
     expect.set_options(timeout=20_000)
     with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, chromium_sandbox=False, args=FLAGS)
+        browser = launched(playwright) or skip("chromium")
         yield browser
         browser.close()
 

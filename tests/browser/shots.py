@@ -12,7 +12,8 @@ from dashboards.app import build_app
 from dashboards.pages import PAGES
 from monitor.ledger import Ledger
 from monitor.load.files import load
-from tests.browser.conftest import CHROMIUM, FLAGS, SAMPLE, Served
+from tests.browser.chromium import CHROMIUM, FLAGS
+from tests.browser.conftest import SAMPLE, Served
 
 WIDTH, HEIGHT = 1440, 900
 

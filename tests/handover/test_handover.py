@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import re
-import shutil
 import subprocess
 from collections.abc import Iterator
 from dataclasses import replace
@@ -26,6 +25,7 @@ from monitor.plant.book import plant_of
 from shared.calendar import Calendar
 from shared.words import ENGLISH, LANGUAGES, words
 from tests.invented.tiny import DAY, SHIFTS, Tiny, at
+from tests.programs import need
 
 CALENDAR = Calendar(plant_of(SHIFTS))
 HOSTILE = '=HYPERLINK("x") <script>alert(1)</script> #import "x" $x$ *b* `c` \\ ' + "longname" * 10
@@ -198,8 +198,7 @@ def pdf_of(told: HandOver, folder: Path, language: str = "en") -> Path:
 
 def printed(path: Path) -> list[str]:
     """Text of each page."""
-    if not shutil.which("pdftotext"):
-        pytest.skip("pdftotext is needed to read a PDF")
+    need("pdftotext")
     ran = subprocess.run(["pdftotext", "-layout", str(path), "-"], capture_output=True, check=True)
     return ran.stdout.decode().split("\f")[:-1]
 

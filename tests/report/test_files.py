@@ -6,7 +6,6 @@ import dataclasses
 import datetime as dt
 import io
 import re
-import shutil
 import struct
 import subprocess
 import zipfile
@@ -24,6 +23,7 @@ from monitor.report.tables import TABLES
 from monitor.report.view import CustomerWeek
 from shared.errors import RequestError
 from shared.plant import ReportStyle
+from tests.programs import need
 from tests.report.plant import PLANT, SECRETS, Works, loaded
 
 MONDAY = dt.date(2026, 11, 2)
@@ -86,8 +86,7 @@ def searched(files: dict[str, bytes], folder: Path) -> dict[str, str]:
 
 
 def searched_pdf(content: bytes, folder: Path) -> dict[str, str]:
-    if not all(shutil.which(program) for program in ("pdftotext", "pdfinfo", "qpdf")):
-        pytest.skip("pdftotext, pdfinfo and qpdf are needed to search a PDF")
+    need("pdftotext", "pdfinfo", "qpdf")
     path = folder / "searched.pdf"
     path.write_bytes(content)
     text = ran("pdftotext", "-layout", str(path), "-").decode()

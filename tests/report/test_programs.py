@@ -7,7 +7,6 @@ import datetime as dt
 import io
 import json
 import re
-import shutil
 import subprocess
 from collections.abc import Iterator
 from itertools import pairwise
@@ -23,6 +22,7 @@ from monitor.report import CustomerWeek, House, Output, gather, make, view_of
 from monitor.report.tables import TABLES, CellKind
 from monitor.report.words import PHRASES, words
 from shared.plant import ReportStyle
+from tests.programs import need
 from tests.report.plant import PLANT, Works, loaded
 
 MONDAY = dt.date(2026, 11, 2)
@@ -68,9 +68,7 @@ def pdf(
 
 
 def ran(*words: object) -> str:
-    program = str(words[0])
-    if not shutil.which(program):
-        pytest.skip(f"{program} is not on this machine")
+    need(str(words[0]))
     return subprocess.run([str(word) for word in words], check=True, capture_output=True, text=True).stdout
 
 

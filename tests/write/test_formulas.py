@@ -6,7 +6,6 @@ import csv
 import io
 import json
 import re
-import shutil
 import subprocess
 from pathlib import Path
 
@@ -22,6 +21,7 @@ from monitor.load.files import load
 from monitor.load.set_aside import export, read_back
 from monitor.write.formulas import guarded, guarded_table, unguarded
 from tests.invented.tiny import Tiny, at
+from tests.programs import need
 
 SEPARATORS = ",;\t|"
 RISKY = ("=", "+", "-", "@", "＝", "＋", "－", "＠", "\t", "\r")
@@ -138,9 +138,9 @@ def test_a_spreadsheet_may_save_an_export_with_any_separator(separator: str) -> 
 
 
 @pytest.mark.slow
-@pytest.mark.skipif(not shutil.which("soffice"), reason="LibreOffice is not installed")
 @pytest.mark.parametrize("separator", [";", "|"])
 def test_libreoffice_finds_no_formula(hostile: Ledger, tmp_path: Path, separator: str) -> None:
+    need("soffice")
     files = [tmp_path / "shifts.csv", tmp_path / "held.csv", tmp_path / "bare.csv"]
     files[0].write_text("\ufeff" + as_csv(figure(hostile, "shifts")), "utf-8", newline="")
     files[1].write_text("\ufeff" + export(hostile.snapshot().set_aside_rows()), "utf-8", newline="")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 import io
-import shutil
 import subprocess
 from pathlib import Path
 from typing import Any
@@ -29,6 +28,7 @@ from shared.plant import ReportStyle
 from shared.words import ENGLISH, words
 from tests.figures.bench_given import check, named, seen, steady, suspect
 from tests.figures.given import START_US
+from tests.programs import need
 
 SERVICE = pd.DataFrame(
     {
@@ -58,8 +58,7 @@ def text_of(told: Evidence, *called: str) -> str:
 
 
 def ran(program: str, pdf: bytes, folder: Path) -> str:
-    if not shutil.which(program):
-        pytest.skip(f"{program} is needed to look into a PDF")
+    need(program)
     (folder / "sheet.pdf").write_bytes(pdf)
     out = ["-"] if program == "pdftotext" else []
     return subprocess.run([program, str(folder / "sheet.pdf"), *out], capture_output=True, check=True, text=True).stdout
