@@ -13,11 +13,12 @@ WITH_PIP = "$(PYTHON)" -m venv $(VENV) \
 	&& $(BIN)/python -m pip install -q --disable-pip-version-check --require-hashes -r requirements.lock \
 	&& $(BIN)/python -m pip install -q --disable-pip-version-check --no-deps --no-build-isolation -e .
 
-.PHONY: help setup demo test lint bench faults shots lock
+.PHONY: help setup demo quick test lint changed browser bench faults shots lock
 .DEFAULT_GOAL := help
 
 help:
 	@echo "make demo    load an invented plant's fortnight and show it at http://127.0.0.1:$(PORT)/"
+	@echo "make quick   the checks, and the tests of what changed since main, within a minute"
 	@echo "make test    check style, types and import arrows, then run every test"
 	@echo "make lint    the checks alone"
 	@echo "make bench   measure loading and reckoning"
@@ -44,7 +45,17 @@ lint: $(STAMP)
 	$(BIN)/mypy
 	$(BIN)/lint-imports --no-logo
 
-test: lint
+# Side by side: two cores are enough for both to end within a minute.
+quick: $(STAMP)
+	@$(MAKE) --no-print-directory -j2 --output-sync=target lint changed
+
+changed: $(STAMP)
+	@$(BIN)/python -m tests.changed
+
+browser: $(STAMP)
+	@$(BIN)/python -m tests.browser.chromium
+
+test: lint browser
 	$(BIN)/python -m pytest -m "" -n 2 --dist loadfile
 
 bench: $(STAMP)

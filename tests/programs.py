@@ -13,6 +13,7 @@ import pytest
 #: The program -> what a test needs of it, and the system package that has it.
 PROGRAMS = {
     "chromium": ("a browser", "chromium"),
+    "git": ("git", "git"),
     "qpdf": ("qpdf", "qpdf"),
     **dict.fromkeys(("pdffonts", "pdfimages", "pdfinfo", "pdftotext"), ("the PDF programs", "poppler-utils")),
     "soffice": ("LibreOffice", "libreoffice-calc"),
