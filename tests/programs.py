@@ -52,5 +52,7 @@ def untested(reasons: list[str]) -> str:
         return ""
     counts = Counter(what for names in lacking for what in {PROGRAMS[name][0] for name in names})
     packages = sorted({PROGRAMS[name][1] for names in lacking for name in names})
-    told = ", ".join(f"{count:,} need {what}" for what, count in counts.most_common())
+    told = ", ".join(
+        f"{count:,} need {what}" for what, count in sorted(counts.items(), key=lambda one: (-one[1], one[0]))
+    )
     return f"NOT TESTED: {told}; install {' '.join(packages)}"
