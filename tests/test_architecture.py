@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
 
 import pytest
@@ -12,6 +12,7 @@ import pytest
 ROOT = Path(__file__).parents[1]
 PRODUCT = ("monitor", "dashboards", "shared")
 LONGEST_MODULE = 500
+MOST_POSITIONAL = 5
 
 SYSTEM = {"glob", "io", "locale", "logging", "os", "pathlib", "pickle", "platform", "random", "shutil", "socket", "sys"}
 OUTSIDE = SYSTEM | {"sqlite3", "subprocess", "tempfile", "threading", "time", "tomllib", "urllib", "uuid"}
@@ -104,6 +105,71 @@ def kept_state(tree: ast.Module) -> Iterator[str]:
             yield from (f"line {line} changes {name}" for line, name in changed(function) if name in bound)
 
 
+def takes(node: ast.FunctionDef, bound: bool) -> int:
+    """How many values a function takes by position, without the object that it is bound to."""
+    return len(node.args.posonlyargs) + len(node.args.args) - bound
+
+
+def fields(node: ast.ClassDef) -> int:
+    """How many values a class takes by position: those of its `__init__`, or the fields of a record."""
+    for part in node.body:
+        if isinstance(part, ast.FunctionDef) and part.name == "__init__":
+            return takes(part, bound=True)
+    return sum(isinstance(part, ast.AnnAssign) and "init=False" not in ast.unparse(part) for part in node.body)
+
+
+def own_calls(trees: Iterable[ast.Module]) -> dict[str, int]:
+    """Names of all functions and classes defined, with how many values they take by position.
+
+    Those that take any number are left out: what they are given is a list.
+    """
+    own: dict[str, int] = {}
+    listing: set[str] = set()
+    for tree in trees:
+        methods = {part for node in ast.walk(tree) if isinstance(node, ast.ClassDef) for part in node.body}
+        for node in ast.walk(tree):
+            if isinstance(node, ast.FunctionDef):
+                static = any(getattr(mark, "id", "") == "staticmethod" for mark in node.decorator_list)
+                own[node.name] = max(own.get(node.name, 0), takes(node, bound=node in methods and not static))
+                listing |= {node.name} if node.args.vararg else set()
+            elif isinstance(node, ast.ClassDef):
+                own[node.name] = max(own.get(node.name, 0), fields(node))
+    return {name: values for name, values in own.items() if name not in listing}
+
+
+def foreign_modules(tree: ast.Module) -> Iterator[str]:
+    """Names under which a module knows whole modules that are not of the product."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            yield from (alias.asname or alias.name for alias in node.names if alias.name.split(".")[0] not in PRODUCT)
+
+
+def _owner(call: ast.Call) -> str:
+    return call.func.value.id if isinstance(call.func, ast.Attribute) and isinstance(call.func.value, ast.Name) else ""
+
+
+def long_calls(tree: ast.Module, own: Mapping[str, int]) -> Iterator[str]:
+    """Calls of own functions and classes with more values by position than anybody can tell apart.
+
+    A star carries as many as what is called may still take: who writes the call does not see how many they are.
+    """
+    foreign = set(foreign_modules(tree))
+    for node in ast.walk(tree):
+        name = called(node).removeprefix(".") if isinstance(node, ast.Call) else ""
+        if not isinstance(node, ast.Call) or name not in own or _owner(node) in foreign:
+            continue
+        stars = any(isinstance(given, ast.Starred) for given in node.args)
+        carried = own[name] - len(node.keywords) if stars else 0
+        if max(len(node.args), carried) > MOST_POSITIONAL:
+            yield f"line {node.lineno} calls {name} with {max(len(node.args), carried)} values by position"
+
+
+def test_no_call_of_ours_passes_more_than_five_values_by_position() -> None:
+    paths = modules(*PRODUCT)
+    own = own_calls(ast.parse(path.read_text("utf-8")) for path in paths)
+    assert findings(lambda tree: long_calls(tree, own), paths) == []
+
+
 def test_reckoning_knows_no_files_no_clock_and_no_settings() -> None:
     assert findings(reached_outside, modules("monitor/reckoning")) == []
 
@@ -160,3 +226,28 @@ def test_the_lock_pins_whatever_is_required_and_names_no_address() -> None:
     names = {found[0].lower() for line in wanted if (found := re.match(r"[A-Za-z][\w.-]*", line))}
     assert names - set(re.findall(r"^([\w.-]+)==", lock, re.MULTILINE)) == set(), "run: make lock"
     assert "://" not in lock
+
+
+@pytest.mark.parametrize(
+    ("call", "found"),
+    [
+        ("f(1, 2, 3, 4, 5)", 0),
+        ("f(1, 2, 3, 4, 5, 6)", 1),
+        ("f(*row)", 1),
+        ("f(1, *row, e=5, f=6)", 0),
+        ("Row(*row)", 1),
+        ("Row(**row)", 0),
+        ("x.say(*lines)", 0),
+        ("x.say(1, 2, 3, 4, 5, 6)", 0),
+        ("x.short(*row)", 0),
+        ("other.f(*row)", 0),
+        ("unknown(*row)", 0),
+    ],
+)
+def test_long_calls_are_found(call: str, found: int) -> None:
+    own = ast.parse(
+        "def f(a, b, c, d, e, f): ...\n"
+        "class Row:\n    a: int\n    b: int\n    c: int\n    d: int\n    e: int\n    f: int\n"
+        "class X:\n    def say(self, *lines): ...\n    def short(self, a, b, c, d, e): ..."
+    )
+    assert len(list(long_calls(ast.parse(f"import other\n{call}"), own_calls([own])))) == found

@@ -85,10 +85,22 @@ class Axis:
         part = (at_us - self.start_us) / (self.end_us - self.start_us)
         return round(100 * min(max(part, 0.0), 1.0), 3)
 
-    def span(self, from_us: float, to_us: float, look: str, *words: str) -> list[Span]:
-        """The stretch cut at the ends of the shift, `words` as in Span; empty where nothing of it is inside."""
+    def span(
+        self,
+        from_us: float,
+        to_us: float,
+        look: str,
+        *,
+        word: str = "",
+        title: str = "",
+        note: str = "",
+        pick: str = "",
+    ) -> list[Span]:
+        """The stretch cut at the ends of the shift, its words as in Span; empty where nothing of it is inside."""
         left, right = self.place(from_us), self.place(to_us)
-        return [Span(left, round(right - left, 3), look, *words)] if right > left else []
+        if right <= left:
+            return []
+        return [Span(left, round(right - left, 3), look, word=word, title=title, note=note, pick=pick)]
 
 
 def press_track(
@@ -107,12 +119,16 @@ def press_track(
     """
     standing = _standing(axis, stops)
     dark = _unseen(axis, unseen)
-    spans = [span for at, to, row in standing for span in axis.span(at, to, *_stop_words(at, to, row, calendar, names))]
-    spans += [span for at, to in dark for span in axis.span(at, to, "unseen", *_unseen_words(at, to, calendar))]
+    spans = [span for at, to, row in standing for span in _stop(axis, at, to, row, calendar=calendar, names=names)]
+    for at, to in dark:
+        title = _unseen_title(at, to, calendar)
+        spans += axis.span(at, to, "unseen", word=say(NOT_SEEN), title=title, note=duration((to - at) / SECOND_US))
     spans += _between_stops(axis, sorted([*dark, *((at, to) for at, to, _ in standing)]), hours, calendar)
-    spans += axis.span(axis.seen, axis.now, "unknown", say("silent"), say("no reading of this counter since"))
+    spans += axis.span(
+        axis.seen, axis.now, "unknown", word=say("silent"), title=say("no reading of this counter since")
+    )
     for start, end in window.breaks:
-        spans += axis.span(max(start, axis.now), end, "ahead", say(BREAK), say("planned break"))
+        spans += axis.span(max(start, axis.now), end, "ahead", word=say(BREAK), title=say("planned break"))
     return sorted(spans, key=lambda span: span.left)
 
 
@@ -134,10 +150,11 @@ def strip_track(axis: Axis, coils: Records, calendar: Calendar, runs_out_us: flo
         if start is None or start >= axis.seen:
             continue
         word = say("{coil} · lot {lot}", coil=row["coil_id"], lot=row["lot"]) if known(row["lot"]) else row["coil_id"]
-        spans += axis.span(start, min(end, axis.seen), "coil", word, _coil_title(row))
+        spans += axis.span(start, min(end, axis.seen), "coil", word=word, title=_coil_title(row))
     if runs_out_us is not None and axis.now < axis.end_us:
-        end_text = clock(calendar.local_iso([int(runs_out_us)])[0])
-        spans += axis.span(axis.now, runs_out_us, "coil-ahead", *_until(end_text))
+        until = clock(calendar.local_iso([int(runs_out_us)])[0])
+        title = say("strip lasts to about {clock}", clock=until)
+        spans += axis.span(axis.now, runs_out_us, "coil-ahead", word=say("to {clock}", clock=until), title=title)
     return sorted(spans, key=lambda span: span.left)
 
 
@@ -148,7 +165,7 @@ def reject_track(axis: Axis, rejects: Records, calendar: Calendar) -> list[Span]
         start, end = (clock(iso) for iso in calendar.local_iso([int(row["from_us"]), int(row["to_us"])]))
         told = {"causes": row["causes"] or "–", "rejected": count(row["rejected"]), "start": start, "end": end}
         title = say("{rejected} pieces rejected ({causes}), made {start} to {end}", **told)
-        spans += axis.span(row["from_us"], max(row["to_us"], row["from_us"] + SECOND_US), "reject", "", title)
+        spans += axis.span(row["from_us"], max(row["to_us"], row["from_us"] + SECOND_US), "reject", title=title)
     return spans
 
 
@@ -170,10 +187,6 @@ def hour_track(axis: Axis, hours: Records, calendar: Calendar) -> list[Hour]:
 def reason_name(reason: str, names: Mapping[str, str]) -> str:
     """Name of a reason as the plant calls it, its code where it has none."""
     return names.get(reason) or (say(reason) if reason in OWN_REASONS else reason) or say(NO_REASON)
-
-
-def _until(end: str) -> tuple[str, str]:
-    return say("to {clock}", clock=end), say("strip lasts to about {clock}", clock=end)
 
 
 def _hour_starts(axis: Axis, calendar: Calendar) -> list[int]:
@@ -200,20 +213,19 @@ def _unseen(axis: Axis, unseen: Records) -> list[tuple[int, int]]:
     return joined
 
 
-def _unseen_words(at: int, to: int, calendar: Calendar) -> tuple[str, str, str]:
+def _unseen_title(at: int, to: int, calendar: Calendar) -> str:
     start, end = (clock(iso) for iso in calendar.local_iso([at, to]))
     lasted = duration((to - at) / SECOND_US)
-    told = say("not seen: {start} to {end}, {lasted}; no reading in between", start=start, end=end, lasted=lasted)
-    return say(NOT_SEEN), told, lasted
+    return say("not seen: {start} to {end}, {lasted}; no reading in between", start=start, end=end, lasted=lasted)
 
 
 def unseen_words(window: ShiftWindow, unseen: Records, calendar: Calendar) -> tuple[str, ...]:
     """The stretches of a shift that nobody saw, each in words."""
     axis = Axis(window.start_us, window.end_us, window.end_us, window.end_us)
-    return tuple(_unseen_words(at, to, calendar)[1] for at, to in _unseen(axis, unseen))
+    return tuple(_unseen_title(at, to, calendar) for at, to in _unseen(axis, unseen))
 
 
-def _stop_words(at: int, to: int, row: Record, calendar: Calendar, names: Mapping[str, str]) -> tuple[str, ...]:
+def _stop(axis: Axis, at: int, to: int, row: Record, calendar: Calendar, names: Mapping[str, str]) -> list[Span]:
     reason, kind = text(row["reason"]), text(row["kind"])
     word, lasted = reason_name(reason, names), duration((to - at) / SECOND_US)
     start, end = (clock(iso) for iso in calendar.local_iso([at, to]))
@@ -221,9 +233,9 @@ def _stop_words(at: int, to: int, row: Record, calendar: Calendar, names: Mappin
     title = say("{reason}: {start} to {end}, {lasted}", **told)
     if not known(row["end_at"]):
         title = say("{reason}: {start}, still standing, {lasted}", **told)
-    if reason in UNTOLD:
-        return f"kind-{kind_of(kind)}", word, title, "" if reason == BREAK else lasted, ""
-    return f"kind-{kind_of(kind)}", word, title, lasted, pack([pick_of(row)])
+    note = "" if reason == BREAK else lasted
+    pick = "" if reason in UNTOLD else pack([pick_of(row)])
+    return axis.span(at, to, f"kind-{kind_of(kind)}", word=word, title=title, note=note, pick=pick)
 
 
 def pick_of(row: Record) -> Pick:
@@ -251,7 +263,7 @@ def _gap(axis: Axis, from_us: int, to_us: int, looks: list[tuple[int, str]]) -> 
         start, end = max(from_us, starts[0]), min(to_us, starts[-1] + HOUR_US)
         if start < end:
             word, title = _GAP_WORDS[look]
-            spans += axis.span(start, end, look, say(word), say(title))
+            spans += axis.span(start, end, look, word=say(word), title=say(title))
     return spans
 
 

@@ -170,8 +170,8 @@ def _goes_on(snapshot: Snapshot, stretch: StandingStretch) -> bool:
     if stretch.to_us is None:
         return False
     date = dt.datetime.fromtimestamp(stretch.to_us // SECOND_US, dt.UTC).date()
-    near = (date - dt.timedelta(days=2), date + dt.timedelta(days=3))
-    facts = snapshot.facts("stops", *near, press_id=stretch.press_id)
+    first, after = date - dt.timedelta(days=2), date + dt.timedelta(days=3)
+    facts = snapshot.facts("stops", from_date=first, to_date=after, press_id=stretch.press_id)
     ending = set(facts.loc[facts["to_us"] == stretch.to_us, "stop_id"])
     return bool(ending & set(facts.loc[facts["from_us"] == stretch.to_us, "stop_id"]))
 

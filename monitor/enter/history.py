@@ -90,8 +90,8 @@ def _spoke(snapshot: Snapshot, row: Row, version: int) -> Row | None:
 def _holds_until(snapshot: Snapshot, entry: Row, at_us: int) -> bool:
     """Whether an entry without an end speaks of the stop that a moment lies in: the first that ends after it began."""
     date = dt.datetime.fromtimestamp(at_us // SECOND_US, dt.UTC).date()
-    near = (date - dt.timedelta(days=15), date + dt.timedelta(days=3))
-    stops = snapshot.facts("stops", *near, press_id=entry["press_id"])
+    first, after = date - dt.timedelta(days=15), date + dt.timedelta(days=3)
+    stops = snapshot.facts("stops", from_date=first, to_date=after, press_id=entry["press_id"])
     later = stops[(stops["to_us"] > entry["start_at"]) & (stops["from_us"] <= at_us)]
     if later["stop_id"].nunique() != 1:
         return False

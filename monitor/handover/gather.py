@@ -316,8 +316,17 @@ def _causes(
         rejected = int(mine.loc[now[mine.index], "rejected"].sum())
         band = usual_band(found.reindex(earlier.index).fillna(0).to_numpy(float), earlier.to_numpy(float), looked)
         low, high = (band.low, band.high) if band else (None, None)
-        what = (str(here["press_id"].iloc[-1]), die_id, cause, names.get(cause, ""), kind)
-        line = ScrapLine(*what, rejected, looked, low, high)
+        line = ScrapLine(
+            press_id=str(here["press_id"].iloc[-1]),
+            die_id=die_id,
+            cause=cause,
+            name=names.get(cause, ""),
+            kind=kind,
+            rejected=rejected,
+            inspected=looked,
+            low=low,
+            high=high,
+        )
         if rejected or line.out:
             yield line
 

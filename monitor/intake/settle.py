@@ -225,10 +225,10 @@ def joined(chunks: list[Chunk]) -> Chunk:
         {name: pa.concat_arrays([chunk.values[name] for chunk in chunks]) for name in first.values},
         {
             name: ColumnTimes(
-                *(
-                    np.concatenate([getattr(chunk.times[name], part) for chunk in chunks])
+                **{
+                    part: np.concatenate([getattr(chunk.times[name], part) for chunk in chunks])
                     for part in ColumnTimes.__dataclass_fields__
-                )
+                }
             )
             for name in first.times
         },

@@ -57,7 +57,7 @@ class ColumnTimes:
 
     def take(self, places: Whole | Mask) -> ColumnTimes:
         """The times of some rows."""
-        return ColumnTimes(*(getattr(self, name)[places] for name in self.__dataclass_fields__))
+        return ColumnTimes(**{name: getattr(self, name)[places] for name in self.__dataclass_fields__})
 
     def settled(self, us: Whole) -> ColumnTimes:
         """The same times with every wall time that happened twice settled to these instants."""

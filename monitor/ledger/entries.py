@@ -38,17 +38,26 @@ class RowStay:
     removed: int | None
 
 
+_ENTERED = (
+    LOADS.c.load_id,
+    LOADS.c.table,
+    LOADS.c.entered_by.label("by"),
+    LOADS.c.loaded_at.label("at_us"),
+    LOADS.c.undoes,
+    LOADS.c.added.label("version"),
+)
+
+
 class EntryReader(FoldReader):
     """Entries and the history of the rows they changed; an entry is a version of its own."""
 
     def entries(self, load_id: int | None = None, after: int = 0) -> list[Entered]:
         """Entries in the order they were made, or one of them; only those that came after a version."""
-        names = ("load_id", "table", "entered_by", "loaded_at", "undoes", "added")
-        query = sa.select(*(LOADS.c[name] for name in names)).where(LOADS.c.entered_by != "", LOADS.c.refused == "")
+        query = sa.select(*_ENTERED).where(LOADS.c.entered_by != "", LOADS.c.refused == "")
         query = query.where(LOADS.c.added <= self.version, LOADS.c.added > after).order_by(LOADS.c.load_id)
         if load_id is not None:
             query = query.where(LOADS.c.load_id == load_id)
-        return [Entered(*row) for row in self._all(query)]
+        return [Entered(**row._mapping) for row in self._all(query)]
 
     def changed_at(self, table: str, version: int) -> list[RowStay]:
         """Rows of a table that came or went with one version."""

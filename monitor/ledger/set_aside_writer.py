@@ -67,7 +67,7 @@ class AsideWriter(RowWriter):
         query = sa.select(*columns).where(live(SET_ASIDE, self.version)).order_by(SET_ASIDE.c.id)
         chunks = (arrived[at : at + KEYS_A_QUERY] for at in range(0, len(arrived), KEYS_A_QUERY))
         rows = [row for some in chunks for row in self._all(query.where(SET_ASIDE.c.waits_for.in_(some)))]
-        return sorted((SetAside(*row) for row in rows), key=lambda row: row.id)
+        return sorted((SetAside(**row._mapping) for row in rows), key=lambda row: row.id)
 
     def set_aside_by(self, loads: Collection[int]) -> tuple[list[SetAside], list[SetAside]]:
         """Rows that loads have set aside: those that still are, and those let in since."""
@@ -75,7 +75,7 @@ class AsideWriter(RowWriter):
         query = sa.select(*columns).where(SET_ASIDE.c.load_id.in_(sorted(loads))).order_by(SET_ASIDE.c.id)
         still = self._all(query.where(SET_ASIDE.c.removed.is_(None)))
         let_in = self._all(query.where(SET_ASIDE.c.removed.is_not(None)))
-        return [SetAside(*row) for row in still], [SetAside(*row) for row in let_in]
+        return [SetAside(**row._mapping) for row in still], [SetAside(**row._mapping) for row in let_in]
 
     def set_aside_of(self, ids: Collection[int]) -> list[SetAside]:
         """Rows set aside with these ids, in the order they came; those released since are left out."""
@@ -83,13 +83,13 @@ class AsideWriter(RowWriter):
         query = sa.select(*columns).where(live(SET_ASIDE, self.version)).order_by(SET_ASIDE.c.id)
         wanted = sorted(set(ids))
         chunks = (wanted[at : at + KEYS_A_QUERY] for at in range(0, len(wanted), KEYS_A_QUERY))
-        return [SetAside(*row) for some in chunks for row in self._all(query.where(SET_ASIDE.c.id.in_(some)))]
+        return [SetAside(**row._mapping) for some in chunks for row in self._all(query.where(SET_ASIDE.c.id.in_(some)))]
 
     def all_set_aside(self) -> list[SetAside]:
         """All rows set aside, in the order they came."""
         columns = [SET_ASIDE.c[name] for name in SetAside.__dataclass_fields__]
         query = sa.select(*columns).where(live(SET_ASIDE, self.version)).order_by(SET_ASIDE.c.id)
-        return [SetAside(*row) for row in self._all(query)]
+        return [SetAside(**row._mapping) for row in self._all(query)]
 
     def restate(self, reasons: Mapping[int, str]) -> None:
         """Give rows set aside, by id, the reason that holds now."""
@@ -136,7 +136,7 @@ class AsideWriter(RowWriter):
         columns = [SET_ASIDE.c[name] for name in SetAside.__dataclass_fields__]
         of_line = (SET_ASIDE.c.load_id == load_id) & (SET_ASIDE.c.table == table) & (SET_ASIDE.c.line == line)
         query = sa.select(*columns).where(live(SET_ASIDE, self.version), of_line, SET_ASIDE.c.waits_for == "")
-        return [SetAside(*row) for row in self._all(query.order_by(SET_ASIDE.c.id))]
+        return [SetAside(**row._mapping) for row in self._all(query.order_by(SET_ASIDE.c.id))]
 
     def release(self, rows: Mapping[int, str] | Collection[int], by: str = "") -> None:
         """Let rows be set aside no more from this version on; by id, with the row as it was mended where it was.

@@ -164,13 +164,20 @@ class Writer(FoldWriter, AsideWriter):
         greatest counter difference of two readings at one time.  What is `entered` by hand holds whatever is stored.
         """
         self.changed = True
-        about = (load_id, self._given)
-        kept = (self._deliveries, self._known_since)
         if table == "strokes":
-            return merge_strokes(self.parts, rows, *about, burst or {}, *kept)
+            return merge_strokes(
+                self.parts,
+                rows,
+                load_id,
+                calendar=self._given,
+                burst=burst or {},
+                deliveries=self._deliveries,
+                known_since=self._known_since,
+            )
         contract = TABLES[table]
         if table in BULK:
-            return BulkMerge(self.parts, contract, self._given, *kept).merge(rows, load_id)
+            bulk = BulkMerge(self.parts, contract, self._given, self._deliveries, self._known_since)
+            return bulk.merge(rows, load_id)
         return merge_table(
             self._connection,
             self.version,

@@ -214,4 +214,5 @@ def _plain(clock: Clock) -> tuple[object, ...]:
 
 def _clock(told: Sequence[Any]) -> Clock:
     until_us, held, jumped = told
-    return Clock(until_us, tuple(Lag(*one) for one in held), tuple(FileJump(*one) for one in jumped))
+    lags = tuple(Lag(**dict(zip(Lag.__dataclass_fields__, one, strict=True))) for one in held)
+    return Clock(until_us, lags, tuple(FileJump(*one) for one in jumped))

@@ -128,8 +128,9 @@ class Load:
         alike = {load for load, _, was in begins if was.endswith(_CORRECTS) == self.correct}
         others = {load for load, *_ in begins} - alike
         self.earlier = Earlier.of(self.writer, alike, others, self.correct)
-        about = (report.file, report.table, sha256, found.size, source.label)
-        load_id = self._under_way = self.writer.begin_load(*about, correct=self.correct)
+        load_id = self._under_way = self.writer.begin_load(
+            report.file, report.table, sha256, found.size, profile=source.label, correct=self.correct
+        )
         held = {press_id: set(days) for press_id, days in self.days.items()}, len(self.noted), set(self.arrived)
         recounted = Counter(self.moves), len(self.gone)
         jumped = self.clocks.held()

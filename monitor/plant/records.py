@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from typing import Any
 
+import pandas as pd
 import pyarrow as pa
 
 from monitor.reckoning.press.press_day import DieChange
+from shared.facts import PieceFact
 
 
 def records(table: pa.Table) -> list[dict[str, Any]]:
@@ -29,3 +31,8 @@ def die_change(row: dict[str, Any]) -> DieChange:
         order_id=row["order_id"] or "",
         outs_running=outs,
     )
+
+
+def piece_facts(facts: pd.DataFrame) -> list[PieceFact]:
+    """Return facts of pieces of one press as records, in the order of the rows."""
+    return [PieceFact._make(row) for row in facts[list(PieceFact._fields)].itertuples(index=False, name=None)]

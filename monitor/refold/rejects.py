@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from monitor.ledger import Writer
 from monitor.plant.book import Book, Record
-from monitor.plant.records import records
+from monitor.plant.records import piece_facts, records
 from monitor.reckoning.pieces.account import Repack, in_order
 from monitor.reckoning.pieces.inspections import Disposition, Inspection, Pieces
 from monitor.reckoning.pieces.inspections import book as book_rejects
@@ -190,8 +190,7 @@ class _Rejecting:
             return as_pieces([row for day in wanted for row in self.folded[day]])
         before, after = begun - dt.timedelta(days=1), ended + dt.timedelta(days=2)
         facts = self.writer.facts("pieces", from_date=before, to_date=after, press_id=self.press_id)
-        rows = facts[list(PieceFact._fields)].itertuples(index=False, name=None)
-        return as_pieces([PieceFact._make(row) for row in rows])
+        return as_pieces(piece_facts(facts))
 
 
 def _made_in(

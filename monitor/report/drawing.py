@@ -139,8 +139,8 @@ def control(
     sheet.line([_LEFT, sheet.wide - _RIGHT], [sheet.y(centre)] * 2, INK, 0.8)
     sheet.line(xs, [sheet.y(value) for value in values], colour, 1.1)
     for name, x, value, beyond in zip(names, xs, values, outside, strict=True):
-        looks = (3.4, LOUD, LOUD) if beyond else (1.7, colour, "#ffffff")
-        sheet.dot(x, sheet.y(value), *looks, f"{name}: {label(value, 2)}")
+        radius, edge, fill = (3.4, LOUD, LOUD) if beyond else (1.7, colour, "#ffffff")
+        sheet.dot(x, sheet.y(value), radius=radius, colour=edge, fill=fill, told=f"{name}: {label(value, 2)}")
     _names(sheet, names, 4)
     return sheet.svg()
 

@@ -89,9 +89,16 @@ def _cells(question: Question, key: list[str]) -> Iterator[_Cell]:
         acts = booked["released"] != 0 if released else booked["rejected"] + booked["reworked"] > 0
         lost = int(row["rejected"] + row["reworked"] + (0 if released else row["setup_pieces"]))
         there = booked[["shift_date", "shift"]].drop_duplicates().itertuples(index=False, name=None)
-        when = frozenset((str(date), str(shift)) for date, shift in there)
-        where = (str(row["press_id"]), str(row["die_id"]), str(row["part_no"]), int(row["pieces"]))
-        yield _Cell(when, *where, lost, released, frozenset(booked.loc[acts, "inspection_id"]))
+        yield _Cell(
+            shifts=frozenset((str(date), str(shift)) for date, shift in there),
+            press_id=str(row["press_id"]),
+            die_id=str(row["die_id"]),
+            part_no=str(row["part_no"]),
+            pieces=int(row["pieces"]),
+            lost=lost,
+            is_released=released,
+            inspections=frozenset(booked.loc[acts, "inspection_id"]),
+        )
 
 
 def _by_cell(

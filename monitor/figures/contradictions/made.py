@@ -130,8 +130,13 @@ class PiecesMade:
         if (press_id, day) not in self._days:
             span = (day * DAY_US, (day + 1) * DAY_US)
             facts = self._snapshot.facts("pieces", press_id=press_id, made_us=span)
-            counts = (facts[name].to_numpy(np.int64) for name in ("out", "pieces", "from_us", "to_us"))
-            self._days[press_id, day] = _Day(facts["part_no"].to_numpy(object), *counts)
+            self._days[press_id, day] = _Day(
+                part_no=facts["part_no"].to_numpy(object),
+                out=facts["out"].to_numpy(np.int64),
+                pieces=facts["pieces"].to_numpy(np.int64),
+                from_us=facts["from_us"].to_numpy(np.int64),
+                to_us=facts["to_us"].to_numpy(np.int64),
+            )
         return self._days[press_id, day]
 
     def _reach(self, press_id: str) -> tuple[int, int] | None:

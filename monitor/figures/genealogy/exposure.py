@@ -15,7 +15,7 @@ from monitor.figures.question import Question
 from monitor.figures.scope import Scope
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record
-from monitor.plant.records import die_change, records
+from monitor.plant.records import die_change, piece_facts, records
 from monitor.reckoning.pieces.account import Box, reached
 from monitor.reckoning.pieces.exposure import Check, Exposure, exposures, in_die
 from monitor.reckoning.pieces.genealogy import MadeStretch, within
@@ -241,19 +241,21 @@ def _made(snapshot: Snapshot, check: Check, span: tuple[int, int]) -> list[MadeS
         facts = facts[facts["part_no"] == check.part_no]
     if check.out is not None:
         facts = facts[facts["out"] == check.out]
-    names = (
-        "press_id",
-        "die_id",
-        "part_no",
-        "out",
-        "mounting_id",
-        "pieces",
-        "pieces",
-        "entry_from",
-        "from_us",
-        "to_us",
-    )
-    made = [MadeStretch(*row) for row in zip(*(facts[name].tolist() for name in names), strict=True)]
+    made = [
+        MadeStretch(
+            press_id=check.press_id,
+            die_id=fact.die_id,
+            part_no=fact.part_no,
+            out=fact.out,
+            mounting_id=fact.mounting_id,
+            pieces=fact.pieces,
+            good=fact.pieces,
+            entry=fact.entry_from,
+            from_us=fact.from_us,
+            to_us=fact.to_us,
+        )
+        for fact in piece_facts(facts)
+    ]
     return list(within(made, *span))
 
 
@@ -297,7 +299,9 @@ def _where(
 ) -> tuple[list[str], int]:
     """Return the containers that the pieces are in, repacked ones too, and how many of the pieces were sent."""
     parts = {m.part_no for m in made}
-    rows = snapshot.spanning("containers", check.press_id, "closed_at", *span, STANDS_OPEN_US)
+    rows = snapshot.spanning(
+        "containers", check.press_id, end="closed_at", from_us=span[0], to_us=span[1], open_us=STANDS_OPEN_US
+    )
     boxes = GenealogyReader(snapshot, book, sure=False).boxes(row for row in rows if row["part_no"] in parts)
     counts = {box.container_id: _inside(box, made) for box in boxes}
     counts = {name: count for name, count in counts.items() if count}

@@ -161,8 +161,20 @@ class GenealogyReader:
                 to_us = self._next_opened(row)
             doubts = (self._doubt(press_id, from_us), self._doubt(press_id, to_us))
             beside = self._beside(row, to_us) if row["container_id"] in packed_into else ()
-            parts = (row["container_id"], row["part_no"], press_id, from_us, to_us, row["quantity"], row["out"])
-            found.append(Box(*parts, doubts, is_open, beside))
+            found.append(
+                Box(
+                    container_id=row["container_id"],
+                    part_no=row["part_no"],
+                    press_id=press_id,
+                    from_us=from_us,
+                    to_us=to_us,
+                    quantity=row["quantity"],
+                    out=row["out"],
+                    doubts=doubts,
+                    is_open=is_open,
+                    beside=beside,
+                )
+            )
         return found
 
     def _packed_into(self, names: Iterable[str]) -> set[str]:

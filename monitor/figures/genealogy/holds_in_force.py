@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Hashable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import pandas as pd
@@ -35,7 +35,7 @@ class HoldPlace:
     hold_id: str
     held: str
     reason: str
-    name: str
+    name: str = ""
     press_id: str = ""
     pieces: int | None = 0
     customer: str = ""
@@ -67,10 +67,15 @@ def mounted(snapshot: Snapshot) -> list[HoldPlace]:
     found = []
     for hold in standing if lying else []:
         scope, value = str(hold["scope"]), str(hold["value"])
-        named = (str(hold["hold_id"]), f"{scope} {value}", str(hold["reason"]))
+        place = _place(hold, MOUNTED)
         names = _lying_of(snapshot, scope, value, lying)
-        found += [HoldPlace(MOUNTED, *named, name, lying[name]) for name in sorted(names)]
+        found += [replace(place, name=name, press_id=lying[name]) for name in sorted(names)]
     return found
+
+
+def _place(hold: Mapping[Any, object], kind: str) -> HoldPlace:
+    held = f"{hold['scope']} {hold['value']}"
+    return HoldPlace(kind, hold_id=str(hold["hold_id"]), held=held, reason=str(hold["reason"]))
 
 
 def _lying_of(snapshot: Snapshot, scope: str, value: str, lying: Mapping[str, str]) -> set[str]:
@@ -83,21 +88,20 @@ def _lying_of(snapshot: Snapshot, scope: str, value: str, lying: Mapping[str, st
 
 def _of_hold(snapshot: Snapshot, hold: Mapping[object, object], lying: Mapping[str, str]) -> Iterator[HoldPlace]:
     scope, value = str(hold["scope"]), str(hold["value"])
-    named = (str(hold["hold_id"]), f"{scope} {value}", str(hold["reason"]))
+    place = _place(hold, MOUNTED)
     span = tuple(None if pd.isna(hold[name]) else int(hold[name]) for name in ("from", "to"))  # type: ignore[call-overload]
     found = bearing(snapshot, scope, value, (span[0], span[1]))
     if scope in OF_STRIP:
         for name in sorted(_lying_of(snapshot, scope, value, lying)):
-            yield HoldPlace(MOUNTED, *named, name, lying[name])
+            yield replace(place, name=name, press_id=lying[name])
         waiting = found.coils.loc[found.coils["state"] == STORE, "coil_id"]
-        yield from (HoldPlace(NEXT, *named, name, press) for name, press in _fitting(snapshot, set(waiting), lying))
+        for name, press_id in _fitting(snapshot, set(waiting), lying):
+            yield replace(place, kind=NEXT, name=name, press_id=press_id)
     placed = _EPOCH + dt.timedelta(microseconds=int(hold["placed_at"]))  # type: ignore[call-overload]
-    yield from _of_boxes(found.boxes.to_dict("records"), named, placed)
+    yield from _of_boxes(found.boxes.to_dict("records"), place, placed)
 
 
-def _of_boxes(
-    boxes: Iterable[Mapping[Hashable, Any]], named: tuple[str, str, str], placed: dt.datetime
-) -> Iterator[HoldPlace]:
+def _of_boxes(boxes: Iterable[Mapping[Hashable, Any]], place: HoldPlace, placed: dt.datetime) -> Iterator[HoldPlace]:
     sent: dict[tuple[str, str, str], list[Mapping[Hashable, Any]]] = {}
     for row in boxes:
         if row["state"] == SENT:
@@ -105,12 +109,19 @@ def _of_boxes(
                 sent.setdefault((shipment, str(row["customer"]), str(row["shipped_at"])), []).append(row)
         elif row["state"] == FLOOR:
             name, press_id, at = str(row["container_id"]), str(row["press_id"]), str(row["closed_at"])
-            yield HoldPlace(BOXED, *named, name, press_id=press_id, pieces=_here([row]), at=at)
+            yield replace(place, kind=BOXED, name=name, press_id=press_id, pieces=_here([row]), at=at)
     for (shipment, customer, at), rows in sent.items():
         after = dt.datetime.fromisoformat(at) >= placed
         press_id = ";".join(sorted({str(row["press_id"]) for row in rows}))
-        yield HoldPlace(
-            SHIPPED, *named, shipment, press_id=press_id, pieces=_here(rows), customer=customer, at=at, after=after
+        yield replace(
+            place,
+            kind=SHIPPED,
+            name=shipment,
+            press_id=press_id,
+            pieces=_here(rows),
+            customer=customer,
+            at=at,
+            after=after,
         )
 
 

@@ -61,8 +61,14 @@ class Proofs:
             return None
         bad, compared = (self._whole(flags) for flags in sides(column[:, None], inspected))
         looked, found = (self._rows[name].to_numpy(np.float64) for name in ("inspected", "rejected"))
-        sums = [int(counts[side].sum()) for side in (bad, compared) for counts in (looked, found)]
-        return Proof(bad, compared, *sums)
+        return Proof(
+            bad,
+            compared,
+            bad_inspected=int(looked[bad].sum()),
+            bad_rejected=int(found[bad].sum()),
+            compared_inspected=int(looked[compared].sum()),
+            compared_rejected=int(found[compared].sum()),
+        )
 
     def _whole(self, flags: Flags) -> Flags:
         """Return flags for all rows: those without pieces are on neither side."""

@@ -48,7 +48,12 @@ def _glitches(snapshot: Snapshot) -> pd.DataFrame:
             "file": facts["load_id"].map(files["file"]),
             "line": facts["line"],
             "reason": facts["reason"],
-            "row": [_row(*parts) for parts in zip(facts["press_id"], facts["time_us"], facts["counter"], strict=True)],
+            "row": [
+                _row(press_id, time_us, counter)
+                for press_id, time_us, counter in zip(
+                    facts["press_id"], facts["time_us"], facts["counter"], strict=True
+                )
+            ],
             "set_aside_at": facts["load_id"].map(files["loaded_at"]),
         }
     )

@@ -57,7 +57,7 @@ def find_parts(
     if to_us is not None:
         query = query.where(PARTS.c.min_us < to_us)
     query = query.order_by(PARTS.c.press_id, PARTS.c.min_us, PARTS.c.part_id)
-    return [BulkPart(*row) for row in connection.execute(query)]
+    return [BulkPart(**row) for row in connection.execute(query).mappings()]
 
 
 class PartWriter:

@@ -46,7 +46,7 @@ class StoredReadings(NamedTuple):
 
     def at(self, where: slice | Ints | npt.NDArray[np.bool_]) -> StoredReadings:
         """The readings a slice, an index array or a mask names."""
-        return StoredReadings(*(_taken(column, where) for column in self))
+        return StoredReadings._make(_taken(column, where) for column in self)
 
     def loads(self) -> list[int]:
         """The loads they came with."""

@@ -46,9 +46,15 @@ class Resolved:
     @property
     def merge(self) -> Merge:
         """The counts."""
-        counts = (self.new, self.repeated, self.corrected, self.conflicts)
-        taken = len(self.accepted) + len(self.revived)
-        return Merge(*counts, again=self.again, earlier=self.earlier, taken=taken)
+        return Merge(
+            new=self.new,
+            repeated=self.repeated,
+            corrected=self.corrected,
+            conflicts=self.conflicts,
+            again=self.again,
+            earlier=self.earlier,
+            taken=len(self.accepted) + len(self.revived),
+        )
 
 
 def keyed_rows(

@@ -41,16 +41,27 @@ def cut_up(seen: SeenTime, cuts_us: Ints, stood: StandingTime, pieces: Sequence[
     """Share strokes and time over the stretches between cuts; the shares add up exactly."""
     counted, dark = seen.counted, seen.unresolved
     strokes = before_cuts(cuts_us, counted.start_us, counted.end_us, counted.strokes)
-    columns = (
-        np.diff(strokes),
-        np.diff(_feeds_before(cuts_us, counted, strokes)),
-        np.diff(seconds_before(cuts_us, stood.starts_us, stood.ends_us)),
-        np.diff(seconds_before(cuts_us, *off_plan(pieces))),
-        np.diff(seconds_before(cuts_us, counted.start_us[dark], counted.end_us[dark])),
-        np.diff(before_cuts(cuts_us, counted.start_us, counted.end_us, seen.untimed)),
-    )
-    rows = zip(cuts_us[:-1].tolist(), cuts_us[1:].tolist(), *(c.tolist() for c in columns), strict=True)
-    return [Segment(*row) for row in rows]
+    feeds = _feeds_before(cuts_us, counted, strokes)
+    stopped = seconds_before(cuts_us, stood.starts_us, stood.ends_us)
+    off_us = seconds_before(cuts_us, *off_plan(pieces))
+    unresolved = seconds_before(cuts_us, counted.start_us[dark], counted.end_us[dark])
+    untimed = before_cuts(cuts_us, counted.start_us, counted.end_us, seen.untimed)
+    shares = (np.diff(before).tolist() for before in (strokes, feeds, stopped, off_us, unresolved, untimed))
+    return [
+        Segment(
+            from_us=from_us,
+            to_us=to_us,
+            strokes=made,
+            feeds=fed,
+            stopped_us=stood_us,
+            off_plan_us=off_plan_us,
+            unresolved_us=unresolved_us,
+            untimed=without_time,
+        )
+        for from_us, to_us, made, fed, stood_us, off_plan_us, unresolved_us, without_time in zip(
+            cuts_us[:-1].tolist(), cuts_us[1:].tolist(), *shares, strict=True
+        )
+    ]
 
 
 def _feeds_before(cuts_us: Ints, counted: Counted, strokes: Ints) -> Ints:

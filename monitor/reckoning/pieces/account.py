@@ -266,7 +266,8 @@ def _opened(box: Box, fell: int, ins: Sequence[Repack], outs: Sequence[Repack]) 
     nearest = min(ways, key=lambda way: abs(way[0]))
     # A difference larger than all that is in question is no evidence of how it was counted.
     explains = abs(nearest[0]) <= sum(late) + gone + found_bad
-    return ContainerAccount(box.container_id, True, *(nearest if explains else ways[0]))
+    difference, is_late, counted_bad = nearest if explains else ways[0]
+    return ContainerAccount(box.container_id, True, difference, is_late=is_late, counted_bad=counted_bad)
 
 
 def is_early(box: Box, move: Repack) -> bool:
