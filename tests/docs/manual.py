@@ -11,7 +11,7 @@ PAGES = (ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glo
 
 #: The page that is made as a whole, and those whose sentences are older than the rule of twenty words.
 MADE = {"tables.md"}
-OLDER = {"DEVELOPERS.md", "decisions.md"}
+OLDER = {"DEVELOPERS.md"}
 
 _FENCE = re.compile(r"^```.*?^```$", re.MULTILINE | re.DOTALL)
 _MEASURED = re.compile(r"<!-- \w+: begin -->.*?<!-- \w+: end -->", re.DOTALL)
