@@ -9,10 +9,6 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 PAGES = (ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md")))
 
-#: The page that is made as a whole, and those whose sentences are older than the rule of twenty words.
-MADE = {"tables.md"}
-OLDER = {"DEVELOPERS.md"}
-
 _FENCE = re.compile(r"^```.*?^```$", re.MULTILINE | re.DOTALL)
 _MEASURED = re.compile(r"<!-- \w+: begin -->.*?<!-- \w+: end -->", re.DOTALL)
 _LINK = re.compile(r"\[[^\]]*\]\(([^)\s]+)\)")
