@@ -16,6 +16,11 @@ class Table:
     `refers` names columns whose value must be known in one of the tables given; a row that lacks it waits.
     `mentions` names columns whose value is looked up but may be unknown.  `ordered` lists pairs (from, to) of
     which the first may not lie after the second.  `own` holds columns that mean something else here.
+
+    A table that is `logged` is written by loggers line by line: its rows are many, and its last line may be cut short.
+    `sought_by` names further columns by which single rows are looked up.  `moments` names columns of instants: what the
+    press of a row did on the days of these may change with the row, and where they are `exact` its pieces are counted
+    up to each of them.
     """
 
     name: str
@@ -29,6 +34,10 @@ class Table:
     time: str | None = None
     ordered: tuple[tuple[str, str], ...] = ()
     own: tuple[Field, ...] = ()
+    logged: bool = False
+    sought_by: tuple[str, ...] = ()
+    moments: tuple[str, ...] = ()
+    exact: bool = False
 
     def __post_init__(self) -> None:
         standing: tuple[str, ...] = ("recorded_at",)

@@ -30,7 +30,8 @@ Day = dt.date | str
 
 #: What a fold depends on.
 _OF_FOLDS = ("presses", "dies", "stations", "outs", "routes", "reasons")
-_DATED = (*_OF_FOLDS, "parts", "materials", "causes", "characteristics")
+#: Tables of which each row holds from a day on.
+_DATED = tuple(table.name for table in TABLES.values() if table.group == "book")
 #: These grow with every delivery, and few questions need all of them.
 _LONG = ("coils", "reels")
 _EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)

@@ -11,24 +11,23 @@ from monitor.plant.book import Book, Record
 from monitor.plant.records import records
 from monitor.refold.affected import Touched
 from shared.durations import SECOND_US
+from shared.tables import TABLES
 
 
 def touch(table: str, rows: pa.Table, touched: Touched, book: Book, ledger: Snapshot) -> None:
     """Note what rows of a table, other than counter readings, bear on."""
-    if table in _BY_TABLE:
+    if TABLES[table].moments or table in _BY_TABLE:
         touch_rows(table, records(rows), touched, book, ledger)
 
 
 def touch_rows(table: str, rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
     """Note what rows bear on that are records, times in microseconds since 1970 UTC."""
-    note = _BY_TABLE.get(table)
+    moments, note = TABLES[table].moments, _BY_TABLE.get(table)
+    if moments:
+        for row in rows:
+            touched.at(row["press_id"], *(row.get(name) for name in moments))
     if note is not None:
         note(rows, touched, book, ledger)
-
-
-def _changes(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
-    for row in rows:
-        touched.at(row["press_id"], row["time"])
 
 
 def _stops(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
@@ -40,7 +39,6 @@ def _stops(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapsho
 
 def _inspections(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
     for row in rows:
-        touched.at(row["press_id"], row["time"], row.get("made_from"), row.get("made_to"))
         touched.looked(row["press_id"], book.calendar.plant_day(row["time"]))
     back = {row["rechecks"] for row in rows if row.get("rechecks")}
     _looks_around({row["inspection_id"] for row in rows}, back, touched, book, ledger)
@@ -51,8 +49,6 @@ def _dispositions(rows: Sequence[Record], touched: Touched, book: Book, ledger: 
 
 
 def _containers(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
-    for row in rows:
-        touched.at(row["press_id"], row["opened_at"], row.get("closed_at"))
     _looked_into({row["container_id"] for row in rows}, touched, book, ledger)
 
 
@@ -70,11 +66,6 @@ def _looked_into(names: set[str], touched: Touched, book: Book, ledger: Snapshot
         touched.looked(row["press_id"], book.calendar.plant_day(row["time"]))
 
 
-def _reels(rows: Sequence[Record], touched: Touched, book: Book, ledger: Snapshot) -> None:
-    for row in rows:
-        touched.at(row["press_id"], row["started_at"], row["ended_at"])
-
-
 def _looks_around(names: set[str], back: set[str], touched: Touched, book: Book, ledger: Snapshot) -> None:
     """Note the inspections `back`, those that they are rechecks of, and all rechecks of those and of `names`."""
     seen, ahead, back = names | back, names, back - names
@@ -88,13 +79,11 @@ def _looks_around(names: set[str], back: set[str], touched: Touched, book: Book,
         seen |= ahead | back
 
 
+#: What rows of a table bear on beyond the days of their moments.
 _BY_TABLE: dict[str, Callable[[Sequence[Record], Touched, Book, Snapshot], None]] = {
-    "die_changes": _changes,
-    "coil_changes": _changes,
     "stops": _stops,
     "inspections": _inspections,
     "dispositions": _dispositions,
     "containers": _containers,
     "repacks": _repacks,
-    "reels": _reels,
 }

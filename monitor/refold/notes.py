@@ -14,6 +14,7 @@ from monitor.reckoning.press.carry import Habits
 from monitor.reckoning.press.press_day import CoilChange, EnteredStop, Event
 from monitor.reckoning.press.stops import decided_us
 from shared.durations import DAY_US, FOREVER_US
+from shared.tables import TABLES
 
 #: How long an entered stop without an end, or an open container, may still bear on what follows [us];
 #: common practice, no source.
@@ -21,11 +22,7 @@ STANDING_US = 14 * DAY_US
 
 _ALWAYS = (-FOREVER_US, FOREVER_US)
 
-_MARKING = {
-    "inspections": ("time", "made_from", "made_to"),
-    "containers": ("opened_at", "closed_at"),
-    "reels": ("started_at", "ended_at"),
-}
+_EXACT = tuple(table for table in TABLES.values() if table.exact)
 
 
 @dataclass(frozen=True)
@@ -97,10 +94,10 @@ def entered_stops(ledger: Snapshot, press_id: str, after_us: int, before_us: int
 
 
 def _marks(ledger: Snapshot, press_id: str, since_us: int | None) -> Iterator[int]:
-    """Yield the moments at which pieces must be known exactly: inspections, containers and reels [us]."""
-    for table, columns in _MARKING.items():
-        for row in records(ledger.rows(table, press_id, since_us)):
-            yield from (row[column] for column in columns if row[column] is not None)
+    """Yield the moments up to which pieces are counted exactly: inspections, containers and reels [us]."""
+    for table in _EXACT:
+        for row in records(ledger.rows(table.name, press_id, since_us)):
+            yield from (row[column] for column in table.moments if row[column] is not None)
 
 
 def _coil_change(row: Record) -> CoilChange:

@@ -2,6 +2,7 @@ import pyarrow as pa
 import pytest
 
 from shared.arrow import arrow_schema
+from shared.fields import Kind
 from shared.table import Table
 from shared.tables import TABLES
 
@@ -37,6 +38,14 @@ def test_references_name_columns_and_tables_that_exist(table: Table) -> None:
 def test_pairs_in_order_are_of_one_kind(table: Table) -> None:
     for first, last in table.ordered:
         assert table.field(first).kind == table.field(last).kind
+
+
+@pytest.mark.parametrize("table", TABLE_LIST, ids=lambda t: t.name)
+def test_moments_are_instants_of_a_press(table: Table) -> None:
+    assert {table.field(name).kind for name in table.moments} <= {Kind.TIME}
+    assert "press_id" in table.required or not table.moments
+    assert table.moments or not table.exact
+    assert set(table.sought_by) <= set(table.columns)
 
 
 def test_a_change_of_the_plant_book_is_part_of_its_key_and_nowhere_else() -> None:

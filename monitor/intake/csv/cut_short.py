@@ -13,8 +13,6 @@ from shared.fields import Kind
 from shared.phrases import key, phrase
 from shared.table import Table
 
-# Tables that loggers write line by line; the others are written by people and programs, as a whole.
-LOGGED = frozenset({"strokes", "measurements"})
 _RISING = frozenset({"counter", "feeds"})
 _LINES_BACK = 10_000
 #: Python reads no number of thousands of digits.
@@ -27,7 +25,7 @@ def may_be_cut(cells: Sequence[str], above: bytes, names: Sequence[str], table: 
         cut = key("the last line is cut short: {cells} of {width} cells, and no line end")
         return phrase(cut, cells=len(cells), width=len(names))
     last = names[-1]
-    if table.name not in LOGGED or last not in table.columns or table.field(last).kind in (Kind.TEXT, Kind.FLAG):
+    if not table.logged or last not in table.columns or table.field(last).kind in (Kind.TEXT, Kind.FLAG):
         return ""
     before = _cell_above(cells, above, names)
     if before is None or not _looks_cut(cells[len(names) - 1].strip(), before.strip(), last):

@@ -9,7 +9,6 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 
 from monitor.intake.batch import Rejected
-from monitor.intake.csv.cut_short import LOGGED
 from monitor.intake.places import not_as_wide
 from monitor.intake.profiles.heads import Head, clean
 from monitor.intake.profiles.lines import Record
@@ -17,6 +16,7 @@ from monitor.intake.profiles.model import Profile
 from monitor.intake.profiles.numbers import plain_number
 from monitor.intake.profiles.parts import Drop
 from shared.phrases import key, phrase
+from shared.tables import TABLES
 
 BLOCK_ROWS = 50_000
 BLOCK_SIGNS = 16 << 20
@@ -96,7 +96,7 @@ class Shaper:
             return fault
         if fault:
             return phrase("the last line is cut short, it has no line end: {fault}", fault=fault)
-        if self._profile.table not in LOGGED or len(cells[-1]) >= len(self._last_cell):
+        if not TABLES[self._profile.table].logged or len(cells[-1]) >= len(self._last_cell):
             return ""
         may_be = key("the last line may be cut short: {seen!r} after {before!r}, and there is no line end")
         return phrase(may_be, seen=cells[-1], before=self._last_cell)

@@ -17,7 +17,7 @@ from shared.table import Table
 from shared.tables import TABLES
 
 FORMAT = 2
-BULK = ("strokes", "measurements")
+BULK = tuple(table.name for table in TABLES.values() if table.logged)
 KEYS_A_QUERY = 5_000
 
 _SQL_TYPES: dict[Kind, type[sa.types.TypeEngine[Any]]] = {
@@ -225,11 +225,7 @@ def _looked_up(table: Table) -> set[str]:
     """Columns by which single rows are sought: the table's own id and those that name a row that is not of the book."""
     referring = {**table.refers, **table.mentions}
     names = {name for name, others in referring.items() if any(TABLES[other].group != "book" for other in others)}
-    return names | ({table.id_column} - {"press_id", table.time}) | set(_SOUGHT_BY.get(table.name, ()))
-
-
-#: Further columns by which rows are sought: a recall begins with a lot or a heat.
-_SOUGHT_BY = {"coils": ("lot", "heat")}
+    return names | ({table.id_column} - {"press_id", table.time}) | set(table.sought_by)
 
 
 def _fact_table(fact: FactTable) -> sa.Table:

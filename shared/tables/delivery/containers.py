@@ -15,5 +15,7 @@ TABLE = Table(
     refers={"part_no": ("parts",), "press_id": ("presses",)},
     time="opened_at",
     ordered=(("opened_at", "closed_at"),),
+    moments=("opened_at", "closed_at"),
+    exact=True,
     own=(count("quantity", "pieces", "good pieces counted into it when it was closed", 0),),
 )

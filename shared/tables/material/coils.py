@@ -26,5 +26,7 @@ TABLE = Table(
     ),
     mentions={"material": ("materials",)},
     time="received_at",
+    # A recall begins with a lot or a heat.
+    sought_by=("lot", "heat"),
     own=(number("weight_kg", "kg", "weight received", 0.01, 200_000),),
 )

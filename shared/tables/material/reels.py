@@ -14,6 +14,8 @@ TABLE = Table(
     refers={"press_id": ("presses",)},
     mentions={"from_reel": ("reels",)},
     time="started_at",
+    moments=("started_at", "ended_at"),
+    exact=True,
     ordered=(
         ("started_at", "ended_at"),
         ("from_m", "to_m"),

@@ -14,6 +14,7 @@ TABLE = Table(
     optional=("weight_kg", "lost_m"),
     refers={"press_id": ("presses",), "coil_id": ("coils", "reels")},
     time="time",
+    moments=("time",),
     own=(
         text("event", "what happened to the strip", ("mount", "splice", "joint", "cut", "remove")),
         identifier("coil_id", "a coil or a reel"),

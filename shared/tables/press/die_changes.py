@@ -15,5 +15,6 @@ TABLE = Table(
     refers={"press_id": ("presses",), "die_id": ("dies",)},
     mentions={"part_no": ("parts",), "order_id": ("orders",)},
     time="time",
+    moments=("time",),
     own=(text("event", "what happened to the die", ("set", "first_off", "change", "last_off", "pull")),),
 )

@@ -13,4 +13,5 @@ TABLE = Table(
     optional=("feeds",),
     refers={"press_id": ("presses",)},
     time="time",
+    logged=True,
 )

@@ -32,6 +32,8 @@ TABLE = Table(
     },
     time="time",
     ordered=(("made_from", "made_to"),),
+    moments=("time", "made_from", "made_to"),
+    exact=True,
     own=(
         text(
             "kind",

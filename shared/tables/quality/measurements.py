@@ -14,4 +14,5 @@ TABLE = Table(
     refers={"press_id": ("presses",), "part_no": ("parts",)},
     mentions={"characteristic": ("characteristics",)},
     time="time",
+    logged=True,
 )
