@@ -1,6 +1,6 @@
 import pandas as pd
 
-from monitor.charts import certificate_chart
+from monitor.charts.certificate import certificate_chart
 
 COILS = pd.DataFrame(
     {

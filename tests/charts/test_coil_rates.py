@@ -3,8 +3,7 @@ from itertools import pairwise
 import numpy as np
 import pandas as pd
 
-from monitor.charts import coil_rates_chart
-from monitor.charts.coil_rates import MOST_NAMES, lot_blocks
+from monitor.charts.coil_rates import MOST_NAMES, coil_rates_chart, lot_blocks
 from shared.words import words
 
 NO_MARKS = pd.DataFrame({"place": [], "kind": [], "told": []})

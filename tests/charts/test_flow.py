@@ -1,6 +1,6 @@
 import pandas as pd
 
-from monitor.charts import flow_chart
+from monitor.charts.flow import flow_chart
 from monitor.charts.style import LIGHT
 
 NAMES = ["source_kind", "source", "target_kind", "target", "pieces", "sure"]

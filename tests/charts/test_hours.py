@@ -1,8 +1,7 @@
 import numpy as np
 import pandas as pd
 
-from monitor.charts import hours_chart
-from monitor.charts.hours import MOST_BARS
+from monitor.charts.hours import MOST_BARS, hours_chart
 
 
 def hours(rows):

@@ -1,7 +1,6 @@
 import pandas as pd
 
-from monitor.charts import pareto_chart
-from monitor.charts.pareto import MOST_REASONS
+from monitor.charts.pareto import MOST_REASONS, pareto_chart
 from monitor.charts.style import LIGHT
 
 

@@ -1,7 +1,6 @@
 import pandas as pd
 
-from monitor.charts import rates_chart
-from monitor.charts.rates import MOST_CAUSES
+from monitor.charts.rates import MOST_CAUSES, rates_chart
 
 
 def causes(rows):

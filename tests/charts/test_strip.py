@@ -4,8 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from monitor.charts import strip_svg
-from monitor.charts.strip import CELL
+from monitor.charts.strip import CELL, strip_svg
 from shared.words import words
 
 SVG = "{http://www.w3.org/2000/svg}"

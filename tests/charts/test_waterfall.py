@@ -1,7 +1,7 @@
 import pandas as pd
 import pytest
 
-from monitor.charts import waterfall_chart
+from monitor.charts.waterfall import waterfall_chart
 
 
 def losses(received, good, skeleton, difference):

@@ -1,7 +1,7 @@
 import numpy as np
 import pandas as pd
 
-from monitor.charts import wear_chart
+from monitor.charts.wear import wear_chart
 
 BINS = pd.DataFrame(
     {

@@ -33,7 +33,10 @@ from dashboards.parts.tables import table
 from dashboards.request.formats import count, day, share
 from dashboards.request.locale import manner, say, say_n
 from dashboards.request.url import View
-from monitor.charts import certificate_chart, coil_rates_chart, strip_svg, wear_chart
+from monitor.charts.certificate import certificate_chart
+from monitor.charts.coil_rates import coil_rates_chart
+from monitor.charts.strip import strip_svg
+from monitor.charts.wear import wear_chart
 from monitor.reckoning.statistics.cusum import RUN_LENGTH
 from monitor.verdict import names as naming
 from monitor.verdict import sentences as telling

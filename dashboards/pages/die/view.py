@@ -34,8 +34,11 @@ from dashboards.request.formats import (
 )
 from dashboards.request.locale import key, manner, say, say_n
 from dashboards.request.url import View
-from monitor.charts import hours_chart, pareto_chart, rates_chart, waterfall_chart
+from monitor.charts.hours import hours_chart
+from monitor.charts.pareto import pareto_chart
+from monitor.charts.rates import rates_chart
 from monitor.charts.style import kind_of
+from monitor.charts.waterfall import waterfall_chart
 from shared.durations import HOUR_S
 from shared.units import convert
 

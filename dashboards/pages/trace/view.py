@@ -19,7 +19,7 @@ from dashboards.parts.tables import table
 from dashboards.request.formats import UNKNOWN, count
 from dashboards.request.locale import manner, say, say_n
 from dashboards.request.url import View
-from monitor.charts import flow_chart
+from monitor.charts.flow import flow_chart
 
 
 def trace_html(shown: TraceView, dark: bool, done: str = "") -> list[Any]:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 import pandas as pd
 
-from monitor.charts import strip_svg
+from monitor.charts.strip import strip_svg
 from monitor.figures.judgement.bench import GIVEN, certificates
 from monitor.report.blocks import Block, Grid, GridColumn, Heading, Picture, Pictures, Sign, Text
 from monitor.report.evidence.drawing import rates_svg, wear_svg
