@@ -7,7 +7,17 @@ from typing import Any
 
 from dash import dcc, html
 
-from dashboards import ids
+from dashboards.holds import (
+    TRACE_FROM,
+    TRACE_HELD,
+    TRACE_LIFT,
+    TRACE_PLACE,
+    TRACE_STRETCH,
+    TRACE_TAGS,
+    TRACE_TO,
+    TRACE_WHO,
+    TRACE_WHY,
+)
 from dashboards.holds.model import HoldInWords
 from dashboards.parts.download import take_away
 from dashboards.parts.elements import attributes
@@ -30,13 +40,13 @@ def holds_html(lines: Sequence[HoldInWords], scope: str, value: str) -> Any:
     """Holds that bear on what is shown, with their history, and the form to place or lift one."""
     listed = html.Ul([_line(line) for line in lines], className="holds")
     form = [
-        html.Label([say("Reason, or how a hold ended"), dcc.Input(id=ids.TRACE_WHY, type="text", maxLength=300)]),
-        html.Label([say("Your name"), dcc.Input(id=ids.TRACE_WHO, type="text", maxLength=80)]),
+        html.Label([say("Reason, or how a hold ended"), dcc.Input(id=TRACE_WHY, type="text", maxLength=300)]),
+        html.Label([say("Your name"), dcc.Input(id=TRACE_WHO, type="text", maxLength=80)]),
     ]
-    place = html.Button("", id=ids.TRACE_PLACE, className="act", hidden=True)
+    place = html.Button("", id=TRACE_PLACE, className="act", hidden=True)
     if scope in HELD_SCOPES and value:
         what = f"{say(scope)} {value}"
-        place = html.Button(say("Place a hold on {what}", what=what), id=ids.TRACE_PLACE, className="act")
+        place = html.Button(say("Place a hold on {what}", what=what), id=TRACE_PLACE, className="act")
     return html.Section(
         [
             html.Div([html.H2(say("Holds")), take_away("holds", View())], className="panel-head"),
@@ -56,7 +66,7 @@ def _line(line: HoldInWords) -> Any:
     link = dcc.Link(line.hold_id, href=f"/trace{View(scope='hold', value=line.hold_id).search}")
     if line.ended:
         return html.Li([html.B(say("LIFTED"), className="over"), link, words])
-    lift, tags = ({"type": name, "hold": line.hold_id} for name in (ids.TRACE_LIFT, ids.TRACE_TAGS))
+    lift, tags = ({"type": name, "hold": line.hold_id} for name in (TRACE_LIFT, TRACE_TAGS))
     buttons = [
         html.Button(say("Tags (PDF)"), id=tags, className="act", **_label("Tags of hold {hold}", line)),
         html.Button(say("Lift"), id=lift, className="act", **_label("Lift hold {hold}", line)),
@@ -71,10 +81,10 @@ def _label(words: str, line: HoldInWords) -> Any:
 def _stretch() -> Any:
     """The form for what a die or press made over some time; reason and name stand above."""
     fields = [
-        html.Label([say("Die or press"), dcc.Input(id=ids.TRACE_HELD, type="text", maxLength=80)]),
-        html.Label([say("Made from"), dcc.Input(id=ids.TRACE_FROM, type="text", placeholder="2026-11-02 06:00")]),
-        html.Label([say("up to"), dcc.Input(id=ids.TRACE_TO, type="text", placeholder="2026-11-02 14:00")]),
-        html.Button(say("Hold this stretch"), id=ids.TRACE_STRETCH, className="act"),
+        html.Label([say("Die or press"), dcc.Input(id=TRACE_HELD, type="text", maxLength=80)]),
+        html.Label([say("Made from"), dcc.Input(id=TRACE_FROM, type="text", placeholder="2026-11-02 06:00")]),
+        html.Label([say("up to"), dcc.Input(id=TRACE_TO, type="text", placeholder="2026-11-02 14:00")]),
+        html.Button(say("Hold this stretch"), id=TRACE_STRETCH, className="act"),
     ]
     told = say("Hold what a die or press made from one moment to another")
     return html.Details([html.Summary(told), html.Div(fields, className="pickers")], className="stretch")

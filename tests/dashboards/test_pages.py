@@ -1,14 +1,16 @@
 """Pages as plain functions: what they draw, and what their callbacks answer."""
 
 import json
+from importlib import import_module
 
 import plotly.io as pio
 import pytest
 from dash.exceptions import PreventUpdate
 
-from dashboards import ids
+from dashboards import holds, ids
 from dashboards.pages import PAGES
 from dashboards.pages.board import page as board
+from dashboards.pages.die import DIE_PICK
 from dashboards.pages.die import page as die
 from dashboards.request.url import View
 from dashboards.shell import CAUTION, nav, route, shell
@@ -30,8 +32,14 @@ def as_json(component):
     return json.dumps(json.loads(pio.json.to_json_plotly(component)), ensure_ascii=False, separators=(",", ":"))
 
 
+def all_ids():
+    """Component ids, also those that two modules give."""
+    pages = [import_module(page.layout.__module__.rpartition(".")[0]) for page in PAGES]
+    return [value for module in (ids, holds, *pages) for name, value in vars(module).items() if name.isupper()]
+
+
 def ids_in(component):
-    return {value for value in vars(ids).values() if isinstance(value, str) and f'"id":"{value}"' in as_json(component)}
+    return {value for value in all_ids() if f'"id":"{value}"' in as_json(component)}
 
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
@@ -41,7 +49,7 @@ def test_every_page_draws_also_without_data(page, service):
 
 
 def test_ids_are_unique_and_begin_with_their_page():
-    values = [value for name, value in vars(ids).items() if name.isupper()]
+    values = all_ids()
     assert len(values) == len(set(values))
     paths = (page.path.strip("/") or "board" for page in PAGES)
     assert {value.split("-")[0] for value in values} == {"shell", "floor", *paths}
@@ -136,7 +144,7 @@ def test_charts_are_drawn_in_the_theme(service):
 
 def test_a_die_that_only_the_address_names_stays_in_the_picker(service):
     drawn = list(walk(json.loads(as_json(die.layout(service, View(die="D999"))))))
-    picker = next(node for node in drawn if node.get("id") == ids.DIE_PICK)
+    picker = next(node for node in drawn if node.get("id") == DIE_PICK)
     assert picker["value"] == "D999"
     assert {option["value"] for option in picker["options"]} == {*NAMES["dies"], "D999"}
     assert "no die “D999”" in as_json(die.draw(service, "?die=D999", "light"))

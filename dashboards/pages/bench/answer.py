@@ -8,7 +8,7 @@ from typing import Any
 
 from dash import dcc, html
 
-from dashboards import ids
+from dashboards.pages.bench import BENCH_CAUSE, BENCH_DIE, BENCH_ROWS
 from dashboards.pages.bench.model import Bench, BenchView
 from dashboards.parts.download import take_away
 from dashboards.parts.elements import attributes, list_words
@@ -36,8 +36,8 @@ def pickers(shown: BenchView) -> Any:
     cause_options = [{"label": f"{one} {shown.cause_names.get(one, '')}".strip(), "value": one} for one in causes]
     return html.Div(
         [
-            html.Label([say("Die"), _dropdown(die_options, view.die, ids.BENCH_DIE)]),
-            html.Label([say("Cause"), _dropdown(cause_options, view.cause, ids.BENCH_CAUSE)]),
+            html.Label([say("Die"), _dropdown(die_options, view.die, BENCH_DIE)]),
+            html.Label([say("Cause"), _dropdown(cause_options, view.cause, BENCH_CAUSE)]),
         ],
         className="pickers",
     )
@@ -143,7 +143,7 @@ def _line(shown: BenchView, bench: Bench, at: int, line: Suspect) -> Any:
 
 def _show_rows(shown: BenchView, at: int, line: Suspect) -> Any:
     if at == shown.chosen:
-        return html.A(say("Its rows are shown below"), href=f"#{ids.BENCH_ROWS}", className="rows-of")
+        return html.A(say("Its rows are shown below"), href=f"#{BENCH_ROWS}", className="rows-of")
     return dcc.Link(say("Show its rows"), href=_address(shown, line), className="rows-of")
 
 

@@ -11,6 +11,17 @@ from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
 from dashboards import ids
 from dashboards.ledger.service import LedgerService
 from dashboards.ledger.version import LedgerVersion
+from dashboards.pages.bench import (
+    BENCH_BODY,
+    BENCH_CAUSE,
+    BENCH_CSV,
+    BENCH_DATES,
+    BENCH_DIE,
+    BENCH_FILE,
+    BENCH_PDF,
+    BENCH_RANGES,
+    BENCH_URL,
+)
 from dashboards.pages.bench.model import chosen, load_bench, look_of, with_dates
 from dashboards.pages.bench.rows import TAKEN
 from dashboards.pages.bench.view import bench_html
@@ -24,7 +35,7 @@ from monitor.report.evidence.sheet import EvidenceQuery, file_names
 from monitor.verdict.table import table_level
 from shared.words import words
 
-RANGE = RangePicker("/bench", ids.BENCH_URL, ids.BENCH_DATES, ids.BENCH_RANGES, with_dates)
+RANGE = RangePicker("/bench", BENCH_URL, BENCH_DATES, BENCH_RANGES, with_dates)
 
 
 def layout(reading: LedgerVersion, view: View) -> Any:
@@ -32,10 +43,10 @@ def layout(reading: LedgerVersion, view: View) -> Any:
     working = attributes(data_working=say("Working out what moves the scrap of every die and cause …"))
     return html.Div(
         [
-            dcc.Location(id=ids.BENCH_URL, refresh="callback-nav"),
-            dcc.Download(id=ids.BENCH_FILE),
+            dcc.Location(id=BENCH_URL, refresh="callback-nav"),
+            dcc.Download(id=BENCH_FILE),
             html.Div(RANGE.shows(reading, view), className="pickers"),
-            html.Div(id=ids.BENCH_BODY, className="die bench", **working),
+            html.Div(id=BENCH_BODY, className="die bench", **working),
         ]
     )
 
@@ -71,7 +82,7 @@ def hand_out(service: LedgerService, pdf: int | None, csv: int | None, search: s
         shown.view.die, shown.view.cause, shown.line.explanation.factor, table_level(shown.line.explanation)
     )
     sheet, rows, _ = file_names(asked)
-    name = sheet if ctx.triggered_id == ids.BENCH_PDF else rows
+    name = sheet if ctx.triggered_id == BENCH_PDF else rows
     # The sheet is what the command prints of it, whatever units the page is shown in.
     content = base64.b64encode(reading.evidence_files(seen, asked, words(manner().language))[name]).decode()
     return {"content": content, "filename": name, "base64": True}
@@ -82,23 +93,23 @@ def register(app: Dash, service: LedgerService) -> None:
     RANGE.register(app, service)
     offer(app.server, service, TAKEN)
     app.callback(
-        Output(ids.BENCH_URL, "search", allow_duplicate=True),
-        Input(ids.BENCH_DIE, "value"),
-        Input(ids.BENCH_CAUSE, "value"),
-        State(ids.BENCH_URL, "search"),
+        Output(BENCH_URL, "search", allow_duplicate=True),
+        Input(BENCH_DIE, "value"),
+        Input(BENCH_CAUSE, "value"),
+        State(BENCH_URL, "search"),
         prevent_initial_call=True,
     )(partial(pick, service))
     app.callback(
-        Output(ids.BENCH_BODY, "children"),
-        Input(ids.BENCH_URL, "search"),
+        Output(BENCH_BODY, "children"),
+        Input(BENCH_URL, "search"),
         Input(ids.THEME, "data"),
         on_error=lambda error: [failure(error)],
     )(partial(draw, service))
     app.callback(
-        Output(ids.BENCH_FILE, "data"),
-        Input(ids.BENCH_PDF, "n_clicks"),
-        Input(ids.BENCH_CSV, "n_clicks"),
-        State(ids.BENCH_URL, "search"),
+        Output(BENCH_FILE, "data"),
+        Input(BENCH_PDF, "n_clicks"),
+        Input(BENCH_CSV, "n_clicks"),
+        State(BENCH_URL, "search"),
         prevent_initial_call=True,
     )(partial(hand_out, service))
 

@@ -8,7 +8,15 @@ from typing import Any
 
 from dash import html
 
-from dashboards import ids
+from dashboards.pages.bench import (
+    BENCH_CERTIFICATE,
+    BENCH_CSV,
+    BENCH_PDF,
+    BENCH_RATES,
+    BENCH_ROWS,
+    BENCH_STRIP,
+    BENCH_WEAR,
+)
 from dashboards.pages.bench.answer import answer_html, cases_html, pickers, silent_html
 from dashboards.pages.bench.capability import capability_html
 from dashboards.pages.bench.model import Bench, BenchView, Sides
@@ -115,8 +123,8 @@ def _rates(shown: BenchView, bench: Bench, dark: bool) -> Any:
     rows = coil_rows(case)
     beside = table(rows, (say("Coil"), say("Lot"), say("Press")), say("Coil by coil."), _evidence_command(shown))
     told = " ".join(summary)
-    takes = take_away("coil_rates", shown.view, ids.BENCH_RATES)
-    chart = graph(ids.BENCH_RATES, figure, told)
+    takes = take_away("coil_rates", shown.view, BENCH_RATES)
+    chart = graph(BENCH_RATES, figure, told)
     return panel(say("Rate of each coil, in the order run"), chart, beside, takes, told)
 
 
@@ -134,7 +142,7 @@ def _evidence(shown: BenchView, bench: Bench) -> Any:
             html.P(telling.by_hand(sides.bad, sides.compared, words), className="by-hand"),
             table(rows, _evidence_words(), _evidence_caption(sides), _evidence_command(shown)),
         ]
-    return html.Section(parts, className="panel whole", id=ids.BENCH_ROWS)
+    return html.Section(parts, className="panel whole", id=BENCH_ROWS)
 
 
 def _evidence_words() -> tuple[str, ...]:
@@ -166,11 +174,11 @@ def _stations(shown: BenchView, bench: Bench, dark: bool) -> Any:
     # As wide as there is room for, but never so narrow that a station cannot be read.
     width = {"minWidth": f"{_LEAST_STATION_PX * len(bench.stations)}px"}
     drawn = html.Img(src=source, alt=summary, style=width)
-    drawing = html.Div(drawn, className="strip-drawing", tabIndex=0, id=ids.BENCH_STRIP)
+    drawing = html.Div(drawn, className="strip-drawing", tabIndex=0, id=BENCH_STRIP)
     beside = table(station_rows(bench.stations), (say("Operation"), say("Due")), say("Edges and when they are due"))
     return html.Section(
         [
-            html.Div([html.H2(title), take_away("stations", shown.view, ids.BENCH_STRIP)], className="panel-head"),
+            html.Div([html.H2(title), take_away("stations", shown.view, BENCH_STRIP)], className="panel-head"),
             html.P(f"{first} {say(telling.CAUTION)}", className="note"),
             drawing,
             beside,
@@ -195,8 +203,8 @@ def _wear(shown: BenchView, bench: Bench, dark: bool) -> Any:
         )
     summary = " ".join([summary, *(say("{name} at {n} strokes.", name=name, n=count(at)) for name, at, _ in bounds)])
     beside = table(wear_rows(bins), (), say("Rejects by strokes since sharpening"), _command("wear"))
-    takes = take_away("wear", shown.view, ids.BENCH_WEAR)
-    chart = graph(ids.BENCH_WEAR, figure, summary)
+    takes = take_away("wear", shown.view, BENCH_WEAR)
+    chart = graph(BENCH_WEAR, figure, summary)
     return panel(say("Wear, and when a sharpening pays"), chart, beside, takes, summary)
 
 
@@ -226,7 +234,7 @@ def _certificates(shown: BenchView, bench: Bench, dark: bool) -> Any:
             label = certificate_label(str(name), str(source))
             chart = certificate_chart(part, label, dark, words)
             coils = say_n(len(part), "{label}: {n} coil.", "{label}: {n} coils.", label=label)
-            place = f"{ids.BENCH_CERTIFICATE}-{at}"
+            place = f"{BENCH_CERTIFICATE}-{at}"
             charts.append(html.Div([graph(place, chart, coils), as_png(place)], className="certificate"))
     columns = (say("Value of"), say("Coil"), say("Lot"))
     told = table(certificate_rows(rows), columns, say("Coil by coil."), _evidence_command(shown))
@@ -254,8 +262,8 @@ def _sheet(shown: BenchView) -> Any:
             ),
             html.Div(
                 [
-                    html.Button(say("Sheet as PDF"), id=ids.BENCH_PDF, className="act"),
-                    html.Button(say("Rows as CSV"), id=ids.BENCH_CSV, className="act"),
+                    html.Button(say("Sheet as PDF"), id=BENCH_PDF, className="act"),
+                    html.Button(say("Rows as CSV"), id=BENCH_CSV, className="act"),
                 ],
                 className="pickers",
             ),

@@ -11,6 +11,7 @@ from dash.exceptions import PreventUpdate
 from dashboards import ids
 from dashboards.ledger.service import LedgerService
 from dashboards.ledger.version import LedgerVersion
+from dashboards.pages.board import BOARD_BODY, BOARD_STAMP, BOARD_TICK, BOARD_URL
 from dashboards.pages.board.model import load_board
 from dashboards.pages.board.view import board_html
 from dashboards.parts.elements import draw_cached, failure
@@ -26,10 +27,10 @@ def layout(reading: LedgerVersion, view: View) -> Any:
     """The board as it is now, and the clock that asks for a newer one."""
     return html.Div(
         [
-            dcc.Location(id=ids.BOARD_URL, refresh="callback-nav"),
-            dcc.Interval(id=ids.BOARD_TICK, interval=REFRESH_MS),
-            dcc.Store(id=ids.BOARD_STAMP, data=_stamp(reading, view)),
-            html.Div(_board(reading, view), id=ids.BOARD_BODY, className="board wall" if view.wall else "board"),
+            dcc.Location(id=BOARD_URL, refresh="callback-nav"),
+            dcc.Interval(id=BOARD_TICK, interval=REFRESH_MS),
+            dcc.Store(id=BOARD_STAMP, data=_stamp(reading, view)),
+            html.Div(_board(reading, view), id=BOARD_BODY, className="board wall" if view.wall else "board"),
             sheet(),
         ]
     )
@@ -54,12 +55,12 @@ def failed(error: Exception) -> tuple[list[Any], str]:
 def register(app: Dash, service: LedgerService) -> None:
     """Add the callback of the board."""
     app.callback(
-        Output(ids.BOARD_BODY, "children"),
-        Output(ids.BOARD_STAMP, "data"),
-        Input(ids.BOARD_TICK, "n_intervals"),
-        Input(ids.BOARD_URL, "search"),
+        Output(BOARD_BODY, "children"),
+        Output(BOARD_STAMP, "data"),
+        Input(BOARD_TICK, "n_intervals"),
+        Input(BOARD_URL, "search"),
         Input(ids.FLOOR_ENTERED, "data"),
-        State(ids.BOARD_STAMP, "data"),
+        State(BOARD_STAMP, "data"),
         prevent_initial_call=True,
         on_error=failed,
     )(partial(refresh, service))

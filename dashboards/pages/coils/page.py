@@ -10,6 +10,7 @@ from dash import Dash, Input, Output, dcc, html
 from dashboards import ids
 from dashboards.ledger.service import LedgerService
 from dashboards.ledger.version import LedgerVersion
+from dashboards.pages.coils import COILS_BODY, COILS_DATES, COILS_FIND, COILS_PRESS, COILS_RANGES, COILS_SHOW, COILS_URL
 from dashboards.pages.coils.model import ALL, SHOWN, TAKEN, chosen, load_coils
 from dashboards.pages.coils.view import coils_html
 from dashboards.parts.download import offer
@@ -20,7 +21,7 @@ from dashboards.parts.picker import RangePicker
 from dashboards.request.locale import key, say
 from dashboards.request.url import View
 
-RANGE = RangePicker("/coils", ids.COILS_URL, ids.COILS_DATES, ids.COILS_RANGES, chosen)
+RANGE = RangePicker("/coils", COILS_URL, COILS_DATES, COILS_RANGES, chosen)
 
 _EVERYTHING = "all"
 """Stands in the pickers for no choice, which the component takes for an empty field."""
@@ -31,9 +32,9 @@ def layout(reading: LedgerVersion, view: View) -> Any:
     view = chosen(reading, view)
     return html.Div(
         [
-            dcc.Location(id=ids.COILS_URL, refresh="callback-nav"),
+            dcc.Location(id=COILS_URL, refresh="callback-nav"),
             html.Div(_pickers(reading, view), className="pickers"),
-            html.Div(id=ids.COILS_BODY, className="die"),
+            html.Div(id=COILS_BODY, className="die"),
         ]
     )
 
@@ -47,12 +48,12 @@ def draw(service: LedgerService, search: str | None, theme: str | None) -> list[
 
 def register(app: Dash, service: LedgerService) -> None:
     """Add the callbacks of the coils page."""
-    press, show = picked(ids.COILS_PRESS, "press", _EVERYTHING), picked(ids.COILS_SHOW, "scope", _EVERYTHING)
+    press, show = picked(COILS_PRESS, "press", _EVERYTHING), picked(COILS_SHOW, "scope", _EVERYTHING)
     offer(app.server, service, TAKEN)
-    RANGE.register(app, service, press, show, written(ids.COILS_FIND, "value"))
+    RANGE.register(app, service, press, show, written(COILS_FIND, "value"))
     app.callback(
-        Output(ids.COILS_BODY, "children"),
-        Input(ids.COILS_URL, "search"),
+        Output(COILS_BODY, "children"),
+        Input(COILS_URL, "search"),
         Input(ids.THEME, "data"),
         on_error=lambda error: [failure(error)],
     )(partial(draw, service))
@@ -62,10 +63,10 @@ def _pickers(reading: LedgerVersion, view: View) -> list[Any]:
     presses = sorted({*reading.names("presses"), view.press} - {""})
     options = [{"label": say("all presses"), "value": _EVERYTHING}, *({"label": p, "value": p} for p in presses)]
     shown = [{"label": say(words), "value": name or _EVERYTHING} for name, words in SHOWN.items()]
-    press = dcc.Dropdown(options, view.press or _EVERYTHING, id=ids.COILS_PRESS, clearable=False, searchable=False)
+    press = dcc.Dropdown(options, view.press or _EVERYTHING, id=COILS_PRESS, clearable=False, searchable=False)
     scope = view.scope if view.scope in SHOWN else ALL
-    show = dcc.Dropdown(shown, scope or _EVERYTHING, id=ids.COILS_SHOW, clearable=False, searchable=False)
-    find = dcc.Input(view.value, id=ids.COILS_FIND, type="text", debounce=True, maxLength=100)
+    show = dcc.Dropdown(shown, scope or _EVERYTHING, id=COILS_SHOW, clearable=False, searchable=False)
+    find = dcc.Input(view.value, id=COILS_FIND, type="text", debounce=True, maxLength=100)
     return [
         html.Label([say("Press"), press]),
         html.Label([say("Show"), show]),

@@ -9,8 +9,8 @@ from typing import Any
 import pandas as pd
 from dash import html
 
-from dashboards import ids
 from dashboards.ledger.records import records
+from dashboards.pages.coils import COILS_ROWS, COILS_YIELDS
 from dashboards.pages.coils.model import CoilsView, hold_on
 from dashboards.parts.coil_words import PARTS, Row, difference_words, heavy, mass, parts_of, where
 from dashboards.parts.download import take_away
@@ -122,7 +122,7 @@ def _coils(shown: CoilsView) -> Any:
     parts = {part: say(name) for part, name in PARTS.items()}
     data = {"caption": caption, "columns": columns, "rows": rows, "parts": parts, "more": more}
     built = html.Div(
-        className="coil-rows", id=ids.COILS_ROWS, **attributes(data_coils=json.dumps(data, ensure_ascii=False))
+        className="coil-rows", id=COILS_ROWS, **attributes(data_coils=json.dumps(data, ensure_ascii=False))
     )
     title = html.H2(say_n(len(shown.rows), "{n} coil, as strip", "{n} coils, as strip"))
     head = html.Div([title, take_away("coil_ledger", shown.view)], className="panel-head")
@@ -238,7 +238,7 @@ def _yield(title: str, by: str, shown: CoilsView, dark: bool, note: str) -> Any:
         }
     )
     listed = table(words, (name,), "", "strokeledger figures coils --ledger LEDGER")
-    chart = f"{ids.COILS_YIELDS}-{by.removesuffix('_id')}"
+    chart = f"{COILS_YIELDS}-{by.removesuffix('_id')}"
     takes = take_away(f"yield_by_{by.removesuffix('_id')}", shown.view, chart)
     drawn, told = graph(chart, figure, f"{title}. {_extremes(rows)}"), note if by == "supplier" else ""
     return html.Div(panel(title, drawn, listed, takes, told), className="wide-table")

@@ -10,6 +10,7 @@ from dash import Dash, Input, Output, dcc, html
 from dashboards import ids
 from dashboards.ledger.service import LedgerService
 from dashboards.ledger.version import LedgerVersion
+from dashboards.pages.die import DIE_BODY, DIE_DATES, DIE_PICK, DIE_RANGES, DIE_SHIFT, DIE_URL
 from dashboards.pages.die.model import chosen, load_die
 from dashboards.pages.die.view import die_html
 from dashboards.parts.elements import draw_cached, failure, list_words
@@ -20,7 +21,7 @@ from dashboards.reason_sheet.view import sheet
 from dashboards.request.locale import key, say
 from dashboards.request.url import View
 
-RANGE = RangePicker("/die", ids.DIE_URL, ids.DIE_DATES, ids.DIE_RANGES, chosen, shift=ids.DIE_SHIFT)
+RANGE = RangePicker("/die", DIE_URL, DIE_DATES, DIE_RANGES, chosen, shift=DIE_SHIFT)
 
 
 def layout(reading: LedgerVersion, view: View) -> Any:
@@ -28,9 +29,9 @@ def layout(reading: LedgerVersion, view: View) -> Any:
     view = chosen(reading, view)
     return html.Div(
         [
-            dcc.Location(id=ids.DIE_URL, refresh="callback-nav"),
+            dcc.Location(id=DIE_URL, refresh="callback-nav"),
             html.Div(_pickers(reading, view), className="pickers"),
-            html.Div(id=ids.DIE_BODY, className="die"),
+            html.Div(id=DIE_BODY, className="die"),
             sheet(),
         ]
     )
@@ -45,10 +46,10 @@ def draw(service: LedgerService, search: str | None, theme: str | None, _entered
 
 def register(app: Dash, service: LedgerService) -> None:
     """Add the callbacks of the die page."""
-    RANGE.register(app, service, written(ids.DIE_PICK, "die"))
+    RANGE.register(app, service, written(DIE_PICK, "die"))
     app.callback(
-        Output(ids.DIE_BODY, "children"),
-        Input(ids.DIE_URL, "search"),
+        Output(DIE_BODY, "children"),
+        Input(DIE_URL, "search"),
         Input(ids.THEME, "data"),
         Input(ids.FLOOR_ENTERED, "data"),
         on_error=lambda error: [failure(error)],
@@ -59,9 +60,7 @@ def _pickers(reading: LedgerVersion, view: View) -> list[Any]:
     names = reading.names("dies")
     # A die that only the address names is an option too, or the picker would empty itself and the address.
     dies = [{"label": f"{die} {names.get(die, '')}".strip(), "value": die} for die in sorted({*names, view.die} - {""})]
-    die = dcc.Dropdown(
-        dies, view.die or None, id=ids.DIE_PICK, clearable=False, className="pick-die", labels=list_words()
-    )
+    die = dcc.Dropdown(dies, view.die or None, id=DIE_PICK, clearable=False, className="pick-die", labels=list_words())
     return [html.Label([say("Die"), die]), RANGE.shows(reading, view)]
 
 

@@ -9,7 +9,7 @@ from typing import Any
 import pandas as pd
 from dash import dcc, html
 
-from dashboards import ids
+from dashboards.pages.die import DIE_HOURS, DIE_SCRAP, DIE_STOPS, DIE_STRIP
 from dashboards.pages.die.model import DieView, found_by
 from dashboards.pages.die.stops import MOST_RIBBONS, DieStop, ShiftRibbon
 from dashboards.parts.contradictions import mark_html
@@ -101,8 +101,8 @@ def _output(shown: DieView, dark: bool) -> Any:
         hours=count(len(made)),
         most=count(made.max()),
     )
-    takes = take_away("hours", shown.view, ids.DIE_HOURS)
-    return panel(say("Parts per hour"), graph(ids.DIE_HOURS, figure, told), _hours_table(hours), takes)
+    takes = take_away("hours", shown.view, DIE_HOURS)
+    return panel(say("Parts per hour"), graph(DIE_HOURS, figure, told), _hours_table(hours), takes)
 
 
 def _standing(shown: DieView, dark: bool) -> Any:
@@ -127,8 +127,8 @@ def _standing(shown: DieView, dark: bool) -> Any:
             lasted=duration(60 * reasons["minutes"].iloc[0]),
             all=duration(60 * total),
         )
-    chart = graph(ids.DIE_STOPS, pareto_chart(reasons, dark, manner().words), told)
-    return panel(say("What the press stood for"), chart, beside, take_away("stops", shown.view, ids.DIE_STOPS))
+    chart = graph(DIE_STOPS, pareto_chart(reasons, dark, manner().words), told)
+    return panel(say("What the press stood for"), chart, beside, take_away("stops", shown.view, DIE_STOPS))
 
 
 def _stops(shown: DieView) -> list[Any]:
@@ -185,8 +185,8 @@ def _strip(shown: DieView, dark: bool) -> Any:
         received=weight(kilograms[0]),
         share=share(good.iloc[0]),
     )
-    chart = graph(ids.DIE_STRIP, waterfall_chart(losses, dark, manner().words, weight_unit()), told)
-    takes = take_away("coils", shown.view, ids.DIE_STRIP)
+    chart = graph(DIE_STRIP, waterfall_chart(losses, dark, manner().words, weight_unit()), told)
+    takes = take_away("coils", shown.view, DIE_STRIP)
     return panel(say("Where the strip went"), chart, beside, takes, _strip_note(shown))
 
 
@@ -220,8 +220,8 @@ def _scrap(shown: DieView, dark: bool) -> Any:
         }
     )
     beside = table(rows, (say("Cause"), say("By")), say("Scrap by cause; a sample is an estimate"))
-    chart = graph(ids.DIE_SCRAP, rates_chart(causes, dark, manner().words), _worst(causes))
-    return panel(say("Scrap by cause"), chart, beside, take_away("scrap", shown.view, ids.DIE_SCRAP))
+    chart = graph(DIE_SCRAP, rates_chart(causes, dark, manner().words), _worst(causes))
+    return panel(say("Scrap by cause"), chart, beside, take_away("scrap", shown.view, DIE_SCRAP))
 
 
 def _worst(causes: pd.DataFrame) -> str:

@@ -13,6 +13,18 @@ from dash.exceptions import PreventUpdate
 from dashboards import ids
 from dashboards.ledger.service import LedgerService
 from dashboards.ledger.version import LedgerVersion
+from dashboards.pages.handover import (
+    HANDOVER_BODY,
+    HANDOVER_FILE,
+    HANDOVER_NOTE,
+    HANDOVER_PAPER,
+    HANDOVER_PRESS,
+    HANDOVER_STAMP,
+    HANDOVER_TICK,
+    HANDOVER_URL,
+    HANDOVER_VIEW,
+    HANDOVER_WRITE,
+)
 from dashboards.pages.handover.view import TAKEN, handover_html, note_html
 from dashboards.parts.download import offer
 from dashboards.parts.elements import attributes, failure
@@ -31,17 +43,17 @@ REFRESH_MS = 30_000
 def layout(reading: LedgerVersion, view: View) -> Any:
     """The sheet of the shift in the address, by default that of the newest reading."""
     told = reading.floor.hand_over(view.date, view.shift, view.press)
-    body = html.Div(handover_html(told, reading.calendar(), view.press), id=ids.HANDOVER_BODY)
+    body = html.Div(handover_html(told, reading.calendar(), view.press), id=HANDOVER_BODY)
     if told.lack:
         return html.Div(body)
     chosen = view.but(date=told.date, shift=told.shift)
     return html.Div(
         [
-            dcc.Location(id=ids.HANDOVER_URL, refresh="callback-nav"),
-            dcc.Interval(id=ids.HANDOVER_TICK, interval=REFRESH_MS),
-            dcc.Store(id=ids.HANDOVER_STAMP, data=reading.version),
-            dcc.Store(id=ids.HANDOVER_VIEW, data=chosen.search),
-            dcc.Download(id=ids.HANDOVER_FILE),
+            dcc.Location(id=HANDOVER_URL, refresh="callback-nav"),
+            dcc.Interval(id=HANDOVER_TICK, interval=REFRESH_MS),
+            dcc.Store(id=HANDOVER_STAMP, data=reading.version),
+            dcc.Store(id=HANDOVER_VIEW, data=chosen.search),
+            dcc.Download(id=HANDOVER_FILE),
             html.Nav(_ways(reading, chosen), className="ways", **attributes(aria_label=say("Shifts"))),
             body,
             note_html([line.press_id for line in told.presses]),
@@ -93,29 +105,29 @@ def register(app: Dash, service: LedgerService) -> None:
     """Add the callbacks of the page."""
     offer(app.server, service, TAKEN)
     app.callback(
-        Output(ids.HANDOVER_BODY, "children"),
-        Output(ids.HANDOVER_STAMP, "data"),
-        Input(ids.HANDOVER_TICK, "n_intervals"),
+        Output(HANDOVER_BODY, "children"),
+        Output(HANDOVER_STAMP, "data"),
+        Input(HANDOVER_TICK, "n_intervals"),
         Input(ids.FLOOR_ENTERED, "data"),
-        State(ids.HANDOVER_STAMP, "data"),
-        State(ids.HANDOVER_VIEW, "data"),
+        State(HANDOVER_STAMP, "data"),
+        State(HANDOVER_VIEW, "data"),
         prevent_initial_call=True,
         on_error=lambda error: ([failure(error)], 0),
     )(partial(refresh, service))
     app.callback(
-        Output(ids.HANDOVER_FILE, "data"),
-        Input(ids.HANDOVER_PAPER, "n_clicks"),
-        State(ids.HANDOVER_VIEW, "data"),
+        Output(HANDOVER_FILE, "data"),
+        Input(HANDOVER_PAPER, "n_clicks"),
+        State(HANDOVER_VIEW, "data"),
         prevent_initial_call=True,
     )(partial(print_it, service))
     app.callback(
         Output(ids.FLOOR_TOLD, "children", allow_duplicate=True),
         Output(ids.FLOOR_ENTERED, "data", allow_duplicate=True),
-        Output(ids.HANDOVER_NOTE, "value"),
-        Input(ids.HANDOVER_WRITE, "n_clicks"),
-        State(ids.HANDOVER_VIEW, "data"),
-        State(ids.HANDOVER_PRESS, "value"),
-        State(ids.HANDOVER_NOTE, "value"),
+        Output(HANDOVER_NOTE, "value"),
+        Input(HANDOVER_WRITE, "n_clicks"),
+        State(HANDOVER_VIEW, "data"),
+        State(HANDOVER_PRESS, "value"),
+        State(HANDOVER_NOTE, "value"),
         State(ids.FLOOR_WHO, "value"),
         prevent_initial_call=True,
     )(partial(write, service))
@@ -131,7 +143,7 @@ def _ways(reading: LedgerVersion, view: View) -> list[Any]:
         ways.append(dcc.Link(say("later shift →"), href=f"/handover{later.but(press=view.press).search}"))
     if view.press:
         ways.append(dcc.Link(say("all presses"), href=f"/handover{view.but(press='').search}"))
-    ways.append(html.Button(say("PDF"), id=ids.HANDOVER_PAPER, className="act"))
+    ways.append(html.Button(say("PDF"), id=HANDOVER_PAPER, className="act"))
     return ways
 
 

@@ -10,8 +10,8 @@ from typing import Any
 import pandas as pd
 from dash import dcc, html
 
-from dashboards import ids
 from dashboards.ledger.version import LedgerVersion
+from dashboards.pages.handover import HANDOVER_NOTE, HANDOVER_PRESS, HANDOVER_WRITE
 from dashboards.parts.download import take_away
 from dashboards.parts.elements import attributes, lack, list_words
 from dashboards.request.locale import manner, say
@@ -51,9 +51,9 @@ def handover_html(told: HandOver, calendar: Calendar | None, press: str = "") ->
 
 def note_html(presses: list[str]) -> Any:
     """The field to write a note on the shift, of one press or of all."""
-    note = dcc.Textarea(id=ids.HANDOVER_NOTE, maxLength=500, rows=3)
+    note = dcc.Textarea(id=HANDOVER_NOTE, maxLength=500, rows=3)
     every = say("all presses")
-    pick = dcc.Dropdown(presses, id=ids.HANDOVER_PRESS, placeholder=every, searchable=False, labels=list_words())
+    pick = dcc.Dropdown(presses, id=HANDOVER_PRESS, placeholder=every, searchable=False, labels=list_words())
     return html.Section(
         [
             html.H2(say("Note on this shift")),
@@ -61,7 +61,7 @@ def note_html(presses: list[str]) -> Any:
                 [
                     html.Label([say("Press"), pick]),
                     html.Label([say("For those who come after; no names of people"), note], className="wide"),
-                    html.Button(say("Write note"), id=ids.HANDOVER_WRITE, className="act"),
+                    html.Button(say("Write note"), id=HANDOVER_WRITE, className="act"),
                 ],
                 className="pickers",
             ),

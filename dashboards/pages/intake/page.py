@@ -10,9 +10,32 @@ from typing import Any
 
 from dash import Dash, Input, Output, State, ctx, dcc, html, no_update
 
-from dashboards import ids
 from dashboards.ledger.service import LedgerService
 from dashboards.ledger.version import LedgerVersion
+from dashboards.pages.intake import (
+    INTAKE_BODY,
+    INTAKE_CLOCKS,
+    INTAKE_COLUMN,
+    INTAKE_CONTRADICTED,
+    INTAKE_CORRECT,
+    INTAKE_DATES,
+    INTAKE_DONE,
+    INTAKE_FILE,
+    INTAKE_FILES,
+    INTAKE_GET,
+    INTAKE_PUT,
+    INTAKE_RANGES,
+    INTAKE_REASON,
+    INTAKE_RELEASE,
+    INTAKE_ROWS,
+    INTAKE_STAMP,
+    INTAKE_TICK,
+    INTAKE_TOTALS,
+    INTAKE_URL,
+    INTAKE_VALUE,
+    INTAKE_WATCH,
+    INTAKE_WHO,
+)
 from dashboards.pages.intake.model import ALL, TAKEN, IntakeView, ids_of, load_intake, newest_load_us, watch_words
 from dashboards.pages.intake.view import clocks_html, files_html, mending, picker, rows_html, summary_html
 from dashboards.parts.contradictions import listed_html
@@ -31,9 +54,9 @@ TICK_MS = 5_000
 
 RANGE = RangePicker(
     "/intake",
-    ids.INTAKE_URL,
-    ids.INTAKE_DATES,
-    ids.INTAKE_RANGES,
+    INTAKE_URL,
+    INTAKE_DATES,
+    INTAKE_RANGES,
     lambda _, view: view,
     whole=True,
     newest=newest_load_us,
@@ -45,27 +68,27 @@ def layout(reading: LedgerVersion, view: View) -> Any:
     shown = _shown(reading, view)
     return html.Div(
         [
-            dcc.Location(id=ids.INTAKE_URL, refresh="callback-nav"),
-            dcc.Interval(id=ids.INTAKE_TICK, interval=TICK_MS),
-            dcc.Store(id=ids.INTAKE_STAMP, data=reading.version),
+            dcc.Location(id=INTAKE_URL, refresh="callback-nav"),
+            dcc.Interval(id=INTAKE_TICK, interval=TICK_MS),
+            dcc.Store(id=INTAKE_STAMP, data=reading.version),
             html.Div(
                 [html.Header(html.H1(say("Intake")), className="head"), RANGE.shows(reading, view)], className="pickers"
             ),
-            html.P("", id=ids.INTAKE_WATCH, className="summary", role="status"),
-            html.Div(summary_html(shown), id=ids.INTAKE_TOTALS),
-            html.Section(listed_html(shown.contradicted, shown.view), id=ids.INTAKE_CONTRADICTED, className="panel"),
-            html.Section(clocks_html(shown), id=ids.INTAKE_CLOCKS),
+            html.P("", id=INTAKE_WATCH, className="summary", role="status"),
+            html.Div(summary_html(shown), id=INTAKE_TOTALS),
+            html.Section(listed_html(shown.contradicted, shown.view), id=INTAKE_CONTRADICTED, className="panel"),
+            html.Section(clocks_html(shown), id=INTAKE_CLOCKS),
             html.Section(
                 [
                     html.H2(say("Rows set aside")),
                     html.Div(picker(shown), className="reasons"),
                     html.Div(mending(), className="pickers search"),
-                    html.P("", id=ids.INTAKE_DONE, className="summary", role="status"),
-                    html.Div(rows_html(shown), id=ids.INTAKE_BODY),
+                    html.P("", id=INTAKE_DONE, className="summary", role="status"),
+                    html.Div(rows_html(shown), id=INTAKE_BODY),
                 ],
                 className="panel",
             ),
-            html.Section([html.H2(say("Files")), html.Div(files_html(shown), id=ids.INTAKE_FILES)], className="panel"),
+            html.Section([html.H2(say("Files")), html.Div(files_html(shown), id=INTAKE_FILES)], className="panel"),
         ],
         className="die",
     )
@@ -100,7 +123,7 @@ def release(
     if not name:
         return say("Nothing entered: say who you are."), no_update
     try:
-        if ctx.triggered_id == ids.INTAKE_PUT:
+        if ctx.triggered_id == INTAKE_PUT:
             return service.release_rows(
                 dict(read_back(_text(content or ""), phrase("the file"))), {}, name, bool(correct)
             )
@@ -126,42 +149,42 @@ def download(service: LedgerService, clicks: int | None, search: str | None) -> 
 def register(app: Dash, service: LedgerService) -> None:
     """Add the callbacks of the intake page."""
     offer(app.server, service, TAKEN)
-    RANGE.register(app, service, picked(ids.INTAKE_REASON, "value", ALL))
+    RANGE.register(app, service, picked(INTAKE_REASON, "value", ALL))
     app.callback(
-        Output(ids.INTAKE_WATCH, "children"),
-        Output(ids.INTAKE_STAMP, "data"),
-        Input(ids.INTAKE_TICK, "n_intervals"),
-        State(ids.INTAKE_STAMP, "data"),
+        Output(INTAKE_WATCH, "children"),
+        Output(INTAKE_STAMP, "data"),
+        Input(INTAKE_TICK, "n_intervals"),
+        State(INTAKE_STAMP, "data"),
     )(partial(tick, service))
     app.callback(
-        Output(ids.INTAKE_TOTALS, "children"),
-        Output(ids.INTAKE_CONTRADICTED, "children"),
-        Output(ids.INTAKE_CLOCKS, "children"),
-        Output(ids.INTAKE_REASON, "options"),
-        Output(ids.INTAKE_BODY, "children"),
-        Output(ids.INTAKE_COLUMN, "options"),
-        Output(ids.INTAKE_FILES, "children"),
-        Input(ids.INTAKE_STAMP, "data"),
-        Input(ids.INTAKE_URL, "search"),
+        Output(INTAKE_TOTALS, "children"),
+        Output(INTAKE_CONTRADICTED, "children"),
+        Output(INTAKE_CLOCKS, "children"),
+        Output(INTAKE_REASON, "options"),
+        Output(INTAKE_BODY, "children"),
+        Output(INTAKE_COLUMN, "options"),
+        Output(INTAKE_FILES, "children"),
+        Input(INTAKE_STAMP, "data"),
+        Input(INTAKE_URL, "search"),
         on_error=lambda error: (*[no_update] * 4, [failure(error)], no_update, no_update),
     )(partial(draw, service))
     app.callback(
-        Output(ids.INTAKE_DONE, "children"),
-        Output(ids.INTAKE_STAMP, "data", allow_duplicate=True),
-        Input(ids.INTAKE_RELEASE, "n_clicks"),
-        Input(ids.INTAKE_PUT, "contents"),
-        State(ids.INTAKE_URL, "search"),
-        State(ids.INTAKE_ROWS, "value"),
-        State(ids.INTAKE_COLUMN, "value"),
-        State(ids.INTAKE_VALUE, "value"),
-        State(ids.INTAKE_CORRECT, "value"),
-        State(ids.INTAKE_WHO, "value"),
+        Output(INTAKE_DONE, "children"),
+        Output(INTAKE_STAMP, "data", allow_duplicate=True),
+        Input(INTAKE_RELEASE, "n_clicks"),
+        Input(INTAKE_PUT, "contents"),
+        State(INTAKE_URL, "search"),
+        State(INTAKE_ROWS, "value"),
+        State(INTAKE_COLUMN, "value"),
+        State(INTAKE_VALUE, "value"),
+        State(INTAKE_CORRECT, "value"),
+        State(INTAKE_WHO, "value"),
         prevent_initial_call=True,
     )(partial(release, service))
     app.callback(
-        Output(ids.INTAKE_FILE, "data"),
-        Input(ids.INTAKE_GET, "n_clicks"),
-        State(ids.INTAKE_URL, "search"),
+        Output(INTAKE_FILE, "data"),
+        Input(INTAKE_GET, "n_clicks"),
+        State(INTAKE_URL, "search"),
         prevent_initial_call=True,
     )(partial(download, service))
 

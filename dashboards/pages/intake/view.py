@@ -6,7 +6,18 @@ from typing import Any
 
 from dash import dcc, html
 
-from dashboards import ids
+from dashboards.pages.intake import (
+    INTAKE_COLUMN,
+    INTAKE_CORRECT,
+    INTAKE_FILE,
+    INTAKE_GET,
+    INTAKE_PUT,
+    INTAKE_REASON,
+    INTAKE_RELEASE,
+    INTAKE_ROWS,
+    INTAKE_VALUE,
+    INTAKE_WHO,
+)
 from dashboards.pages.intake.model import ALL, IntakeView
 from dashboards.parts.download import take_away
 from dashboards.parts.elements import lack, list_words, number
@@ -58,26 +69,26 @@ def files_html(shown: IntakeView) -> list[Any]:
 def picker(shown: IntakeView) -> Any:
     """The reasons to choose from, the most frequent first."""
     options = [{"label": say(ALL), "value": ALL}, *({"label": one.label, "value": one.key} for one in shown.groups)]
-    return dcc.Dropdown(options, shown.chosen, id=ids.INTAKE_REASON, clearable=False, labels=list_words())
+    return dcc.Dropdown(options, shown.chosen, id=INTAKE_REASON, clearable=False, labels=list_words())
 
 
 def mending() -> list[Any]:
     """Fields to mend rows and let them in; every field but the name may stay empty."""
     return [
-        html.Label([say("Rows, for instance 7, 12-20"), _field(ids.INTAKE_ROWS, say("all that are shown"))]),
+        html.Label([say("Rows, for instance 7, 12-20"), _field(INTAKE_ROWS, say("all that are shown"))]),
         html.Label(
             [
                 say("Put into column"),
-                dcc.Dropdown([], id=ids.INTAKE_COLUMN, placeholder=say("nothing"), labels=list_words()),
+                dcc.Dropdown([], id=INTAKE_COLUMN, placeholder=say("nothing"), labels=list_words()),
             ]
         ),
-        html.Label([say("this value"), _field(ids.INTAKE_VALUE, "")]),
-        html.Label([say("Who lets them in"), _field(ids.INTAKE_WHO, say("your name"))]),
-        dcc.Checklist([{"label": say(REPLACE), "value": REPLACE}], [], id=ids.INTAKE_CORRECT, className="tick"),
-        html.Button(say("Let in"), id=ids.INTAKE_RELEASE, className="act"),
-        html.Button(say("Download as CSV"), id=ids.INTAKE_GET, className="act"),
-        dcc.Upload(html.Button(say("Let in a mended CSV"), className="act"), id=ids.INTAKE_PUT, accept=".csv"),
-        dcc.Download(id=ids.INTAKE_FILE),
+        html.Label([say("this value"), _field(INTAKE_VALUE, "")]),
+        html.Label([say("Who lets them in"), _field(INTAKE_WHO, say("your name"))]),
+        dcc.Checklist([{"label": say(REPLACE), "value": REPLACE}], [], id=INTAKE_CORRECT, className="tick"),
+        html.Button(say("Let in"), id=INTAKE_RELEASE, className="act"),
+        html.Button(say("Download as CSV"), id=INTAKE_GET, className="act"),
+        dcc.Upload(html.Button(say("Let in a mended CSV"), className="act"), id=INTAKE_PUT, accept=".csv"),
+        dcc.Download(id=INTAKE_FILE),
     ]
 
 

@@ -14,6 +14,29 @@ from dashboards.ledger.floor_entries import Receipt, Work
 from dashboards.ledger.picks import unpack
 from dashboards.ledger.service import LedgerService
 from dashboards.ledger.version import LedgerVersion
+from dashboards.pages.shift import (
+    SHIFT_AFTER,
+    SHIFT_AT,
+    SHIFT_BEFORE,
+    SHIFT_HISTORY,
+    SHIFT_NOTE,
+    SHIFT_OFF,
+    SHIFT_OFF_AT,
+    SHIFT_REMARK,
+    SHIFT_REMOVED,
+    SHIFT_SERVE,
+    SHIFT_SPLIT,
+    SHIFT_STAMP,
+    SHIFT_STATION,
+    SHIFT_STOP,
+    SHIFT_STOPS,
+    SHIFT_TICK,
+    SHIFT_URL,
+    SHIFT_VIEW,
+    SHIFT_WORK,
+    SHIFT_WORK_AT,
+    SHIFT_WRITE,
+)
 from dashboards.pages.shift.model import load_shift, moment_us
 from dashboards.pages.shift.view import forms_html, head_html, history_html, stops_head_html, stops_html
 from dashboards.parts.elements import failure
@@ -35,23 +58,23 @@ def layout(reading: LedgerVersion, view: View) -> Any:
     """Stops and history, which follow the ledger, and forms, which stay as they are while somebody writes."""
     shown = load_shift(reading, view)
     if shown.lack:
-        return html.Div(stops_html(shown), id=ids.SHIFT_STOPS)
+        return html.Div(stops_html(shown), id=SHIFT_STOPS)
     reasons = offered(reading, {shown.view.press}, shown.view.date or dt.date.min)
     return html.Div(
         [
-            dcc.Location(id=ids.SHIFT_URL, refresh="callback-nav"),
-            dcc.Interval(id=ids.SHIFT_TICK, interval=REFRESH_MS),
-            dcc.Store(id=ids.SHIFT_STAMP, data=reading.version),
-            dcc.Store(id=ids.SHIFT_VIEW, data=shown.view.search),
+            dcc.Location(id=SHIFT_URL, refresh="callback-nav"),
+            dcc.Interval(id=SHIFT_TICK, interval=REFRESH_MS),
+            dcc.Store(id=SHIFT_STAMP, data=reading.version),
+            dcc.Store(id=SHIFT_VIEW, data=shown.view.search),
             head_html(shown),
             html.Div(
                 [
-                    html.Div([stops_head_html(shown), html.Div(stops_html(shown), id=ids.SHIFT_STOPS)]),
+                    html.Div([stops_head_html(shown), html.Div(stops_html(shown), id=SHIFT_STOPS)]),
                     html.Div(
                         [
                             *forms_html(shown, (*reasons[0], *reasons[1])),
                             html.H2(say("Entered by hand")),
-                            html.Div(history_html(shown.history), id=ids.SHIFT_HISTORY),
+                            html.Div(history_html(shown.history), id=SHIFT_HISTORY),
                         ]
                     ),
                 ],
@@ -86,7 +109,7 @@ def enter(service: LedgerService, *given: Any) -> tuple[Any, Any, Any]:
         return told_of(error, service.read()), {"version": service.read().version}, no_update
     except StrokeledgerError as error:
         return say_error(error), no_update, no_update
-    note = "" if ctx.triggered_id == ids.SHIFT_WRITE else no_update
+    note = "" if ctx.triggered_id == SHIFT_WRITE else no_update
     return entered(told, receipt.load_id), {"version": receipt.version}, note
 
 
@@ -96,12 +119,12 @@ Fields = dict[str, Any]
 def _split(
     service: LedgerService, reading: LedgerVersion, view: View, by: str, fields: Fields, seen: int
 ) -> tuple[str, Receipt]:
-    picks = unpack(fields[ids.SHIFT_STOP])
+    picks = unpack(fields[SHIFT_STOP])
     stretch = picks[0].stretch if picks else None
     if stretch is None:
         raise RequestError(phrase("Split"), phrase("no stop chosen"), phrase("a stop"), phrase("Choose one"))
-    before, after = (str(fields[name] or "") for name in (ids.SHIFT_BEFORE, ids.SHIFT_AFTER))
-    at_us = _moment(reading, view, fields[ids.SHIFT_AT])
+    before, after = (str(fields[name] or "") for name in (SHIFT_BEFORE, SHIFT_AFTER))
+    at_us = _moment(reading, view, fields[SHIFT_AT])
     return say("The stop is split."), service.floor.split_stop(
         stretch, at_us, before=before, after=after, by=by, seen=seen
     )
@@ -110,7 +133,7 @@ def _split(
 def _first_off(
     service: LedgerService, reading: LedgerVersion, view: View, by: str, fields: Fields, seen: int
 ) -> tuple[str, Receipt]:
-    at_us = _moment(reading, view, fields[ids.SHIFT_OFF_AT])
+    at_us = _moment(reading, view, fields[SHIFT_OFF_AT])
     return say("First-off entered."), service.floor.first_off(view.press, at_us, by)
 
 
@@ -119,11 +142,11 @@ def _serve(
 ) -> tuple[str, Receipt]:
     work = Work(
         load_shift(reading, view).die_id,
-        _moment(reading, view, fields[ids.SHIFT_WORK_AT]),
-        work=str(fields[ids.SHIFT_WORK]),
-        station=None if fields[ids.SHIFT_STATION] in (None, "") else int(fields[ids.SHIFT_STATION]),
-        removed_mm=None if fields[ids.SHIFT_REMOVED] in (None, "") else _removed_mm(float(fields[ids.SHIFT_REMOVED])),
-        note=str(fields[ids.SHIFT_REMARK] or ""),
+        _moment(reading, view, fields[SHIFT_WORK_AT]),
+        work=str(fields[SHIFT_WORK]),
+        station=None if fields[SHIFT_STATION] in (None, "") else int(fields[SHIFT_STATION]),
+        removed_mm=None if fields[SHIFT_REMOVED] in (None, "") else _removed_mm(float(fields[SHIFT_REMOVED])),
+        note=str(fields[SHIFT_REMARK] or ""),
     )
     return say("Work on {die} entered.", die=work.die_id), service.floor.service(work, by)
 
@@ -136,7 +159,7 @@ def _removed_mm(shown: float) -> float:
 def _note(
     service: LedgerService, reading: LedgerVersion, view: View, by: str, fields: Fields, seen: int
 ) -> tuple[str, Receipt]:
-    note, date = str(fields[ids.SHIFT_NOTE] or ""), view.date or dt.date.min
+    note, date = str(fields[SHIFT_NOTE] or ""), view.date or dt.date.min
     return say("Note written."), service.floor.write_note(date, view.shift, view.press, note, by)
 
 
@@ -153,41 +176,41 @@ def _moment(reading: LedgerVersion, view: View, text: object) -> int:
 
 
 _FIELDS = (
-    ids.SHIFT_STOP,
-    ids.SHIFT_AT,
-    ids.SHIFT_BEFORE,
-    ids.SHIFT_AFTER,
-    ids.SHIFT_OFF_AT,
-    ids.SHIFT_WORK,
-    ids.SHIFT_STATION,
-    ids.SHIFT_REMOVED,
-    ids.SHIFT_WORK_AT,
-    ids.SHIFT_REMARK,
-    ids.SHIFT_NOTE,
+    SHIFT_STOP,
+    SHIFT_AT,
+    SHIFT_BEFORE,
+    SHIFT_AFTER,
+    SHIFT_OFF_AT,
+    SHIFT_WORK,
+    SHIFT_STATION,
+    SHIFT_REMOVED,
+    SHIFT_WORK_AT,
+    SHIFT_REMARK,
+    SHIFT_NOTE,
 )
-_ENTER = {ids.SHIFT_SPLIT: _split, ids.SHIFT_OFF: _first_off, ids.SHIFT_SERVE: _serve, ids.SHIFT_WRITE: _note}
+_ENTER = {SHIFT_SPLIT: _split, SHIFT_OFF: _first_off, SHIFT_SERVE: _serve, SHIFT_WRITE: _note}
 
 
 def register(app: Dash, service: LedgerService) -> None:
     """Add the callbacks of the page."""
     app.callback(
-        Output(ids.SHIFT_STOPS, "children"),
-        Output(ids.SHIFT_HISTORY, "children"),
-        Output(ids.SHIFT_STAMP, "data"),
-        Input(ids.SHIFT_TICK, "n_intervals"),
+        Output(SHIFT_STOPS, "children"),
+        Output(SHIFT_HISTORY, "children"),
+        Output(SHIFT_STAMP, "data"),
+        Input(SHIFT_TICK, "n_intervals"),
         Input(ids.FLOOR_ENTERED, "data"),
-        State(ids.SHIFT_STAMP, "data"),
-        State(ids.SHIFT_VIEW, "data"),
+        State(SHIFT_STAMP, "data"),
+        State(SHIFT_VIEW, "data"),
         prevent_initial_call=True,
         on_error=lambda error: ([failure(error)], [], 0),
     )(partial(refresh, service))
     app.callback(
         Output(ids.FLOOR_TOLD, "children", allow_duplicate=True),
         Output(ids.FLOOR_ENTERED, "data", allow_duplicate=True),
-        Output(ids.SHIFT_NOTE, "value"),
+        Output(SHIFT_NOTE, "value"),
         *[Input(button, "n_clicks") for button in _ENTER],
-        State(ids.SHIFT_VIEW, "data"),
-        State(ids.SHIFT_STAMP, "data"),
+        State(SHIFT_VIEW, "data"),
+        State(SHIFT_STAMP, "data"),
         State(ids.FLOOR_WHO, "value"),
         *[State(name, "value") for name in _FIELDS],
         prevent_initial_call=True,

@@ -6,7 +6,23 @@ from typing import Any
 
 from dash import dcc, html
 
-from dashboards import ids
+from dashboards.pages.shift import (
+    SHIFT_AFTER,
+    SHIFT_AT,
+    SHIFT_BEFORE,
+    SHIFT_NOTE,
+    SHIFT_OFF,
+    SHIFT_OFF_AT,
+    SHIFT_REMARK,
+    SHIFT_REMOVED,
+    SHIFT_SERVE,
+    SHIFT_SPLIT,
+    SHIFT_STATION,
+    SHIFT_STOP,
+    SHIFT_WORK,
+    SHIFT_WORK_AT,
+    SHIFT_WRITE,
+)
 from dashboards.pages.shift.model import HistoryLine, ShiftView, Stop
 from dashboards.parts.contradictions import mark_html
 from dashboards.parts.download import take_away
@@ -89,29 +105,29 @@ def _split(shown: ShiftView, reasons: tuple[OfferedReason, ...]) -> Any:
     return _form(
         say("Split a stop"),
         [
-            html.Label([say("Stop"), dcc.Dropdown(stops, id=ids.SHIFT_STOP, clearable=False, labels=told)]),
+            html.Label([say("Stop"), dcc.Dropdown(stops, id=SHIFT_STOP, clearable=False, labels=told)]),
             html.Label(
                 [
                     say("At (hh:mm)"),
-                    dcc.Input(id=ids.SHIFT_AT, type="text", inputMode="numeric", maxLength=5, placeholder="00:00"),
+                    dcc.Input(id=SHIFT_AT, type="text", inputMode="numeric", maxLength=5, placeholder="00:00"),
                 ]
             ),
-            html.Label([say("Before it"), dcc.Dropdown(options, id=ids.SHIFT_BEFORE, placeholder=keep, labels=told)]),
-            html.Label([say("From then on"), dcc.Dropdown(options, id=ids.SHIFT_AFTER, placeholder=keep, labels=told)]),
+            html.Label([say("Before it"), dcc.Dropdown(options, id=SHIFT_BEFORE, placeholder=keep, labels=told)]),
+            html.Label([say("From then on"), dcc.Dropdown(options, id=SHIFT_AFTER, placeholder=keep, labels=told)]),
         ],
-        ids.SHIFT_SPLIT,
+        SHIFT_SPLIT,
         say("Split"),
     )
 
 
 def _first_off(shown: ShiftView) -> Any:
-    at = dcc.Input(id=ids.SHIFT_OFF_AT, type="text", inputMode="numeric", maxLength=5, value=shown.clock)
+    at = dcc.Input(id=SHIFT_OFF_AT, type="text", inputMode="numeric", maxLength=5, value=shown.clock)
     parts = [html.Label([say("Good since (hh:mm)"), at])]
-    return _form(say("First-off released"), parts, ids.SHIFT_OFF, say("Enter first-off"))
+    return _form(say("First-off released"), parts, SHIFT_OFF, say("Enter first-off"))
 
 
 def _service(shown: ShiftView) -> Any:
-    removed = dcc.Input(id=ids.SHIFT_REMOVED, type="number", min=0, step="any")
+    removed = dcc.Input(id=SHIFT_REMOVED, type="number", min=0, step="any")
     work = [
         {"label": say("sharpened"), "value": "sharpen"},
         {"label": say("repaired"), "value": "repair"},
@@ -121,28 +137,26 @@ def _service(shown: ShiftView) -> Any:
     return _form(
         say("Work on die {die}", die=shown.die_id or "–"),
         [
-            html.Label(
-                [say("Work"), dcc.Dropdown(work, "sharpen", id=ids.SHIFT_WORK, clearable=False, searchable=False)]
-            ),
-            html.Label([say("Station (empty = all that cut)"), dcc.Input(id=ids.SHIFT_STATION, type="number", min=1)]),
+            html.Label([say("Work"), dcc.Dropdown(work, "sharpen", id=SHIFT_WORK, clearable=False, searchable=False)]),
+            html.Label([say("Station (empty = all that cut)"), dcc.Input(id=SHIFT_STATION, type="number", min=1)]),
             html.Label([say("Removed, {unit}", unit=size_unit()), removed]),
             html.Label(
                 [
                     say("Done at (hh:mm)"),
-                    dcc.Input(id=ids.SHIFT_WORK_AT, type="text", inputMode="numeric", maxLength=5, value=shown.clock),
+                    dcc.Input(id=SHIFT_WORK_AT, type="text", inputMode="numeric", maxLength=5, value=shown.clock),
                 ]
             ),
-            html.Label([say("Remark"), dcc.Input(id=ids.SHIFT_REMARK, type="text", maxLength=400)]),
+            html.Label([say("Remark"), dcc.Input(id=SHIFT_REMARK, type="text", maxLength=400)]),
         ],
-        ids.SHIFT_SERVE,
+        SHIFT_SERVE,
         say("Enter work"),
     )
 
 
 def _note() -> Any:
-    note = dcc.Textarea(id=ids.SHIFT_NOTE, maxLength=500, rows=3)
+    note = dcc.Textarea(id=SHIFT_NOTE, maxLength=500, rows=3)
     label = html.Label([say("For those who come after; no names of people"), note], className="wide")
-    return _form(say("Note on this shift"), [label], ids.SHIFT_WRITE, say("Write note"))
+    return _form(say("Note on this shift"), [label], SHIFT_WRITE, say("Write note"))
 
 
 def _form(title: str, parts: list[Any], button: str, word: str) -> Any:

@@ -10,9 +10,31 @@ from typing import Any
 from dash import ALL, Dash, Input, Output, State, ctx, dcc, html, no_update
 
 from dashboards import ids
+from dashboards.holds import (
+    TRACE_FROM,
+    TRACE_HELD,
+    TRACE_LIFT,
+    TRACE_PLACE,
+    TRACE_STRETCH,
+    TRACE_TAGS,
+    TRACE_TO,
+    TRACE_WHO,
+    TRACE_WHY,
+)
 from dashboards.holds.words import named
 from dashboards.ledger.service import LedgerService
 from dashboards.ledger.version import LedgerVersion
+from dashboards.pages.trace import (
+    TRACE_BODY,
+    TRACE_DATES,
+    TRACE_DONE,
+    TRACE_FILE,
+    TRACE_FIND,
+    TRACE_RANGES,
+    TRACE_SCOPE,
+    TRACE_URL,
+    TRACE_VALUE,
+)
 from dashboards.pages.trace.model import SCOPES, TAKEN, load_trace
 from dashboards.pages.trace.view import trace_html
 from dashboards.parts.download import offer
@@ -26,7 +48,7 @@ from shared.errors import StrokeledgerError
 
 ANYTHING = key("anything")
 
-RANGE = RangePicker("/trace", ids.TRACE_URL, ids.TRACE_DATES, ids.TRACE_RANGES, lambda _, view: view, whole=True)
+RANGE = RangePicker("/trace", TRACE_URL, TRACE_DATES, TRACE_RANGES, lambda _, view: view, whole=True)
 
 
 def layout(reading: LedgerVersion, view: View) -> Any:
@@ -34,24 +56,24 @@ def layout(reading: LedgerVersion, view: View) -> Any:
     scope = dcc.Dropdown(
         [{"label": say(name), "value": name} for name in (ANYTHING, *SCOPES)],
         view.scope or ANYTHING,
-        id=ids.TRACE_SCOPE,
+        id=TRACE_SCOPE,
         clearable=False,
         searchable=False,
     )
-    value = dcc.Input(view.value, id=ids.TRACE_VALUE, type="text", debounce=True, maxLength=200, autoFocus=True)
+    value = dcc.Input(view.value, id=TRACE_VALUE, type="text", debounce=True, maxLength=200, autoFocus=True)
     search = [
         html.Label([say("Look for"), scope]),
         html.Label([say("What stands on the label"), value]),
-        html.Button(say("Trace"), id=ids.TRACE_FIND, className="act"),
+        html.Button(say("Trace"), id=TRACE_FIND, className="act"),
         RANGE.shows(reading, view),
     ]
     return html.Div(
         [
-            dcc.Location(id=ids.TRACE_URL, refresh="callback-nav"),
-            dcc.Store(id=ids.TRACE_DONE),
-            dcc.Download(id=ids.TRACE_FILE),
+            dcc.Location(id=TRACE_URL, refresh="callback-nav"),
+            dcc.Store(id=TRACE_DONE),
+            dcc.Download(id=TRACE_FILE),
             html.Div(search, className="pickers search"),
-            html.Div(id=ids.TRACE_BODY, className="die"),
+            html.Div(id=TRACE_BODY, className="die"),
         ]
     )
 
@@ -84,9 +106,9 @@ def hold(
 def _enter(service: LedgerService, view: View, why: str, who: str, stretch: tuple[str, str, str]) -> str:
     if not why or not who:
         return say("Nothing entered: say why, and who you are.")
-    if ctx.triggered_id == ids.TRACE_STRETCH:
+    if ctx.triggered_id == TRACE_STRETCH:
         return _stretched(service, why, who, stretch)
-    if ctx.triggered_id == ids.TRACE_PLACE:
+    if ctx.triggered_id == TRACE_PLACE:
         scope = load_trace(service.read(), view).view.scope
         number = service.place_hold(scope, view.value, why, who)
         return say("Hold {hold} placed on {what}.", hold=number, what=f"{say(scope)} {view.value}")
@@ -126,32 +148,32 @@ def file_name(text: str) -> str:
 
 def register(app: Dash, service: LedgerService) -> None:
     """Add the callbacks of the trace page."""
-    asked = picked(ids.TRACE_SCOPE, "scope", ANYTHING), written(ids.TRACE_VALUE, "value")
+    asked = picked(TRACE_SCOPE, "scope", ANYTHING), written(TRACE_VALUE, "value")
     offer(app.server, service, TAKEN)
-    RANGE.register(app, service, *asked, also=(Input(ids.TRACE_FIND, "n_clicks"),))
+    RANGE.register(app, service, *asked, also=(Input(TRACE_FIND, "n_clicks"),))
     app.callback(
-        Output(ids.TRACE_BODY, "children"),
-        Input(ids.TRACE_URL, "search"),
+        Output(TRACE_BODY, "children"),
+        Input(TRACE_URL, "search"),
         Input(ids.THEME, "data"),
-        Input(ids.TRACE_DONE, "data"),
+        Input(TRACE_DONE, "data"),
         on_error=lambda error: [failure(error)],
     )(partial(draw, service))
     app.callback(
-        Output(ids.TRACE_DONE, "data"),
+        Output(TRACE_DONE, "data"),
         inputs={
-            "placed": Input(ids.TRACE_PLACE, "n_clicks"),
-            "lifted": Input({"type": ids.TRACE_LIFT, "hold": ALL}, "n_clicks"),
-            "stretched": Input(ids.TRACE_STRETCH, "n_clicks"),
-            "search": State(ids.TRACE_URL, "search"),
-            "why": State(ids.TRACE_WHY, "value"),
-            "who": State(ids.TRACE_WHO, "value"),
-            "stretch": tuple(State(name, "value") for name in (ids.TRACE_HELD, ids.TRACE_FROM, ids.TRACE_TO)),
+            "placed": Input(TRACE_PLACE, "n_clicks"),
+            "lifted": Input({"type": TRACE_LIFT, "hold": ALL}, "n_clicks"),
+            "stretched": Input(TRACE_STRETCH, "n_clicks"),
+            "search": State(TRACE_URL, "search"),
+            "why": State(TRACE_WHY, "value"),
+            "who": State(TRACE_WHO, "value"),
+            "stretch": tuple(State(name, "value") for name in (TRACE_HELD, TRACE_FROM, TRACE_TO)),
         },
         prevent_initial_call=True,
     )(partial(hold, service))
     app.callback(
-        Output(ids.TRACE_FILE, "data"),
-        Input({"type": ids.TRACE_TAGS, "hold": ALL}, "n_clicks"),
+        Output(TRACE_FILE, "data"),
+        Input({"type": TRACE_TAGS, "hold": ALL}, "n_clicks"),
         prevent_initial_call=True,
     )(partial(tags, service))
 

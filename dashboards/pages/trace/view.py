@@ -7,8 +7,8 @@ from typing import Any
 import pandas as pd
 from dash import dcc, html
 
-from dashboards import ids
 from dashboards.holds.view import bites_html, holds_html
+from dashboards.pages.trace import TRACE_FLOW
 from dashboards.pages.trace.model import TraceView
 from dashboards.parts.coil_words import STATES, heavy
 from dashboards.parts.contradictions import mark_html
@@ -74,14 +74,14 @@ def _coils(coils: pd.DataFrame, view: View) -> Any:
 def _flow(shown: TraceView, dark: bool) -> Any:
     figure = flow_chart(shown.links, dark, manner().words)
     sums = {total.label: total.value for total in shown.totals}
-    flow = graph(ids.TRACE_FLOW, figure, ", ".join(f"{label}: {value}" for label, value in sums.items()))
+    flow = graph(TRACE_FLOW, figure, ", ".join(f"{label}: {value}" for label, value in sums.items()))
     legend = say(
         "From left to right: coils, reels, containers, shipments. Pale: pieces made between two counter readings "
         "around a change, or rejected without saying of which coil; they may be of the coil next to it. The column ± "
         "counts them; the way of the strip through the die is reckoned in and adds nothing to it."
     )
     drawn = html.Div([html.Div(flow, className="flow", tabIndex=0), html.P(legend, className="note")])
-    takes = take_away("trace", shown.view, ids.TRACE_FLOW)
+    takes = take_away("trace", shown.view, TRACE_FLOW)
     return html.Div(
         panel(say("From coil to customer"), drawn, _table(shown.rows), takes), className="whole wide-table flows"
     )

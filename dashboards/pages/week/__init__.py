@@ -1,1 +1,21 @@
 """The page *Week*: callbacks, model, view."""
+
+from typing import Final
+
+WEEK_URL: Final = "week-url"
+WEEK_RANGES: Final = "week-ranges"
+WEEK_CUSTOMER: Final = "week-customer"
+WEEK_WEEK: Final = "week-week"
+WEEK_BODY: Final = "week-body"
+WEEK_MAKE: Final = "week-make"
+WEEK_ALL: Final = "week-all"
+WEEK_JOB: Final = "week-job"
+WEEK_TICK: Final = "week-tick"
+WEEK_PROGRESS: Final = "week-progress"
+WEEK_WHO: Final = "week-who"
+WEEK_SENT: Final = "week-sent"
+WEEK_TEXT: Final = "week-text"
+WEEK_WAS: Final = "week-was"
+WEEK_BY: Final = "week-by"
+WEEK_SAVE: Final = "week-save"
+WEEK_DONE: Final = "week-done"

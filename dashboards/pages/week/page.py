@@ -14,10 +14,28 @@ from typing import Any
 from dash import ALL, Dash, Input, Output, State, ctx, dcc, html, no_update
 from flask import Response, request
 
-from dashboards import ids
 from dashboards.ledger.quality_desk import Job, QualityDesk, Week
 from dashboards.ledger.service import LedgerService
 from dashboards.ledger.version import LedgerVersion
+from dashboards.pages.week import (
+    WEEK_ALL,
+    WEEK_BODY,
+    WEEK_BY,
+    WEEK_CUSTOMER,
+    WEEK_DONE,
+    WEEK_JOB,
+    WEEK_MAKE,
+    WEEK_PROGRESS,
+    WEEK_RANGES,
+    WEEK_SAVE,
+    WEEK_SENT,
+    WEEK_TEXT,
+    WEEK_TICK,
+    WEEK_URL,
+    WEEK_WAS,
+    WEEK_WEEK,
+    WEEK_WHO,
+)
 from dashboards.pages.week.model import load_week, ranges, week_rows
 from dashboards.pages.week.view import job_html, week_html
 from dashboards.parts.download import offer
@@ -42,33 +60,33 @@ _TYPES = {
 def layout(reading: LedgerVersion, view: View) -> Any:
     """The frame; pickers and report follow from the address."""
     buttons = [
-        html.Button(say("Make this report"), id=ids.WEEK_MAKE, className="act"),
-        html.Button(say("Make the reports of all customers"), id=ids.WEEK_ALL, className="act"),
+        html.Button(say("Make this report"), id=WEEK_MAKE, className="act"),
+        html.Button(say("Make the reports of all customers"), id=WEEK_ALL, className="act"),
     ]
     told = list_words()
-    week = dcc.Dropdown(id=ids.WEEK_WEEK, clearable=False, className="pick-die", labels=told)
+    week = dcc.Dropdown(id=WEEK_WEEK, clearable=False, className="pick-die", labels=told)
     return html.Div(
         [
-            dcc.Location(id=ids.WEEK_URL, refresh="callback-nav"),
-            dcc.Store(id=ids.WEEK_DONE),
-            dcc.Store(id=ids.WEEK_JOB),
-            dcc.Interval(id=ids.WEEK_TICK, interval=TICK_MS, disabled=True),
+            dcc.Location(id=WEEK_URL, refresh="callback-nav"),
+            dcc.Store(id=WEEK_DONE),
+            dcc.Store(id=WEEK_JOB),
+            dcc.Interval(id=WEEK_TICK, interval=TICK_MS, disabled=True),
             html.Div(
                 [
                     html.Label(
                         [
                             say("Customer"),
-                            dcc.Dropdown(id=ids.WEEK_CUSTOMER, clearable=False, className="pick-die", labels=told),
+                            dcc.Dropdown(id=WEEK_CUSTOMER, clearable=False, className="pick-die", labels=told),
                         ]
                     ),
-                    html.Div([html.Label([say("Week"), week]), html.Div(id=ids.WEEK_RANGES)], className="range-picker"),
+                    html.Div([html.Label([say("Week"), week]), html.Div(id=WEEK_RANGES)], className="range-picker"),
                 ],
                 className="pickers",
             ),
             html.Div(buttons, className="pickers"),
-            html.Div(id=ids.WEEK_PROGRESS, className="making"),
+            html.Div(id=WEEK_PROGRESS, className="making"),
             html.Div(
-                html.P(say("The report is being worked out."), className="note"), id=ids.WEEK_BODY, className="die week"
+                html.P(say("The report is being worked out."), className="note"), id=WEEK_BODY, className="die week"
             ),
         ]
     )
@@ -76,7 +94,7 @@ def layout(reading: LedgerVersion, view: View) -> Any:
 
 def sync(search: str | None, customer: str | None, week: str | None) -> Any:
     """Address and pickers kept the same: whichever changed is taken, and the address never rewrites itself."""
-    if ctx.triggered_id == ids.WEEK_URL:
+    if ctx.triggered_id == WEEK_URL:
         return no_update
     view = View.parse(search)
     picked = view.but(customer=customer or view.customer, week=week or view.week)
@@ -98,9 +116,9 @@ def start(service: LedgerService, one: int | None, every: int | None, search: st
     if not (one or every):
         return no_update, no_update, no_update
     shown = load_week(service.desk, View.parse(search))
-    if shown.week is None or (shown.report is None and ctx.triggered_id == ids.WEEK_MAKE):
+    if shown.week is None or (shown.report is None and ctx.triggered_id == WEEK_MAKE):
         return no_update, True, html.P(shown.lack, className="fault", role="alert")
-    chosen = shown.customers if ctx.triggered_id == ids.WEEK_ALL else [shown.customer]
+    chosen = shown.customers if ctx.triggered_id == WEEK_ALL else [shown.customer]
     number = service.desk.start(shown.week.name, list(chosen))
     return number, False, job_html(number, service.desk.job(number))
 
@@ -147,31 +165,31 @@ def save(
 def register(app: Dash, service: LedgerService) -> None:
     """Add the callbacks of the week page, and the address its files are fetched from."""
     app.callback(
-        Output(ids.WEEK_URL, "search"),
-        Input(ids.WEEK_URL, "search"),
-        Input(ids.WEEK_CUSTOMER, "value"),
-        Input(ids.WEEK_WEEK, "value"),
+        Output(WEEK_URL, "search"),
+        Input(WEEK_URL, "search"),
+        Input(WEEK_CUSTOMER, "value"),
+        Input(WEEK_WEEK, "value"),
         prevent_initial_call=True,
     )(sync)
     app.callback(
-        Output(ids.WEEK_BODY, "children"),
-        Output(ids.WEEK_CUSTOMER, "options"),
-        Output(ids.WEEK_CUSTOMER, "value"),
-        Output(ids.WEEK_WEEK, "options"),
-        Output(ids.WEEK_WEEK, "value"),
-        Output(ids.WEEK_RANGES, "children"),
-        Input(ids.WEEK_URL, "search"),
-        Input(ids.WEEK_DONE, "data"),
+        Output(WEEK_BODY, "children"),
+        Output(WEEK_CUSTOMER, "options"),
+        Output(WEEK_CUSTOMER, "value"),
+        Output(WEEK_WEEK, "options"),
+        Output(WEEK_WEEK, "value"),
+        Output(WEEK_RANGES, "children"),
+        Input(WEEK_URL, "search"),
+        Input(WEEK_DONE, "data"),
         on_error=lambda error: ([failure(error)], *[no_update] * 5),
     )(partial(draw, service))
     _register_making(app, service)
     app.callback(
-        Output(ids.WEEK_DONE, "data", allow_duplicate=True),
-        Input(ids.WEEK_SAVE, "n_clicks"),
-        State({"type": ids.WEEK_TEXT, "key": ALL}, "value"),
-        State({"type": ids.WEEK_WAS, "key": ALL}, "data"),
-        State(ids.WEEK_BY, "value"),
-        State(ids.WEEK_URL, "search"),
+        Output(WEEK_DONE, "data", allow_duplicate=True),
+        Input(WEEK_SAVE, "n_clicks"),
+        State({"type": WEEK_TEXT, "key": ALL}, "value"),
+        State({"type": WEEK_WAS, "key": ALL}, "data"),
+        State(WEEK_BY, "value"),
+        State(WEEK_URL, "search"),
         prevent_initial_call=True,
     )(partial(save, service))
     offer(app.server, service, {"customer_week": partial(week_rows, service.desk)})
@@ -181,27 +199,27 @@ def register(app: Dash, service: LedgerService) -> None:
 
 def _register_making(app: Dash, service: LedgerService) -> None:
     app.callback(
-        Output(ids.WEEK_JOB, "data"),
-        Output(ids.WEEK_TICK, "disabled"),
-        Output(ids.WEEK_PROGRESS, "children"),
-        Input(ids.WEEK_MAKE, "n_clicks"),
-        Input(ids.WEEK_ALL, "n_clicks"),
-        State(ids.WEEK_URL, "search"),
+        Output(WEEK_JOB, "data"),
+        Output(WEEK_TICK, "disabled"),
+        Output(WEEK_PROGRESS, "children"),
+        Input(WEEK_MAKE, "n_clicks"),
+        Input(WEEK_ALL, "n_clicks"),
+        State(WEEK_URL, "search"),
         prevent_initial_call=True,
     )(partial(start, service))
     app.callback(
-        Output(ids.WEEK_PROGRESS, "children", allow_duplicate=True),
-        Output(ids.WEEK_TICK, "disabled", allow_duplicate=True),
-        Input(ids.WEEK_TICK, "n_intervals"),
-        State(ids.WEEK_JOB, "data"),
+        Output(WEEK_PROGRESS, "children", allow_duplicate=True),
+        Output(WEEK_TICK, "disabled", allow_duplicate=True),
+        Input(WEEK_TICK, "n_intervals"),
+        State(WEEK_JOB, "data"),
         prevent_initial_call=True,
     )(partial(tick, service))
     app.callback(
-        Output(ids.WEEK_PROGRESS, "children", allow_duplicate=True),
-        Output(ids.WEEK_DONE, "data"),
-        Input(ids.WEEK_SENT, "n_clicks"),
-        State(ids.WEEK_JOB, "data"),
-        State(ids.WEEK_WHO, "value"),
+        Output(WEEK_PROGRESS, "children", allow_duplicate=True),
+        Output(WEEK_DONE, "data"),
+        Input(WEEK_SENT, "n_clicks"),
+        State(WEEK_JOB, "data"),
+        State(WEEK_WHO, "value"),
         prevent_initial_call=True,
     )(partial(mark, service))
 

@@ -9,8 +9,8 @@ from typing import Any
 import pandas as pd
 from dash import dcc, html
 
-from dashboards import ids
 from dashboards.ledger.quality_desk import CustomerReport, Job, Week
+from dashboards.pages.week import WEEK_BY, WEEK_SAVE, WEEK_SENT, WEEK_TEXT, WEEK_WAS, WEEK_WHO
 from dashboards.pages.week.model import Cause, WeekView
 from dashboards.parts.download import take_away
 from dashboards.parts.elements import attributes, lack, number
@@ -125,8 +125,8 @@ def _causes(causes: Sequence[Cause]) -> list[Any]:
         "Who wrote it, and when, is kept here and not told."
     )
     save = [
-        html.Label([say("Your name"), dcc.Input(id=ids.WEEK_BY, type="text", maxLength=80)]),
-        html.Button(say("Save what was done"), id=ids.WEEK_SAVE, className="act"),
+        html.Label([say("Your name"), dcc.Input(id=WEEK_BY, type="text", maxLength=80)]),
+        html.Button(say("Save what was done"), id=WEEK_SAVE, className="act"),
     ]
     rows = [_cause(cause) for cause in causes]
     head = [html.H2(say("What was done about the causes")), html.P(note, className="note")]
@@ -143,9 +143,9 @@ def _cause(cause: Cause) -> Any:
     found = say_n(cause.rejected, "{n} piece rejected", "{n} pieces rejected")
     written = say("written by {by}", by=cause.by or "–") if cause.done else say("nothing written yet")
     text = dcc.Textarea(
-        id={"type": ids.WEEK_TEXT, "key": key}, value=cause.done, maxLength=500, rows=2, className="done-text"
+        id={"type": WEEK_TEXT, "key": key}, value=cause.done, maxLength=500, rows=2, className="done-text"
     )
-    was = dcc.Store(id={"type": ids.WEEK_WAS, "key": key}, data=cause.done)
+    was = dcc.Store(id={"type": WEEK_WAS, "key": key}, data=cause.done)
     return html.Label([html.B(title), html.Small(f"{found}, {written}"), text, was], className="cause")
 
 
@@ -239,8 +239,8 @@ def _sending(sent: Sequence[SentReport], fault: str) -> list[Any]:
     if sent:
         return [html.P(_sent_words(entry), role="status", className="sent") for entry in sent[:1]] + [_digest(sent)]
     form = [
-        html.Label([say("Your name"), dcc.Input(id=ids.WEEK_WHO, type="text", maxLength=80)]),
-        html.Button(say("Mark as sent"), id=ids.WEEK_SENT, className="act"),
+        html.Label([say("Your name"), dcc.Input(id=WEEK_WHO, type="text", maxLength=80)]),
+        html.Button(say("Mark as sent"), id=WEEK_SENT, className="act"),
     ]
     told = [html.P(fault, role="alert", className="fault")] if fault else []
     return [*told, html.Div(form, className="pickers")]

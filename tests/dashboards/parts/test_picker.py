@@ -3,7 +3,7 @@ import datetime as dt
 import pandas as pd
 import pytest
 
-from dashboards import ids
+from dashboards.pages.die import DIE_DATES, DIE_RANGES, DIE_URL
 from dashboards.parts.picker import RangePicker, bounds, choices, last_days, within
 from dashboards.request.url import View
 from shared.calendar import Calendar
@@ -84,9 +84,7 @@ def test_a_range_that_is_none_offers_no_neighbours(calendar, view):
 
 
 def test_links_keep_to_the_page_and_a_plant_without_shifts_has_none():
-    picker = RangePicker(
-        "/die", ids.DIE_URL, ids.DIE_DATES, ids.DIE_RANGES, lambda reading, view: last_days(reading, view, 7)
-    )
+    picker = RangePicker("/die", DIE_URL, DIE_DATES, DIE_RANGES, lambda reading, view: last_days(reading, view, 7))
     links = links_of(picker.shows(PlantDoor(plant(days=1)).read(), View(die="D102")))
     assert links
     assert all(link.href.startswith("/die?") and "die=D102" in link.href for link in links)

@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 from dash import no_update
 
-from dashboards import ids
 from dashboards.ledger.service import LedgerService
+from dashboards.pages.intake import INTAKE_PUT, INTAKE_RELEASE
 from dashboards.pages.intake import page as intake
 from dashboards.pages.intake.clocks import clock_words
 from dashboards.pages.intake.model import ALL, TAKEN, ids_of, load_intake, watch_words
@@ -90,7 +90,7 @@ def pressed(monkeypatch: pytest.MonkeyPatch):
 
 
 def test_value_put_in_lets_a_row_in_and_the_counts_follow(service: LedgerService, pressed) -> None:
-    pressed(ids.INTAKE_RELEASE)
+    pressed(INTAKE_RELEASE)
     told, version = intake.release(
         service, 1, content=None, search="", rows="1", column="counter", value="600", correct=[], who="K. Berg"
     )
@@ -101,7 +101,7 @@ def test_value_put_in_lets_a_row_in_and_the_counts_follow(service: LedgerService
 
 
 def test_row_that_still_does_not_hold_stays_with_its_reason(service: LedgerService, pressed) -> None:
-    pressed(ids.INTAKE_RELEASE)
+    pressed(INTAKE_RELEASE)
     told, _ = intake.release(
         service, 1, content=None, search="", rows="5", column="", value="", correct=[], who="K. Berg"
     )
@@ -110,7 +110,7 @@ def test_row_that_still_does_not_hold_stays_with_its_reason(service: LedgerServi
 
 
 def test_nobody_lets_rows_in_and_nonsense_is_told(service: LedgerService, pressed) -> None:
-    pressed(ids.INTAKE_RELEASE)
+    pressed(INTAKE_RELEASE)
     assert intake.release(service, 1, content=None, search="", rows="1", column="", value="", correct=[], who=" ") == (
         "Nothing entered: say who you are.",
         no_update,
@@ -129,7 +129,7 @@ def test_mended_csv_comes_back_in(service: LedgerService, pressed) -> None:
     ].removeprefix("\ufeff")
     for number in range(4):
         text = text.replace(f"6{number}O\r\n", f"6{number}0\r\n").replace(f",6{number}O,", f",6{number}0,")
-    pressed(ids.INTAKE_PUT)
+    pressed(INTAKE_PUT)
     content = "data:text/csv;base64," + base64.b64encode(text.encode()).decode()
     told, _ = intake.release(
         service, None, content=content, search="", rows="", column="", value="", correct=[], who="K. Berg"
@@ -143,7 +143,7 @@ def test_mended_csv_comes_back_in(service: LedgerService, pressed) -> None:
 
 
 def test_reasons_and_refusals_are_told_in_the_language_of_whoever_looks(service: LedgerService, pressed) -> None:
-    pressed(ids.INTAKE_PUT)
+    pressed(INTAKE_PUT)
     speak(Manner("de"))
     try:
         shown = load_intake(service.read(), View())
