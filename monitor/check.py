@@ -18,7 +18,7 @@ from monitor.keep.backup import backup
 from monitor.ledger import Finding, Fold, Ledger, Snapshot
 from monitor.load.counter_clocks import Clock, found, lags_of, words
 from monitor.plant.book import Book, plant_of
-from monitor.reckoning.press.carry import from_json
+from monitor.plant.carries import newest_readings
 from monitor.refold.affected import Touched
 from monitor.refold.press_days import fold_day, refold
 from shared.errors import DamagedPart
@@ -56,9 +56,8 @@ def clocks(ledger: Ledger) -> list[str]:
     snapshot = ledger.snapshot()
     known = found(ledger.keeper)
     told = {
-        press_id: replace(known.get(press_id, Clock()), lags=lags_of(snapshot, press_id, last.time_us))
-        for press_id, carry in snapshot.last_carries().items()
-        if (last := from_json(carry).last) is not None
+        press_id: replace(known.get(press_id, Clock()), lags=lags_of(snapshot, press_id, newest_us))
+        for press_id, newest_us in newest_readings(snapshot).items()
     }
     return words(told, Book.read(snapshot, plant_of(snapshot.plant_text())).calendar)
 

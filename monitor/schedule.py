@@ -13,6 +13,7 @@ from pathlib import Path
 from monitor.ledger import Ledger
 from monitor.ledger.catalog.locks import lock_file
 from monitor.plant.book import Book, plant_of
+from monitor.plant.carries import newest_reading_us
 from monitor.report import (
     MADE,
     Due,
@@ -31,7 +32,6 @@ from monitor.report import (
     last_sent,
     last_week,
     make,
-    newest_us,
     range_of,
     read,
     view_of,
@@ -113,7 +113,7 @@ class Schedule:
         week = last_week(book, self.now_us())
         if not self._due(book, week, named):
             return []
-        if newest_us(snapshot) < range_of(book, week).from_us:
+        if newest_reading_us(snapshot) < range_of(book, week).from_us:
             self._failed(f"no reading of week {week} or later has been loaded")
             return []
         with alone(root):

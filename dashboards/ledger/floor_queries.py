@@ -17,8 +17,8 @@ from monitor.figures.judgement.edge_life import edges_left
 from monitor.handover import HandOver, hand_over
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book
+from monitor.plant.carries import newest_reading_us
 from monitor.plant.order_pace import OrderPace, order_paces
-from monitor.reckoning.press.carry import from_json
 from shared.durations import DAY_US
 
 _log = logging.getLogger(__name__)
@@ -126,8 +126,7 @@ def _rejects(snapshot: Snapshot, from_: str, to: str, press: str) -> pd.DataFram
 
 
 def _signs_of(snapshot: Snapshot, book: Book) -> FloorSigns:
-    carries = [from_json(text) for text in snapshot.last_carries().values()]
-    newest_us = max((carry.last.time_us for carry in carries if carry.last), default=0)
+    newest_us = newest_reading_us(snapshot)
     if not newest_us:
         return FloorSigns(snapshot.version)
     running = book.calendar.shifts("", newest_us - DAY_US, newest_us)[-1:]

@@ -11,7 +11,7 @@ import pandas as pd
 from monitor.figures.scope import Scope, scope
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, plant_of
-from monitor.reckoning.press.carry import from_json
+from monitor.plant.carries import newest_reading_us
 from shared.figures import SHARPENING_PIECES
 
 
@@ -79,5 +79,5 @@ def last_day(snapshot: Snapshot, book: Book, scope: Scope) -> dt.date:
     """
     if scope.to_us is not None:
         return book.day_of(scope.to_us - 1)
-    seen = [last.time_us for text in snapshot.last_carries().values() if (last := from_json(text).last)]
-    return book.day_of(max(seen)) if seen else dt.date.max
+    newest_us = newest_reading_us(snapshot)
+    return book.day_of(newest_us) if newest_us else dt.date.max

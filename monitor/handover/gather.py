@@ -30,9 +30,9 @@ from monitor.handover.model import (
 )
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record, plant_of
+from monitor.plant.carries import newest_readings
 from monitor.plant.order_pace import order_paces
 from monitor.plant.records import records
-from monitor.reckoning.press.carry import from_json
 from monitor.reckoning.press.stops import BREAK, CLOSED, NO_SHIFT
 from monitor.reckoning.statistics.band import usual_band
 from shared.calendar import ShiftWindow
@@ -55,8 +55,7 @@ def hand_over(snapshot: Snapshot, date: dt.date | None = None, shift: str = "", 
     Where there is no such shift, `lack` says so.
     """
     book = Book.read(snapshot, plant_of(snapshot.plant_text()))
-    carries = {press_id: from_json(text) for press_id, text in snapshot.last_carries().items()}
-    seen = {press_id: carry.last.time_us for press_id, carry in carries.items() if carry.last}
+    seen = newest_readings(snapshot)
     day = date or book.day_of(max(seen.values(), default=0))
     names = sorted({*book.page(day).presses, *seen})
     names = [name for name in names if press in ("", name)]

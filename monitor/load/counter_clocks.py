@@ -13,10 +13,10 @@ import pyarrow as pa
 import pyarrow.compute as pc
 
 from monitor.ledger import Snapshot, Writer
+from monitor.plant.carries import newest_readings
 from monitor.plant.records import records
 from monitor.reckoning.clocks.jumps import jumps
 from monitor.reckoning.clocks.offset import FEWEST, Lag, lags, newest
-from monitor.reckoning.press.carry import from_json
 from shared.calendar import Calendar
 from shared.durations import DAY_US, HOUR_US, SECOND_US
 from shared.errors import DamagedPart
@@ -132,8 +132,7 @@ class ClockLook:
     def finish(self, writer: Writer, noted: set[str], presses: set[str], calendar: Calendar) -> list[str]:
         """Look at the clocks of presses with new notes, of the others once an hour; returns in words what is new."""
         before, now = found(writer), found(writer)
-        carries = ((press_id, from_json(carry).last) for press_id, carry in writer.last_carries().items())
-        last = {press_id: reading.time_us for press_id, reading in carries if reading and press_id in presses}
+        last = {press_id: us for press_id, us in newest_readings(writer).items() if press_id in presses}
         due = {name: us for name, us in last.items() if name in noted or _is_due(now.get(name, Clock()), us)}
         told = _noted(writer, next(iter(due)) if len(due) == 1 else None, min(due.values()) - _DAYS_US) if due else {}
         for press_id, until_us in due.items():

@@ -10,8 +10,9 @@ import pandas as pd
 
 from monitor.ledger import Snapshot
 from monitor.plant.book import Record
+from monitor.plant.carries import last_carries, last_reading_us
 from monitor.reckoning.pieces.pace import hours_left, moment_after
-from monitor.reckoning.press.carry import Carry, from_json
+from monitor.reckoning.press.carry import Carry
 from shared.calendar import Calendar
 from shared.durations import DAY_US, HOUR_US
 
@@ -52,15 +53,16 @@ class OrderPace:
 
 def order_paces(snapshot: Snapshot, calendar: Calendar) -> dict[str, OrderPace]:
     """Return, by press, how far its order is; presses without one, or whose good pieces are not known, are left out."""
-    carries = {press_id: from_json(text) for press_id, text in snapshot.last_carries().items()}
     running = {
-        press_id: carry for press_id, carry in carries.items() if carry.die and carry.die.order_id and carry.last
+        press_id: carry
+        for press_id, carry in last_carries(snapshot).items()
+        if carry.die and carry.die.order_id and carry.last
     }
     names = {carry.die.order_id for carry in running.values() if carry.die}
     orders = {row["order_id"]: row for row in snapshot.lookup("orders", "order_id", sorted(names))}
     if not orders:
         return {}
-    made = _made(snapshot, orders, calendar, max(carry.last.time_us for carry in running.values() if carry.last))
+    made = _made(snapshot, orders, calendar, max(map(last_reading_us, running.values())))
     found = {}
     for press_id, carry in running.items():
         order = orders.get(carry.die.order_id) if carry.die else None
@@ -90,7 +92,7 @@ def _made(snapshot: Snapshot, orders: Mapping[str, Record], calendar: Calendar, 
 def _pace(
     press_id: str, carry: Carry, order: Record, made: pd.DataFrame, calendar: Calendar, snapshot: Snapshot
 ) -> OrderPace | None:
-    now_us = carry.last.time_us if carry.last else 0
+    now_us = last_reading_us(carry)
     mine = made[(made["order_id"] == order["order_id"]) & (made["part_no"] == order["part_no"])]
     done = int(mine["good"].sum())
     if done < 0:

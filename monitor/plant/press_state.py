@@ -8,7 +8,8 @@ import pandas as pd
 
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, DayBook, Record, plant_of
-from monitor.reckoning.press.carry import Carry, from_json
+from monitor.plant.carries import coil_on, last_carries, last_reading_us
+from monitor.reckoning.press.carry import Carry
 
 COLUMNS = (
     "press_id",
@@ -34,22 +35,18 @@ def press_states(snapshot: Snapshot, book: Book | None = None) -> pd.DataFrame:
     offset; rated speed is the lower of press and die [spm]; what is not known is missing or empty.
     """
     book = book or Book.read(snapshot, plant_of(snapshot.plant_text()))
-    carries = {press_id: from_json(carry) for press_id, carry in snapshot.last_carries().items()}
-    coils = {name for carry in carries.values() if (name := _coil_on(carry))}
+    carries = last_carries(snapshot)
+    coils = {name for carry in carries.values() if (name := coil_on(carry))}
     lots = {row["coil_id"]: row["lot"] or "" for row in snapshot.lookup("coils", "coil_id", coils)}
     orders = _orders(snapshot, carries)
-    seen = [carry.last.time_us for carry in carries.values() if carry.last]
-    newest = book.page(book.day_of(max(seen)) if seen else dt.date.max)
+    newest_us = max(map(last_reading_us, carries.values()), default=0)
+    newest = book.page(book.day_of(newest_us) if newest_us else dt.date.max)
     names = sorted({*newest.presses, *carries})
     rows = [
         _row(press_id, carries.get(press_id, Carry()), page=newest, book=book, lots=lots, orders=orders)
         for press_id in names
     ]
     return pd.DataFrame(rows, columns=list(COLUMNS)).astype({"order_quantity": "Int64", "parts_per_stroke": "Int64"})
-
-
-def _coil_on(carry: Carry) -> str:
-    return carry.coils.get(carry.strip.mounting_id, "") if carry.strip.on_press else ""
 
 
 def _orders(snapshot: Snapshot, carries: dict[str, Carry]) -> dict[str, Record]:
@@ -63,7 +60,7 @@ def _row(
     press = page.presses.get(press_id, {})
     die = page.dies.get(carry.die.die_id) if carry.die else None
     order = orders.get(carry.die.order_id, {}) if carry.die else {}
-    coil_id = _coil_on(carry)
+    coil_id = coil_on(carry)
     speeds = [speed for speed in (press.get("rated_spm"), die.rated_spm if die else None) if speed]
     read_at, since, due_at = book.calendar.local_iso(
         [

@@ -11,6 +11,7 @@ from types import MappingProxyType
 
 from monitor.ledger import Fold, Writer
 from monitor.plant.book import Book
+from monitor.plant.carries import last_reading_us
 from monitor.plant.records import records
 from monitor.reckoning.fold.day import Folded, fold
 from monitor.reckoning.fold.open_end import close
@@ -162,7 +163,7 @@ class _PressFolding:
             place = self.days.index(waiting.pop())
             if place == 0 or self.days[place - 1] in self.dirty:
                 continue
-            last_us = _last_us(from_json(self.stored[self.days[place - 1].isoformat()][0]))
+            last_us = last_reading_us(from_json(self.stored[self.days[place - 1].isoformat()][0]))
             near = entered_stops(self.writer, self.press_id, last_us - self.edge_us - 1, last_us + self.edge_us + 1)
             began = [stop.start_us - self.edge_us for stop in near if crosses(stop, last_us, self.edge_us)]
             if began:
@@ -259,11 +260,11 @@ class _PressFolding:
 
     def _later(self, place: int, state: Carry, notes: Notes) -> dict[int, int]:
         """Return the standstills of the days after one, as far as entered stops reach that cross its end."""
-        across = notes.stops_across(_last_us(state), self.edge_us)
+        across = notes.stops_across(last_reading_us(state), self.edge_us)
         until_us = max((decided_us(stop) + self.edge_us for stop in across), default=0)
         stops: dict[int, int] = {}
         for at in range(place + 1, len(self.days)):
-            if _last_us(state) > until_us:
+            if last_reading_us(state) > until_us:
                 break
             if at not in self._ahead:
                 parts = self._parts(self.days[at], *self.readings.on(at, at), state)
@@ -279,7 +280,7 @@ class _PressFolding:
     def _told(self, part: _DayPart, carry: Carry, notes: Notes) -> PressDay:
         """Gather all that bears on the readings of a part, from the carry's moment to the last of them."""
         readings, ahead = part.readings, part.ahead
-        last_us = int(readings.time_us[len(readings) - ahead - 1]) if len(readings) > ahead else _last_us(carry)
+        last_us = int(readings.time_us[len(readings) - ahead - 1]) if len(readings) > ahead else last_reading_us(carry)
         since_us = carry.last.time_us if carry.last else int(readings.time_us[0])
         # An idle stretch that is no stop yet has left no facts.
         first_us = carry.idle.since_us if carry.idle and not carry.idle.is_stop else since_us
@@ -323,7 +324,7 @@ class _PressFolding:
 
     def _closed(self, carry: Carry, notes: Notes) -> Fold:
         """Reckon the open end: what the last reading leaves undecided and what was noted after it."""
-        last_us = _last_us(carry)
+        last_us = last_reading_us(carry)
         none = as_readings(self.writer.strokes(self.press_id, 0, 0))
         told = self._told(_DayPart(self.book.day_of(last_us), none, 0), carry, notes)
         told = replace(
@@ -334,10 +335,6 @@ class _PressFolding:
         )
         closed = close(told, carry)
         return Fold(OPEN, closed.facts, to_json(closed.carry), True)
-
-
-def _last_us(carry: Carry) -> int:
-    return carry.last.time_us if carry.last else 0
 
 
 def plan(book: Book, press_id: str, from_us: int, to_us: int) -> Plan:

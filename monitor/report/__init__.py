@@ -4,7 +4,7 @@ from monitor.report.due import Due, ReportStatus, due
 from monitor.report.files import House, Output, as_sent, folder_of, house_of, make, write
 from monitor.report.register import MADE, REGISTER, FigureChange, SentReport, add, changes, last_sent, read
 from monitor.report.view import CustomerWeek, view_of
-from monitor.report.week import PlantWeek, Range, customers_of, gather, last_week, newest_us, range_of
+from monitor.report.week import PlantWeek, Range, customers_of, gather, last_week, range_of
 
 __all__ = [
     "MADE",
@@ -29,7 +29,6 @@ __all__ = [
     "last_sent",
     "last_week",
     "make",
-    "newest_us",
     "range_of",
     "read",
     "view_of",

@@ -17,8 +17,8 @@ from monitor.figures.judgement import capability as gauging
 from monitor.figures.scope import Scope
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record, plant_of
+from monitor.plant.carries import newest_reading_us
 from monitor.plant.records import records
-from monitor.reckoning.press.carry import from_json
 from monitor.report.holds import OpenHold, standing
 from shared.plant import Plant
 
@@ -135,7 +135,7 @@ def gather(snapshot: Snapshot, week: str, customer: str | None = None, book: Boo
         characteristics=_key_ones(gauging.specifications(snapshot, book, chosen.scope)),
         actions=[row for row in snapshot.lookup("actions", "week", [week]) if row["done"]],
         set_aside=dict(sorted(Counter(snapshot.set_aside_rows()["table"]).items())),
-        read_us=newest_us(snapshot),
+        read_us=newest_reading_us(snapshot),
     )
 
 
@@ -149,12 +149,6 @@ def range_of(book: Book, week: str) -> Range:
     """Return the plant days and instants of a week."""
     first, after = days_of(week, book.plant.week_start)
     return Range(week, first, after, book.calendar.day_start_us(first), book.calendar.day_start_us(after))
-
-
-def newest_us(snapshot: Snapshot) -> int:
-    """Return when the newest counter reading was taken [us since 1970 UTC], 0 where there is none."""
-    carries = (from_json(text) for text in snapshot.last_carries().values())
-    return max((carry.last.time_us for carry in carries if carry.last is not None), default=0)
 
 
 def last_week(book: Book, now_us: int) -> str:

@@ -9,10 +9,11 @@ import pandas as pd
 
 from monitor.figures.genealogy.trace import Traced, coils_of, made_by, small_book, trace_by, traced_from
 from monitor.figures.strip import mounting_rows as strips
-from monitor.figures.strip.coil_place import on_press, state
+from monitor.figures.strip.coil_place import state
 from monitor.figures.strip.mount_facts import mounts_of
 from monitor.ledger import Ledger, Snapshot
 from monitor.plant.book import Book, Record
+from monitor.plant.carries import presses_of_coils
 from monitor.plant.records import records
 from monitor.reckoning.pieces.genealogy import Origin
 from shared.durations import FOREVER_US
@@ -142,7 +143,7 @@ def _coils(snapshot: Snapshot, names: Iterable[str]) -> pd.DataFrame:
     rows = snapshot.lookup("coils", "coil_id", set(names))
     known = {row["coil_id"]: row for row in rows}
     left = _left(snapshot, known)
-    on = on_press(snapshot)
+    on = presses_of_coils(snapshot)
     table = []
     for name, row in sorted(known.items()):
         kg = left.get(name, row["weight_kg"])

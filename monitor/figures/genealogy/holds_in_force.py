@@ -11,9 +11,10 @@ import pandas as pd
 
 from monitor.figures.genealogy.holds import FLOOR, OF_STRIP, SENT, bearing, holds
 from monitor.figures.genealogy.trace import coils_of, followed
-from monitor.figures.strip.coil_place import STORE, on_press
+from monitor.figures.strip.coil_place import STORE
 from monitor.ledger import Snapshot
 from monitor.plant.book import Record
+from monitor.plant.carries import presses_of_coils
 
 #: Strip under hold lies on a press; strip under hold in store fits what a press runs; a container that is here, and
 #: a shipment that went out, has pieces under hold.
@@ -53,7 +54,7 @@ def bites(snapshot: Snapshot) -> list[HoldPlace]:
     standing = holds(snapshot).to_dict("records")
     if not standing:
         return []
-    lying = on_press(snapshot)
+    lying = presses_of_coils(snapshot)
     found = [bite for hold in standing for bite in _of_hold(snapshot, hold, lying)]
     order = (SHIPPED, MOUNTED, BOXED, NEXT)
     return sorted(found, key=lambda b: (order.index(b.kind), not b.after, b.hold_id, b.press_id, b.name))
@@ -63,7 +64,7 @@ def mounted(snapshot: Snapshot) -> list[HoldPlace]:
     """Return strip under hold that lies on a press now, and nothing else: quick enough to be asked all the time."""
     table = holds(snapshot)
     standing = table[table["scope"].isin(OF_STRIP)].to_dict("records")
-    lying = on_press(snapshot) if standing else {}
+    lying = presses_of_coils(snapshot) if standing else {}
     found = []
     for hold in standing if lying else []:
         scope, value = str(hold["scope"]), str(hold["value"])

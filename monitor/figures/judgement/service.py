@@ -15,8 +15,8 @@ from monitor.figures.judgement.series import cutting_stations, die_strokes, rene
 from monitor.figures.question import Question
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book
+from monitor.plant.carries import newest_reading_us
 from monitor.plant.records import records
-from monitor.reckoning.press.carry import from_json
 from monitor.reckoning.statistics.wear import due_in_s, economic_interval, wear_table
 from shared.durations import DAY_US, SECOND_US
 from shared.fields import count, time
@@ -65,7 +65,7 @@ def service_rows(
     station is not known.
     """
     services = records(snapshot.rows("die_service"))
-    newest = max((_newest_us(told) for told in snapshot.last_carries().values()), default=0)
+    newest = newest_reading_us(snapshot)
     at_us = min(until_us, newest) if until_us is not None else newest
     rows: list[dict[str, object]] = []
     for die in dies:
@@ -74,11 +74,6 @@ def service_rows(
         since_us = min([at_us - RECENT_DAYS * DAY_US, *(moments[-1] for moments in renewed.values())])
         rows += _stations(strokes_of(snapshot, book.calendar, die, since_us), renewed, at_us, wear)
     return pd.DataFrame(rows)
-
-
-def _newest_us(carry: str) -> int:
-    last = from_json(carry).last
-    return last.time_us if last else 0
 
 
 @dataclass(frozen=True)

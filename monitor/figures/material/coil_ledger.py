@@ -21,7 +21,7 @@ from monitor.figures.material.coils import weighed
 from monitor.figures.material.mountings import with_earlier
 from monitor.figures.question import Question
 from monitor.figures.scope import Scope
-from monitor.figures.strip.coil_place import on_press, state, used_up
+from monitor.figures.strip.coil_place import state, used_up
 from monitor.figures.strip.mount_facts import mounts_of
 from monitor.figures.strip.mounting_rows import (
     MM_PER_M,
@@ -33,6 +33,7 @@ from monitor.figures.strip.mounting_rows import (
 )
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record, plant_of
+from monitor.plant.carries import presses_of_coils
 from monitor.reckoning.pieces.difference import CoilAccount, judge
 from shared.fields import count, number, text
 from shared.figures import ClosingSum, Figure
@@ -99,7 +100,7 @@ def coil_ledger(question: Question) -> pd.DataFrame:
 def _accounts(question: Question, table: pd.DataFrame, idle: set[str]) -> pd.DataFrame:
     """Return the accounts of the coils of some mountings, and of those that were never mounted."""
     rows = [row for row in question.book.tables["coils"] if row["coil_id"] in idle]
-    lying = on_press(question.snapshot)
+    lying = presses_of_coils(question.snapshot)
     return ledger_rows(
         table, weighed(question, table), book=question.book, on=lying, idle=rows, today=question.last_day
     )

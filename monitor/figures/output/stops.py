@@ -10,7 +10,7 @@ import pandas as pd
 from monitor.figures.columns import columns
 from monitor.figures.question import Question
 from monitor.plant.book import Book
-from monitor.reckoning.press.carry import from_json
+from monitor.plant.carries import open_stops
 from monitor.reckoning.press.stops import stop_name
 from shared.durations import FOREVER_US, SECOND_US
 from shared.fields import flag, identifier, number, text, time
@@ -40,12 +40,7 @@ def stops(question: Question) -> pd.DataFrame:
 
 def _standing(question: Question) -> dict[str, int]:
     """Return the stops that the last carry of each press is still in, and up to when they were seen [us]."""
-    seen = {}
-    for press_id, kept in question.snapshot.last_carries().items():
-        carry = from_json(kept)
-        if carry.last is not None and carry.idle is not None and carry.idle.is_stop:
-            seen[stop_name(press_id, carry.idle.since_us)] = carry.last.time_us
-    return seen
+    return {stop_name(*start): seen_us for start, seen_us in open_stops(question.snapshot).items()}
 
 
 def stop_rows(facts: pd.DataFrame, book: Book, standing: Mapping[str, int]) -> pd.DataFrame:

@@ -4,24 +4,10 @@ from __future__ import annotations
 
 import pandas as pd
 
-from monitor.ledger import Snapshot
-from monitor.reckoning.press.carry import from_json
-
 STORE, PRESS, USED = "in store", "on press", "used up"
 
 #: What is left of a used-up coil at most, as a part of what was received; common practice, no source.
 _CRUMB = 0.02
-
-
-def on_press(snapshot: Snapshot) -> dict[str, str]:
-    """Return, by coil or reel, the press it lies on now."""
-    carries = {press_id: from_json(text) for press_id, text in snapshot.last_carries().items()}
-    on = {
-        carry.coils.get(carry.strip.mounting_id, ""): press_id
-        for press_id, carry in carries.items()
-        if carry.strip.on_press
-    }
-    return {coil: press_id for coil, press_id in on.items() if coil}
 
 
 def state(left_kg: float | None, received_kg: float | None, press_id: str) -> str:
