@@ -12,8 +12,10 @@ from monitor.defects import details, log_defect, refusal
 from monitor.intake import Profile, Source, find_files, read_profile, read_toml, with_profiles
 from monitor.keep.retention import tidy_if_due
 from monitor.ledger import CatalogueFault, Ledger
+from monitor.load.file_load import load_file
 from monitor.load.report import LoadReport, Steps
-from monitor.load.session import Load
+from monitor.load.retry import Retry
+from monitor.load.session import LoadSession
 from monitor.plant.book import Book
 from monitor.refold.press_days import refold
 from shared.calendar import Calendar
@@ -93,21 +95,23 @@ def _together(found: Sequence[Source], ledger: Ledger, way: _Way) -> LoadReport:
     plant = _plant_in(found, stored.plant_text())
     sources = with_profiles(found, _profiles_in(found, stored.profile_texts()), way.profile)
     with ledger.writer(Calendar(plant)) as writer:
-        run = Load(writer, plant, way.correct, way.now_us)
+        session = LoadSession(writer, plant, way.correct, way.now_us)
         for done, source in enumerate(sources):
             way.steps.file(done, len(sources), source.name)
-            report.files.append(run.file(source))
-        run.renew()
-        report.released = run.release_waiting()
-        run.note_unknown()
-        book = Book.read(writer, run.plant)
-        report.refolded = refold(writer, book, touched := run.touched(book), way.steps.press)
-        run.count_glitches()
-        report.recounted = run.recounted()
-        report.clocks = run.clocks.finish(writer, run.noted_presses, touched.presses, book.calendar)
-        report.since_us = run.since_us
+            report.files.append(load_file(session, source))
+        retry = Retry(session)
+        retry.after_upgrade()
+        report.released = retry.waiting()
+        session.note_unknown()
+        book = Book.read(writer, plant)
+        report.refolded = refold(writer, book, affected := retry.affected(book), way.steps.press)
+        session.count_glitches()
+        report.recounted = session.recounted()
+        noted = session.arrivals.presses_with_notes
+        report.clocks = session.clocks.finish(writer, noted, affected.presses, book.calendar)
+        report.since_us = session.arrivals.since_us(session.calendar)
         report.version = writer.version if writer.changed else writer.version - 1
-    tidy_if_due(ledger, run.calendar)
+    tidy_if_due(ledger, session.calendar)
     return report
 
 

@@ -8,7 +8,7 @@ from collections import Counter, defaultdict
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from monitor.intake import DIFFERS, Rejected, too_many
+from monitor.intake import DIFFERS, Ref, Rejected, too_many
 from monitor.ledger import Placed, Writer
 from monitor.plant.book import Record
 from shared.fields import Kind
@@ -46,6 +46,14 @@ def put_aside(writer: Writer, names: Collection[str]) -> PutAside:
         {load_id: len(rejected) for load_id, rejected in by_load.items()},
         {(row.load_id, row.line): fault for row, fault in gone},
     )
+
+
+def stored_inspections(writer: Writer, table: str, rejected: Sequence[Rejected]) -> set[Ref]:
+    """Return the inspections of rows that do not add up in their own file, where other rows of theirs are stored."""
+    waits_for = [ref for row in rejected for ref in row.waits_for] if table == TABLE else []
+    names = {name for other, name in waits_for if other == TABLE}
+    stored = writer.lookup(TABLE, _ID, names) if names else []
+    return {(TABLE, row[_ID]) for row in stored}
 
 
 def _by_name(writer: Writer, names: Collection[str]) -> dict[str, list[Placed]]:

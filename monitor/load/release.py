@@ -8,8 +8,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from monitor.ledger import Ledger
-from monitor.load.inspection_sums import TABLE as ADDED_UP
-from monitor.load.session import Load
+from monitor.load.inspection_sums import TABLE as INSPECTIONS
+from monitor.load.retry import Retry
+from monitor.load.session import LoadSession
 from monitor.plant.book import Book, plant_of
 from monitor.refold.press_days import refold
 from shared.calendar import Calendar
@@ -42,17 +43,18 @@ def release(
     """
     plant = plant_of(ledger.snapshot().plant_text())
     with ledger.writer(Calendar(plant)) as writer:
-        run = Load(writer, plant, correct, time.time_ns() // 1_000 if now_us is None else now_us)
+        session = LoadSession(writer, plant, correct, time.time_ns() // 1_000 if now_us is None else now_us)
+        retry = Retry(session)
         found = writer.set_aside_of(list(rows))
-        mended = {row.id: text for row in found if (text := rows[row.id]) is not None and text != row.row}
-        stay = run.release(found, mended, by or user())
-        run.release_waiting()
+        edited = {row.id: text for row in found if (text := rows[row.id]) is not None and text != row.row}
+        stay = retry.rows(found, edited, by or user())
+        retry.waiting()
         for row in found:
-            if why := run.put.reasons.get((row.load_id, row.line)) if row.table == ADDED_UP else None:
+            if why := retry.put_aside.reasons.get((row.load_id, row.line)) if row.table == INSPECTIONS else None:
                 stay[row.id] = why
-        book = Book.read(writer, run.plant)
-        refold(writer, book, touched := run.touched(book))
-        run.clocks.finish(writer, run.noted_presses, touched.presses, book.calendar)
+        book = Book.read(writer, plant)
+        refold(writer, book, affected := retry.affected(book))
+        session.clocks.finish(writer, session.arrivals.presses_with_notes, affected.presses, book.calendar)
         version = writer.version if writer.changed else writer.version - 1
     known = {row.id for row in found}
     return Released(len(found) - len(stay), stay, sorted(set(rows) - known), version)
