@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ast
 import re
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from pathlib import Path
 
@@ -11,8 +12,11 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 PRODUCT = ("monitor", "dashboards", "shared")
-LONGEST_MODULE = 500
 MOST_POSITIONAL = 5
+EVERYTHING = (*PRODUCT, "sample_runs", "tests")
+#: Lines of a module, in the product and elsewhere, and modules of a folder, `__init__` not counted.
+LONGEST_MODULE, LONGEST_ELSEWHERE, FULLEST_FOLDER = 400, 500, 15
+SAYS_NOTHING = {"core", "common", "utils", "misc"}
 
 SYSTEM = {"glob", "io", "locale", "logging", "os", "pathlib", "pickle", "platform", "random", "shutil", "socket", "sys"}
 OUTSIDE = SYSTEM | {"sqlite3", "subprocess", "tempfile", "threading", "time", "tomllib", "urllib", "uuid"}
@@ -178,12 +182,71 @@ def test_nothing_mutable_lives_at_module_level() -> None:
     assert findings(kept_state, modules(*PRODUCT)) == []
 
 
+def lengths(paths: Iterable[Path]) -> dict[str, int]:
+    return {str(path.relative_to(ROOT)): len(path.read_text("utf-8").splitlines()) for path in paths}
+
+
+def longer(than: int, *folders: str) -> dict[str, int]:
+    return {name: lines for name, lines in lengths(modules(*folders)).items() if lines > than}
+
+
+def folders_of(paths: Iterable[Path]) -> dict[str, list[str]]:
+    """Names of the modules in each folder that holds any, `__init__` not counted."""
+    found: dict[str, list[str]] = defaultdict(list)
+    for path in paths:
+        if path.stem != "__init__":
+            found[str(path.parent)].append(path.stem)
+    return found
+
+
+def full_folders(paths: Iterable[Path]) -> dict[str, int]:
+    return {folder: len(names) for folder, names in folders_of(paths).items() if len(names) > FULLEST_FOLDER}
+
+
+def names_that_say_nothing(paths: Iterable[Path]) -> set[str]:
+    return {part for path in paths for part in (*path.parts[:-1], path.stem) if part in SAYS_NOTHING}
+
+
+def owned_twice(sources: Mapping[str, str]) -> dict[str, list[str]]:
+    """Public classes at the top of more than one module, with the modules."""
+    owners: dict[str, list[str]] = defaultdict(list)
+    for module, source in sources.items():
+        for node in ast.parse(source).body:
+            if isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+                owners[node.name].append(module)
+    return {name: found for name, found in owners.items() if len(found) > 1}
+
+
 def test_modules_stay_short() -> None:
-    lengths = {
-        str(p.relative_to(ROOT)): len(p.read_text("utf-8").splitlines())
-        for p in modules(*PRODUCT, "sample_runs", "tests")
-    }
-    assert {name: lines for name, lines in lengths.items() if lines > LONGEST_MODULE} == {}
+    assert longer(LONGEST_MODULE, *PRODUCT) == {}
+    assert longer(LONGEST_ELSEWHERE, "sample_runs", "tests") == {}
+
+
+def test_folders_can_be_taken_in_at_a_glance() -> None:
+    paths = [path.relative_to(ROOT) for path in modules(*EVERYTHING)]
+    assert full_folders(paths) == {}
+    assert names_that_say_nothing(paths) == set()
+
+
+def test_each_class_name_has_one_owner() -> None:
+    assert owned_twice({str(p.relative_to(ROOT)): p.read_text("utf-8") for p in modules(*PRODUCT)}) == {}
+
+
+def test_a_full_folder_is_found() -> None:
+    paths = [Path(f"monitor/load/part_{n}.py") for n in range(FULLEST_FOLDER)] + [Path("monitor/load/__init__.py")]
+    assert full_folders(paths) == {}
+    assert full_folders([*paths, Path("monitor/load/more.py")]) == {"monitor/load": FULLEST_FOLDER + 1}
+
+
+def test_names_that_say_nothing_are_found() -> None:
+    assert names_that_say_nothing([Path("monitor/core/day.py"), Path("shared/utils.py")]) == {"core", "utils"}
+    assert names_that_say_nothing([Path("monitor/score.py")]) == set()
+
+
+def test_a_second_owner_of_a_name_is_found() -> None:
+    both = {"a.py": "class Line:\n    pass", "b.py": "class Line:\n    pass\nclass _Line:\n    pass"}
+    assert owned_twice(both) == {"Line": ["a.py", "b.py"]}
+    assert owned_twice({"a.py": "class Line:\n    pass", "b.py": "class _Line:\n    class Line:\n        pass"}) == {}
 
 
 @pytest.mark.parametrize(
