@@ -8,7 +8,7 @@ import numpy as np
 import numpy.typing as npt
 import pyarrow as pa
 
-from monitor.figures.genealogy.graph import Doubts
+from monitor.figures.genealogy.doubts import Doubts
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book
 from monitor.reckoning.pieces.contradictions import EDGE_US

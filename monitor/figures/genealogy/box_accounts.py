@@ -6,11 +6,13 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
-from monitor.figures.genealogy.graph import GenealogyReader, around, packed, shipments_of, spans_of, with_sorted
+from monitor.figures.genealogy.graph import around, packed, shipments_of, spans_of, with_sorted
+from monitor.figures.genealogy.reader import GenealogyReader
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record
-from monitor.reckoning.pieces.account import Accounts, accounts
+from monitor.reckoning.pieces.account import accounts
 from monitor.reckoning.pieces.boxes import fallen
+from monitor.reckoning.pieces.containers import Accounts
 
 
 def accounts_of(snapshot: Snapshot, rows: Iterable[Record], book: Book) -> Accounts:

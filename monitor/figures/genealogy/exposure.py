@@ -10,15 +10,15 @@ import pandas as pd
 
 from monitor.figures.columns import columns
 from monitor.figures.genealogy.box_accounts import accounts_of
-from monitor.figures.genealogy.graph import STANDS_OPEN_US, GenealogyReader
+from monitor.figures.genealogy.reader import STANDS_OPEN_US, GenealogyReader
 from monitor.figures.question import Question
 from monitor.figures.scope import Scope
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record
 from monitor.plant.records import die_change, piece_facts, records
-from monitor.reckoning.pieces.account import Box, reached
+from monitor.reckoning.pieces.containers import Box, reached
 from monitor.reckoning.pieces.exposure import Check, Exposure, exposures, in_die
-from monitor.reckoning.pieces.genealogy import MadeStretch, within
+from monitor.reckoning.pieces.stretches import MadeStretch, within
 from monitor.reckoning.press.die_events import dies_in_press
 from shared.durations import DAY_US, FOREVER_US, HOUR_US
 from shared.fields import count, text, time

@@ -14,12 +14,13 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from monitor.figures.genealogy.graph import GenealogyReader
+from monitor.figures.genealogy.reader import GenealogyReader
 from monitor.figures.routes import earlier_steps
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record
 from monitor.plant.records import records
-from monitor.reckoning.pieces.genealogy import DEEPEST, Descent, MadeStretch
+from monitor.reckoning.pieces.genealogy import DEEPEST, Descent
+from monitor.reckoning.pieces.stretches import MadeStretch
 from monitor.reckoning.press.split import largest_remainder
 from shared.durations import FOREVER_US
 

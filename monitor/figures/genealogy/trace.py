@@ -12,13 +12,14 @@ import pandas as pd
 
 from monitor.figures.buyers import buyers
 from monitor.figures.columns import columns
-from monitor.figures.genealogy.graph import STANDS_OPEN_US, Lineage, lineage, packed
+from monitor.figures.genealogy.graph import Lineage, lineage, packed
+from monitor.figures.genealogy.reader import STANDS_OPEN_US
 from monitor.figures.question import Question
 from monitor.ledger import Ledger, Snapshot
 from monitor.plant.book import Book, Record, plant_of
 from monitor.plant.records import records
-from monitor.reckoning.pieces.account import SORTED_OUT, ContainerAccount, EntryKind, Repack, reached
 from monitor.reckoning.pieces.boxes import Falls
+from monitor.reckoning.pieces.containers import SORTED_OUT, ContainerAccount, EntryKind, Repack, reached
 from monitor.reckoning.pieces.genealogy import EITHER, NOBODY, Origin
 from shared.durations import FOREVER_US, HOUR_US
 from shared.errors import RequestError

@@ -12,8 +12,10 @@ from itertools import groupby
 
 import numpy as np
 
-from monitor.reckoning.pieces.account import SORTED_OUT, Accounts, Box, Poured, is_early
-from monitor.reckoning.pieces.genealogy import NOBODY, MadeStretch, Origin, Run, one_of, within
+from monitor.reckoning.pieces.account import is_early
+from monitor.reckoning.pieces.containers import SORTED_OUT, Accounts, Box, Poured
+from monitor.reckoning.pieces.genealogy import NOBODY, Origin, Run, one_of
+from monitor.reckoning.pieces.stretches import MadeStretch, within
 from monitor.reckoning.press.split import largest_remainder
 from shared.durations import HOUR_US
 

@@ -10,7 +10,8 @@ from hypothesis import given as for_all
 from hypothesis import settings
 from hypothesis import strategies as st
 
-from monitor.reckoning.pieces.account import SORTED_OUT, Accounts, Box, EntryKind, Repack, ShippedBox, accounts, reached
+from monitor.reckoning.pieces.account import accounts
+from monitor.reckoning.pieces.containers import SORTED_OUT, Accounts, Box, EntryKind, Repack, ShippedBox, reached
 
 HOUR = 3_600_000_000
 NAMES = ("A", "B", "C", "D")

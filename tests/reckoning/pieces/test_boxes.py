@@ -8,9 +8,11 @@ import pytest
 from hypothesis import given as for_all
 from hypothesis import strategies as st
 
-from monitor.reckoning.pieces.account import Box, Repack, accounts, in_order
+from monitor.reckoning.pieces.account import accounts, in_order
 from monitor.reckoning.pieces.boxes import BoxPieces, Falls, Filling, contents, falls_of, pour
-from monitor.reckoning.pieces.genealogy import NOBODY, MadeStretch, Origin
+from monitor.reckoning.pieces.containers import Box, Repack
+from monitor.reckoning.pieces.genealogy import NOBODY, Origin
+from monitor.reckoning.pieces.stretches import MadeStretch
 
 A, B = Origin(("A",)), Origin(("B",))
 EITHER = Origin(("A", "B"))

@@ -6,7 +6,8 @@ from itertools import pairwise
 
 import pytest
 
-from monitor.reckoning.pieces.genealogy import Descent, MadeStretch, Mounting, Origin, Reel, last_out, within
+from monitor.reckoning.pieces.genealogy import Descent, Mounting, Origin, Reel
+from monitor.reckoning.pieces.stretches import MadeStretch, last_out, within
 
 # Press A winds 30 progressions of coil C1 and then 20 of C2, pitch 10 mm; press B feeds them at the same pitch.
 STRIP = [
