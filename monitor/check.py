@@ -19,7 +19,7 @@ from monitor.ledger import Finding, Fold, Ledger, Snapshot
 from monitor.load.counter_clocks import Clock, found, lags_of, words
 from monitor.plant.book import Book, plant_of
 from monitor.plant.carries import newest_readings
-from monitor.refold.affected import Touched
+from monitor.refold.affected_days import AffectedDays
 from monitor.refold.press_days import fold_day, refold
 from shared.errors import DamagedPart
 from shared.facts import FACTS
@@ -155,7 +155,7 @@ def _from_scratch(ledger: Ledger) -> list[Finding]:
             book = Book.read(other.snapshot(), plant_of(other.snapshot().plant_text()))
             with other.writer(book.calendar) as writer:
                 writer.put_book_fingerprint("")
-                refold(writer, book, Touched())
+                refold(writer, book, AffectedDays())
             return [
                 Finding(
                     f"{kind} facts are not those of a fold from scratch", "restore a backup, or load into a new ledger"

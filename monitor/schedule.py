@@ -16,19 +16,19 @@ from monitor.plant.book import Book, plant_of
 from monitor.plant.carries import newest_reading_us
 from monitor.report import (
     MADE,
+    Branding,
     Due,
-    House,
     Output,
     PlantWeek,
     ReportStatus,
     SentReport,
     add,
     as_sent,
+    branding_of,
     customers_of,
     due,
     folder_of,
     gather,
-    house_of,
     last_sent,
     last_week,
     make,
@@ -55,7 +55,7 @@ def alone(root: Path, wait_s: float = 0.0) -> Iterator[None]:
         yield
 
 
-def standing(root: Path, book: Book, week: str, customers: Iterable[str], now_us: int) -> list[Due]:
+def reports_of_week(root: Path, book: Book, week: str, customers: Iterable[str], now_us: int) -> list[Due]:
     """Return how the reports of a week stand at a moment [us since 1970 UTC], by the registers in the folder `root`."""
     after, today = range_of(book, week).to_date, book.calendar.plant_day(now_us)
     return due(
@@ -64,11 +64,11 @@ def standing(root: Path, book: Book, week: str, customers: Iterable[str], now_us
 
 
 def make_files(
-    found: PlantWeek, customer: str, house: House, outputs: Collection[Output], out: Path, root: Path
+    found: PlantWeek, customer: str, branding: Branding, outputs: Collection[Output], out: Path, root: Path
 ) -> tuple[Path, SentReport]:
     """Write the report of a customer; returns its folder and its entry for a register, without time and name."""
     view = view_of(found, customer)
-    files = make(view, house, outputs, last_sent(root, customer, view.week, view.version))
+    files = make(view, branding, outputs, last_sent(root, customer, view.week, view.version))
     folder = out / folder_of(customer, found.customers) / view.week
     write(files, folder)
     return folder, as_sent(view, files, "")
@@ -127,14 +127,14 @@ class Schedule:
             return [name for name in waiting if not stop.is_set() and self._one(found, name)]
 
     def _due(self, book: Book, week: str, customers: Iterable[str]) -> list[str]:
-        rows = standing(self.ledger.root, book, week, customers, self.now_us())
+        rows = reports_of_week(self.ledger.root, book, week, customers, self.now_us())
         return [row.customer for row in rows if row.standing is ReportStatus.DUE]
 
     def _one(self, found: PlantWeek, customer: str) -> bool:
         root = self.ledger.root
         try:
-            house = house_of(found.plant.report, root)
-            folder, entry = make_files(found, customer, house=house, outputs=set(Output), out=self.out, root=root)
+            branding = branding_of(found.plant.report, root)
+            folder, entry = make_files(found, customer, branding=branding, outputs=set(Output), out=self.out, root=root)
             note_made(root, found, entry, self.now_us())
         except Exception as error:  # One customer's report must not hold up those of the others.
             self._failed(f"{customer}: {_told(error)}")

@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from monitor.contradictions import new_ones, summary
-from monitor.enter.holds import newly_biting
+from monitor.enter.holds import new_hold_places
 from monitor.intake import open_plain
 from monitor.ledger import CatalogueFault, FileStamp, Ledger
 from monitor.load.files import load
@@ -34,7 +34,7 @@ Say = Callable[[str], None]
 _CLOSED = FileStamp(-1, -1)
 
 
-def look_through(folder: Path) -> dict[str, FileStamp]:
+def scan_folder(folder: Path) -> dict[str, FileStamp]:
     """Every file in a folder and those below it by its path there, hidden ones left out; raises OSError.
 
     What is no plain file stands among them, and so does a folder that nobody may look into: a load says so of it.
@@ -67,10 +67,10 @@ def _look_into(entries: Iterable[os.DirEntry[str]], within: str, found: dict[str
             below.append(f"{within}{name}/")
         else:
             try:
-                told = entry.stat(follow_symlinks=False)
+                stat = entry.stat(follow_symlinks=False)
             except OSError:  # Taken away since, or renamed.
                 continue
-            found[within + name] = FileStamp(told.st_size, told.st_mtime_ns)
+            found[within + name] = FileStamp(stat.st_size, stat.st_mtime_ns)
     return below
 
 
@@ -122,7 +122,7 @@ class FolderWatch:
 
     def _look(self) -> dict[str, FileStamp] | None:
         try:
-            looks = look_through(self.folder)
+            looks = scan_folder(self.folder)
         except OSError as error:
             if not self._gone:
                 self.say(f"cannot look into {self.folder}: {error.strerror or error}; waiting for it to come back")
@@ -167,7 +167,7 @@ class FolderWatch:
         self._seen |= dealt
         self._not_before |= dict.fromkeys(finished.keys() - dealt.keys(), self.clock() + AGAIN_S)
         self.taken += len({file.path for file in report.files if not file.refused})
-        held = [f"HELD: {line}" for line in newly_biting(self.ledger, before)]
+        held = [f"HELD: {line}" for line in new_hold_places(self.ledger, before)]
         wrong = [f"CHECK: {line}" for line in summary(new_ones(self.ledger, before, report.since_us))]
         for line in [*self._news(report), *held, *wrong]:
             self.say(line)
@@ -177,7 +177,7 @@ class FolderWatch:
         """What a load did, unless it only refused once more what it refused before for the same reason."""
         known = all(file.refused and self._refused.get(file.path) == file.refused for file in report.files)
         self._refused |= {file.path: file.refused for file in report.files if file.again}
-        return [] if known else told(report)
+        return [] if known else load_lines(report)
 
     def _opens(self, path: str) -> bool:
         """Whether a file can be opened: on some systems a logger that still writes keeps it to itself."""
@@ -219,7 +219,7 @@ def _dealt_with(paths: Mapping[Path, str], report: LoadReport) -> list[str]:
     return [path for full, path in paths.items() if full not in again]
 
 
-def told(report: LoadReport) -> list[str]:
+def load_lines(report: LoadReport) -> list[str]:
     """What a load did, as lines for a person: one for each file that needs a look, one for all."""
     lines = [_refused(file) for file in report.files if file.refused]
     lines += [

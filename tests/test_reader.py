@@ -19,7 +19,7 @@ from monitor import open_ledger
 from monitor.figures import FIGURES, figure
 from monitor.ledger import Ledger
 from monitor.load.files import load
-from monitor.load.upgrade import bring_up
+from monitor.load.upgrade import upgrade_facts
 from monitor.reader import LedgerReader
 from shared.calendar import Calendar
 from shared.errors import LedgerError, StrokeledgerError
@@ -151,7 +151,7 @@ def test_a_ledger_of_an_older_release_is_refused_and_left_as_it_is(tmp_path: Pat
     with pytest.raises(LedgerError, match=r"rules of an older release; .* run strokeledger upkeep once"):
         open_ledger(tmp_path / "old")
     with Ledger.open(tmp_path / "old") as ledger:
-        bring_up(ledger)
+        upgrade_facts(ledger)
     with open_ledger(tmp_path / "old") as opened:
         assert not opened.figures("shifts").empty
 

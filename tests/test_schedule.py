@@ -14,7 +14,7 @@ from monitor.keep.backup import backup
 from monitor.ledger import Ledger
 from monitor.plant.book import Book, plant_of
 from monitor.report import MADE, ReportStatus, last_sent, read
-from monitor.schedule import AGAIN_S, Schedule, alone, standing
+from monitor.schedule import AGAIN_S, Schedule, alone, reports_of_week
 from tests.report.plant import PLANT, Works, loaded, run
 
 FIRST = dt.date(2026, 11, 2)
@@ -239,7 +239,7 @@ def test_a_customer_that_only_plant_toml_names_is_told(tmp_path: Path) -> None:
 def test_what_was_made_stands_beside_the_day_it_was_due(server: Server, root: Path) -> None:
     server.at("2026-11-09T06:00").schedule.step()
     book = Book(plant_of(server.ledger.snapshot().plant_text()), {})
-    rows = standing(root, book, "2026-W45", ["Acme", "Acme West", "Third"], server.now_us)
+    rows = reports_of_week(root, book, "2026-W45", ["Acme", "Acme West", "Third"], server.now_us)
     assert [row.standing for row in rows] == [ReportStatus.MADE, ReportStatus.AHEAD, ReportStatus.UNPLANNED]
     assert rows[0].made is not None
     assert rows[0].made.sent_at == "2026-11-09T07:00:00+01:00"

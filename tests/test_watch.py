@@ -11,7 +11,7 @@ import pytest
 
 from monitor import watch as watching
 from monitor.ledger import Ledger
-from monitor.watch import FolderWatch, look_through
+from monitor.watch import FolderWatch, scan_folder
 from shared.errors import LedgerError
 from tests.invented.small import BOOK, strokes, write_book
 
@@ -184,7 +184,7 @@ def test_hidden_files_are_left_out_and_links_stand_for_themselves(tmp_path: Path
         (tmp_path / name).write_text("x")
     (tmp_path / "strokes-3.csv").symlink_to(tmp_path / "nowhere")
     (tmp_path / "sub" / "round").symlink_to(tmp_path)
-    assert sorted(look_through(tmp_path)) == ["strokes-1.csv", "strokes-3.csv", "sub/coils.csv", "sub/round"]
+    assert sorted(scan_folder(tmp_path)) == ["strokes-1.csv", "strokes-3.csv", "sub/coils.csv", "sub/round"]
 
 
 def test_screens_are_told_where_it_stands(watched: Watched) -> None:

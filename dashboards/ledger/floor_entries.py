@@ -7,13 +7,13 @@ import time
 from collections.abc import Sequence
 
 from monitor.enter.entry import Receipt, undo
-from monitor.enter.floor import StandingStretch, Work, first_off, give_reason, service, split_stop, write_note
+from monitor.enter.floor import StandstillSpan, Work, first_off, give_reason, service, split_stop, write_note
 from monitor.handover.paper import hand_over_pdf
 from monitor.handover.sheet import HandoverSheet
 from monitor.ledger import Ledger
 from shared.words import Words
 
-__all__ = ["FloorEntries", "Receipt", "StandingStretch", "Work"]
+__all__ = ["FloorEntries", "Receipt", "StandstillSpan", "Work"]
 
 
 class FloorEntries:
@@ -26,11 +26,11 @@ class FloorEntries:
     def __init__(self, ledger: Ledger) -> None:
         self._ledger = ledger
 
-    def give_reason(self, stretches: Sequence[StandingStretch], reason: str, by: str, seen: int) -> Receipt:
+    def give_reason(self, stretches: Sequence[StandstillSpan], reason: str, by: str, seen: int) -> Receipt:
         """Enter one reason for one or several stretches of standing time."""
         return give_reason(self._ledger, stretches, reason, by=by, seen=seen)
 
-    def split_stop(self, stop: StandingStretch, at_us: int, before: str, after: str, by: str, seen: int) -> Receipt:
+    def split_stop(self, stop: StandstillSpan, at_us: int, before: str, after: str, by: str, seen: int) -> Receipt:
         """Enter what a press stood for before and after a moment inside a stop."""
         return split_stop(self._ledger, stop, at_us, before, after, by=by, seen=seen)
 

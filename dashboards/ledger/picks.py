@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from dashboards.request.formats import us
-from monitor.enter.floor import StandingStretch
+from monitor.enter.floor import StandstillSpan
 
 MOST_PICKS = 200
 """Stops given a reason at once; more is no choice but an accident."""
@@ -22,7 +22,7 @@ class Pick:
     end: str = ""
 
     @property
-    def stretch(self) -> StandingStretch | None:
+    def stretch(self) -> StandstillSpan | None:
         """The stretch in microseconds, None where a time cannot be read."""
         try:
             from_us, to_us = us(self.start), us(self.end) if self.end else None
@@ -30,7 +30,7 @@ class Pick:
             return None
         if from_us is None or (self.end and (to_us is None or to_us <= from_us)):
             return None
-        return StandingStretch(self.press, from_us, to_us)
+        return StandstillSpan(self.press, from_us, to_us)
 
 
 def pack(picks: Iterable[Pick]) -> str:

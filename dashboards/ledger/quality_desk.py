@@ -24,17 +24,17 @@ from monitor.report import (
     SentReport,
     add,
     as_sent,
+    branding_of,
     changes,
     customers_of,
     folder_of,
     gather,
-    house_of,
     last_sent,
     last_week,
     make,
     view_of,
 )
-from monitor.schedule import standing
+from monitor.schedule import reports_of_week
 from shared.durations import WEEK_US
 from shared.errors import RequestError, StrokeledgerError
 from shared.phrases import phrase
@@ -118,7 +118,9 @@ class QualityDesk:
 
     def due(self, week: str) -> list[Due]:
         """How the reports of all customers stand."""
-        return standing(self._ledger.root, _book(self._ledger.snapshot()), week, self.customers(), self._now_us())
+        return reports_of_week(
+            self._ledger.root, _book(self._ledger.snapshot()), week, self.customers(), self._now_us()
+        )
 
     def start(self, week: str, customers: Sequence[str]) -> str:
         """Begin to make reports in every format; the number of the job."""
@@ -176,8 +178,8 @@ class QualityDesk:
     def _make(self, job: Job, found: PlantWeek, customer: str) -> None:
         root = self._ledger.root
         view = view_of(found, customer)
-        house = house_of(found.plant.report, root)
-        files = make(view, house, set(Output), last_sent(root, customer, job.week, view.version))
+        branding = branding_of(found.plant.report, root)
+        files = make(view, branding, set(Output), last_sent(root, customer, job.week, view.version))
         folder = f"{folder_of(customer, self.customers())}/{job.week}"
         job.files |= {f"{folder}/{name}": content for name, content in files.items()}
         job.entries.append(as_sent(view, files, ""))
@@ -196,7 +198,7 @@ class QualityDesk:
         view = view_of(found, customer)
         root = self._ledger.root
         earlier = last_sent(root, customer, week, snapshot.version)
-        page = make(view, house_of(found.plant.report, root), {Output.HTML}, earlier)["report.html"]
+        page = make(view, branding_of(found.plant.report, root), {Output.HTML}, earlier)["report.html"]
         changed = changes(sent, view) if sent else []
         return CustomerReport(view, page.decode(), actions(snapshot, customer, week), sent, changed)
 

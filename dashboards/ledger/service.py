@@ -25,9 +25,9 @@ def _opened(path: Path) -> Ledger:
     """Open a ledger, reckoned by the rules of this release."""
     ledger = Ledger.open(path)
     if not ledger.snapshot().is_reckoned:
-        from monitor.load.upgrade import bring_up  # What loads takes a while to import, and is rarely wanted.
+        from monitor.load.upgrade import upgrade_facts  # What loads takes a while to import, and is rarely wanted.
 
-        bring_up(ledger)
+        upgrade_facts(ledger)
     return ledger
 
 

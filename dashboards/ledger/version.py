@@ -14,8 +14,8 @@ from dashboards.request.formats import text
 from monitor.enter.holds import traced_of
 from monitor.figures import ask_all
 from monitor.figures.contradictions import Contradiction, contradicting
-from monitor.figures.genealogy.holds import Bearing, history, holds
-from monitor.figures.genealogy.holds_in_force import HoldPlace, bites, mounted
+from monitor.figures.genealogy.holds import HeldPieces, history, holds
+from monitor.figures.genealogy.holds_in_force import HoldPlace, hold_places, mounted
 from monitor.figures.genealogy.trace import Traced, scopes_of, trace_by
 from monitor.figures.judgement.bench import PlantLook
 from monitor.figures.judgement.look import look, station_service
@@ -102,7 +102,7 @@ class LedgerVersion:
         """All holds, lifted ones too, newest first, with who placed and who lifted each."""
         return self.cached(("hold_history",), lambda: history(self._ledger.snapshot(self.version))).copy()
 
-    def traced_hold(self, hold_id: str) -> tuple[Traced, Bearing]:
+    def traced_hold(self, hold_id: str) -> tuple[Traced, HeldPieces]:
         """The containers and coils a hold bears on, with the ways of the pieces; never change them."""
         return self.cached(("traced_hold", hold_id), lambda: traced_of(self._ledger.snapshot(self.version), hold_id))
 
@@ -112,7 +112,7 @@ class LedgerVersion:
 
     def hold_places(self) -> list[HoldPlace]:
         """Where the holds that stand bite, the most urgent first."""
-        return list(self.cached(("hold_places",), lambda: bites(self._ledger.snapshot(self.version))))
+        return list(self.cached(("hold_places",), lambda: hold_places(self._ledger.snapshot(self.version))))
 
     def unspent_coils(self) -> pd.DataFrame:
         """Rows of the figure `coil_ledger` of the coils that are not used up."""

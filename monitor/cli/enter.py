@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from monitor.enter.entry import Receipt
-    from monitor.enter.floor import StandingStretch
+    from monitor.enter.floor import StandstillSpan
     from monitor.enter.history import HistoryEntry, Row
     from monitor.ledger import Ledger
     from shared.calendar import Calendar
@@ -163,8 +163,8 @@ def _check_reason(book: Ledger, reason: str) -> None:
         raise RequestError("reason", repr(reason), f"one of {', '.join(known)}", "write its code")
 
 
-def _stretch(book: Ledger, press: str, at: str, from_: str, to: str) -> StandingStretch:
-    from monitor.enter.floor import StandingStretch, stop_at
+def _stretch(book: Ledger, press: str, at: str, from_: str, to: str) -> StandstillSpan:
+    from monitor.enter.floor import StandstillSpan, stop_at
     from monitor.enter.holds import calendar_of
     from monitor.figures.scope import moment_us, scope
 
@@ -172,7 +172,7 @@ def _stretch(book: Ledger, press: str, at: str, from_: str, to: str) -> Standing
     if at:
         return stop_at(book, press, moment_us(calendar, "--at", at))
     asked = scope(calendar, from_, to)
-    return StandingStretch(press, moment_us(calendar, "--from", from_), asked.to_us)
+    return StandstillSpan(press, moment_us(calendar, "--from", from_), asked.to_us)
 
 
 def _start_of(calendar: Calendar, date: str, shift: str, press: str) -> dt.date:

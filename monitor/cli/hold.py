@@ -19,7 +19,7 @@ from shared.tables import TABLES
 if TYPE_CHECKING:
     import pandas as pd
 
-    from monitor.figures.genealogy.holds import Bearing
+    from monitor.figures.genealogy.holds import HeldPieces
     from monitor.ledger import Ledger
 
 app = typer.Typer(no_args_is_help=True, help="Holds: place, release, list what they bear on, print tags.")
@@ -42,13 +42,13 @@ def place_command(
 ) -> None:
     """Place a hold and say what it bears on: containers, shipments and coils."""
     from monitor.enter.holds import calendar_of, place
-    from monitor.figures.genealogy.holds import bearing
+    from monitor.figures.genealogy.holds import held_pieces
     from monitor.figures.scope import scope as read_range
 
     with open_current(ledger) as book:
         asked = read_range(calendar_of(book), from_, to)
         hold_id = place(book, scope.value, value=value, reason=reason, span=(asked.from_us, asked.to_us), by=by)
-        found = bearing(book, scope.value, value, (asked.from_us, asked.to_us))
+        found = held_pieces(book, scope.value, value, (asked.from_us, asked.to_us))
     say(f"hold {hold_id} placed on {scope.value} {value}")
     _tell(found)
 
@@ -78,14 +78,14 @@ def list_command(
     out: Annotated[Path | None, typer.Option(help="File to write to instead of the screen.")] = None,
 ) -> None:
     """List the holds that stand, or the containers and coils that one bears on."""
-    from monitor.enter.holds import bearing_of
+    from monitor.enter.holds import held_pieces_of
     from monitor.figures.genealogy.holds import holds
 
     with open_current(ledger) as book:
         if hold_id is None:
             table = _shown(book, holds(book.snapshot(), everything=everything))
         else:
-            found = bearing_of(book, hold_id)
+            found = held_pieces_of(book, hold_id)
             table = found.coils if coils else found.boxes.drop(columns=["shipments", "customers"])
     write(table, format_, out)
 
@@ -122,7 +122,7 @@ def _shown(book: Ledger, table: pd.DataFrame) -> pd.DataFrame:
     return table.fillna("")
 
 
-def _tell(found: Bearing) -> None:
+def _tell(found: HeldPieces) -> None:
     for state, some in found.boxes.groupby("state", sort=True):
         say(f"{len(some)} containers {state}, {int(some['here'].sum()):,} pieces")
     sent: Any = found.boxes[found.boxes["state"] == "sent"]

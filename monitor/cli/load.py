@@ -37,12 +37,12 @@ def load_command(
 
     told = read_profile(profile)[0] if profile else None
     with open_current(ledger, create=True) as book:
-        report = load_and_tell(paths, book, correct, told)
+        report = load_and_report(paths, book, correct, told)
     if any(file.refused for file in report.files):
         raise typer.Exit(1)
 
 
-def load_and_tell(
+def load_and_report(
     paths: Sequence[Path],
     ledger: Ledger,
     correct: bool = False,
@@ -51,14 +51,14 @@ def load_and_tell(
 ) -> LoadReport:
     """Load files into a ledger and print, file by file, how their rows add up; see `load`."""
     from monitor.contradictions import new_ones, summary
-    from monitor.enter.holds import newly_biting
+    from monitor.enter.holds import new_hold_places
     from monitor.load.files import load
 
     before = ledger.version
     with progress() as steps:
         report = load(paths, ledger, correct=correct, profile=profile, steps=steps, now_us=now_us)
     _print_report(report)
-    for line in newly_biting(ledger, before):
+    for line in new_hold_places(ledger, before):
         say(f"HELD     {line}", to=ERR)
     for line in summary(new_ones(ledger, before, report.since_us)):
         say(f"CHECK    {line}", to=ERR)

@@ -32,11 +32,11 @@ def open_current(path: Path, create: bool = False) -> Ledger:
     ledger = Ledger.open(path, create=create)
     try:
         if not ledger.snapshot().is_reckoned:
-            from monitor.load.upgrade import bring_up
+            from monitor.load.upgrade import upgrade_facts
 
             say(_OLDER, to=ERR)
             with progress() as steps:
-                report = bring_up(ledger, steps)
+                report = upgrade_facts(ledger, steps)
             folds = report.refolded.folds if report.refolded else 0
             say(f"{folds} press-days reckoned anew; ledger version {report.version}", to=ERR)
     except BaseException:

@@ -11,7 +11,7 @@ from typing import Annotated
 import typer
 
 from monitor.cli import terminal
-from monitor.cli.load import load_and_tell
+from monitor.cli.load import load_and_report
 from monitor.cli.open import LedgerFolder, open_current
 from monitor.cli.watch import beside, ended_by_signal, say, watching
 from monitor.export import Format, write
@@ -73,7 +73,7 @@ def demo_command(
     if not SAMPLE.is_dir():
         raise RequestError("demo", f"no folder {SAMPLE.name}", "the sample plant", "run this from a full checkout")
     with open_current(ledger, create=True) as book:
-        load_and_tell([SAMPLE], book, now_us=max(time.time_ns() // 1_000, SAMPLE_MADE_US))
+        load_and_report([SAMPLE], book, now_us=max(time.time_ns() // 1_000, SAMPLE_MADE_US))
         table = figure(book, "shifts")
     write(table.tail(12), Format.TABLE, None)
     if not only_load:

@@ -17,7 +17,7 @@ from monitor.cli.terminal import ERR, label, say
 from shared.errors import RequestError
 
 if TYPE_CHECKING:
-    from monitor.report import Due, House, Output, PlantWeek, SentReport
+    from monitor.report import Branding, Due, Output, PlantWeek, SentReport
 
 app = typer.Typer()
 
@@ -41,8 +41,8 @@ def week_command(
 ) -> None:
     """Make the weekly quality report of a customer, or of every customer."""
     from monitor.plant.book import Book, plant_of
-    from monitor.report import gather, house_of, last_week
-    from monitor.schedule import alone, standing
+    from monitor.report import branding_of, gather, last_week
+    from monitor.schedule import alone, reports_of_week
 
     outputs = _outputs(formats)
     with open_current(ledger) as opened:
@@ -52,7 +52,7 @@ def week_command(
         found = gather(snapshot, last_week(book, now_us) if week is None else week, customer, book)
         order = _Order(
             found,
-            house_of(found.plant.report, ledger),
+            branding_of(found.plant.report, ledger),
             outputs=outputs,
             out=out,
             root=ledger,
@@ -61,7 +61,7 @@ def week_command(
         chosen = _chosen(found, customer)
         if due:
             with alone(ledger, WAIT_S):
-                _make_due(order, standing(ledger, book, found.range.week, chosen, now_us))
+                _make_due(order, reports_of_week(ledger, book, found.range.week, chosen, now_us))
         else:
             _make_all(order, chosen)
 
@@ -71,7 +71,7 @@ class _Order:
     """What is to be made of a week, where to, of which ledger, and who sends it: "" = nobody yet."""
 
     found: PlantWeek
-    house: House
+    branding: Branding
     outputs: set[Output]
     out: Path
     root: Path
@@ -136,7 +136,7 @@ def _make_all(order: _Order, customers: Sequence[str], due: bool = False) -> Non
         for name in customers:
             progress.update(task, description=f"Making {label(name)}")
             folder, entry = make_files(
-                found, name, house=order.house, outputs=order.outputs, out=order.out, root=order.root
+                found, name, branding=order.branding, outputs=order.outputs, out=order.out, root=order.root
             )
             if due:
                 note_made(order.root, found, entry, _now_us())

@@ -24,8 +24,7 @@ from monitor.intake import Plausible, reread
 from monitor.ledger import Entered, Ledger, Snapshot, Writer
 from monitor.load.recount import recount
 from monitor.plant.book import Book, plant_of
-from monitor.refold.affected import Touched
-from monitor.refold.affected_days import touch_rows
+from monitor.refold.affected_days import AffectedDays, add_records
 from monitor.refold.press_days import refold
 from shared.arrow import arrow_schema
 from shared.calendar import Calendar
@@ -162,12 +161,12 @@ class _Entry:
         self.writer.finish_load(
             self.receipt.load_id, rows=read, read=read, new=new, repeated=repeated, corrected=corrected
         )
-        book, touched = Book.read(self.writer, self.plant), Touched()
+        book, affected = Book.read(self.writer, self.plant), AffectedDays()
         table = self.contract.name
         rows = [stay.row for stay in self.writer.changed_at(table, self.writer.version)]
-        touch_rows(table, rows, touched, book, self.writer)
-        if touched.presses:
-            refold(self.writer, book, touched)
+        add_records(table, rows, affected, book, self.writer)
+        if affected.presses:
+            refold(self.writer, book, affected)
 
 
 @contextmanager

@@ -29,7 +29,7 @@ _US = dt.timedelta(microseconds=1)
 
 
 @dataclass(frozen=True)
-class StandingStretch:
+class StandstillSpan:
     """A stretch of standing time of a press [us]; `to_us` None = up to the end of a standstill that lasts."""
 
     press_id: str
@@ -50,13 +50,13 @@ class Work:
 
 
 def give_reason(
-    ledger: Ledger, stretches: Sequence[StandingStretch], reason: str, *, by: str = "", seen: int | None = None
+    ledger: Ledger, stretches: Sequence[StandstillSpan], reason: str, *, by: str = "", seen: int | None = None
 ) -> Receipt:
     """Enter one reason for one or several stretches of standing time; see `enter_rows` for `by` and `seen`."""
     return _say(ledger, [(stretch, reason) for stretch in stretches], by, seen)
 
 
-def stop_at(ledger: Ledger, press_id: str, at_us: int) -> StandingStretch:
+def stop_at(ledger: Ledger, press_id: str, at_us: int) -> StandstillSpan:
     """Return the stretch of standing time a moment [us] lies in, as the figure `stops` has it: one shift, one reason.
 
     Raises RequestError where the press did not stand then, or where the plan has it stand.
@@ -68,7 +68,7 @@ def stop_at(ledger: Ledger, press_id: str, at_us: int) -> StandingStretch:
         if from_us is not None and from_us <= at_us and (to_us is None or at_us < to_us):
             if row["reason"] in (BREAK, CLOSED, NO_SHIFT):
                 raise _no_stop(press_id, phrase("{reason} at that time", reason=phrase(row["reason"])))
-            return StandingStretch(press_id, from_us, to_us)
+            return StandstillSpan(press_id, from_us, to_us)
     raise _no_stop(press_id, phrase("no stop at that time"))
 
 
@@ -82,7 +82,7 @@ def _us(iso: str) -> int | None:
 
 
 def split_stop(
-    ledger: Ledger, stop: StandingStretch, at_us: int, before: str, after: str, *, by: str = "", seen: int | None = None
+    ledger: Ledger, stop: StandstillSpan, at_us: int, before: str, after: str, *, by: str = "", seen: int | None = None
 ) -> Receipt:
     """Enter what a press stood for before and after a moment inside a stop; an empty reason leaves its part as it is.
 
@@ -92,8 +92,8 @@ def split_stop(
         outside = phrase("a time outside of the stop"), phrase("one between its start and its end")
         raise RequestError(phrase("split"), *outside, phrase("give another"))
     parts = [
-        (StandingStretch(stop.press_id, stop.from_us, at_us), before),
-        (StandingStretch(stop.press_id, at_us, stop.to_us), after),
+        (StandstillSpan(stop.press_id, stop.from_us, at_us), before),
+        (StandstillSpan(stop.press_id, at_us, stop.to_us), after),
     ]
     return _say(ledger, [(stretch, reason) for stretch, reason in parts if reason], by, seen)
 
@@ -136,7 +136,7 @@ def write_note(ledger: Ledger, date: dt.date, shift: str, press_id: str, note: s
     return enter_rows(ledger, "notes", rows, by=by, now_us=now_us)
 
 
-def _say(ledger: Ledger, said: Sequence[tuple[StandingStretch, str]], by: str, seen: int | None) -> Receipt:
+def _say(ledger: Ledger, said: Sequence[tuple[StandstillSpan, str]], by: str, seen: int | None) -> Receipt:
     if not said:
         chosen = phrase("nothing chosen"), phrase("a stop and a reason"), phrase("choose both")
         raise RequestError(phrase("stops"), *chosen)
@@ -148,7 +148,7 @@ def _say(ledger: Ledger, said: Sequence[tuple[StandingStretch, str]], by: str, s
     return enter_rows(ledger, "stops", rows, by=by, seen=seen)
 
 
-def _laid_over(snapshot: Snapshot, press_id: str, said: Sequence[tuple[StandingStretch, str]]) -> Iterable[Row]:
+def _laid_over(snapshot: Snapshot, press_id: str, said: Sequence[tuple[StandstillSpan, str]]) -> Iterable[Row]:
     """Yield the rows of `stops` that say it for one press."""
     first_us = min(stretch.from_us for stretch, _ in said)
     held = [
@@ -165,7 +165,7 @@ def _laid_over(snapshot: Snapshot, press_id: str, said: Sequence[tuple[StandingS
             yield {"press_id": press_id, "start_at": start_us, "end_at": row.end_us, "reason": row.reason}
 
 
-def _goes_on(snapshot: Snapshot, stretch: StandingStretch) -> bool:
+def _goes_on(snapshot: Snapshot, stretch: StandstillSpan) -> bool:
     """Whether the press still stood when the stretch ended: the same stop has another part after it."""
     if stretch.to_us is None:
         return False

@@ -9,8 +9,8 @@ import pandas as pd
 
 from monitor.enter.entry import Row, enter_rows
 from monitor.enter.tags import Tag
-from monitor.figures.genealogy.holds import FLOOR, Bearing, bearing, hold_of, holds
-from monitor.figures.genealogy.holds_in_force import bites, sentence
+from monitor.figures.genealogy.holds import FLOOR, HeldPieces, held_pieces, hold_of, holds
+from monitor.figures.genealogy.holds_in_force import hold_places, sentence
 from monitor.figures.genealogy.trace import Traced
 from monitor.figures.strip.coil_place import USED
 from monitor.ledger import Ledger, Snapshot
@@ -70,7 +70,7 @@ def tags_of(ledger: Ledger, hold_id: str, words: Words = ENGLISH) -> list[Tag]:
     (since,) = calendar_of(ledger).local_iso([hold["placed_at"]])
     held = f"{say(hold['scope'])} {hold['value']}"
     why = ((say("Reason"), hold["reason"]), (say("Held"), held), (say("Since"), since[:16]))
-    found = bearing_of(ledger, hold_id)
+    found = held_pieces_of(ledger, hold_id)
     boxes = found.boxes[found.boxes["state"] == FLOOR]
     tags = [
         Tag(
@@ -97,28 +97,28 @@ def _pieces(count: float | None, words: Words) -> str:
     return "" if pd.isna(count) else words.number(int(count or 0))
 
 
-def newly_biting(ledger: Ledger, before: int) -> list[str]:
+def new_hold_places(ledger: Ledger, before: int) -> list[str]:
     """Say where holds bite at the newest version and did not at an earlier one (0 = none), the most urgent first."""
     snapshot = ledger.snapshot()
     if holds(snapshot).empty:
         return []
-    earlier = {bite.key for bite in bites(ledger.snapshot(before))} if before else set()
-    new = [sentence(bite) for bite in bites(snapshot) if bite.key not in earlier]
+    earlier = {bite.key for bite in hold_places(ledger.snapshot(before))} if before else set()
+    new = [sentence(bite) for bite in hold_places(snapshot) if bite.key not in earlier]
     rest = len(new) - MOST_LINES
     return new if rest <= 0 else [*new[:MOST_LINES], f"{rest:,} more: strokeledger hold list"]
 
 
-def traced_of(snapshot: Snapshot, hold_id: str) -> tuple[Traced, Bearing]:
+def traced_of(snapshot: Snapshot, hold_id: str) -> tuple[Traced, HeldPieces]:
     """Return the containers and coils that a hold bears on, with the ways of the pieces; how sure these are too."""
     hold = hold_of(snapshot, hold_id)
-    found = bearing(snapshot, hold["scope"], hold["value"], (hold["from"], hold["to"]), sure=True)
+    found = held_pieces(snapshot, hold["scope"], hold["value"], (hold["from"], hold["to"]), sure=True)
     return found.traced, found
 
 
-def bearing_of(ledger: Ledger, hold_id: str) -> Bearing:
+def held_pieces_of(ledger: Ledger, hold_id: str) -> HeldPieces:
     """Return what a hold bears on."""
     hold = hold_of(ledger.snapshot(), hold_id)
-    return bearing(ledger, hold["scope"], hold["value"], (hold["from"], hold["to"]))
+    return held_pieces(ledger, hold["scope"], hold["value"], (hold["from"], hold["to"]))
 
 
 def calendar_of(ledger: Ledger) -> Calendar:

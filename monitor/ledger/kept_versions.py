@@ -17,7 +17,7 @@ from typing import NamedTuple
 import sqlalchemy as sa
 
 from monitor.ledger.bulk.files import PartFiles
-from monitor.ledger.catalog.database import disk_told, read_about, write_about
+from monitor.ledger.catalog.database import disk_errors, read_about, write_about
 from monitor.ledger.catalog.locks import lock_file
 from monitor.ledger.catalog.schema import EXPIRING, FILES, PARTS, PINS, VERSIONS
 from monitor.ledger.inspection import Inspector
@@ -212,7 +212,7 @@ class Keeper:
     @contextmanager
     def _writing(self, wait_s: float) -> Iterator[sa.Connection]:
         with (
-            disk_told(self._root),
+            disk_errors(self._root),
             self._locked(wait_s),
             self._engine.connect().execution_options(writes=True) as connection,
             connection.begin(),

@@ -11,7 +11,7 @@ from typing import Self
 import sqlalchemy as sa
 
 from monitor.ledger.bulk.files import PartFiles
-from monitor.ledger.catalog.database import bring_up, check_format, connect, disk_told, is_current
+from monitor.ledger.catalog.database import check_format, connect, create_missing, disk_errors, is_current
 from monitor.ledger.catalog.locks import lock_file
 from monitor.ledger.catalog.schema import VERSIONS
 from monitor.ledger.kept_versions import Keeper
@@ -56,10 +56,10 @@ class Ledger:
         ledger = cls(root)
         with ledger._closed_on_failure():
             found = check_format(ledger._engine, str(root))
-            with disk_told(root):
+            with disk_errors(root):
                 if not found or not is_current(ledger._engine):
                     with ledger._locked(WAIT_S):
-                        bring_up(ledger._engine, root)
+                        create_missing(ledger._engine, root)
         return ledger
 
     @classmethod
@@ -103,7 +103,7 @@ class Ledger:
         Waits for another writer for up to `wait_s` seconds; raises LedgerError if it is still at work then, or if the
         disk refuses.  Nothing written makes no version.
         """
-        with disk_told(self.root), self._locked(wait_s), self._engine.connect() as plain:
+        with disk_errors(self.root), self._locked(wait_s), self._engine.connect() as plain:
             connection = plain.execution_options(writes=True)
             with connection.begin():
                 # Files that a program left which was ended while it wrote.

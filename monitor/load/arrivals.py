@@ -12,8 +12,7 @@ import pyarrow.compute as pc
 from monitor.intake import Ref
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record
-from monitor.refold.affected import Touched
-from monitor.refold.affected_days import touch, touch_rows
+from monitor.refold.affected_days import AffectedDays, add_records, add_rows
 from shared.calendar import Calendar
 from shared.tables import TABLES
 
@@ -74,11 +73,11 @@ class Arrivals:
                 times += [] if first is None else [first]
         return min(times, default=None)
 
-    def affected(self, book: Book, ledger: Snapshot) -> Touched:
+    def affected(self, book: Book, ledger: Snapshot) -> AffectedDays:
         """Return which press-days and moments must be folded anew because of these rows."""
-        affected = Touched(days=dict(self.days))
+        affected = AffectedDays(days=dict(self.days))
         for table, rows in self.rows:
-            touch(table, rows, affected, book, ledger)
+            add_rows(table, rows, affected, book, ledger)
         for table, replaced in self.replaced:
-            touch_rows(table, replaced, affected, book, ledger)
+            add_records(table, replaced, affected, book, ledger)
         return affected

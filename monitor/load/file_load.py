@@ -9,7 +9,7 @@ from concurrent.futures import ThreadPoolExecutor
 from monitor.defects import details, refusal
 from monitor.intake import Batch, Rejected, Source, read, read_profile, read_toml
 from monitor.ledger import CatalogueFault
-from monitor.load.grown_files import Digest, Earlier, digest, has_changed
+from monitor.load.appended_files import Digest, EarlierLoads, digest, has_changed
 from monitor.load.inspection_sums import stored_inspections
 from monitor.load.report import FileReport, contradictions
 from monitor.load.session import LoadSession
@@ -65,7 +65,7 @@ def load_file(session: LoadSession, source: Source) -> FileReport:
     begins = [one for one in before if found.upto.get(one[1]) == one[2].removesuffix(_CORRECTS)]
     alike = {load for load, _, was in begins if was.endswith(_CORRECTS) == session.correct}
     others = {load for load, *_ in begins} - alike
-    earlier = Earlier.of(writer, alike, others, session.correct)
+    earlier = EarlierLoads.of(writer, alike, others, session.correct)
     load_id = writer.begin_load(
         report.file, report.table, sha256, found.size, profile=source.label, correct=session.correct
     )
@@ -96,7 +96,7 @@ def _count_repeated(session: LoadSession, report: FileReport) -> None:
 class _FileLoad:
     """The load of one file that is not in yet; `earlier` is what was set aside when its beginning was loaded."""
 
-    def __init__(self, session: LoadSession, source: Source, load_id: int, earlier: Earlier) -> None:
+    def __init__(self, session: LoadSession, source: Source, load_id: int, earlier: EarlierLoads) -> None:
         self.session = session
         self.writer = session.writer
         self.source = source
@@ -165,12 +165,12 @@ class _FileLoad:
         rejected = list(batch.rejected)
         if batch.rows.num_rows:
             merged = self.session.merge(self.source.table, batch.rows, self.load_id, self.report)
-            self.earlier.repeats(merged.again)
+            self.earlier.add_repeats(merged.again)
             rejected += contradictions(batch.rows, merged.conflicts)
         fresh = self.earlier.fresh(rejected)
         self.session.arrivals.names |= stored_inspections(self.writer, self.source.table, fresh)
         self.writer.set_aside(self.load_id, self.source.table, self.source.name, fresh)
-        self._take_over(rejected)
+        self._count_as_own(rejected)
         report = self.report
         report.read += batch.read
         report.outside += batch.outside
@@ -179,9 +179,9 @@ class _FileLoad:
         report.notes += batch.notes
         report.mentions += batch.mentions
 
-    def _take_over(self, rejected: Sequence[Rejected]) -> None:
+    def _count_as_own(self, rejected: Sequence[Rejected]) -> None:
         """Count rows here that corrections of the same file had set aside before it was loaded plainly."""
-        rows = self.earlier.taken_over(rejected)
+        rows = self.earlier.set_aside_by_corrections(rejected)
         self.writer.move_aside([row.id for row in rows], self.load_id)
         moves = Counter((row.load_id, "set_aside", "repeated") for row in rows)
         self.writer.recount(moves)

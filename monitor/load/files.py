@@ -1,4 +1,4 @@
-"""Takes files and folders into the ledger in one transaction: all of it becomes visible, or nothing does."""
+"""Loads files and folders into the ledger in one transaction: all of it becomes visible, or nothing does."""
 
 from __future__ import annotations
 

@@ -19,7 +19,7 @@ _ID = "inspection_id"
 
 
 @dataclass(frozen=True)
-class PutAside:
+class UnbalancedRows:
     """Rows that were stored and are set aside now: the rows, and how many of which load."""
 
     rows: list[Record] = field(default_factory=list)
@@ -27,11 +27,11 @@ class PutAside:
     reasons: Mapping[tuple[int, int], str] = field(default_factory=dict)
 
 
-def put_aside(writer: Writer, names: Collection[str]) -> PutAside:
+def set_aside_unbalanced(writer: Writer, names: Collection[str]) -> UnbalancedRows:
     """Set aside the stored rows of those inspections that do not add up; they wait for more rows of theirs."""
     gone = [(row, fault) for rows in _by_name(writer, names).values() if (fault := _fault(rows)) for row in rows]
     if not gone:
-        return PutAside()
+        return UnbalancedRows()
     counted = writer.counted(TABLE, [row.key for row, _ in gone])
     writer.withdraw(TABLE, [row.key for row, _ in gone])
     files = dict(zip(*(writer.loads()[name].tolist() for name in ("load_id", "file")), strict=True))
@@ -41,7 +41,7 @@ def put_aside(writer: Writer, names: Collection[str]) -> PutAside:
     for load_id, rejected in by_load.items():
         writer.set_aside(load_id, TABLE, files[load_id], rejected)
     writer.recount(Counter((row.load_id, counted[row.key], "set_aside") for row, _ in gone))
-    return PutAside(
+    return UnbalancedRows(
         [row.row for row, _ in gone],
         {load_id: len(rejected) for load_id, rejected in by_load.items()},
         {(row.load_id, row.line): fault for row, fault in gone},

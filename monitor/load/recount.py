@@ -47,8 +47,8 @@ def recorded_now(rows: pa.Table) -> pa.Table:
     return rows.set_column(at, "recorded_at", pc.fill_null(after, now).cast(kind))
 
 
-def told(writer: Writer, moves: Mapping[Move, int], but: Sequence[int]) -> list[str]:
-    """Say of each file how many of its rows count otherwise now, except for some loads."""
+def describe_moves(writer: Writer, moves: Mapping[Move, int], but: Sequence[int]) -> list[str]:
+    """Return a sentence for each file some of whose rows count otherwise now, except for some loads."""
     sums: Counter[tuple[str, str, str]] = Counter()
     for (load_id, was, now), rows in sorted(moves.items()):
         if load_id not in but and rows:

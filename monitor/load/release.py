@@ -50,7 +50,7 @@ def release(
         stay = retry.rows(found, edited, by or user())
         retry.waiting()
         for row in found:
-            if why := retry.put_aside.reasons.get((row.load_id, row.line)) if row.table == INSPECTIONS else None:
+            if why := retry.unbalanced.reasons.get((row.load_id, row.line)) if row.table == INSPECTIONS else None:
                 stay[row.id] = why
         book = Book.read(writer, plant)
         refold(writer, book, affected := retry.affected(book))

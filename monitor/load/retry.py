@@ -9,22 +9,21 @@ from dataclasses import replace
 from monitor.intake import Batch, reread
 from monitor.ledger import SetAside
 from monitor.load.inspection_sums import TABLE as INSPECTIONS
-from monitor.load.inspection_sums import PutAside, put_aside
+from monitor.load.inspection_sums import UnbalancedRows, set_aside_unbalanced
 from monitor.load.recount import recorded_now
 from monitor.load.report import FileReport, contradictions
 from monitor.load.session import LoadSession
 from monitor.plant.book import Book
-from monitor.refold.affected import Touched
-from monitor.refold.affected_days import touch_rows
+from monitor.refold.affected_days import AffectedDays, add_records
 
 
 class Retry:
-    """Rows set aside, tried again in one load; `put_aside` are inspections that do not add up over all files."""
+    """Rows set aside, tried again in one load; `unbalanced` are inspections that do not add up over all files."""
 
     def __init__(self, session: LoadSession) -> None:
         self.session = session
         self.writer = session.writer
-        self.put_aside = PutAside()
+        self.unbalanced = UnbalancedRows()
         self._let_in = Counter[int]()
 
     def waiting(self) -> int:
@@ -34,7 +33,7 @@ class Retry:
             waiting = self.writer.waiting(names)
             released += len(waiting) - len(self.rows(waiting))
         self._check_sums()
-        return max(0, released - sum(self.put_aside.loads.values()))
+        return max(0, released - sum(self.unbalanced.loads.values()))
 
     def after_upgrade(self) -> None:
         """Try all rows that an older release set aside, whose rules were others.
@@ -109,8 +108,8 @@ class Retry:
     def _check_sums(self) -> None:
         """Set aside inspections that do not add up over all files, and count their rows so."""
         names = self.session.arrivals.values(INSPECTIONS, "inspection_id")
-        self.put_aside = put_aside(self.writer, names)
-        for load_id, count in self.put_aside.loads.items():
+        self.unbalanced = set_aside_unbalanced(self.writer, names)
+        for load_id, count in self.unbalanced.loads.items():
             if report := self.session.reports.get(load_id):
                 # Rows let in since their file was read are reported as set aside all along.
                 moved = max(0, count - self._let_in[load_id])
@@ -119,8 +118,8 @@ class Retry:
                     report.move(was, "set_aside", rows)
                     moved -= rows
 
-    def affected(self, book: Book) -> Touched:
+    def affected(self, book: Book) -> AffectedDays:
         """Return which press-days and moments must be folded anew because of this load."""
         affected = self.session.arrivals.affected(book, self.writer)
-        touch_rows(INSPECTIONS, self.put_aside.rows, affected, book, self.writer)
+        add_records(INSPECTIONS, self.unbalanced.rows, affected, book, self.writer)
         return affected

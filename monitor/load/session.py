@@ -14,7 +14,7 @@ from monitor.intake import Plausible, unknown_notes
 from monitor.ledger import Merge, Move, Writer
 from monitor.load.arrivals import Arrivals
 from monitor.load.counter_clocks import ClockLook
-from monitor.load.recount import recount, told
+from monitor.load.recount import describe_moves, recount
 from monitor.load.report import FileReport
 from monitor.plant.book import Book
 from shared.calendar import Calendar
@@ -86,11 +86,11 @@ class LoadSession:
         report.repeated += merged.repeated
         report.corrected += merged.corrected
         if merged.taken:
-            self.arrivals.add(table, rows, merged.touched)
+            self.arrivals.add(table, rows, merged.press_days)
             if table in self.known:
                 self.arrivals.add_names(table, rows)
             if table == "strokes":
-                self.clocks.read(rows, report.file, {press_id for press_id, _ in merged.touched})
+                self.clocks.read(rows, report.file, {press_id for press_id, _ in merged.press_days})
         return merged
 
     def _recount(self, table: str, merged: Merge, report: FileReport) -> None:
@@ -113,7 +113,7 @@ class LoadSession:
 
     def recounted(self) -> list[str]:
         """Say which rows of earlier files count otherwise now."""
-        return told(self.writer, self.moves, list(self.reports))
+        return describe_moves(self.writer, self.moves, list(self.reports))
 
     def note_unknown(self) -> None:
         """Remark, now that all files are in, on names in rows that the ledger does not hold."""

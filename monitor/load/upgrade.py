@@ -1,4 +1,4 @@
-"""Bringing a ledger that an older release reckoned up to the rules of this one."""
+"""Upgrades the facts of a ledger that an older release reckoned to the rules of this one."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from monitor.load.files import load
 from monitor.load.report import LoadReport, Steps
 
 
-def bring_up(ledger: Ledger, steps: Steps | None = None) -> LoadReport:
+def upgrade_facts(ledger: Ledger, steps: Steps | None = None) -> LoadReport:
     """Reckon all facts of a ledger anew and look at its rows set aside again, in one transaction.
 
     Does nothing where this release has reckoned it.  Waits for a load under way; whoever reads meanwhile is refused.

@@ -18,7 +18,7 @@ from shared.tables import TABLES
 
 #: How long an entered stop without an end, or an open container, may still bear on what follows [us];
 #: common practice, no source.
-STANDING_US = 14 * DAY_US
+OPEN_ENDED_US = 14 * DAY_US
 
 _ALWAYS = (-FOREVER_US, FOREVER_US)
 
@@ -57,7 +57,7 @@ class Notes:
 
 def reach_us(stop: EnteredStop) -> int:
     """Return the moment [us] up to which an entered stop may bear on what a press did."""
-    return stop.start_us + STANDING_US if stop.end_us is None else stop.end_us
+    return stop.start_us + OPEN_ENDED_US if stop.end_us is None else stop.end_us
 
 
 def crosses(stop: EnteredStop, moment_us: int, edge_us: int) -> bool:
@@ -79,7 +79,7 @@ def habits(ledger: Snapshot, press_id: str) -> Habits:
 
 def read_notes(ledger: Snapshot, press_id: str, since_us: int | None, edge_us: int) -> Notes:
     """Read what was noted of a press that may bear on it since a moment [us]; None is from the beginning."""
-    held_us = None if since_us is None else since_us - STANDING_US
+    held_us = None if since_us is None else since_us - OPEN_ENDED_US
     changes = [die_change(row) for row in records(ledger.rows("die_changes", press_id, since_us))]
     coils = [_coil_change(row) for row in records(ledger.rows("coil_changes", press_id, since_us))]
     stops = entered_stops(ledger, press_id, _ALWAYS[0] if since_us is None else since_us - edge_us, _ALWAYS[1])
@@ -89,7 +89,7 @@ def read_notes(ledger: Snapshot, press_id: str, since_us: int | None, edge_us: i
 
 def entered_stops(ledger: Snapshot, press_id: str, after_us: int, before_us: int) -> list[EnteredStop]:
     """Read the entered stops of a press that began before a moment and may bear on what follows another [us]."""
-    rows = ledger.spanning("stops", press_id, end="end_at", from_us=after_us, to_us=before_us, open_us=STANDING_US)
+    rows = ledger.spanning("stops", press_id, end="end_at", from_us=after_us, to_us=before_us, open_us=OPEN_ENDED_US)
     return [EnteredStop(row["start_at"], row["end_at"], row["reason"]) for row in rows]
 
 

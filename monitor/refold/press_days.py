@@ -1,4 +1,4 @@
-"""Keeps the facts in step with the rows: refolds the press-days that new rows touch, and no others."""
+"""Keeps the facts in step with the rows: refolds the press-days that new rows affect, and no others."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from monitor.ledger import Fold, Writer
 from monitor.plant.book import Book
 from monitor.plant.records import records
-from monitor.refold.affected import Touched
+from monitor.refold.affected_days import AffectedDays
 from monitor.refold.press_folding import PressFolding
 from monitor.refold.rejects import rebook
 from shared.errors import DamagedPart
@@ -27,18 +27,18 @@ class Refolded:
     left: int = 0
 
 
-def refold(writer: Writer, book: Book, touched: Touched, progress: Progress | None = None) -> Refolded:
-    """Fold anew every press-day that the touched rows bear on, and the open end and rejects that follow from them."""
+def refold(writer: Writer, book: Book, affected: AffectedDays, progress: Progress | None = None) -> Refolded:
+    """Fold anew every press-day that the affected rows bear on, and the open end and rejects that follow from them."""
     renewed = not writer.is_reckoned
     if renewed:
         writer.forget_facts()
-        _look_at_all(writer, book, touched)
+        _look_at_all(writer, book, affected)
     anew = renewed or writer.book_fingerprint() != book.fingerprint
-    presses = sorted(touched.presses.union(writer.presses_with_strokes() if anew else ()))
+    presses = sorted(affected.presses.union(writer.presses_with_strokes() if anew else ()))
     folds = left = 0
     with ThreadPoolExecutor(1, "strokeledger-readings") as reader:
         for done, work in enumerate(
-            _read_ahead(writer, book, touched=touched, presses=presses, anew=anew, reader=reader)
+            _read_ahead(writer, book, affected=affected, presses=presses, anew=anew, reader=reader)
         ):
             try:
                 folded = work.run()
@@ -47,7 +47,7 @@ def refold(writer: Writer, book: Book, touched: Touched, progress: Progress | No
                 work.put_off()
                 left += 1
                 continue
-            rebook(writer, book, work.press_id, folded, touched.looks.get(work.press_id, set()))
+            rebook(writer, book, work.press_id, folded, affected.inspections.get(work.press_id, set()))
             folds += len(folded)
             if progress:
                 progress(done + 1, len(presses))
@@ -56,19 +56,19 @@ def refold(writer: Writer, book: Book, touched: Touched, progress: Progress | No
     return Refolded(folds, len(presses), left)
 
 
-def _look_at_all(writer: Writer, book: Book, touched: Touched) -> None:
+def _look_at_all(writer: Writer, book: Book, affected: AffectedDays) -> None:
     """Note every inspection there is as one to be booked."""
     for row in records(writer.rows("inspections")):
-        touched.looked(row["press_id"], book.day_of(row["time"]))
+        affected.add_inspections(row["press_id"], book.day_of(row["time"]))
 
 
 def _read_ahead(
-    writer: Writer, book: Book, touched: Touched, presses: Sequence[str], anew: bool, reader: Executor
+    writer: Writer, book: Book, affected: AffectedDays, presses: Sequence[str], anew: bool, reader: Executor
 ) -> Iterator[PressFolding]:
     """Yield the folding of each press while the readings of the next one are on their way."""
     coming: PressFolding | None = None
     for press_id in presses:
-        following = PressFolding(writer, book, press_id=press_id, touched=touched, anew=anew, reader=reader)
+        following = PressFolding(writer, book, press_id=press_id, affected=affected, anew=anew, reader=reader)
         if coming is not None:
             yield coming
         coming = following
@@ -80,7 +80,7 @@ def fold_day(writer: Writer, book: Book, press_id: str, day: dt.date) -> Fold | 
     """Fold one press-day again from the carry before it, leaving what is stored as it is; None without readings."""
     with ThreadPoolExecutor(1, "strokeledger-readings") as reader:
         work = PressFolding(
-            writer, book, press_id=press_id, touched=Touched(days={press_id: {day}}), anew=False, reader=reader
+            writer, book, press_id=press_id, affected=AffectedDays(days={press_id: {day}}), anew=False, reader=reader
         )
         work.dirty &= {day}
         return next(iter(work.fold_only()), None)

@@ -14,10 +14,10 @@ from monitor.plant.book import Book
 from monitor.plant.carries import last_reading_us
 from monitor.reckoning.fold.day import Folded, fold
 from monitor.reckoning.fold.open_end import close
-from monitor.reckoning.fold.standstills import see
+from monitor.reckoning.fold.standstills import find_standstills
 from monitor.reckoning.press.carry import Carry, from_json, to_json
 from monitor.reckoning.press.stops import PlanIndex, decided_us
-from monitor.refold.affected import Touched
+from monitor.refold.affected_days import AffectedDays
 from monitor.refold.day_inputs import DayInputs, DayPart
 from monitor.refold.notes import Notes, crosses, entered_stops, habits, read_notes
 from monitor.refold.readings import DayReadings, as_readings
@@ -30,10 +30,10 @@ _NOTHING: Mapping[int, int] = MappingProxyType({})
 
 
 class PressFolding:
-    """Folds one press forward from the first day that is touched until nothing changes any more."""
+    """Folds one press forward from the first day that is affected until nothing changes any more."""
 
     def __init__(
-        self, writer: Writer, book: Book, press_id: str, touched: Touched, anew: bool, reader: Executor
+        self, writer: Writer, book: Book, press_id: str, affected: AffectedDays, anew: bool, reader: Executor
     ) -> None:
         self.writer = writer
         self.book = book
@@ -43,7 +43,7 @@ class PressFolding:
         self.habits = habits(writer, press_id)
         self.inputs = DayInputs(book, press_id)
         self.edge_us = self.inputs.edge_us
-        self.dirty = set(self.days) if anew or self._habits_changed() else self._dirty(touched)
+        self.dirty = set(self.days) if anew or self._habits_changed() else self._dirty(affected)
         self._reach_back()
         self._ahead: dict[int, tuple[dict[int, int], Carry]] = {}
         self.readings = DayReadings(writer, press_id, book.calendar, self.days, reader)
@@ -54,13 +54,13 @@ class PressFolding:
         first = next((carry for day, (carry, _) in self.stored.items() if day != OPEN), None)
         return first is not None and from_json(first).habits != self.habits
 
-    def _dirty(self, touched: Touched) -> set[dt.date]:
+    def _dirty(self, affected: AffectedDays) -> set[dt.date]:
         plant_day = self.book.calendar.plant_day
         stored = {day for day, (_, settled) in self.stored.items() if settled}
         dirty = {day for day in self.days if day.isoformat() not in stored}
-        spans = [(day, day) for day in touched.days.get(self.press_id, ())]
-        spans += [(plant_day(us), plant_day(us)) for us in touched.moments.get(self.press_id, ())]
-        spans += [(plant_day(begin), plant_day(end)) for begin, end in touched.spans.get(self.press_id, ())]
+        spans = [(day, day) for day in affected.days.get(self.press_id, ())]
+        spans += [(plant_day(us), plant_day(us)) for us in affected.moments.get(self.press_id, ())]
+        spans += [(plant_day(begin), plant_day(end)) for begin, end in affected.spans.get(self.press_id, ())]
         for first, last in spans:
             dirty.update(day for day in self.days if first <= day <= last)
             # The first interval of the day that follows reaches back into this one.
@@ -139,7 +139,7 @@ class PressFolding:
         folds: list[Folded] = []
         for number, part in enumerate(parts, 1):
             inputs = self.inputs.press_day(part, carry, notes)
-            state = see(inputs, carry, PlanIndex(inputs.plan)).carry if number < len(parts) else carry
+            state = find_standstills(inputs, carry, PlanIndex(inputs.plan)).carry if number < len(parts) else carry
             stops = {**self._seen(parts[number:], state, notes)[0], **later}
             folds.append(fold(replace(inputs, later=tuple(sorted(stops.items()))), carry))
             carry = folds[-1].carry
@@ -153,7 +153,7 @@ class PressFolding:
         stops: dict[int, int] = {}
         for part in parts:
             inputs = self.inputs.press_day(part, carry, notes)
-            seen = see(inputs, carry, PlanIndex(inputs.plan))
+            seen = find_standstills(inputs, carry, PlanIndex(inputs.plan))
             stops |= seen.stops
             carry = seen.carry
         return stops, carry

@@ -43,7 +43,7 @@ class Output(StrEnum):
 
 
 @dataclass(frozen=True)
-class House:
+class Branding:
     """How a paper looks: the plant's style, and the logo it names."""
 
     style: ReportStyle
@@ -64,38 +64,38 @@ def _luminance(parts: Sequence[int]) -> float:
 
 
 def make(
-    view: CustomerWeek, house: House, outputs: Collection[Output], before: SentReport | None = None
+    view: CustomerWeek, branding: Branding, outputs: Collection[Output], before: SentReport | None = None
 ) -> dict[str, bytes]:
     """Return the files of a report by name; the same view, style and earlier report give the same bytes."""
-    to = house.style.to(view.customer)
-    language = words(to.language or house.style.language)
-    page = to.page or house.style.page
+    to = branding.style.to(view.customer)
+    language = words(to.language or branding.style.language)
+    page = to.page or branding.style.page
     # The end of the week stands for the time of making: a clock would make every copy another one.
     made_at = dt.datetime.combine(view.to_date, dt.time())
     with ThreadPoolExecutor(1) as beside:
         printed: Future[bytes] | None = None
         found: dict[str, bytes] = {}
         if Output.PDF in outputs or Output.HTML in outputs:
-            paper = _paper(view, house, language, page, before)
+            paper = _paper(view, branding, language, page, before)
             if Output.PDF in outputs:
                 # The typesetter works outside the interpreter: the other files are made meanwhile.
                 printed = beside.submit(pdf, paper, int(made_at.replace(tzinfo=dt.UTC).timestamp()))
             if Output.HTML in outputs:
                 found["report.html"] = html(paper).encode()
         if Output.XLSX in outputs:
-            found["report.xlsx"] = xlsx(view, language, house.colour, page, made_at)
+            found["report.xlsx"] = xlsx(view, language, branding.colour, page, made_at)
         if Output.DATA in outputs:
             found |= {f"data/{name}": content for name, content in data_files(view).items()}
         return found if printed is None else {"report.pdf": printed.result(), **found}
 
 
-def _paper(view: CustomerWeek, house: House, language: PaperWords, page: str, before: SentReport | None) -> Paper:
-    style = house.style
+def _paper(view: CustomerWeek, branding: Branding, language: PaperWords, page: str, before: SentReport | None) -> Paper:
+    style = branding.style
     since = None if before is None else (before, changes(before, view))
     return Paper(
         language=language.language,
         page=page,
-        colour=house.colour,
+        colour=branding.colour,
         title=language["title"],
         subtitle=language("for", customer=view.customer),
         week=f"{language['week']} {view.week}",
@@ -106,17 +106,17 @@ def _paper(view: CustomerWeek, house: House, language: PaperWords, page: str, be
         page_of=language["page"],
         contents=language["contents"],
         rows=language["rows"],
-        logo=house.logo,
+        logo=branding.logo,
         logo_kind=_kind(style),
         logo_alt=language("logo", name=view.plant),
-        blocks=sections(view, language, house.colour, since),
+        blocks=sections(view, language, branding.colour, since),
     )
 
 
-def house_of(style: ReportStyle, root: Path) -> House:
+def branding_of(style: ReportStyle, root: Path) -> Branding:
     """Return the house style with its logo from the folder of the ledger; raises RequestError where there is none."""
     if not style.logo:
-        return House(style)
+        return Branding(style)
     path = root / style.logo
     try:
         logo = path.read_bytes()
@@ -129,7 +129,7 @@ def house_of(style: ReportStyle, root: Path) -> House:
             "a picture in PNG, JPEG or SVG, as its name says, of at most {most} MB", most=LARGEST_LOGO // 10**6
         )
         raise RequestError(str(path), fault, expected, phrase("save the logo anew, or take it out of plant.toml"))
-    return House(style, logo)
+    return Branding(style, logo)
 
 
 def _kind(style: ReportStyle) -> str:

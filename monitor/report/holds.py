@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from monitor.figures.genealogy.holds import EMPTIED, bearing
+from monitor.figures.genealogy.holds import EMPTIED, held_pieces
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record
 from monitor.plant.records import records
@@ -34,7 +34,7 @@ class OpenHold:
     boxes: Sequence[HeldBox]
 
 
-def standing(snapshot: Snapshot, to_us: int, book: Book) -> list[OpenHold]:
+def open_holds(snapshot: Snapshot, to_us: int, book: Book) -> list[OpenHold]:
     """Return the holds that stand at an instant [us since 1970 UTC], with the containers each bears on."""
     rows = records(snapshot.rows("holds", None, None, to_us))
     return [
@@ -46,7 +46,7 @@ def standing(snapshot: Snapshot, to_us: int, book: Book) -> list[OpenHold]:
 
 def _boxes(snapshot: Snapshot, hold: Record, to_us: int, book: Book) -> Iterator[HeldBox]:
     until_us = to_us if hold["to"] is None else hold["to"]
-    found = bearing(snapshot, hold["scope"], hold["value"], (hold["from"], until_us), book=book)
+    found = held_pieces(snapshot, hold["scope"], hold["value"], (hold["from"], until_us), book=book)
     rows = found.boxes[found.boxes["state"] != EMPTIED]
     columns = (rows[name].tolist() for name in ("container_id", "part_no", "customers", "here"))
     for name, part_no, customers, here in zip(*columns, strict=True):

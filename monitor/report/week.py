@@ -19,7 +19,7 @@ from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record, plant_of
 from monitor.plant.carries import newest_reading_us
 from monitor.plant.records import records
-from monitor.report.holds import OpenHold, standing
+from monitor.report.holds import OpenHold, open_holds
 from shared.plant import Plant
 
 #: Weeks of the trend, the last of them the week of the report.
@@ -129,7 +129,7 @@ def gather(snapshot: Snapshot, week: str, customer: str | None = None, book: Boo
         traced=genealogy.by_coil(boxes, "here"),
         complaints=_of_week(complaints, chosen),
         complained_boxes=_looked_at(snapshot, _of_week(complaints, chosen)["container_id"]),
-        holds=standing(snapshot, chosen.to_us, book),
+        holds=open_holds(snapshot, chosen.to_us, book),
         measured=measured.groupby(["part_no", "characteristic"]).size().to_dict(),
         capability=gauging.capability_of(measured, snapshot, book, chosen.scope),
         characteristics=_key_ones(gauging.specifications(snapshot, book, chosen.scope)),

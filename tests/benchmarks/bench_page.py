@@ -19,7 +19,7 @@ from monitor.figures.judgement.analysis import verdict_lines
 from monitor.figures.judgement.bench import PlantLook
 from monitor.plant.book import Book
 from monitor.report.evidence.sheet import EvidenceQuery, evidence, sheet_pdf
-from monitor.report.files import House
+from monitor.report.files import Branding
 from shared.calendar import Calendar
 from shared.plant import ReportStyle
 from shared.words import ENGLISH
@@ -114,7 +114,7 @@ def main() -> None:
     found = timed("another cause", lambda: load_bench(reading, View(die="D1", cause="K01")))
     timed("its page drawn", lambda: bench_html(found, dark=False))
     told = evidence(seen, service, EvidenceQuery("D1", "K00"), START_US)
-    timed("evidence sheet", lambda: sheet_pdf(told, {}, House(ReportStyle()), ENGLISH))
+    timed("evidence sheet", lambda: sheet_pdf(told, {}, Branding(ReportStyle()), ENGLISH))
 
 
 if __name__ == "__main__":

@@ -11,7 +11,7 @@ import time
 from pathlib import Path
 
 from monitor.ledger import Ledger
-from monitor.watch import FolderWatch, look_through
+from monitor.watch import FolderWatch, scan_folder
 
 
 def main() -> None:
@@ -28,7 +28,7 @@ def main() -> None:
             (below / f"strokes-{number:06d}.csv").write_bytes(b"time,press_id,counter\n")
         with Ledger.open(Path(folder) / "ledger", create=True) as ledger:
             began = time.perf_counter()
-            ledger.keeper.seen.add(str(drop.absolute()), look_through(drop))
+            ledger.keeper.seen.add(str(drop.absolute()), scan_folder(drop))
             print(f"{asked.files:,} files noted as seen in {time.perf_counter() - began:.2f} s")
             watch = FolderWatch(ledger, drop, print)
             for name in ("first look after a start", "second look", "third look"):

@@ -11,8 +11,8 @@ import pytest
 
 from monitor.enter.holds import tags_of
 from monitor.figures import figure
-from monitor.figures.genealogy.holds import bearing
-from monitor.figures.genealogy.holds_in_force import bites, sentence
+from monitor.figures.genealogy.holds import held_pieces
+from monitor.figures.genealogy.holds_in_force import hold_places, sentence
 from monitor.figures.genealogy.trace import trace_of
 from monitor.plant.book import Book, plant_of
 from monitor.report.view import CustomerWeek, view_of
@@ -122,7 +122,7 @@ def test_an_emptied_container_on_the_shipment_ships_nothing(plant: Tiny) -> None
     send(plant, "S1", "A", "B")
     plant.load()
     assert week(plant)["shipped"] == 3596
-    states = bearing(plant.ledger, "coil", "C1", (None, None)).boxes.set_index("container_id")["state"]
+    states = held_pieces(plant.ledger, "coil", "C1", (None, None)).boxes.set_index("container_id")["state"]
     assert states.to_dict() == {"A": "emptied", "B": "sent"}
 
 
@@ -227,11 +227,11 @@ def two_customers(plant: Tiny) -> Tiny:
 
 
 def test_a_hold_on_a_container_follows_its_pieces_at_any_remove(two_customers: Tiny) -> None:
-    boxes = bearing(two_customers.ledger, "container", "A", (None, None)).boxes.set_index("container_id")
+    boxes = held_pieces(two_customers.ledger, "container", "A", (None, None)).boxes.set_index("container_id")
     assert boxes["here"].to_dict() == {"A": 2796, "B": 500, "D": 300}
     assert boxes["customer"].to_dict() == {"A": "K", "B": "K2", "D": "K3"}
     assert boxes["here"].sum() == 3596
-    assert set(bearing(two_customers.ledger, "container", "B", (None, None)).boxes["container_id"]) == {"B", "D"}
+    assert set(held_pieces(two_customers.ledger, "container", "B", (None, None)).boxes["container_id"]) == {"B", "D"}
 
 
 @pytest.mark.parametrize(("customer", "mine", "pieces"), [("K", "A", 2796), ("K2", "B", 500), ("K3", "D", 300)])
@@ -269,11 +269,11 @@ def test_of_a_mixed_container_no_more_is_held_than_came_from_the_one_under_hold(
     pack(plant, "B", "V", 500, at("10:00"))
     plant.load()
     hold_id = hold(plant, "container", "A")
-    boxes = bearing(plant.ledger, "container", "A", (None, None)).boxes.set_index("container_id")
+    boxes = held_pieces(plant.ledger, "container", "A", (None, None)).boxes.set_index("container_id")
     # 200 of A's 1,800 are among the 2,000 of B; up to 200 of the 500 moved on may be of them, or all have stayed.
     assert boxes["here"].to_dict() == {"A": 1600, "B": 200, "V": 200}
     # All together they are the 1,800 that were in A.
-    assert bearing(plant.ledger, "container", "A", (None, None)).traced.most == 1800
+    assert held_pieces(plant.ledger, "container", "A", (None, None)).traced.most == 1800
     tags = {tag.name: dict(tag.lines)["Pieces held"] for tag in tags_of(plant.ledger, hold_id)}
     assert tags == {"A": "1\u202f600", "B": "200", "V": "200"}
 
@@ -315,15 +315,15 @@ def test_a_container_of_unknown_content_is_held_and_told_without_a_count(plant: 
         plant.box(name, at("06:00", TUESDAY), at("07:00", TUESDAY))
     send(plant, "S1", "Z", time=at("12:00", TUESDAY))
     hold_id = hold(plant, "container", "Z")
-    boxes = bearing(plant.ledger, "container", "Z", (None, None)).boxes
+    boxes = held_pieces(plant.ledger, "container", "Z", (None, None)).boxes
     assert (boxes["container_id"].tolist(), boxes["state"].tolist()) == (["Z"], ["sent"])
     assert boxes["here"].isna().all()
     (row,) = paper(plant, "K").tables["holds"].to_dict("records")
     assert row["containers_shipped"] == 1
     assert pd.isna(row["pieces_shipped"])
     assert tags_of(plant.ledger, hold_id) == []
-    assert bearing(plant.ledger, "container", "Y", (None, None)).boxes["state"].tolist() == ["on the floor"]
-    (told,) = [sentence(bite) for bite in bites(plant.ledger.snapshot())]
+    assert held_pieces(plant.ledger, "container", "Y", (None, None)).boxes["state"].tolist() == ["on the floor"]
+    (told,) = [sentence(bite) for bite in hold_places(plant.ledger.snapshot())]
     assert told.startswith("shipment S1 to K went out although held with an unknown number of pieces")
 
 
@@ -336,4 +336,4 @@ def test_a_box_that_nothing_fell_into_is_not_held_with_the_stretch_it_was_packed
     plant.load()
     from_us = plant.ledger.snapshot().strokes("P").column("time")[-1].value - 20 * 60 * 1_000_000
     # From 06:40 on: T, not W, whose pieces fell before.
-    assert set(bearing(plant.ledger, "range", "P", (from_us, None)).boxes["container_id"]) == {"T"}
+    assert set(held_pieces(plant.ledger, "range", "P", (from_us, None)).boxes["container_id"]) == {"T"}

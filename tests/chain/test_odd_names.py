@@ -13,8 +13,8 @@ import pytest
 
 from monitor.enter.holds import place
 from monitor.figures import AVAILABLE, figure
-from monitor.figures.genealogy.holds import bearing, holds
-from monitor.figures.genealogy.holds_in_force import bites, sentence
+from monitor.figures.genealogy.holds import held_pieces, holds
+from monitor.figures.genealogy.holds_in_force import hold_places, sentence
 from monitor.ledger import Ledger
 from monitor.load.files import load
 from tests.invented.odd_names import Renaming, renamed
@@ -48,9 +48,10 @@ def hold(ledger: Ledger) -> None:
 def held_by(ledger: Ledger) -> list[pd.DataFrame]:
     asked = holds(ledger.snapshot()).sort_values("hold_id")
     found = [
-        bearing(ledger, scope, value, (None, None)) for scope, value in zip(asked["scope"], asked["value"], strict=True)
+        held_pieces(ledger, scope, value, (None, None))
+        for scope, value in zip(asked["scope"], asked["value"], strict=True)
     ]
-    told = pd.DataFrame([[sentence(bite)] for bite in bites(ledger.snapshot())], columns=["told"])
+    told = pd.DataFrame([[sentence(bite)] for bite in hold_places(ledger.snapshot())], columns=["told"])
     return [told, *(table for one in found for table in (one.boxes, one.coils))]
 
 

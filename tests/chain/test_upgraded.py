@@ -20,7 +20,7 @@ from monitor.figures import AVAILABLE, figure
 from monitor.keep.backup import backup
 from monitor.ledger import Ledger
 from monitor.load.files import load
-from monitor.load.upgrade import bring_up
+from monitor.load.upgrade import upgrade_facts
 from shared.errors import LedgerError
 from shared.facts import FACTS
 
@@ -54,7 +54,7 @@ def told(ledger: Ledger, name: str) -> pd.DataFrame:
 
 def test_every_figure_is_that_of_a_fresh_load(old: Path, fresh: Path) -> None:
     with Ledger.open(old) as ledger, Ledger.open(fresh) as other:
-        bring_up(ledger)
+        upgrade_facts(ledger)
         for name in AVAILABLE:
             pd.testing.assert_frame_equal(told(ledger, name), told(other, name), obj=name)
         for kind in FACTS:
@@ -81,7 +81,7 @@ def test_nothing_reads_the_facts_before(old: Path) -> None:
 def test_versions_reckoned_by_the_older_rules_are_not_shown_after(old: Path) -> None:
     with Ledger.open(old) as ledger:
         before = ledger.version
-        assert bring_up(ledger).version == before + 1
+        assert upgrade_facts(ledger).version == before + 1
         with pytest.raises(LedgerError, match=f"from {before + 1} on"):
             figure(ledger, "shifts", version=before)
         assert len(figure(ledger, "shifts", version=before + 1))
@@ -89,9 +89,9 @@ def test_versions_reckoned_by_the_older_rules_are_not_shown_after(old: Path) -> 
 
 def test_it_is_done_once(old: Path) -> None:
     with Ledger.open(old) as ledger:
-        bring_up(ledger)
+        upgrade_facts(ledger)
         done = ledger.version
-        assert bring_up(ledger).version == done
+        assert upgrade_facts(ledger).version == done
 
 
 def test_a_command_does_it_and_says_so(old: Path) -> None:

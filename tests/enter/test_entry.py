@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from monitor.check import check
 from monitor.enter.entry import enter, undo
-from monitor.enter.floor import StandingStretch, Work, first_off, give_reason, service, split_stop, write_note
+from monitor.enter.floor import StandstillSpan, Work, first_off, give_reason, service, split_stop, write_note
 from monitor.enter.history import changes_of, history
 from monitor.figures import AVAILABLE, figure
 from shared.errors import Overtaken, RequestError
@@ -64,15 +64,15 @@ UNEXPLAINED = [
 
 def test_a_reason_stands_in_the_figures_at_once(plant: Tiny) -> None:
     assert stops(plant) == UNEXPLAINED
-    give_reason(plant.ledger, [StandingStretch("P", us("07:00"), us("07:20"))], "CCH")
+    give_reason(plant.ledger, [StandstillSpan("P", us("07:00"), us("07:20"))], "CCH")
     assert stops(plant) == [("07:00", "07:20", "CCH"), *UNEXPLAINED[1:]]
     assert stops(plant, "Q") == UNEXPLAINED
     assert not check(plant.ledger, deep=True)
 
 
 def test_several_stops_at_once_are_one_entry_and_one_undo(plant: Tiny) -> None:
-    chosen = [StandingStretch("P", us("09:50"), us("10:00")), StandingStretch("P", us("10:30"), us("10:40"))]
-    chosen += [StandingStretch("Q", us("07:00"), us("07:20"))]
+    chosen = [StandstillSpan("P", us("09:50"), us("10:00")), StandstillSpan("P", us("10:30"), us("10:40"))]
+    chosen += [StandstillSpan("Q", us("07:00"), us("07:20"))]
     before = figures(plant)
     receipt = give_reason(plant.ledger, chosen, "PUN")
     assert [row[2] for row in stops(plant)] == ["no reason yet", "PUN", "break", "PUN", "no reason yet"]
@@ -82,7 +82,7 @@ def test_several_stops_at_once_are_one_entry_and_one_undo(plant: Tiny) -> None:
 
 
 def test_a_stop_that_lasts_keeps_its_reason_while_it_lasts_and_no_longer(plant: Tiny) -> None:
-    give_reason(plant.ledger, [StandingStretch("P", us("13:00"), None)], "NOP")
+    give_reason(plant.ledger, [StandstillSpan("P", us("13:00"), None)], "NOP")
     assert stops(plant)[-1] == ("13:00", "", "NOP")
     plant.run(at("14:30"), at("14:50"))
     plant.run(at("15:00"), at("15:10"))
@@ -93,15 +93,15 @@ def test_a_stop_that_lasts_keeps_its_reason_while_it_lasts_and_no_longer(plant: 
         ("14:50", "15:00", "no reason yet"),
     ]
     # The stop went on over the change of shift: another reason for its first part leaves the second as it was.
-    give_reason(plant.ledger, [StandingStretch("P", us("13:00"), us("14:00"))], "PUN")
+    give_reason(plant.ledger, [StandstillSpan("P", us("13:00"), us("14:00"))], "PUN")
     assert stops(plant)[-3:-1] == [("13:00", "14:00", "PUN"), ("14:00", "14:30", "NOP")]
 
 
 def test_a_stop_is_split_at_a_time(plant: Tiny) -> None:
-    stop = StandingStretch("P", us("07:00"), us("07:20"))
+    stop = StandstillSpan("P", us("07:00"), us("07:20"))
     split_stop(plant.ledger, stop, us("07:08"), "CCH", "PUN")
     assert stops(plant)[:2] == [("07:00", "07:08", "CCH"), ("07:08", "07:20", "PUN")]
-    split_stop(plant.ledger, StandingStretch("P", us("07:08"), us("07:20")), us("07:15"), "", "CCH")
+    split_stop(plant.ledger, StandstillSpan("P", us("07:08"), us("07:20")), us("07:15"), "", "CCH")
     assert stops(plant)[1:3] == [("07:08", "07:15", "PUN"), ("07:15", "07:20", "CCH")]
     with pytest.raises(RequestError, match="between its start and its end"):
         split_stop(plant.ledger, stop, us("07:20"), "CCH", "PUN")
@@ -110,7 +110,7 @@ def test_a_stop_is_split_at_a_time(plant: Tiny) -> None:
 
 
 def test_who_when_and_what_was_before_are_kept(plant: Tiny) -> None:
-    stop = [StandingStretch("P", us("07:00"), us("07:20"))]
+    stop = [StandstillSpan("P", us("07:00"), us("07:20"))]
     give_reason(plant.ledger, stop, "CCH", by="Shift leader")
     second = give_reason(plant.ledger, stop, "PUN", by="Toolroom")
     undo(plant.ledger, second.load_id, by="Shift leader")
@@ -136,14 +136,14 @@ def test_what_a_file_said_of_a_stop_is_what_stood_before(plant: Tiny) -> None:
     # A little before the stop, as a clock on the wall has it; the second speaks of the stop that lasts.
     assert [(stops(plant)[n][0], stops(plant)[n][2]) for n in (0, -1)] == [("07:00", "CCH"), ("13:00", "NOP")]
     for start, end in (("07:00", "07:20"), ("09:50", "10:00"), ("13:00", "")):
-        give_reason(plant.ledger, [StandingStretch("P", us(start), us(end) if end else None)], "PUN")
+        give_reason(plant.ledger, [StandstillSpan("P", us(start), us(end) if end else None)], "PUN")
     told = history(plant.ledger.snapshot(), ["stops"], 0, OPEN_US, "P")
     before = [change.before and change.before["reason"] for one in reversed(told) for change in one.changes]
     assert before == ["CCH", None, "NOP"]
 
 
 def test_an_undo_can_be_undone(plant: Tiny) -> None:
-    receipt = give_reason(plant.ledger, [StandingStretch("P", us("07:00"), us("07:20"))], "CCH")
+    receipt = give_reason(plant.ledger, [StandstillSpan("P", us("07:00"), us("07:20"))], "CCH")
     entered = figures(plant)
     taken_back = undo(plant.ledger, receipt.load_id)
     undo(plant.ledger, taken_back.load_id)
@@ -153,7 +153,7 @@ def test_an_undo_can_be_undone(plant: Tiny) -> None:
 
 def test_the_second_of_two_is_told_what_the_first_entered(plant: Tiny) -> None:
     seen = plant.ledger.version
-    stop = StandingStretch("P", us("07:00"), us("07:20"))
+    stop = StandstillSpan("P", us("07:00"), us("07:20"))
     split_stop(plant.ledger, stop, us("07:06"), "", "CCH", by="First")
     with pytest.raises(Overtaken, match="First entered press_id P, reason CCH") as told:
         give_reason(plant.ledger, [stop], "PUN", by="Second", seen=seen)
@@ -162,11 +162,11 @@ def test_the_second_of_two_is_told_what_the_first_entered(plant: Tiny) -> None:
     give_reason(plant.ledger, [stop], "PUN", by="Second", seen=plant.ledger.version)
     assert stops(plant)[0] == ("07:00", "07:20", "PUN")
     # What another entered of another stop, or of another press, stands in nobody's way.
-    give_reason(plant.ledger, [StandingStretch("Q", us("07:00"), us("07:20"))], "PUN", seen=seen)
+    give_reason(plant.ledger, [StandstillSpan("Q", us("07:00"), us("07:20"))], "PUN", seen=seen)
 
 
 def test_nothing_is_undone_that_somebody_has_changed_since(plant: Tiny) -> None:
-    stop = [StandingStretch("P", us("07:00"), us("07:20"))]
+    stop = [StandstillSpan("P", us("07:00"), us("07:20"))]
     first = give_reason(plant.ledger, stop, "CCH", by="First")
     give_reason(plant.ledger, stop, "PUN", by="Second")
     with pytest.raises(Overtaken, match="Second entered"):
@@ -179,7 +179,7 @@ def test_nothing_is_undone_that_somebody_has_changed_since(plant: Tiny) -> None:
 def test_a_file_that_comes_after_an_entry_is_a_repeat_or_set_aside(plant: Tiny) -> None:
     plant.add("stops", press_id="P", start_at=at("07:00"), end_at=at("07:20"), reason="CCH")
     plant.load()
-    give_reason(plant.ledger, [StandingStretch("P", us("07:00"), us("07:20"))], "PUN")
+    give_reason(plant.ledger, [StandstillSpan("P", us("07:00"), us("07:20"))], "PUN")
     plant.add("stops", press_id="P", start_at=at("07:00"), end_at=at("07:20"), reason="NOP")
     plant.add("stops", press_id="P", start_at=at("09:50"), end_at=at("10:00"), reason="NOP")
     with pytest.raises(AssertionError, match=r"contradicts stops\.csv, line 2: reason NOP instead of CCH"):
@@ -230,7 +230,7 @@ def test_notes_are_kept_apart_and_bear_on_nothing(plant: Tiny) -> None:
 def test_a_press_nobody_knows_is_refused_and_nothing_is_kept(plant: Tiny) -> None:
     version = plant.ledger.version
     with pytest.raises(RequestError, match="X"):
-        give_reason(plant.ledger, [StandingStretch("P", us("07:00"), us("07:20")), StandingStretch("X", 5, 10)], "CCH")
+        give_reason(plant.ledger, [StandstillSpan("P", us("07:00"), us("07:20")), StandstillSpan("X", 5, 10)], "CCH")
     assert plant.ledger.version == version
     assert stops(plant) == UNEXPLAINED
 
@@ -246,13 +246,13 @@ ENTRIES = st.one_of(
 def entered(plant: Tiny, entry: tuple[str, int, int, str]) -> int:
     what, minute, length, reason = entry
     start = us("06:00") + minute * 60 * SECOND
-    stretch = StandingStretch("P", start, start + length * 60 * SECOND)
+    stretch = StandstillSpan("P", start, start + length * 60 * SECOND)
     if what == "first_off":
         return first_off(plant.ledger, "P", start).load_id
     if what == "split":
         return split_stop(plant.ledger, stretch, start + 60 * SECOND, "NOP", reason).load_id
     if what == "open":
-        return give_reason(plant.ledger, [StandingStretch("P", start, None)], reason).load_id
+        return give_reason(plant.ledger, [StandstillSpan("P", start, None)], reason).load_id
     return give_reason(plant.ledger, [stretch], reason).load_id
 
 

@@ -12,11 +12,11 @@ from typer.testing import CliRunner
 
 from monitor.cli.main import app
 from monitor.enter.entry import enter
-from monitor.enter.holds import bearing_of, lift, place, tags_of
+from monitor.enter.holds import held_pieces_of, lift, place, tags_of
 from monitor.enter.tags import Tag, tags_pdf
 from monitor.figures import figure
-from monitor.figures.genealogy.holds import bearing, history, holds
-from monitor.figures.genealogy.holds_in_force import BOXED, NEXT, SHIPPED, bites
+from monitor.figures.genealogy.holds import held_pieces, history, holds
+from monitor.figures.genealogy.holds_in_force import BOXED, NEXT, SHIPPED, hold_places
 from monitor.ledger import Ledger
 from shared.errors import RequestError
 from shared.units import INCH
@@ -50,12 +50,12 @@ NEVER = (None, None)
 
 
 def states(plant: Tiny, scope: str, value: str, span: tuple[int | None, int | None] = NEVER) -> dict[str, str]:
-    boxes = bearing(plant.ledger, scope, value, span).boxes
+    boxes = held_pieces(plant.ledger, scope, value, span).boxes
     return dict(zip(boxes["container_id"], boxes["state"], strict=True))
 
 
 def test_a_heat_is_found_in_boxes_shipments_and_the_rack(plant: Tiny) -> None:
-    found = bearing(plant.ledger, "heat", "H1", NEVER)
+    found = held_pieces(plant.ledger, "heat", "H1", NEVER)
     boxes = found.boxes.set_index("container_id")
     assert boxes["state"].to_dict() == {"B1": "emptied", "B2": "on the floor", "W": "sent"}
     assert boxes["here"].to_dict() == {"B1": 0, "B2": 300, "W": 300}
@@ -70,7 +70,7 @@ def test_the_other_scopes(plant: Tiny) -> None:
     assert states(plant, "die", "none") == {}
     last_us = plant.ledger.snapshot().strokes("P").column("time")[-1].value
     assert states(plant, "range", "P", (last_us - 60_000_000, None)) == {"B3": "on the floor"}
-    assert bearing(plant.ledger, "coil", "C2", NEVER).coils[["state", "press_id"]].to_numpy().tolist() == [
+    assert held_pieces(plant.ledger, "coil", "C2", NEVER).coils[["state", "press_id"]].to_numpy().tolist() == [
         ["on press", "P"]
     ]
 
@@ -160,7 +160,7 @@ def test_tags_for_what_is_still_here(plant: Tiny) -> None:
     assert tags_pdf(german, words("de")) != tags_pdf(german)
     assert tags_pdf(tags).startswith(b"%PDF")
     assert len(tags_pdf([Tag("H", "]#panic()[", (("a", "#b"),))])) > 1000
-    assert set(bearing_of(plant.ledger, name).coils["coil_id"]) == {"C1", "RACK"}
+    assert set(held_pieces_of(plant.ledger, name).coils["coil_id"]) == {"C1", "RACK"}
 
 
 def test_the_commands(plant: Tiny, tmp_path: Path) -> None:
@@ -186,7 +186,7 @@ def test_a_hold_on_a_coil_of_which_no_piece_is_in_a_container_yet(tmp_path: Path
     one = Tiny(tmp_path)
     one.coil("C")
     one.load()
-    found = bearing(one.ledger, "coil", "C", NEVER)
+    found = held_pieces(one.ledger, "coil", "C", NEVER)
     assert found.boxes.empty
     assert found.coils["state"].tolist() == ["in store"]
     one.ledger.close()
@@ -216,10 +216,10 @@ def test_a_stretch_is_held_whole_though_its_coil_is_not_known(tmp_path: Path) ->
     one.box("KNOWN", at("06:00"), at("06:05"), 300)
     one.box("UNKNOWN", at("06:10"), at("06:20"), 600)
     one.load()
-    boxes = bearing(one.ledger, "die", "D", NEVER).boxes.set_index("container_id")
+    boxes = held_pieces(one.ledger, "die", "D", NEVER).boxes.set_index("container_id")
     assert boxes["pieces"].to_dict() == {"KNOWN": 300, "UNKNOWN": 600}
     assert boxes["coil_id"].to_dict() == {"KNOWN": "C", "UNKNOWN": ""}
-    assert bearing(one.ledger, "coil", "C", NEVER).boxes["container_id"].tolist() == ["KNOWN"]
+    assert held_pieces(one.ledger, "coil", "C", NEVER).boxes["container_id"].tolist() == ["KNOWN"]
     one.ledger.close()
 
 
@@ -238,7 +238,7 @@ def test_a_name_with_semicolons_is_one_name(tmp_path: Path) -> None:
     one.add("shipments", shipment_id="S;1", container_id="M;", shipped_at=at("09:00"), customer="K")
     one.load()
     for scope, value in (("coil", 'C;1 "x"'), ("lot", "L;1"), ("heat", "H; 1"), ("lot", "1"), ("heat", "1")):
-        found = bearing(one.ledger, scope, value, NEVER).boxes.set_index("container_id")
+        found = held_pieces(one.ledger, scope, value, NEVER).boxes.set_index("container_id")
         assert found["state"].to_dict() == {"B;2": "on the floor", "M;": "sent"}, value
         assert found.loc["M;", "pieces"] == 300
         assert found.loc["M;", "shipments"] == ("S;1",)
@@ -246,7 +246,7 @@ def test_a_name_with_semicolons_is_one_name(tmp_path: Path) -> None:
     for part in ("1", "C", "L", '1 "x"'):
         assert states(one, "coil", part) == {}
     place(one.ledger, "lot", "L;1", "cracks")
-    assert [(bite.kind, bite.name) for bite in bites(one.ledger.snapshot())] == [
+    assert [(bite.kind, bite.name) for bite in hold_places(one.ledger.snapshot())] == [
         (SHIPPED, "S;1"), (BOXED, "B;2"), (NEXT, 'C;1 "x"'),
     ]  # fmt: skip
     one.ledger.close()

@@ -18,7 +18,7 @@ from monitor.load import files as loading
 from monitor.load import session as taking
 from monitor.load.files import load
 from monitor.load.report import FileReport, LoadReport
-from monitor.refold.affected import Touched
+from monitor.refold.affected_days import AffectedDays
 from monitor.watch import AGAIN_S, FolderWatch
 from tests.faults import apart
 from tests.faults.odd_files import GOOD, GOOD_TEXT, ODD_PLANTS, odd_files
@@ -229,10 +229,10 @@ def test_a_file_that_cannot_be_reckoned_is_found_and_refused_alone(
         (drop / f"strokes-{name}.csv").write_text(strokes(0, 5, name))
     real = loading.refold
 
-    def refold(writer: object, book: object, touched: Touched, *more: object) -> object:
-        if "P4" in touched.presses:
+    def refold(writer: object, book: object, affected: AffectedDays, *more: object) -> object:
+        if "P4" in affected.presses:
             raise ZeroDivisionError("a fault of ours")
-        return real(writer, book, touched, *more)  # type: ignore[arg-type]
+        return real(writer, book, affected, *more)  # type: ignore[arg-type]
 
     monkeypatch.setattr(loading, "refold", refold)
     found = by_name(load([drop], ledger))

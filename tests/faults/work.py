@@ -13,7 +13,7 @@ from monitor.keep import retention as upkeep
 from monitor.keep.backup import backup, restore
 from monitor.ledger import Ledger
 from monitor.load.files import load
-from monitor.load.upgrade import bring_up
+from monitor.load.upgrade import upgrade_facts
 from monitor.plant.book import plant_of
 from shared.calendar import Calendar
 from tests.faults import by_hand, sending
@@ -50,7 +50,7 @@ def do(kind: str, ledger: Ledger, folder: Path, say: by_hand.Say = lambda step: 
     elif kind == "report":
         sending.send(ledger.root, folder / "out")
     elif kind == "upgrade":  # The format is brought up by opening the ledger.
-        bring_up(ledger)
+        upgrade_facts(ledger)
     else:
         raise ValueError(f"no work is called {kind}")
 

@@ -9,8 +9,8 @@ import pytest
 
 from monitor.enter.holds import place
 from monitor.figures import figure
-from monitor.figures.genealogy.holds import bearing
-from monitor.figures.genealogy.holds_in_force import BOXED, MOUNTED, NEXT, SHIPPED, bites
+from monitor.figures.genealogy.holds import held_pieces
+from monitor.figures.genealogy.holds_in_force import BOXED, MOUNTED, NEXT, SHIPPED, hold_places
 from monitor.figures.genealogy.trace import trace_of
 from monitor.figures.material.unscanned import missing_scans
 from tests.hard_questions.asked import MIDNIGHT_US, SATURDAY, THURSDAY, inside
@@ -224,15 +224,15 @@ def test_20_a_heat_is_suspect_where_is_every_piece_and_every_coil(plants: Any) -
     assert found["here"].to_dict() == {"B1": 0, "B2": 300, "WASHED": 300}
     assert found.loc["WASHED", ["shipment_id", "customer"]].tolist() == ["S", "K"]
     assert set(found["heat"]) == {"H-2207"}
-    coils = bearing(plant.ledger, "heat", "H-2207", (None, None)).coils
+    coils = held_pieces(plant.ledger, "heat", "H-2207", (None, None)).coils
     assert coils.set_index("coil_id")["state"].to_dict() == {"C1": "in store", "RACK1": "in store", "RACK2": "in store"}
     # A hold placed once shows where a coil may be mounted, at a container and at a shipment; here C2 is on the press.
     place(plant.ledger, "heat", "H-2207", "cracks")
-    seen = {(bite.kind, bite.name) for bite in bites(plant.ledger.snapshot())}
+    seen = {(bite.kind, bite.name) for bite in hold_places(plant.ledger.snapshot())}
     assert seen == {(SHIPPED, "S"), (BOXED, "B2"), (NEXT, "C1"), (NEXT, "RACK1"), (NEXT, "RACK2")}
     plant.change(at("06:18"), "splice", "RACK1")
     plant.load()
-    assert (MOUNTED, "RACK1") in {(bite.kind, bite.name) for bite in bites(plant.ledger.snapshot())}
+    assert (MOUNTED, "RACK1") in {(bite.kind, bite.name) for bite in hold_places(plant.ledger.snapshot())}
 
 
 def test_a_plant_without_strokes_has_nothing_to_trace_and_nothing_to_sort(plants: Any) -> None:

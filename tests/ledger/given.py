@@ -69,7 +69,7 @@ def load(
             total.repeated += merged.repeated
             total.corrected += merged.corrected
             total.conflicts += merged.conflicts
-            total.touched |= merged.touched
+            total.press_days |= merged.press_days
             if merged.earliest_us is not None:
                 total.reach_back(merged.earliest_us)
             writer.recount({move: count for move, count in merged.earlier.moves.items() if move[0] != load_id})

@@ -11,7 +11,7 @@ from monitor.check import check, clocks
 from monitor.ledger import Ledger
 from monitor.load.counter_clocks import colon, found, lags_of, span
 from monitor.load.files import load
-from monitor.watch import told
+from monitor.watch import load_lines
 from sample_runs.simulate import files
 from tests.invented.plants import random_plant
 from tests.invented.small import BOOK
@@ -90,7 +90,7 @@ def test_slow_clock_is_told_once_by_the_load_and_always_by_a_check(tmp_path: Pat
         )
         assert "2026-11-02 to 2026-11-03)" in line
         assert "clock_offset_s = -185 under [time]" in line
-        assert told(report)[-1] == line
+        assert load_lines(report)[-1] == line
         assert clocks(ledger) == [line]
         (drop / "strokes-P1-2.csv").write_text(strokes(1500, 2700, 185))
         assert load([drop], ledger).clocks == []

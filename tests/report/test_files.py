@@ -18,7 +18,7 @@ import pytest
 
 from monitor.enter.actions import write as write_action
 from monitor.ledger import Ledger
-from monitor.report import House, Output, folder_of, gather, house_of, make, view_of, write
+from monitor.report import Branding, Output, branding_of, folder_of, gather, make, view_of, write
 from monitor.report.tables import TABLES
 from monitor.report.view import CustomerWeek
 from shared.errors import RequestError
@@ -65,7 +65,7 @@ def views(root: Path) -> dict[str, CustomerWeek]:
 
 @pytest.fixture(scope="module")
 def papers(views: dict[str, CustomerWeek]) -> dict[str, dict[str, bytes]]:
-    return {customer: make(view, House(ReportStyle()), set(Output)) for customer, view in views.items()}
+    return {customer: make(view, Branding(ReportStyle()), set(Output)) for customer, view in views.items()}
 
 
 def searched(files: dict[str, bytes], folder: Path) -> dict[str, str]:
@@ -137,7 +137,7 @@ def test_the_search_finds_what_is_there(papers: dict[str, dict[str, bytes]], tmp
 
 def test_the_same_version_gives_the_same_bytes(root: Path, papers: dict[str, dict[str, bytes]]) -> None:
     with Ledger.open(root) as ledger:
-        again = make(view_of(gather(ledger.snapshot(), "2026-W45"), "Acme"), House(ReportStyle()), set(Output))
+        again = make(view_of(gather(ledger.snapshot(), "2026-W45"), "Acme"), Branding(ReportStyle()), set(Output))
     assert {name for name in again if again[name] != papers["Acme"][name]} == set()
     assert set(again) == set(papers["Acme"])
 
@@ -157,7 +157,9 @@ def test_no_number_of_a_part_is_a_formula_in_a_chart(views: dict[str, CustomerWe
         name: table.assign(part_no=part_no) if "part_no" in table else table
         for name, table in views["West"].tables.items()
     }
-    book = make(dataclasses.replace(views["West"], tables=tables), House(ReportStyle()), {Output.XLSX})["report.xlsx"]
+    book = make(dataclasses.replace(views["West"], tables=tables), Branding(ReportStyle()), {Output.XLSX})[
+        "report.xlsx"
+    ]
     with zipfile.ZipFile(io.BytesIO(book)) as parts:
         charts = [parts.read(name).decode() for name in parts.namelist() if name.startswith("xl/charts/chart")]
     assert len(charts) == 2
@@ -169,7 +171,7 @@ def test_no_number_of_a_part_is_a_formula_in_a_chart(views: dict[str, CustomerWe
 
 def test_a_long_customers_name_has_room_in_the_workbook(views: dict[str, CustomerWeek]) -> None:
     view = dataclasses.replace(views["Acme"], customer=LONG)
-    book = io.BytesIO(make(view, House(ReportStyle()), {Output.XLSX})["report.xlsx"])
+    book = io.BytesIO(make(view, Branding(ReportStyle()), {Output.XLSX})["report.xlsx"])
     with zipfile.ZipFile(book) as parts:
         about = parts.read("xl/worksheets/sheet1.xml").decode()
     assert float(re.search(r'<row r="1"[^>]* ht="([\d.]+)"', about)[1]) > 2 * 18  # type: ignore[index]
@@ -208,14 +210,14 @@ def test_every_language_and_paper_can_be_printed(
     views: dict[str, CustomerWeek], language: str, title: str, page: str
 ) -> None:
     style = ReportStyle.model_validate({"language": language, "page": page, "address": ["Street 1", "Town"]})
-    files = make(views["Acme"], House(style), {Output.PDF, Output.HTML, Output.XLSX})
+    files = make(views["Acme"], Branding(style), {Output.PDF, Output.HTML, Output.XLSX})
     assert title in files["report.html"].decode()
     assert files["report.pdf"].startswith(b"%PDF-")
 
 
 def test_a_plant_without_a_name_leaves_no_gap_in_the_foot(views: dict[str, CustomerWeek], tmp_path: Path) -> None:
     nameless = dataclasses.replace(views["West"], plant="")
-    text = searched(make(nameless, House(ReportStyle()), {Output.PDF}), tmp_path)["report.pdf text"]
+    text = searched(make(nameless, Branding(ReportStyle()), {Output.PDF}), tmp_path)["report.pdf text"]
     assert re.search(r"^ *Ledger version \d+ ", text, re.MULTILINE)
 
 
@@ -225,7 +227,7 @@ def test_four_hundred_lots_fill_a_table_with_its_heading_on_every_page(tmp_path:
         view = view_of(gather(ledger.snapshot(), "2026-W45"), "Acme")
     lots = view.tables["lots"]["lot"]
     assert lots[lots != ""].nunique() == 400
-    text = searched(make(view, House(ReportStyle()), {Output.PDF}), tmp_path)["report.pdf text"]
+    text = searched(make(view, Branding(ReportStyle()), {Output.PDF}), tmp_path)["report.pdf text"]
     pages = [page for page in text.split("\f") if len(re.findall(r"L-zqaa-\d-\d+", page)) > 5]
     assert len(pages) > 8
     assert all(re.search(r"Part +(?:Shipped at +Delivery|Lot +Heat)", page) for page in pages)
@@ -236,11 +238,11 @@ def test_the_logo_is_taken_from_the_ledgers_folder_and_missed_in_words(
 ) -> None:
     style = ReportStyle.model_validate({"logo": "logo.svg"})
     with pytest.raises(RequestError, match="copy the file"):
-        house_of(style, root)
+        branding_of(style, root)
     (root / "logo.svg").write_text(
         '<svg xmlns="http://www.w3.org/2000/svg" width="40" height="20"><path d="M0 0h9"/></svg>'
     )
-    files = make(views["West"], house_of(style, root), {Output.PDF, Output.HTML})
+    files = make(views["West"], branding_of(style, root), {Output.PDF, Output.HTML})
     assert "data:image/svg+xml;base64," in files["report.html"].decode()
 
 
@@ -262,7 +264,7 @@ def test_a_logo_of_pixels_is_printed_however_wide(
 ) -> None:
     (root / "logo.png").write_bytes(png(wide, high))
     style = ReportStyle.model_validate({"logo": "logo.png"})
-    files = make(views["West"], house_of(style, root), {Output.PDF, Output.HTML})
+    files = make(views["West"], branding_of(style, root), {Output.PDF, Output.HTML})
     assert "data:image/png;base64," in files["report.html"].decode()
     assert "Logo of Tiny works" in searched({"report.pdf": files["report.pdf"]}, tmp_path)["report.pdf wide"]
     listed = ran("pdfimages", "-list", str(tmp_path / "searched.pdf")).decode().splitlines()[2:]
@@ -279,7 +281,7 @@ def test_a_logo_of_pixels_is_printed_however_wide(
 def test_a_logo_that_is_no_picture_is_refused_in_words(root: Path, name: str, content: bytes) -> None:
     (root / name).write_bytes(content)
     with pytest.raises(RequestError, match="expected a picture in PNG, JPEG or SVG") as refused:
-        house_of(ReportStyle.model_validate({"logo": name}), root)
+        branding_of(ReportStyle.model_validate({"logo": name}), root)
     assert name in str(refused.value)
 
 
@@ -290,9 +292,9 @@ def test_a_logo_that_is_no_picture_is_refused_in_words(root: Path, name: str, co
 def test_a_colour_too_bright_to_be_read_is_darkened_as_far_as_needed(
     views: dict[str, CustomerWeek], plant: str, printed: str
 ) -> None:
-    house = House(ReportStyle.model_validate({"colour": plant}))
-    assert house.colour == printed
-    files = make(views["West"], house, {Output.HTML, Output.XLSX})
+    branding = Branding(ReportStyle.model_validate({"colour": plant}))
+    assert branding.colour == printed
+    files = make(views["West"], branding, {Output.HTML, Output.XLSX})
     assert f"color:{printed}" in files["report.html"].decode()
     with zipfile.ZipFile(io.BytesIO(files["report.xlsx"])) as parts:
         assert f"FF{printed[1:].upper()}" in parts.read("xl/styles.xml").decode()
@@ -324,7 +326,7 @@ def test_the_house_style_is_read_from_plant_toml(tmp_path: Path) -> None:
     with Ledger.open(root) as ledger:
         week = gather(ledger.snapshot(), "2026-W45")
     papers = {
-        c: make(view_of(week, c), House(week.plant.report), {Output.HTML})["report.html"].decode()
+        c: make(view_of(week, c), Branding(week.plant.report), {Output.HTML})["report.html"].decode()
         for c in ("Acme", "West")
     }
     assert 'lang="de"' in papers["Acme"]

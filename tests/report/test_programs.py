@@ -18,7 +18,7 @@ import pytest
 
 from monitor.enter.actions import write
 from monitor.ledger import Ledger
-from monitor.report import CustomerWeek, House, Output, gather, make, view_of
+from monitor.report import Branding, CustomerWeek, Output, gather, make, view_of
 from monitor.report.tables import TABLES, CellKind
 from monitor.report.words import PHRASES, words
 from shared.plant import ReportStyle
@@ -63,7 +63,7 @@ def pdf(
         {"name": "House", "language": language, "page": page, "address": ["1 Mill Lane"]}
     )
     path = tmp_path_factory.mktemp("pdf") / f"{language}-{page}.pdf"
-    path.write_bytes(make(views[request.param], House(style), {Output.PDF})["report.pdf"])
+    path.write_bytes(make(views[request.param], Branding(style), {Output.PDF})["report.pdf"])
     return path
 
 
@@ -78,7 +78,7 @@ def test_the_workbook_opened_and_recomputed_holds_what_was_written(
 ) -> None:
     view = views["A English"]
     path = tmp_path / "report.xlsx"
-    path.write_bytes(make(view, House(ReportStyle()), {Output.XLSX})["report.xlsx"])
+    path.write_bytes(make(view, Branding(ReportStyle()), {Output.XLSX})["report.xlsx"])
     profile = f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}"
     ran("soffice", profile, "--headless", "--convert-to", _TO_CSV, "--outdir", tmp_path, path)
     for name, table in view.tables.items():
@@ -154,7 +154,7 @@ def test_no_heading_of_a_column_runs_into_the_next(pdf: Path) -> None:
 def test_numbers_stay_whole_and_the_counts_of_a_part_stay_with_its_trend(tmp_path: Path) -> None:
     with Ledger.open(loaded(Works({"Acme": 12}, MONDAY, days=2), tmp_path)) as ledger:
         view = view_of(gather(ledger.snapshot(), "2026-W45"), "Acme")
-    (tmp_path / "parts.pdf").write_bytes(make(view, House(ReportStyle()), {Output.PDF})["report.pdf"])
+    (tmp_path / "parts.pdf").write_bytes(make(view, Branding(ReportStyle()), {Output.PDF})["report.pdf"])
     told = ran("pdftotext", "-layout", tmp_path / "parts.pdf", "-")
     assert re.search(r"Q-zqaa, Q-zqab.*\n +Q-", told)  # The holds go over two lines.
     assert not re.search(r"\b[QPD]-\s*\n", told)
@@ -171,7 +171,7 @@ def test_axes_name_their_days_as_the_reader_does(pdf: Path) -> None:
 @pytest.mark.parametrize(("language", "page"), [("en", "A4"), ("de", "Letter"), ("es", "Letter")])
 def test_the_report_of_an_empty_week_is_one_page(empty: CustomerWeek, language: str, page: str, tmp_path: Path) -> None:
     style = ReportStyle.model_validate({"language": language, "page": page, "address": ["1 Mill Lane"]})
-    (tmp_path / "empty.pdf").write_bytes(make(empty, House(style), {Output.PDF})["report.pdf"])
+    (tmp_path / "empty.pdf").write_bytes(make(empty, Branding(style), {Output.PDF})["report.pdf"])
     assert re.search(r"Pages: +1\n", ran("pdfinfo", tmp_path / "empty.pdf"))
     assert "Bissell" not in ran("pdftotext", tmp_path / "empty.pdf", "-")
 

@@ -11,7 +11,7 @@ import pytest
 
 from monitor.ledger import Ledger
 from monitor.load.files import load
-from monitor.report import REGISTER, House, Output, SentReport, add, as_sent, gather, last_sent, make, view_of
+from monitor.report import REGISTER, Branding, Output, SentReport, add, as_sent, gather, last_sent, make, view_of
 from monitor.report.register import KEPT, MADE, read
 from monitor.report.words import PHRASES
 from shared.plant import ReportStyle
@@ -96,7 +96,7 @@ def test_a_report_of_a_later_version_says_that_nothing_changed(root: Path) -> No
     with Ledger.open(root) as ledger:
         view = view_of(gather(ledger.snapshot(), "2026-W45"), "Acme West")
     before = dataclasses.replace(as_sent(view, {}, "2026-11-09T08:00:00+01:00"), version=0)
-    page = make(view, House(ReportStyle()), {Output.HTML}, before)["report.html"].decode()
+    page = make(view, Branding(ReportStyle()), {Output.HTML}, before)["report.html"].decode()
     assert "No figure has changed" in page
 
 
@@ -148,7 +148,7 @@ def test_a_customer_is_not_told_what_was_sent_to_another(root: Path) -> None:
     with Ledger.open(root) as ledger:
         week = gather(ledger.snapshot(), "2026-W45")
     view = view_of(week, "Acme West")
-    assert "Changed since" not in make(view, House(ReportStyle()), {Output.HTML})["report.html"].decode()
+    assert "Changed since" not in make(view, Branding(ReportStyle()), {Output.HTML})["report.html"].decode()
 
 
 @pytest.mark.parametrize(

@@ -13,7 +13,7 @@ from monitor.enter.actions import write
 from monitor.figures import ask
 from monitor.ledger import Ledger
 from monitor.load.files import load
-from monitor.report import CustomerWeek, House, Output, gather, make, view_of
+from monitor.report import Branding, CustomerWeek, Output, gather, make, view_of
 from shared.plant import ReportStyle
 from tests.report.plant import HOURS, SPM, Row, Works, loaded, text
 
@@ -57,7 +57,7 @@ def test_rejects_by_cause_add_up_to_the_scrap_figure_and_to_the_rejected_pieces(
 
 
 def first_line(found: CustomerWeek) -> str:
-    page = make(found, House(ReportStyle()), {Output.HTML})["report.html"].decode()
+    page = make(found, Branding(ReportStyle()), {Output.HTML})["report.html"].decode()
     return re.search("<ol><li>(No[^<]*)</li>", page)[1]  # type: ignore[index]
 
 
@@ -207,7 +207,7 @@ def test_the_week_after_the_last_delivery_shows_the_trend_and_the_holds_that_sti
     filled = {name: len(table) for name, table in found.tables.items() if len(table)}
     assert filled == {"trend": 2, "capability": 2, "holds": 2}
     assert set(found.tables["trend"]["week"]) == {"2026-W45"}
-    assert set(make(found, House(ReportStyle()), set(Output))) >= {"report.pdf", "report.xlsx", "report.html"}
+    assert set(make(found, Branding(ReportStyle()), set(Output))) >= {"report.pdf", "report.xlsx", "report.html"}
 
 
 @pytest.mark.parametrize(
@@ -253,7 +253,7 @@ def test_outs_that_differ_are_told_beside_their_capability(tmp_path: Path, shift
         assert not [file.set_aside for file in load([tmp_path / "measurements.csv"], ledger).files if file.set_aside]
     found = view(root, "Acme", "2026-W45")
     assert list(found.tables["capability"]["outs_differ"]) == [told]
-    page = make(found, House(ReportStyle()), {Output.HTML})["report.html"].decode()
+    page = make(found, Branding(ReportStyle()), {Output.HTML})["report.html"].decode()
     assert bool(re.search("<td>[^<]*outs differ", page)) is told
 
 
@@ -266,6 +266,6 @@ def test_a_part_without_inspections_says_nothing_about_causes(tmp_path: Path) ->
 
 def test_a_week_without_deliveries_says_so_in_place_of_a_ratio(root: Path) -> None:
     found = view(root, "Acme", "2026-W44")
-    page = make(found, House(ReportStyle()), {Output.HTML})["report.html"].decode()
+    page = make(found, Branding(ReportStyle()), {Output.HTML})["report.html"].decode()
     assert "so there is no ppm; in complaints: 0 pieces" in page
     assert "– ppm" not in page

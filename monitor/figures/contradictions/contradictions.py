@@ -11,8 +11,8 @@ from monitor.figures.contradictions.counts import counted
 from monitor.figures.contradictions.decided import decided
 from monitor.figures.contradictions.found import AFFECTS, JOINT, KINDS, Contradiction
 from monitor.figures.contradictions.notes import other_dies
+from monitor.figures.contradictions.running_stops import while_running
 from monitor.figures.contradictions.sent import sent_twice
-from monitor.figures.contradictions.standing import while_running
 from monitor.figures.contradictions.stays import on_two_presses
 from monitor.figures.question import Question
 from monitor.figures.question import question as asked_of

@@ -24,7 +24,7 @@ _MANY = 2_000
 
 
 @dataclass(frozen=True)
-class Lineage:
+class Genealogy:
     """Containers with what is in them, their accounts and shipments, and the strip they came from."""
 
     boxes: Mapping[str, Box]
@@ -41,14 +41,14 @@ def _nothing(falls: Mapping[str, Falls]) -> Collection[str]:
     return ()
 
 
-def lineage(
+def genealogy_of(
     snapshot: Snapshot,
     rows: Iterable[Record],
     book: Book,
     *,
     sure: bool = False,
     holds: Callable[[Mapping[str, Falls]], Collection[str]] = _nothing,
-) -> Lineage:
+) -> Genealogy:
     """Trace containers (rows of `containers`), and those that pieces were packed over from, back to their coils.
 
     `sure` also finds by how many pieces the readings leave it uncertain where one coil ends and the next begins.
@@ -67,7 +67,9 @@ def lineage(
     kept = accounts(boxes, with_sorted(fell, sorted_out), [*repacks, *sorted_out], shipments_of(sent))
     held = contents(boxes, falls, kept, descent.doubt, holds(falls))
     named = {box.container_id: box for box in boxes}
-    return Lineage(named, held, falls=falls, accounts=kept, sent=sent, descent=descent, coils=reader.coils, reels=reels)
+    return Genealogy(
+        named, held, falls=falls, accounts=kept, sent=sent, descent=descent, coils=reader.coils, reels=reels
+    )
 
 
 def with_sorted(fell: Mapping[str, int], sorted_out: Iterable[Repack]) -> dict[str, int]:

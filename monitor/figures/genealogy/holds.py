@@ -35,7 +35,7 @@ COILS = ("coil_id", "lot", "heat", "supplier", "state", "press_id", "kg")
 
 
 @dataclass(frozen=True)
-class Bearing:
+class HeldPieces:
     """What a hold bears on, with the columns of `BOXES` (here = pieces in the container, or sent in it) and of `COILS`.
 
     `coil_id` is a `;`-list to be shown; `shipments` and `customers` hold those a container was sent to one by one.
@@ -67,7 +67,7 @@ def hold_of(snapshot: Snapshot, hold_id: str) -> Record:
     return found[0]
 
 
-def bearing(
+def held_pieces(
     ledger: Ledger | Snapshot,
     scope: str,
     value: str,
@@ -75,7 +75,7 @@ def bearing(
     *,
     sure: bool = False,
     book: Book | None = None,
-) -> Bearing:
+) -> HeldPieces:
     """Return what a hold of a scope and value bears on; `span` [us] narrows a die or a range on a press.
 
     Whoever asks what is held asks here.  `sure` also finds how many pieces are certain; `book` is the plant book of
@@ -90,7 +90,7 @@ def bearing(
         rows, is_made = _whole(snapshot, scope, value, span), scope != "container"
         found = traced_from(snapshot, rows, book or small_book(snapshot), sure=sure, fallen_only=is_made)
         table = found.table
-    return Bearing(_boxes(table, found.unknown), _coils(snapshot, coils_of(snapshot, scope, value)), found)
+    return HeldPieces(_boxes(table, found.unknown), _coils(snapshot, coils_of(snapshot, scope, value)), found)
 
 
 def _whole(snapshot: Snapshot, scope: str, value: str, span: tuple[int | None, int | None]) -> Iterable[Record]:

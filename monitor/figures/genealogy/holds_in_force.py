@@ -9,7 +9,7 @@ from typing import Any
 
 import pandas as pd
 
-from monitor.figures.genealogy.holds import FLOOR, OF_STRIP, SENT, bearing, holds
+from monitor.figures.genealogy.holds import FLOOR, OF_STRIP, SENT, held_pieces, holds
 from monitor.figures.genealogy.trace import coils_of, followed
 from monitor.figures.strip.coil_place import STORE
 from monitor.ledger import Snapshot
@@ -49,7 +49,7 @@ class HoldPlace:
         return self.kind, self.hold_id, self.name, bool(self.at)
 
 
-def bites(snapshot: Snapshot) -> list[HoldPlace]:
+def hold_places(snapshot: Snapshot) -> list[HoldPlace]:
     """Return where the holds that stand bite: shipments, presses, containers, then what may be mounted next."""
     standing = holds(snapshot).to_dict("records")
     if not standing:
@@ -91,7 +91,7 @@ def _of_hold(snapshot: Snapshot, hold: Mapping[object, object], lying: Mapping[s
     scope, value = str(hold["scope"]), str(hold["value"])
     place = _place(hold, MOUNTED)
     span = tuple(None if pd.isna(hold[name]) else int(hold[name]) for name in ("from", "to"))  # type: ignore[call-overload]
-    found = bearing(snapshot, scope, value, (span[0], span[1]))
+    found = held_pieces(snapshot, scope, value, (span[0], span[1]))
     if scope in OF_STRIP:
         for name in sorted(_lying_of(snapshot, scope, value, lying)):
             yield replace(place, name=name, press_id=lying[name])

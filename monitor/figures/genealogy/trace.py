@@ -12,7 +12,7 @@ import pandas as pd
 
 from monitor.figures.buyers import buyers
 from monitor.figures.columns import columns
-from monitor.figures.genealogy.graph import Lineage, lineage, packed
+from monitor.figures.genealogy.graph import Genealogy, genealogy_of, packed
 from monitor.figures.genealogy.reader import STANDS_OPEN_US
 from monitor.figures.question import Question
 from monitor.ledger import Ledger, Snapshot
@@ -72,7 +72,7 @@ def trace(question: Question) -> pd.DataFrame:
     asked = question.scope
     rows = records(question.snapshot.rows("containers", asked.press, asked.from_us, asked.to_us))
     rows = [row for row in rows if asked.part in (None, row["part_no"])]
-    found = lineage(question.snapshot, rows, question.book)
+    found = genealogy_of(question.snapshot, rows, question.book)
     names = {row["container_id"] for row in rows}
     if asked.die is not None:
         names &= _made_in(found, asked.die)
@@ -122,7 +122,7 @@ def trace_by(
     book = book or small_book(snapshot)
     coils = coils_of(snapshot, scope, value)
     rows = _containers(snapshot, scope, value, coils)
-    found = lineage(snapshot, rows.values(), book, sure=sure)
+    found = genealogy_of(snapshot, rows.values(), book, sure=sure)
     traced = _traced(book, found, rows)
     if scope in ("coil", "lot", "heat"):
         table = traced.table[_bears_on(traced.table, coils)]
@@ -176,7 +176,7 @@ def _containers(snapshot: Snapshot, scope: str, value: str, coils: Collection[st
 def traced(snapshot: Snapshot, rows: Iterable[Record], book: Book) -> Traced:
     """Return what `trace_of` does for containers; `book` is the plant book of that version."""
     wanted = {row["container_id"]: row for row in rows}
-    return _traced(book, lineage(snapshot, wanted.values(), book), wanted)
+    return _traced(book, genealogy_of(snapshot, wanted.values(), book), wanted)
 
 
 def traced_from(
@@ -192,7 +192,7 @@ def traced_from(
     def of(falls: Mapping[str, Falls]) -> set[str]:
         return {name for name in named if not fallen_only or falls[name].inside}
 
-    found = lineage(snapshot, named.values(), book, sure=sure, holds=of)
+    found = genealogy_of(snapshot, named.values(), book, sure=sure, holds=of)
     whole = of(found.falls)
     came, here = reached(found.accounts, {}, whole)
     names = {name for name, count in came.items() if count or name in whole}
@@ -296,7 +296,7 @@ def _standing(snapshot: Snapshot, table: str, press_id: str, spans: Sequence[tup
     return [row for row, begin, end in lived if any(begin < last and end > first for first, last in spans)]
 
 
-def _made_in(found: Lineage, die: str) -> set[str]:
+def _made_in(found: Genealogy, die: str) -> set[str]:
     """Return the containers with pieces of a die, wherever they were packed over since."""
     made = {
         name: sum(fall.count for fall in falls.inside if fall.made.die_id == die) for name, falls in found.falls.items()
@@ -305,7 +305,7 @@ def _made_in(found: Lineage, die: str) -> set[str]:
     return {name for name, count in came.items() if count}
 
 
-def _traced(book: Book, found: Lineage, rows: Mapping[str, Record], unknown: frozenset[str] | None = None) -> Traced:
+def _traced(book: Book, found: Genealogy, rows: Mapping[str, Record], unknown: frozenset[str] | None = None) -> Traced:
     """Return the rows of some containers, with `unknown` only of pieces under hold and of those containers."""
     sent = _sent(book, found.sent, rows)
     repacks = [one.repack for one in found.accounts.poured if one.repack.to_container != SORTED_OUT]
@@ -314,7 +314,7 @@ def _traced(book: Book, found: Lineage, rows: Mapping[str, Record], unknown: fro
 
 def _table(
     book: Book,
-    found: Lineage,
+    found: Genealogy,
     rows: Mapping[str, Record],
     sent: Mapping[str, _Sending],
     unknown: frozenset[str] | None,
@@ -341,7 +341,7 @@ def _place(origin: Origin) -> tuple[bool, str, tuple[str, ...]]:
     return not (origin.coils or origin.reels), origin.coil_id, origin.reels
 
 
-def _material(found: Lineage, origin: Origin) -> tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
+def _material(found: Genealogy, origin: Origin) -> tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
     """Return lots, heats and suppliers of a coil, or of all those that it may be."""
     rows = [found.coils.get(coil, {}) for coil in origin.coils]
     lots, heats, suppliers = (

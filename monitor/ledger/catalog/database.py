@@ -33,7 +33,7 @@ _PRAGMAS = (
 
 
 @contextmanager
-def disk_told(root: Path) -> Iterator[None]:
+def disk_errors(root: Path) -> Iterator[None]:
     """Say of whatever the disk refuses while a ledger is written that nothing of it is kept; raises LedgerError."""
     try:
         yield
@@ -116,7 +116,7 @@ def is_current(engine: sa.Engine) -> bool:
         return connection.scalar(sa.select(ABOUT.c.value).where(ABOUT.c.name == "contract")) == fingerprint()
 
 
-def bring_up(engine: sa.Engine, root: Path) -> None:
+def create_missing(engine: sa.Engine, root: Path) -> None:
     """Create what the catalogue lacks: all of it in a new one, new tables, columns and indexes in an older one."""
     found = format_of(engine)
     with engine.connect().execution_options(writes=True) as connection, connection.begin():

@@ -15,7 +15,7 @@ from monitor.ledger.merge.accounts import Delivery
 from monitor.ledger.merge.deliveries import Deliveries
 from monitor.ledger.merge.outcome import Merge
 from monitor.ledger.merge.resolve import Identity, Keyed, Resolved, keyed_rows, resolve
-from monitor.ledger.merge.tables import touch
+from monitor.ledger.merge.tables import add_press_days
 from shared.calendar import Calendar
 from shared.durations import DAY_US
 from shared.table import Table
@@ -62,7 +62,7 @@ class BulkMerge:
         self._parts.flush()
         self._deliveries.keep(self._table.name, resolved.kept)
         result = resolved.merge
-        touch(result, self._table, columns, resolved, self._calendar)
+        add_press_days(result, self._table, columns, resolved, self._calendar)
         return result
 
     def join(self, due: Sequence[BulkPart]) -> None:

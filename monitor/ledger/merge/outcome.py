@@ -54,7 +54,7 @@ class Merge:
     """Counts of a merge; rows read = new + repeated + corrected + conflicts.
 
     `conflicts` holds (line, reason) of each row to be set aside, `again` the lines that repeat one that is, `earlier`
-    what rows of earlier loads came to.  `touched` holds each press and plant day that holds other rows than before,
+    what rows of earlier loads came to.  `press_days` holds each press and plant day that holds other rows than before,
     `earliest_us` the earliest time of a row that came or went, None where rows have no time.  `taken` tells how many
     rows are stored now that were not; `gone` are rows of a small table that are stored no more.
     """
@@ -65,14 +65,14 @@ class Merge:
     conflicts: list[tuple[int, str]] = field(default_factory=list)
     again: list[int] = field(default_factory=list)
     earlier: Recounted = field(default_factory=Recounted)
-    touched: set[tuple[str, dt.date]] = field(default_factory=set)
+    press_days: set[tuple[str, dt.date]] = field(default_factory=set)
     earliest_us: int | None = None
     taken: int = 0
     gone: list[Mapping[str, Value]] = field(default_factory=list)
 
-    def touch(self, press_id: str, day: dt.date) -> None:
+    def add_press_day(self, press_id: str, day: dt.date) -> None:
         """Note a press-day whose rows changed."""
-        self.touched.add((press_id, day))
+        self.press_days.add((press_id, day))
 
     def reach_back(self, us: int) -> None:
         """Note the time of a row that came or went."""

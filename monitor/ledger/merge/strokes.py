@@ -124,7 +124,7 @@ def _count(result: Merge, new: NewReadings, settled: Settled) -> None:
     result.new += len(new.readings.time) - settled.repeated - settled.corrected - len(settled.conflicts)
     result.taken += len(settled.accepted.time)
     if len(settled.accepted.time):
-        result.touch(new.press_id, new.day)
+        result.add_press_day(new.press_id, new.day)
         result.reach_back(int(settled.accepted.time[0]))
 
 

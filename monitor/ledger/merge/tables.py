@@ -68,7 +68,7 @@ def merge_table(
     deliveries.keep(table.name, resolved.kept)
     result = resolved.merge
     result.gone = [as_record(table, row) for row in resolved.replaced]
-    touch(result, table, columns, resolved, calendar)
+    add_press_days(result, table, columns, resolved, calendar)
     return result
 
 
@@ -81,7 +81,7 @@ def _make_latest(
         recorded[place] = max(int(recorded[place] or 0), *(us + 1 for us in known), 0)
 
 
-def touch(
+def add_press_days(
     result: Merge,
     table: Table,
     columns: Sequence[Sequence[Value]],
@@ -102,7 +102,7 @@ def touch(
             continue
         result.reach_back(us)
         if press_id:
-            result.touch(str(press_id), calendar.plant_day(us))
+            result.add_press_day(str(press_id), calendar.plant_day(us))
 
 
 def stored_rows(

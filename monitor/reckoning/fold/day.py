@@ -16,13 +16,13 @@ import numpy as np
 from monitor.reckoning.fold.facts import glitch_fact, label_columns, note_fact, piece_fact, stop_fact, stroke_fact
 from monitor.reckoning.fold.gaps import SeenTime
 from monitor.reckoning.fold.segments import Segment, cut_up, cuts_inside, off_plan
-from monitor.reckoning.fold.standstills import DaySeen, see
+from monitor.reckoning.fold.standstills import DayStandstills, find_standstills
 from monitor.reckoning.press import changes
 from monitor.reckoning.press import strip as strips
 from monitor.reckoning.press.carry import Carry, Label, Pending
 from monitor.reckoning.press.counters import Reading
 from monitor.reckoning.press.press_day import Die, Event, Out, PressDay
-from monitor.reckoning.press.running import Idle, StandingTime, seconds_before
+from monitor.reckoning.press.running import Idle, StopTimes, seconds_before
 from monitor.reckoning.press.stops import (
     PlanIndex,
     StopPiece,
@@ -51,7 +51,7 @@ class Folded:
 def fold(day: PressDay, carry: Carry) -> Folded:
     """Reckon one press over one plant day."""
     plan = PlanIndex(day.plan)
-    seen = see(day, carry, plan)
+    seen = find_standstills(day, carry, plan)
     if seen.last is None:
         return Folded(FoldFacts(), seen.before, seen.counted.settled)
     return _Fold(day, plan, seen, seen.last).run()
@@ -60,7 +60,7 @@ def fold(day: PressDay, carry: Carry) -> Folded:
 class _Fold:
     """One run of a fold; holds the facts while it walks from cut to cut."""
 
-    def __init__(self, day: PressDay, plan: PlanIndex, seen: DaySeen, last: Reading) -> None:
+    def __init__(self, day: PressDay, plan: PlanIndex, seen: DayStandstills, last: Reading) -> None:
         self.day = day
         self.plan = plan
         self.seen = seen
@@ -80,7 +80,7 @@ class _Fold:
 
     def run(self) -> Folded:
         """Walk the span once and collect what it leaves."""
-        stood = self.seen.standing
+        stood = self.seen.stop_times
         pieces = self._stop_pieces()
         segments: list[Segment] = []
         if len(self.seen.seen.counted.end_us):
@@ -105,7 +105,7 @@ class _Fold:
         pieces = stop_pieces(stops, since_us, said, self.day.reasons, self.plan)
         return as_dated(pieces, self.day, self.plan) if self.day.pages else pieces
 
-    def _decide_pending(self, stood: StandingTime, pieces: list[StopPiece]) -> None:
+    def _decide_pending(self, stood: StopTimes, pieces: list[StopPiece]) -> None:
         """Book the idle time carried in, now that it is known to be a stop or running."""
         if stood.carried is None:
             self.pending += self.before.pending

@@ -9,7 +9,7 @@ import numpy as np
 
 from monitor.reckoning.fold.gaps import SeenTime
 from monitor.reckoning.press.counters import Counted, Ints
-from monitor.reckoning.press.running import StandingTime, seconds_before
+from monitor.reckoning.press.running import StopTimes, seconds_before
 from monitor.reckoning.press.split import before_cuts
 from monitor.reckoning.press.stops import StopPiece
 
@@ -37,7 +37,7 @@ def cuts_inside(counted: Counted, moments_us: Iterable[int]) -> Ints:
     return np.array(sorted({us for us in moments_us if first < us < last} | {first, last}), dtype=np.int64)
 
 
-def cut_up(seen: SeenTime, cuts_us: Ints, stood: StandingTime, pieces: Sequence[StopPiece]) -> list[Segment]:
+def cut_up(seen: SeenTime, cuts_us: Ints, stood: StopTimes, pieces: Sequence[StopPiece]) -> list[Segment]:
     """Share strokes and time over the stretches between cuts; the shares add up exactly."""
     counted, dark = seen.counted, seen.unresolved
     strokes = before_cuts(cuts_us, counted.start_us, counted.end_us, counted.strokes)

@@ -10,12 +10,12 @@ from monitor.reckoning.press import strip as strips
 from monitor.reckoning.press.carry import Carry
 from monitor.reckoning.press.counters import Counted, Reading, count_strokes
 from monitor.reckoning.press.press_day import CoilChange, Event, PressDay, in_order
-from monitor.reckoning.press.running import StandingTime, standing
+from monitor.reckoning.press.running import StopTimes, find_stops
 from monitor.reckoning.press.stops import PlanIndex
 
 
 @dataclass(frozen=True)
-class DaySeen:
+class DayStandstills:
     """Strokes, gaps and standstills of one press-day.
 
     `before` is the carry into it; `last` is the last reading up to its end, None where there never was one; `events`
@@ -28,12 +28,12 @@ class DaySeen:
     events: list[Event]
     moments_us: list[int]
     seen: SeenTime
-    standing: StandingTime
+    stop_times: StopTimes
 
     @property
     def stops(self) -> list[tuple[int, int]]:
         """Return the standstills [us]; one that began earlier is whole, one that goes on ends with the last reading."""
-        found = dict(zip(self.standing.starts_us.tolist(), self.standing.ends_us.tolist(), strict=True))
+        found = dict(zip(self.stop_times.starts_us.tolist(), self.stop_times.ends_us.tolist(), strict=True))
         idle, last = self.before.idle, self.before.last
         # One that went on until the last reading before may have ended with it.
         carried = {idle.since_us: last.time_us} if idle is not None and idle.is_stop and last is not None else {}
@@ -46,10 +46,10 @@ class DaySeen:
         for event in self.events:
             if not isinstance(event, CoilChange):
                 carry = die_events.apply(event, carry)
-        return replace(carry, last=self.last, idle=self.standing.open_idle)
+        return replace(carry, last=self.last, idle=self.stop_times.open_idle)
 
 
-def see(day: PressDay, carry: Carry, plan: PlanIndex) -> DaySeen:
+def find_standstills(day: PressDay, carry: Carry, plan: PlanIndex) -> DayStandstills:
     """Count the strokes of one press-day, and find when the press stood and when nobody saw whether it did."""
     carry = _from_shift_start(day, carry)
     counted = _count(day, carry)
@@ -59,8 +59,8 @@ def see(day: PressDay, carry: Carry, plan: PlanIndex) -> DaySeen:
     moments |= {start for start, _ in day.plan.days}
     ordered = sorted(moments | {event.time_us for event in events})
     seen = resolve(counted, day, carry, plan, ordered)
-    stood = standing(seen.counted, seen.idle, day.press.stop_after_us, carry.idle)
-    return DaySeen(carry, counted, last=last, events=events, moments_us=ordered, seen=seen, standing=stood)
+    stood = find_stops(seen.counted, seen.idle, day.press.stop_after_us, carry.idle)
+    return DayStandstills(carry, counted, last=last, events=events, moments_us=ordered, seen=seen, stop_times=stood)
 
 
 def _from_shift_start(day: PressDay, carry: Carry) -> Carry:

@@ -27,8 +27,8 @@ from monitor.reckoning.pieces.containers import (
     ContainerAccount,
     Entry,
     EntryKind,
-    Poured,
     Repack,
+    RepackDone,
     ShippedBox,
 )
 from shared.durations import HOUR_US
@@ -176,9 +176,9 @@ class _Pouring:
         self._ordered = ordered
         self._ins = ins
         self._begun: set[int] = set()
-        self._poured: list[Poured] = []
+        self._poured: list[RepackDone] = []
 
-    def done(self) -> list[Poured]:
+    def done(self) -> list[RepackDone]:
         """Do all and return them in the order in which they were done."""
         for move in self._ordered:
             self._do(move, move.time_us)
@@ -195,7 +195,7 @@ class _Pouring:
             before = source.inside
             kind = EntryKind.SORTED if move.to_container == SORTED_OUT else EntryKind.PACKED_OUT
             given = source.give(us, kind, move.quantity, move.to_container)
-        self._poured.append(Poured(move, given, before))
+        self._poured.append(RepackDone(move, given, before))
         if target is not None:
             target.take(us, EntryKind.PACKED_IN, move.quantity, move.from_container)
 

@@ -13,7 +13,7 @@ from itertools import groupby
 import numpy as np
 
 from monitor.reckoning.pieces.account import is_early
-from monitor.reckoning.pieces.containers import SORTED_OUT, Accounts, Box, Poured
+from monitor.reckoning.pieces.containers import SORTED_OUT, Accounts, Box, RepackDone
 from monitor.reckoning.pieces.genealogy import NOBODY, Origin, Run, one_of
 from monitor.reckoning.pieces.stretches import MadeStretch, within
 from monitor.reckoning.press.split import largest_remainder
@@ -132,7 +132,7 @@ def _marked(origin: Origin, is_held: bool) -> Origin:
 
 
 def _move(
-    held: Mapping[str, BoxPieces], boxes: Mapping[str, Box], found: Accounts, poured: Poured, holds: Collection[str]
+    held: Mapping[str, BoxPieces], boxes: Mapping[str, Box], found: Accounts, poured: RepackDone, holds: Collection[str]
 ) -> None:
     """Pour pieces over; what goes beyond the contents of a container comes from nobody knows where."""
     move = poured.repack
@@ -154,7 +154,7 @@ def _move(
             _add(target.sure, origin, int(count * share.get(was, 0.0)))
 
 
-def _take(source: BoxPieces, poured: Poured) -> Contents:
+def _take(source: BoxPieces, poured: RepackDone) -> Contents:
     """Take pieces out of a container; those that the falls leave out already stand under no coil."""
     if not poured.pieces:
         return {}
@@ -165,7 +165,7 @@ def _take(source: BoxPieces, poured: Poured) -> Contents:
     return {}
 
 
-def _forget(source: BoxPieces, poured: Poured) -> None:
+def _forget(source: BoxPieces, poured: RepackDone) -> None:
     """Leave pieces out of what came into a container."""
     if not poured.pieces:
         return

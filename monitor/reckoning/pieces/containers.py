@@ -66,7 +66,7 @@ class ShippedBox:
 
 
 @dataclass(frozen=True)
-class Poured:
+class RepackDone:
     """A repack as it was: `pieces` came out of the container, which held `before`; the rest from nowhere known."""
 
     repack: Repack
@@ -140,13 +140,13 @@ class Accounts:
     """Accounts by container, the repacks in the order they were done, and what each shipment took of a container."""
 
     by_container: Mapping[str, ContainerAccount]
-    poured: Sequence[Poured]
+    poured: Sequence[RepackDone]
     sent: Mapping[tuple[str, str], int | None]
 
     @cached_property
-    def reaches(self) -> Mapping[str, Sequence[Poured]]:
+    def reaches(self) -> Mapping[str, Sequence[RepackDone]]:
         """The repacks by the container they came out of."""
-        found: dict[str, list[Poured]] = defaultdict(list)
+        found: dict[str, list[RepackDone]] = defaultdict(list)
         for one in self.poured:
             found[one.repack.from_container].append(one)
         return found

@@ -23,7 +23,7 @@ class Idle:
 
 
 @dataclass(frozen=True)
-class StandingTime:
+class StopTimes:
     """Stops inside the counted span [us] and the idle stretch, if any, with which it ends.
 
     `starts_us` may lie before the span when the stop began earlier; `carried` tells how the idle stretch that was
@@ -36,19 +36,19 @@ class StandingTime:
     carried: bool | None
 
 
-def standing(counted: Counted, idle: npt.NDArray[np.bool_], stop_after_us: int, carried: Idle | None) -> StandingTime:
+def find_stops(counted: Counted, idle: npt.NDArray[np.bool_], stop_after_us: int, carried: Idle | None) -> StopTimes:
     """Find the stops: stretches of `idle` intervals that last longer than `stop_after_us` [us].
 
     `idle` tells for each interval whether the press is known to have made no stroke in it.
     """
     if len(idle) == 0:
-        return StandingTime(counted.start_us, counted.end_us, carried, None)
+        return StopTimes(counted.start_us, counted.end_us, carried, None)
     begins, ends = _idle_stretches(counted, idle, carried)
     is_stop = ends - begins > stop_after_us
     if carried is not None and idle[0]:
         is_stop[0] |= carried.is_stop
     open_idle = Idle(int(begins[-1]), bool(is_stop[-1])) if idle[-1] else None
-    return StandingTime(begins[is_stop], ends[is_stop], open_idle, _outcome(carried, idle, is_stop))
+    return StopTimes(begins[is_stop], ends[is_stop], open_idle, _outcome(carried, idle, is_stop))
 
 
 def _outcome(carried: Idle | None, idle: npt.NDArray[np.bool_], is_stop: npt.NDArray[np.bool_]) -> bool | None:

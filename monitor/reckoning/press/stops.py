@@ -152,7 +152,7 @@ def explain(entries: Sequence[EnteredStop], start_us: int, end_us: int, edge_us:
 def ended_beside(
     entered: Iterable[EnteredStop], stops: Iterable[tuple[int, int]], now_us: int, since_us: int, edge_us: int
 ) -> tuple[tuple[int, int], ...]:
-    """Return the ended standstills [us] touched by an entered stop that might be taken for a note of a later one.
+    """Return the ended standstills [us] that meet an entered stop that might be taken for a note of a later one.
 
     `now_us` is the last reading, `since_us` when the press fell idle, no later; a later standstill begins after it.
     """

@@ -9,7 +9,7 @@ from monitor.figures.judgement.look import station_service
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book
 from monitor.report.evidence.sheet import EvidenceQuery, evidence, file_names, lines_csv, rows_csv, sheet_pdf
-from monitor.report.files import house_of
+from monitor.report.files import branding_of
 from shared.words import Words
 
 
@@ -25,7 +25,7 @@ def evidence_files(
     newest_us = int(loaded.max()) if len(loaded) else 0
     found = evidence(seen, station_service(snapshot, seen, asked.die), asked, newest_us)
     book = seen.book
-    printed = sheet_pdf(found, names_of(book), house_of(book.plant.report, root), words)
+    printed = sheet_pdf(found, names_of(book), branding_of(book.plant.report, root), words)
     sheet, rows, lines = file_names(asked)
     return {sheet: printed, rows: rows_csv(found), lines: lines_csv(found)}
 

@@ -21,7 +21,7 @@ from monitor.figures.judgement.suspects import suspects_table
 from monitor.reckoning.attribution.suspects import Suspect
 from monitor.report.blocks import Paper
 from monitor.report.evidence.blocks import blocks, clock
-from monitor.report.files import House
+from monitor.report.files import Branding
 from monitor.report.formats.pdf import pdf
 from monitor.verdict import names as naming
 from monitor.verdict.table import table_level
@@ -161,14 +161,14 @@ def lines_csv(found: Evidence) -> bytes:
     return ("\ufeff" + as_csv(suspects_table(found.case.lines))).encode()
 
 
-def sheet_pdf(found: Evidence, names: Mapping[str, str], house: House, words: Words) -> bytes:
+def sheet_pdf(found: Evidence, names: Mapping[str, str], branding: Branding, words: Words) -> bytes:
     """Return the sheet as PDF; `names`: what die and cause are called, by their number or code."""
-    style = house.style
+    style = branding.style
     called = [f"{code} {names.get(code, '')}".strip() for code in (found.case.die_id, found.case.cause)]
     paper = Paper(
         language=words.language,
         page=style.page,
-        colour=house.colour,
+        colour=branding.colour,
         title=words.say("Evidence sheet"),
         subtitle=words.say("{cause} on {die}", die=called[0], cause=called[1]),
         week=naming.named(found.line.explanation, words),
@@ -183,7 +183,7 @@ def sheet_pdf(found: Evidence, names: Mapping[str, str], house: House, words: Wo
         page_of=words.say("page {n} of {of}"),
         contents=words.say("Contents"),
         rows=words.say("{n} rows"),
-        logo=house.logo,
+        logo=branding.logo,
         logo_kind=style.logo.rpartition(".")[2].lower(),
         logo_alt=words.say("Logo of {name}", name=style.name),
         blocks=blocks(found, called, command(found), words),

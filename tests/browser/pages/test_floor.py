@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import expect
 
 from dashboards.app import build_app
-from monitor.enter.floor import StandingStretch, give_reason
+from monitor.enter.floor import StandstillSpan, give_reason
 from monitor.figures import figure
 from tests.browser.conftest import Served
 from tests.invented.tiny import DAY, SHIFTS, Tiny, at
@@ -96,7 +96,7 @@ def test_what_is_tapped_on_a_phone_is_large_enough_for_gloves(served, visit):
 
 
 def test_no_more_than_twelve_are_offered_and_the_most_used_first(plant, served, visit):
-    give_reason(plant.ledger, [StandingStretch("P", us("07:00"), us("07:20"))], "X07")
+    give_reason(plant.ledger, [StandstillSpan("P", us("07:00"), us("07:20"))], "X07")
     page = visit(served, "/")
     page.locator("button.state").click()
     tiles = page.locator(".sheet-body > .tiles button")
@@ -386,7 +386,7 @@ def test_the_wall_turns_its_pages_until_every_press_was_shown(served_crowd, visi
 @pytest.mark.parametrize("width", [1920, 1280, 390])
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_the_floor_s_pages_fit_on_every_screen(plant, served, visit, width, scheme):
-    give_reason(plant.ledger, [StandingStretch("P", us("07:00"), us("07:20"))], "CCH", by="a function " + "long" * 15)
+    give_reason(plant.ledger, [StandstillSpan("P", us("07:00"), us("07:20"))], "CCH", by="a function " + "long" * 15)
     for path, wanted in (("/shift?press=P", ".entries > li"), ("/handover", ".stops-part td")):
         page = visit(served, path, width=width, scheme=scheme)
         expect(page.locator(wanted).first).to_be_visible()

@@ -14,7 +14,7 @@ from dashboards.assembly import assemble
 from dashboards.ledger.service import LedgerService
 from monitor.ledger import Ledger
 from monitor.load.files import load
-from monitor.report import House, Output, gather, last_sent, make, view_of
+from monitor.report import Branding, Output, gather, last_sent, make, view_of
 from shared.plant import ReportStyle
 from tests.browser.conftest import Served
 from tests.report.plant import PLANT, Works, loaded, text
@@ -130,7 +130,7 @@ def test_a_file_that_no_job_made_is_not_there(served_week, visit):
 
 def test_no_name_is_cut_into_letters_on_a_phone(root, chromium, tmp_path):
     with Ledger.open(root) as ledger:
-        files = make(view_of(gather(ledger.snapshot(), WEEK), "Acme"), House(ReportStyle()), {Output.HTML})
+        files = make(view_of(gather(ledger.snapshot(), WEEK), "Acme"), Branding(ReportStyle()), {Output.HTML})
     (tmp_path / "report.html").write_bytes(files["report.html"])
     page = chromium.new_context(offline=True, viewport={"width": 390, "height": 900}).new_page()
     page.goto((tmp_path / "report.html").as_uri())
@@ -145,7 +145,7 @@ def test_the_page_of_a_report_works_from_a_folder_without_a_network(root, chromi
         view = view_of(gather(ledger.snapshot(), WEEK), "Acme")
     files = make(
         dataclasses.replace(view, tables={**view.tables, "lots": _many(view.tables["lots"])}),
-        House(ReportStyle()),
+        Branding(ReportStyle()),
         {Output.HTML},
     )
     (tmp_path / "report.html").write_bytes(files["report.html"])

@@ -17,7 +17,7 @@ from dashboards.reason_sheet.reasons import OFFERED, offered
 from dashboards.request.locale import INCH, Manner, speak
 from dashboards.request.url import View
 from monitor.enter import floor as entering
-from monitor.enter.floor import StandingStretch, Work, give_reason, write_note
+from monitor.enter.floor import StandstillSpan, Work, give_reason, write_note
 from tests.enter.test_entry import us
 from tests.invented.tiny import DAY, SHIFTS, Tiny, at
 
@@ -34,7 +34,7 @@ def plant(tmp_path_factory):
     one.look("I", at("13:00"), "full", 9_000, 12, made_from=at("06:00"), made_to=at("09:50"))
     one.load()
     entering.service(one.ledger, Work("D", us("06:30"), station=1))
-    give_reason(one.ledger, [StandingStretch("P", us("07:00"), us("07:20"))], "R09", by="Toolroom")
+    give_reason(one.ledger, [StandstillSpan("P", us("07:00"), us("07:20"))], "R09", by="Toolroom")
     write_note(one.ledger, DAY, "early", "P", "look at the nozzle", by="Shift leader")
     yield one
     one.ledger.close()

@@ -7,8 +7,8 @@ from typer.testing import CliRunner
 
 from monitor.cli.main import app
 from monitor.enter.entry import enter
-from monitor.enter.holds import newly_biting, place
-from monitor.figures.genealogy.holds_in_force import BOXED, MOUNTED, NEXT, SHIPPED, bites, mounted, sentence
+from monitor.enter.holds import new_hold_places, place
+from monitor.figures.genealogy.holds_in_force import BOXED, MOUNTED, NEXT, SHIPPED, hold_places, mounted, sentence
 from monitor.watch import FolderWatch
 from tests.invented.tiny import Tiny, at
 
@@ -36,12 +36,12 @@ def plant(tmp_path):
 
 
 def seen(plant: Tiny) -> list[tuple[str, str, str]]:
-    return [(bite.kind, bite.name, bite.press_id) for bite in bites(plant.ledger.snapshot())]
+    return [(bite.kind, bite.name, bite.press_id) for bite in hold_places(plant.ledger.snapshot())]
 
 
 def test_nothing_bites_without_a_hold(plant: Tiny) -> None:
     assert seen(plant) == mounted(plant.ledger.snapshot()) == []
-    assert newly_biting(plant.ledger, 0) == []
+    assert new_hold_places(plant.ledger, 0) == []
 
 
 def test_a_lot_bites_at_its_press_through_its_reel_at_the_rack_and_in_the_open_container(plant: Tiny) -> None:
@@ -50,7 +50,7 @@ def test_a_lot_bites_at_its_press_through_its_reel_at_the_rack_and_in_the_open_c
         (MOUNTED, "C1", "P"), (MOUNTED, "R", "P2"), (BOXED, "OPEN", "P"), (NEXT, "RACK", "P"),
     ]  # fmt: skip
     assert [(bite.name, bite.press_id) for bite in mounted(plant.ledger.snapshot())] == [("C1", "P"), ("R", "P2")]
-    told = [sentence(bite) for bite in bites(plant.ledger.snapshot())]
+    told = [sentence(bite) for bite in hold_places(plant.ledger.snapshot())]
     assert told[0] == "C1 lies on press P though lot L1 is held, H-0001: cracks"
     assert told[2] == "container OPEN filling with 600 pieces under hold, lot L1 is held, H-0001: cracks"
     assert told[3].startswith("RACK in store would fit press P; do not mount it")
@@ -73,7 +73,7 @@ def test_a_shipment_is_told_apart_by_whether_the_hold_stood(plant: Tiny) -> None
     enter(plant.ledger, "holds", hold)  # Placed at 08:00.
     plant.add("shipments", shipment_id="S2", container_id="B2", shipped_at=at("09:00"), customer="K")
     plant.load()
-    sent = [bite for bite in bites(plant.ledger.snapshot()) if bite.kind == SHIPPED]
+    sent = [bite for bite in hold_places(plant.ledger.snapshot()) if bite.kind == SHIPPED]
     assert [(bite.name, bite.after, bite.pieces) for bite in sent] == [
         ("S2", True, 180), ("S1", False, 180),
     ]  # fmt: skip
@@ -87,12 +87,12 @@ def test_a_load_says_what_newly_bites_and_a_container_again_when_it_is_closed(pl
     plant.change(at("06:25"), "splice", "RACK")
     plant.run(at("06:25"), at("06:26"))
     plant.load()
-    told = newly_biting(plant.ledger, before)
+    told = new_hold_places(plant.ledger, before)
     assert any(line.startswith("RACK lies on press P though lot L1 is held") for line in told)
     assert any(line.startswith("container OPEN closed with") for line in told)
-    assert newly_biting(plant.ledger, plant.ledger.version) == []
+    assert new_hold_places(plant.ledger, plant.ledger.version) == []
     # Into an empty ledger everything is new.
-    assert len(newly_biting(plant.ledger, 0)) == len(bites(plant.ledger.snapshot()))
+    assert len(new_hold_places(plant.ledger, 0)) == len(hold_places(plant.ledger.snapshot()))
 
 
 def test_the_load_command_and_the_watch_say_it(plant: Tiny, tmp_path) -> None:

@@ -22,7 +22,7 @@ def test_new_then_same_then_more(ledger: Ledger) -> None:
     first = [measured(2, 4.52), measured(1, 4.51), measured(1, 4.53, at_s=60, press_id="P02")]
     merged = load(ledger, "measurements", rows("measurements", first))
     assert counts(merged) == (3, 0, 0, 0)
-    assert merged.touched == {("P01", DAY), ("P02", DAY)}
+    assert merged.press_days == {("P01", DAY), ("P02", DAY)}
     assert values(ledger) == [4.51, 4.52, 4.53]
     again = load(ledger, "measurements", rows("measurements", [*first, measured(3, 4.54)]))
     assert counts(again) == (1, 3, 0, 0)
@@ -59,7 +59,7 @@ def test_correction_may_move_a_value_to_another_press(ledger: Ledger) -> None:
     moved = rows("measurements", [measured(1, 4.51, press_id="P02")])
     merged = load(ledger, "measurements", moved, correct=True)
     assert counts(merged) == (0, 0, 1, 0)
-    assert merged.touched == {("P01", DAY), ("P02", DAY)}
+    assert merged.press_days == {("P01", DAY), ("P02", DAY)}
     snapshot = ledger.snapshot()
     assert snapshot.rows("measurements", "P01").num_rows == 0
     assert snapshot.rows("measurements", "P02")["value"].to_pylist() == [4.51]

@@ -24,7 +24,7 @@ HOUR = 3_600
 def test_new_readings_are_kept_in_order_of_time(ledger: Ledger) -> None:
     merged = load(ledger, "strokes", strokes((20, 102), (0, 100), (10, 101)))
     assert counts(merged) == (3, 0, 0, 0)
-    assert merged.touched == {("P01", DAY)}
+    assert merged.press_days == {("P01", DAY)}
     assert merged.earliest_us == START_US
     assert readings(ledger.snapshot()) == [(0, 100), (10, 101), (20, 102)]
 
@@ -34,7 +34,7 @@ def test_same_readings_again_change_nothing(ledger: Ledger) -> None:
     load(ledger, "strokes", batch)
     again = load(ledger, "strokes", batch)
     assert counts(again) == (0, 2, 0, 0)
-    assert again.touched == set()
+    assert again.press_days == set()
     assert again.earliest_us is None
     assert readings(ledger.snapshot()) == [(0, 100), (10, 101)]
 
@@ -51,7 +51,7 @@ def test_repeat_within_one_file_counts_as_repeat(ledger: Ledger) -> None:
 
 def test_readings_of_a_night_belong_to_the_day_it_began(ledger: Ledger) -> None:
     merged = load(ledger, "strokes", strokes((23 * HOUR, 100), (24 * HOUR - 1, 200), (24 * HOUR, 300)))
-    assert merged.touched == {("P01", DAY), ("P01", DAY + dt.timedelta(days=1))}
+    assert merged.press_days == {("P01", DAY), ("P01", DAY + dt.timedelta(days=1))}
     assert ledger.snapshot().stroke_days("P01") == [DAY, DAY + dt.timedelta(days=1)]
 
 
@@ -81,7 +81,7 @@ def test_later_recorded_reading_corrects(ledger: Ledger) -> None:
     load(ledger, "strokes", strokes((0, 100), (10, 101), (20, 102)))
     merged = load(ledger, "strokes", strokes((10, 500), recorded_s=60))
     assert counts(merged) == (0, 0, 1, 0)
-    assert merged.touched == {("P01", DAY)}
+    assert merged.press_days == {("P01", DAY)}
     assert readings(ledger.snapshot()) == [(0, 100), (10, 500), (20, 102)]
 
 
@@ -182,7 +182,7 @@ def test_correction_where_the_plant_day_once_began_at_another_hour(ledger: Ledge
         writer.finish_load(load_id)
     merged = load(ledger, "strokes", strokes((-10, 201), (10, 202)), correct=True)
     assert counts(merged) == (0, 0, 2, 0)
-    assert merged.touched == {("P01", DAY - dt.timedelta(days=1)), ("P01", DAY)}
+    assert merged.press_days == {("P01", DAY - dt.timedelta(days=1)), ("P01", DAY)}
     assert readings(ledger.snapshot()) == [(-7200, 100), (-10, 201), (10, 202), (7200, 103)]
 
 

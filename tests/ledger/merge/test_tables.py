@@ -118,14 +118,14 @@ def test_correction_touches_the_day_it_left_and_the_day_it_came_to(ledger: Ledge
     moved = inspection("BUR", 3, at_s=-SECOND_US // SECOND_US, recorded_at=START_US)
     merged = load(ledger, "inspections", rows("inspections", [moved]))
     assert counts(merged) == (0, 0, 1, 0)
-    assert merged.touched == {("P01", DAY), ("P01", DAY - dt.timedelta(days=1))}
+    assert merged.press_days == {("P01", DAY), ("P01", DAY - dt.timedelta(days=1))}
     assert merged.earliest_us == START_US - SECOND_US
 
 
 def test_table_without_press_tells_how_far_back_it_reaches(ledger: Ledger) -> None:
     service = {"die_id": "D1", "time": START_US, "work": "sharpen"}
     merged = load(ledger, "die_service", rows("die_service", [service, service | {"station": 2}]))
-    assert (merged.touched, merged.earliest_us) == (set(), START_US)
+    assert (merged.press_days, merged.earliest_us) == (set(), START_US)
     assert load(ledger, "coils", rows("coils", [COIL])).earliest_us is None
 
 

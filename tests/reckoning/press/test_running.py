@@ -5,15 +5,15 @@ from __future__ import annotations
 import numpy as np
 
 from monitor.reckoning.press.counters import Counted
-from monitor.reckoning.press.running import Idle, StandingTime, seconds_before, standing
+from monitor.reckoning.press.running import Idle, StopTimes, find_stops, seconds_before
 from tests.reckoning.given import SECOND, counted
 
 AFTER = 60 * SECOND
 
 
-def stand(found: Counted, carried: Idle | None = None) -> tuple[list[tuple[int, int]], StandingTime]:
+def stand(found: Counted, carried: Idle | None = None) -> tuple[list[tuple[int, int]], StopTimes]:
     """Return the stops [s] and all that was found."""
-    stood = standing(found, found.strokes == 0, AFTER, carried)
+    stood = find_stops(found, found.strokes == 0, AFTER, carried)
     spans = zip(stood.starts_us // SECOND, stood.ends_us // SECOND, strict=True)
     return [(int(start), int(end)) for start, end in spans], stood
 

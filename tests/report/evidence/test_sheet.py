@@ -22,7 +22,7 @@ from monitor.report.evidence.sheet import (
     rows_csv,
     sheet_pdf,
 )
-from monitor.report.files import House
+from monitor.report.files import Branding
 from shared.errors import RequestError
 from shared.plant import ReportStyle
 from shared.words import ENGLISH, words
@@ -40,7 +40,7 @@ SERVICE = pd.DataFrame(
         "expected_due_at": ["2026-11-09T10:00:00+00:00"],
     }
 )
-HOUSE = House(ReportStyle())
+HOUSE = Branding(ReportStyle())
 
 
 def found(rows: list[dict[str, Any]] | None = None, asked: EvidenceQuery | None = None, lot: str = "L2") -> Evidence:

@@ -1,4 +1,4 @@
-"""Files that have gone on since they were taken: what was set aside of them then is not set aside twice."""
+"""Files that were appended to since they were loaded: what was set aside of them then is not set aside twice."""
 
 from __future__ import annotations
 
@@ -47,19 +47,19 @@ def has_changed(path: Path, label: str, found: Digest) -> bool:
     One that has only grown, or was taken away after it was read, has not changed.
     """
     try:
-        told = path.stat()
+        stat = path.stat()
     except FileNotFoundError:
         return False
-    if (told.st_size, told.st_mtime_ns) == (found.size, found.mtime_ns):
+    if (stat.st_size, stat.st_mtime_ns) == (found.size, found.mtime_ns):
         return False
-    return told.st_size < found.size or digest(path, label, {found.size}).upto.get(found.size) != found.sha256
+    return stat.st_size < found.size or digest(path, label, {found.size}).upto.get(found.size) != found.sha256
 
 
 @dataclass
-class Earlier:
-    """Rows set aside when the beginning of a file was taken, by line and the row as it came.
+class EarlierLoads:
+    """Rows set aside when the beginning of a file was loaded, by line and the row as it came.
 
-    `later` are loads of corrections beside which a plain load of the same comes first, whichever was taken first.
+    `later` are loads of corrections beside which a plain load of the same comes first, whichever was loaded first.
     """
 
     still: dict[tuple[int, str], SetAside] = field(default_factory=dict)
@@ -68,7 +68,7 @@ class Earlier:
     _again: set[int] = field(default_factory=set)
 
     @classmethod
-    def of(cls, writer: Writer, alike: Collection[int], others: Collection[int], correct: bool) -> Earlier:
+    def of(cls, writer: Writer, alike: Collection[int], others: Collection[int], correct: bool) -> EarlierLoads:
         """Rows set aside by the loads of the beginning, those let in since included.
 
         `alike` are corrections as this load is, or plain as it is; of the `others` a row that waits will come in for
@@ -80,7 +80,7 @@ class Earlier:
         mine = frozenset((row.line, row.row) for row in let_in if row.load_id in alike)
         return cls(held, mine, later)
 
-    def taken_over(self, rejected: Iterable[Rejected]) -> list[SetAside]:
+    def set_aside_by_corrections(self, rejected: Iterable[Rejected]) -> list[SetAside]:
         """Rows that corrections set aside first, and that are set aside by this plain load now."""
         found = (self.still.get((row.line, row.row)) for row in rejected)
         return [row for row in found if row and row.load_id in self.later]
@@ -90,13 +90,13 @@ class Earlier:
         self._again.update(row.line for row in rejected)
         return [row for row in rejected if not self._held(row)]
 
-    def repeats(self, lines: Iterable[int]) -> None:
-        """Note lines that repeat a row set aside: they are no more taken than it."""
+    def add_repeats(self, lines: Iterable[int]) -> None:
+        """Add lines that repeat a row set aside: they are not loaded either."""
         self._again.update(lines)
 
     def _held(self, row: Rejected) -> bool:
         return (row.line, row.row) in self.still or (row.line, row.row) in self.let_in
 
     def completed(self) -> list[SetAside]:
-        """Rows that were set aside, of lines that are taken now: they had been cut short."""
+        """Rows that were set aside, of lines that are loaded now: they had been cut short."""
         return [row for row in self.still.values() if row.line not in self._again]
