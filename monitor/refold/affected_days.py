@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Sequence
-
 from dataclasses import dataclass, field
 
 import pyarrow as pa
