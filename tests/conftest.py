@@ -10,6 +10,7 @@ import pytest
 
 from monitor.ledger import Ledger
 from monitor.load import files as loading
+from tests.invented.five_presses import FivePresses
 from tests.programs import pytest_sessionfinish as pytest_sessionfinish
 
 #: 2028-06-01: later than anything the tests load, whatever the clock of this computer says.
@@ -30,6 +31,12 @@ def empty(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("ledger") / "empty"
     Ledger.open(folder, create=True).close()
     return folder
+
+
+@pytest.fixture(scope="session")
+def five_presses(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Folder of the ledger of five presses; whoever enters something takes a copy."""
+    return FivePresses(tmp_path_factory.mktemp("five")).load()
 
 
 @pytest.fixture

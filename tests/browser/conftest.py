@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import threading
 from pathlib import Path
 
@@ -10,10 +11,11 @@ from playwright.sync_api import expect, sync_playwright
 from waitress.server import create_server
 
 from dashboards.assembly import assemble
+from dashboards.ledger.service import LedgerService
 from monitor.ledger import Ledger
 from monitor.load.files import load
 from tests.browser.chromium import launched
-from tests.dashboards.invented_plant import PlantDoor, crowd, empty, plant
+from tests.invented.five_presses import FivePresses
 from tests.programs import skip
 
 SAMPLE = Path(__file__).parents[2] / "sample_runs" / "fortnight"
@@ -54,7 +56,8 @@ class Served:
         self._thread.join(timeout=10)
 
 
-def serving(service):
+def serving(root):
+    service = LedgerService(root)
     served = Served(assemble(service))
     served.service = service
     yield served
@@ -62,18 +65,20 @@ def serving(service):
 
 
 @pytest.fixture(scope="module")
-def served():
-    yield from serving(PlantDoor(plant(days=3)))
+def served(five_presses, tmp_path_factory):
+    """The plant of five presses, of which a module has a copy to enter things into."""
+    yield from serving(shutil.copytree(five_presses, tmp_path_factory.mktemp("served") / "ledger"))
 
 
 @pytest.fixture(scope="module")
-def served_empty():
-    yield from serving(PlantDoor(empty()))
+def served_empty(empty):
+    yield from serving(empty)
 
 
 @pytest.fixture(scope="module")
-def served_crowd():
-    yield from serving(PlantDoor(crowd(plant(days=1), 4)))
+def served_crowd(tmp_path_factory):
+    """Forty presses in the middle of their shift."""
+    yield from serving(FivePresses(tmp_path_factory.mktemp("crowd"), "2026-11-02 17:00", fives=8).load())
 
 
 @pytest.fixture(scope="session")

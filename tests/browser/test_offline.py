@@ -7,20 +7,32 @@ from pathlib import Path
 
 from playwright.sync_api import Error, expect
 
+from dashboards.app import build_app
 from dashboards.assembly import assemble
+from dashboards.ledger.service import LedgerService
+from shared.errors import LedgerError
 from tests.browser.conftest import Served
-from tests.dashboards.invented_plant import PlantDoor, plant
 
 SERVER = """
-import sys, waitress
-from dashboards.assembly import assemble
-from tests.dashboards.invented_plant import PlantDoor, plant
-waitress.serve(assemble(PlantDoor(plant(days=1))).server, host="127.0.0.1", port=int(sys.argv[1]))
+import pathlib, sys
+from dashboards.app import serve
+serve(pathlib.Path(sys.argv[2]), port=int(sys.argv[1]))
 """
 
 
-def test_a_server_that_is_gone_is_told_loudly(chromium):
-    served = Served(assemble(PlantDoor(plant(days=1))))
+class FaultyService(LedgerService):
+    """A service whose ledger cannot be read for a while."""
+
+    away = False
+
+    def read(self):
+        if self.away:
+            raise LedgerError("ledger", "a locked file", "a ledger", "wait")
+        return super().read()
+
+
+def test_a_server_that_is_gone_is_told_loudly(chromium, five_presses):
+    served = Served(build_app(five_presses))
     page = chromium.new_page()
     try:
         page.goto(served.url)
@@ -37,35 +49,34 @@ def test_a_server_that_is_gone_is_told_loudly(chromium):
         served.stop()
 
 
-def test_a_board_that_cannot_be_read_recovers_by_itself(chromium):
-    service = PlantDoor(plant(days=1))
+def test_a_board_that_cannot_be_read_recovers_by_itself(chromium, five_presses):
+    service = FaultyService(five_presses)
     served = Served(assemble(service))
     page = chromium.new_page()
     try:
         page.goto(served.url)
         expect(page.locator(".press")).to_have_count(5)
-        calendar, service.calendar = service.calendar, None
-        service.version += 1
+        service.away = True
         expect(page.get_by_role("alert").filter(has_text="could not be read")).to_be_visible(timeout=9000)
-        service.calendar = calendar
+        service.away = False
         expect(page.locator(".press")).to_have_count(5)
     finally:
         page.close()
         served.stop()
 
 
-def test_a_restart_of_the_server_is_got_over(chromium):
+def test_a_restart_of_the_server_is_got_over(chromium, five_presses):
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     page = chromium.new_page()
     try:
-        with started(port):
+        with started(port, five_presses):
             open_when_up(page, port)
             expect(page.locator(".press")).to_have_count(5)
         expect(page.locator(".offline")).to_be_visible(timeout=30_000)
         expect(page.locator(".press")).to_have_count(5)
-        with started(port):
+        with started(port, five_presses):
             expect(page.locator(".offline")).to_be_hidden(timeout=60_000)
             page.get_by_role("link", name="D131", exact=True).click()
             expect(page.get_by_role("heading", name="D131 Hinge leaf left and right")).to_be_visible()
@@ -74,9 +85,9 @@ def test_a_restart_of_the_server_is_got_over(chromium):
 
 
 @contextmanager
-def started(port):
+def started(port, root):
     """A server in a process of its own, which takes its connections with it when it ends."""
-    process = subprocess.Popen([sys.executable, "-c", SERVER, str(port)], cwd=Path(__file__).parents[2])
+    process = subprocess.Popen([sys.executable, "-c", SERVER, str(port), str(root)], cwd=Path(__file__).parents[2])
     try:
         yield
     finally:

@@ -7,17 +7,11 @@ import pytest
 
 from dashboards.assembly import assemble
 from dashboards.shell import EARLY_THEME, tokens_css
-from tests.dashboards.invented_plant import PlantDoor, plant
 
 
 @pytest.fixture(scope="module")
-def service():
-    return PlantDoor(plant(days=1))
-
-
-@pytest.fixture(scope="module")
-def client(service):
-    client = assemble(service).server.test_client()
+def client(five_service):
+    client = assemble(five_service).server.test_client()
     # Buffered, or the files of the assets folder stay open.
     return partial(client.get, buffered=True)
 

@@ -18,7 +18,7 @@ SCREENS = ("dashboards", "monitor/charts", "monitor/report", "monitor/enter/tags
 MARKS = {"say": 0, "say_n": 1, "key": 0, "phrase": 0}
 #: Errors whose parts a screen may show.
 ERRORS = {"RequestError", "Overtaken", "RefusedFile", "LedgerBusy", "DamagedPart", "PlantError"}
-#: What only commands say, and what whoever writes a column profile is told.
+#: What only commands and programs say, and what whoever writes a column profile is told.
 ENGLISH = (
     "monitor/cli",
     "monitor/export.py",
@@ -26,6 +26,7 @@ ENGLISH = (
     "monitor/figures/genealogy/trace.py",
     "monitor/intake/drafts/",
     "monitor/intake/profiles/",
+    "monitor/reader.py",
     "shared/units.py",
 )
 

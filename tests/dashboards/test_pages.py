@@ -1,6 +1,9 @@
 """Pages as plain functions: what they draw, and what their callbacks answer."""
 
+import datetime as dt
 import json
+import shutil
+import time
 from importlib import import_module
 
 import plotly.io as pio
@@ -8,6 +11,7 @@ import pytest
 from dash.exceptions import PreventUpdate
 
 from dashboards import holds, ids
+from dashboards.ledger.service import LedgerService
 from dashboards.pages import PAGES
 from dashboards.pages.board import page as board
 from dashboards.pages.die import DIE_PICK
@@ -15,17 +19,14 @@ from dashboards.pages.die import page as die
 from dashboards.request.url import View
 from dashboards.shell import CAUTION, nav, route, shell
 from shared.errors import LedgerError
-from tests.dashboards.invented_plant import NAMES, PlantDoor, empty, plant
+from tests.invented.five_presses import DIE_NAMES
 
-
-@pytest.fixture(scope="module")
-def frames():
-    return plant(days=2)
+DATE = dt.date(2026, 11, 2)
 
 
 @pytest.fixture
-def service(frames):
-    return PlantDoor(frames)
+def reading(service):
+    return service.read()
 
 
 def as_json(component):
@@ -43,9 +44,9 @@ def ids_in(component):
 
 
 @pytest.mark.parametrize("page", PAGES, ids=lambda page: page.name)
-def test_every_page_draws_also_without_data(page, service):
-    for reading in (service, PlantDoor(empty())):
-        assert ids_in(page.layout(reading, View()))
+def test_every_page_draws_also_without_data(page, service, empty_service):
+    for one in (service, empty_service):
+        assert ids_in(page.layout(one.read(), View()))
 
 
 def test_ids_are_unique_and_begin_with_their_page():
@@ -55,8 +56,8 @@ def test_ids_are_unique_and_begin_with_their_page():
     assert {value.split("-")[0] for value in values} == {"shell", "floor", *paths}
 
 
-def test_pages_share_no_id(service):
-    drawn = [ids_in(page.layout(service, View())) for page in PAGES]
+def test_pages_share_no_id(reading):
+    drawn = [ids_in(page.layout(reading, View())) for page in PAGES]
     assert not set.intersection(*drawn)
 
 
@@ -83,12 +84,15 @@ def test_an_unknown_path_names_the_pages(service):
     assert page.children == f"There is no page at this address. Pages: {names}."
 
 
-def test_the_board_is_drawn_again_only_for_a_new_version_or_address(service):
+def test_the_board_is_drawn_again_only_for_a_new_version_or_address(five_presses, tmp_path):
+    service = LedgerService(shutil.copytree(five_presses, tmp_path / "ledger"))
+    while service.read().floor.signs().version < service.read().version:
+        time.sleep(0.02)
     _, stamp = board.refresh(service, 1, "", None, None)
     with pytest.raises(PreventUpdate):
         board.refresh(service, 2, "", None, stamp)
     assert board.refresh(service, 3, "?shift=early", None, stamp)[1] != stamp
-    service.version += 1
+    service.floor.write_note(DATE, "late", "P01", "chute blocked", by="Shift leader")
     assert board.refresh(service, 4, "", None, stamp)[1] != stamp
 
 
@@ -105,14 +109,14 @@ def test_an_unforeseen_error_shows_its_kind_and_not_its_text():
     assert "RuntimeError" in as_json(board.failed(RuntimeError("secret"))[0])
 
 
-def test_the_board_links_each_die_to_its_page_and_shifts_to_their_view(service):
-    drawn = as_json(board.layout(service, View()))
+def test_the_board_links_each_die_to_its_page_and_shifts_to_their_view(reading):
+    drawn = as_json(board.layout(reading, View()))
     assert '"href":"/die?die=D102"' in drawn
     assert '"href":"/?date=2026-11-02&shift=early"' in drawn
 
 
-def test_places_on_the_board_are_numbers_in_per_cent(service):
-    spans = json.loads(as_json(board.layout(service, View())))
+def test_places_on_the_board_are_numbers_in_per_cent(reading):
+    spans = json.loads(as_json(board.layout(reading, View())))
     styles = [node["style"] for node in walk(spans) if "style" in node]
     assert styles
     for style in styles:
@@ -143,8 +147,8 @@ def test_charts_are_drawn_in_the_theme(service):
 
 
 def test_a_die_that_only_the_address_names_stays_in_the_picker(service):
-    drawn = list(walk(json.loads(as_json(die.layout(service, View(die="D999"))))))
+    drawn = list(walk(json.loads(as_json(die.layout(service.read(), View(die="D999"))))))
     picker = next(node for node in drawn if node.get("id") == DIE_PICK)
     assert picker["value"] == "D999"
-    assert {option["value"] for option in picker["options"]} == {*NAMES["dies"], "D999"}
+    assert {option["value"] for option in picker["options"]} == {*DIE_NAMES, "D999"}
     assert "no die “D999”" in as_json(die.draw(service, "?die=D999", "light"))

@@ -1,7 +1,11 @@
+import datetime as dt
+
 import pytest
 from playwright.sync_api import expect
 
 from dashboards.shell import CAUTION
+from monitor.enter.floor import StandingStretch
+from tests.invented.five_presses import at
 
 WIDTHS = [1920, 1280, 390]
 
@@ -77,24 +81,26 @@ def test_a_link_is_a_saved_view(served, visit):
 
 def test_the_board_renews_itself_when_the_ledger_has_a_new_version(served, visit):
     page = visit(served, "/")
-    expect(page.get_by_text("P02 stands")).to_be_visible()
-    states = served.service.frames.states
+    before = page.get_by_text("P02 stands 23\u202fmin: no reason yet.")
+    expect(before).to_be_visible()
+    page.wait_for_timeout(5500)
+    expect(before).to_be_visible()
+    standing = StandingStretch("P02", at("2026-11-02 19:19"), None)
+    version = served.service.read().version
+    entered = served.service.floor.give_reason([standing], "QHD", by="Quality", seen=version)
     try:
-        served.service.frames.states = states.assign(standing_since="")
-        page.wait_for_timeout(5500)
-        expect(page.get_by_text("P02 stands")).to_be_visible()
-        served.service.version += 1
-        expect(page.get_by_text("P02 stands")).to_have_count(0)
+        expect(page.get_by_text("P02 stands 23\u202fmin: quality hold.")).to_be_visible()
+        expect(before).to_have_count(0)
     finally:
-        served.service.frames.states = states
-        served.service.version += 1
+        served.service.floor.undo(entered.load_id, by="Quality")
+    expect(before).to_be_visible()
 
 
 def test_two_people_do_not_mix(served, visit):
     one, other = visit(served, "/?press=P01"), visit(served, "/?press=P04")
     expect(one.locator(".press")).to_contain_text("P01")
     expect(other.locator(".press")).to_contain_text("P04")
-    served.service.version += 1
+    served.service.floor.write_note(dt.date(2026, 11, 2), "late", "P01", "chute blocked", by="Shift leader")
     one.wait_for_timeout(6000)
     expect(one.locator(".press")).to_contain_text("P01")
     expect(other.locator(".press")).to_contain_text("P04")
@@ -117,11 +123,11 @@ def test_an_empty_ledger_says_what_to_do(served_empty, visit):
     page = visit(served_empty, "/")
     expect(page.locator(".lack")).to_contain_text("strokeledger load")
     page.get_by_role("link", name="Die", exact=True).click()
-    expect(page.locator(".lack")).to_contain_text("Load strokes")
+    expect(page.locator(".lack")).to_contain_text("Load dies.csv")
 
 
 @pytest.mark.parametrize("width", WIDTHS)
-def test_twenty_presses_fit_across_the_screen(served_crowd, visit, width):
+def test_forty_presses_fit_across_the_screen(served_crowd, visit, width):
     page = visit(served_crowd, "/", width=width)
-    expect(page.locator(".press")).to_have_count(20)
+    expect(page.locator(".press")).to_have_count(40)
     assert fits(page)

@@ -11,17 +11,11 @@ from dashboards.pages.board.model import load_board
 from dashboards.pages.board.view import board_html
 from dashboards.parts.download import hand_out, offer, rows_of, take_away
 from dashboards.request.url import View
-from tests.dashboards.invented_plant import PlantDoor, plant
 
 
 @pytest.fixture(scope="module")
-def service():
-    return PlantDoor(plant(days=2))
-
-
-@pytest.fixture(scope="module")
-def client(service):
-    return assemble(service).server.test_client()
+def client(five_service):
+    return assemble(five_service).server.test_client()
 
 
 def test_csv_and_parquet_hold_the_rows_of_the_view(service, client):

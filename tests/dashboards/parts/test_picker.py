@@ -8,7 +8,6 @@ from dashboards.parts.picker import RangePicker, bounds, choices, last_days, wit
 from dashboards.request.url import View
 from shared.calendar import Calendar
 from shared.plant import Plant
-from tests.dashboards.invented_plant import PlantDoor, empty, plant
 
 TEXT = """
 name = "Three shifts"
@@ -83,12 +82,12 @@ def test_a_range_that_is_none_offers_no_neighbours(calendar, view):
     assert not {"← earlier", "later →"} & set(found(calendar, view))
 
 
-def test_links_keep_to_the_page_and_a_plant_without_shifts_has_none():
+def test_links_keep_to_the_page_and_a_plant_without_shifts_has_none(service, empty_service):
     picker = RangePicker("/die", DIE_URL, DIE_DATES, DIE_RANGES, lambda reading, view: last_days(reading, view, 7))
-    links = links_of(picker.shows(PlantDoor(plant(days=1)).read(), View(die="D102")))
+    links = links_of(picker.shows(service.read(), View(die="D102")))
     assert links
     assert all(link.href.startswith("/die?") and "die=D102" in link.href for link in links)
-    assert links_of(picker.shows(PlantDoor(empty()).read(), View())) == []
+    assert links_of(picker.shows(empty_service.read(), View())) == []
 
 
 def links_of(shown):

@@ -4,12 +4,14 @@ import pytest
 
 from dashboards.parts.ribbon import Axis, Span, callouts, hour_track, press_track, reason_name, strip_track
 from shared.calendar import Calendar
+from shared.durations import HOUR_US, MINUTE_US
 from shared.plant import Plant
-from tests.dashboards.invented_plant import CALENDAR, HOUR, MIN, NAMES, at, iso, lines
+from tests.dashboards.rows import lines
+from tests.invented.five_presses import CALENDAR, REASON_NAMES, at, iso
 
 START, END = at("2026-11-02 06:00"), at("2026-11-02 14:00")
 WINDOW = CALENDAR.shifts("P01", START, END)[0]
-REASONS = NAMES["reasons"]
+REASONS = REASON_NAMES
 UNSEEN = (("07:30", "08:00"), ("08:00", "08:30"))
 
 
@@ -106,8 +108,8 @@ def test_every_moment_up_to_now_is_drawn_once():
 def test_hours_of_a_plant_off_the_full_hour_are_its_own():
     toml = 'timezone="Asia/Kolkata"\n[[shift]]\nname="day"\nstart="06:00"\nend="14:00"\n'
     calendar = Calendar(Plant.from_toml(toml))
-    window = calendar.shifts("P1", START - 6 * HOUR, START + 6 * HOUR)[0]
-    own = Axis(window.start_us, window.end_us, window.start_us + 2 * HOUR, window.start_us + 2 * HOUR)
+    window = calendar.shifts("P1", START - 6 * HOUR_US, START + 6 * HOUR_US)[0]
+    own = Axis(window.start_us, window.end_us, window.start_us + 2 * HOUR_US, window.start_us + 2 * HOUR_US)
     start = calendar.local_iso([window.start_us])[0]
     ran = lines("hours", [{"hour_start": start, "running_s": 9.0, "pieces": 5, "rejected": 0}])
     spans = press_track(own, window, stops=lines("stops", []), hours=ran, calendar=calendar, names={})
@@ -137,7 +139,9 @@ def coil(coil_id, mounted, removed, **more):
 
 
 def test_strip_lies_under_the_time_its_coil_was_on_the_press():
-    coils = lines("coils", [coil("C1", START - 3 * HOUR, START + 2 * HOUR), coil("C2", START + 3 * HOUR, None)])
+    coils = lines(
+        "coils", [coil("C1", START - 3 * HOUR_US, START + 2 * HOUR_US), coil("C2", START + 3 * HOUR_US, None)]
+    )
     spans = strip_track(axis(), coils, CALENDAR, None)
     assert looks(spans) == [(0, 25, "coil"), (37.5, 12.5, "coil")]
     assert spans[0].word == "C1 · lot L1"
@@ -158,7 +162,7 @@ def test_strip_ahead_is_no_forecast_for_a_shift_that_is_over():
 
 
 def test_a_coil_mounted_after_the_shift_is_not_shown():
-    assert strip_track(axis(), lines("coils", [coil("C9", END + MIN, None)]), CALENDAR, None) == []
+    assert strip_track(axis(), lines("coils", [coil("C9", END + MINUTE_US, None)]), CALENDAR, None) == []
 
 
 def test_every_hour_has_its_pieces_and_hours_to_come_have_none():
@@ -179,5 +183,5 @@ def test_a_night_of_nine_hours_has_nine_cells():
 
 
 def test_a_shift_that_starts_off_the_hour_shows_the_hour_it_starts_in():
-    own = Axis(START + 45 * MIN, END, END, END)
+    own = Axis(START + 45 * MINUTE_US, END, END, END)
     assert hour_track(own, hours("06"), CALENDAR)[0].label == "06"

@@ -12,7 +12,7 @@ from dashboards.parts.totals import (
     stop_minutes,
 )
 from monitor.reckoning.statistics.intervals import wilson
-from tests.dashboards.invented_plant import table
+from tests.dashboards.rows import table
 
 
 def scrap(*rows):

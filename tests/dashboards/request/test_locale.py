@@ -20,7 +20,6 @@ from dashboards.request.locale import (
 )
 from shared.errors import RequestError
 from shared.phrases import phrase
-from tests.dashboards.invented_plant import PlantDoor, plant
 
 
 @pytest.fixture
@@ -84,8 +83,8 @@ def test_only_what_an_address_names_is_remembered():
 
 
 @pytest.mark.parametrize(("language", "word"), [("en", "Dark"), ("es", "Oscuro"), ("de", "Dunkel")])
-def test_the_document_names_its_language_and_carries_the_words_of_scripts(language, word):
-    client = assemble(PlantDoor(plant(days=1))).server.test_client()
+def test_the_document_names_its_language_and_carries_the_words_of_scripts(service, language, word):
+    client = assemble(service).server.test_client()
     document = client.get(f"/?lang={language}", buffered=True).text
     assert re.search(r'<html lang="(..)"', document)[1] == language
     assert word in document.partition("<head>")[0]

@@ -26,8 +26,8 @@ from monitor.figures import FIGURES
 from monitor.figures.judgement.bench import PlantLook
 from shared.calendar import Calendar
 from shared.factors import Level
-from tests.dashboards.invented_plant import CALENDAR
 from tests.figures.bench_given import check, curve, named, seen, steady, suspect
+from tests.invented.five_presses import CALENDAR
 
 NO_SERVICE = pd.DataFrame(
     columns=[

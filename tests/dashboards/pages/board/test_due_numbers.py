@@ -4,7 +4,7 @@ import pytest
 
 from dashboards.pages.board.due_numbers import order_number, sharpen_number
 from monitor.plant.order_pace import OrderPace
-from tests.dashboards.invented_plant import CALENDAR, at, iso
+from tests.invented.five_presses import CALENDAR, at, iso
 
 NOW = iso(at("2026-11-02 19:42"))
 ORDER = OrderPace(

@@ -2,7 +2,7 @@ import pytest
 
 from dashboards.pages.board.press_rows import numbers, planned_pieces, press_state
 from dashboards.parts.strip_left import strip_left, strip_number, strokes_per_minute
-from tests.dashboards.invented_plant import lines
+from tests.dashboards.rows import lines
 
 NEWEST = "2026-11-02T10:00:00+01:00"
 RATED = {"D1": 7200.0}

@@ -2,28 +2,29 @@ import datetime as dt
 
 import pytest
 
+from dashboards.ledger.service import LedgerService
 from dashboards.pages.die.model import chosen, load_die
 from dashboards.request.url import View
-from tests.dashboards.invented_plant import PlantDoor, empty, plant
+from tests.invented.five_presses import FivePresses
 
 
-@pytest.fixture(scope="module")
-def service():
-    return PlantDoor(plant(days=3))
+@pytest.fixture
+def reading(service):
+    return service.read()
 
 
-@pytest.fixture(scope="module")
-def shown(service):
-    return load_die(service, View(die="D131"))
+@pytest.fixture
+def shown(reading):
+    return load_die(reading, View(die="D131"))
 
 
-def test_the_page_chooses_the_first_mounted_die_and_the_last_week(service):
-    assert chosen(service, View()) == View(die="D102", since=dt.date(2026, 10, 27), until=dt.date(2026, 11, 2))
+def test_the_page_chooses_the_first_mounted_die_and_the_last_week(reading):
+    assert chosen(reading, View()) == View(die="D102", since=dt.date(2026, 10, 27), until=dt.date(2026, 11, 2))
 
 
-def test_what_the_address_chooses_stays(service):
+def test_what_the_address_chooses_stays(reading):
     view = View(die="D140", since=dt.date(2026, 11, 1), until=dt.date(2026, 11, 1), shift="late")
-    assert chosen(service, view) == view
+    assert chosen(reading, view) == view
 
 
 def test_totals_are_those_of_the_shifts_below_them(shown):
@@ -49,8 +50,8 @@ def test_losses_begin_with_what_was_received_and_end_with_the_difference(shown):
     assert (parts.iloc[0], parts.iloc[-1]) == ("received", "difference")
 
 
-def test_one_shift_holds_only_its_own_rows(service):
-    shown = load_die(service, View(die="D131", shift="late"))
+def test_one_shift_holds_only_its_own_rows(reading):
+    shown = load_die(reading, View(die="D131", shift="late"))
     assert set(shown.tables["shifts"]["Shift"]) == {"late"}
     assert {start[11:13] for start in shown.tables["hours"]["hour_start"]} <= {f"{hour}" for hour in range(14, 22)}
 
@@ -64,16 +65,16 @@ def test_one_shift_holds_only_its_own_rows(service):
         (View(die="D102", shift="swing"), "no shift called “swing”. It has early, late, night"),
     ],
 )
-def test_what_is_not_there_is_told_with_what_to_do(service, view, words):
-    shown = load_die(service, view)
+def test_what_is_not_there_is_told_with_what_to_do(reading, view, words):
+    shown = load_die(reading, view)
     assert words in shown.lack
     assert shown.tables == {}
 
 
-def test_a_ledger_without_readings_says_what_to_load():
-    assert "Load strokes" in load_die(PlantDoor(empty()), View()).lack
+def test_a_ledger_without_readings_says_what_to_load(tmp_path):
+    unread = FivePresses(tmp_path, "2026-11-02 19:41", unread=("P01", "P02", "P03", "P04", "P05"))
+    assert "Load strokes" in load_die(LedgerService(unread.load()).read(), View()).lack
 
 
-def test_a_plant_book_without_dies_says_what_to_load(service, monkeypatch):
-    monkeypatch.setattr(service, "names", lambda table, day=None: {})
-    assert "dies.csv" in load_die(service, View()).lack
+def test_a_plant_book_without_dies_says_what_to_load(empty_service):
+    assert "dies.csv" in load_die(empty_service.read(), View()).lack
