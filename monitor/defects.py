@@ -8,6 +8,7 @@ from pathlib import Path
 
 from shared.errors import RefusedFile
 from shared.phrases import phrase
+from shared.reasons.files import NO_FAULT, OWN_FAULT, SEND_LOG
 
 #: The log in the ledger's folder, and the one before it.
 LOG, LOG_BEFORE = "errors.log", "errors.log.1"
@@ -19,9 +20,9 @@ def refusal(file: str, error: Exception) -> RefusedFile:
     """Return why a file is refused whose loading failed by a fault of ours: to be told loudly, not to stop others."""
     return RefusedFile(
         file,
-        phrase("a fault of strokeledger itself ({kind})", kind=type(error).__name__),
-        phrase("none; nothing of this file is kept"),
-        phrase("Send {log} from the ledger's folder to whoever looks after strokeledger", log=LOG),
+        phrase(OWN_FAULT, kind=type(error).__name__),
+        phrase(NO_FAULT),
+        phrase(SEND_LOG, log=LOG),
     )
 
 

@@ -20,6 +20,9 @@ from monitor.ledger import CatalogueFault, FileStamp, Ledger
 from monitor.load.files import load
 from monitor.load.report import FileReport, LoadReport
 from shared.errors import StrokeledgerError
+from shared.phrases import phrase
+from shared.reasons.kept import plain
+from shared.reasons.ledger import FOLDER_LOST
 
 #: Time between the end of a look and the next [s].
 PAUSE_S = 1.0
@@ -126,7 +129,7 @@ class FolderWatch:
         except OSError as error:
             if not self._gone:
                 self.say(f"cannot look into {self.folder}: {error.strerror or error}; waiting for it to come back")
-            self._gone, self._problem = True, f"the folder cannot be looked into: {error.strerror or error}"
+            self._gone, self._problem = True, phrase(FOLDER_LOST, why=error.strerror or str(error))
             self._before = {}
             self._tell(0)
             return None
@@ -158,7 +161,7 @@ class FolderWatch:
             dealt = {path: finished[path] for path in _dealt_with(paths, report)}
             self.ledger.keeper.seen.add(self._key, dealt)
         except (StrokeledgerError, OSError, CatalogueFault) as error:
-            self._problem = str(getattr(error, "orig", error))
+            self._problem = error.told if isinstance(error, StrokeledgerError) else str(getattr(error, "orig", error))
             self.say(f"{len(finished):,} files wait {AGAIN_S:g} s for another try: {self._problem}")
             self._not_before |= dict.fromkeys(finished, self.clock() + AGAIN_S)
             return None
@@ -205,7 +208,7 @@ class FolderWatch:
             "files": files,
             "waiting": sum((self._seen or {}).get(path) != look for path, look in self._before.items()),
             "taken": self.taken,
-            "problem": self._problem,
+            "problem": plain(self._problem),
         }
         try:
             self.ledger.keeper.seen.tell(state)

@@ -15,12 +15,10 @@ StrokeledgerError
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, Final
+from typing import Any
 
-from shared.phrases import phrase
-
-TOLD: Final = phrase("{where}: {seen}; expected {expected}. {mend}.")
-"""How the four parts of an error make a sentence."""
+from shared.phrases import Phrase, phrase
+from shared.reasons.files import REFUSAL
 
 
 class StrokeledgerError(Exception):
@@ -34,8 +32,13 @@ class StrokeledgerError(Exception):
         self.expected = expected
         self.mend = mend
 
+    @property
+    def told(self) -> Phrase:
+        """What it says, as a phrase that can be kept."""
+        return phrase(REFUSAL, where=self.where, seen=self.seen, expected=self.expected, mend=self.mend)
+
     def __str__(self) -> str:
-        return TOLD.format(where=self.where, seen=self.seen, expected=self.expected, mend=self.mend)
+        return str(self.told)
 
 
 class RefusedFile(StrokeledgerError):

@@ -153,7 +153,8 @@ class GlitchFact(NamedTuple):
     line: int
     time_us: int
     counter: int
-    reason: str
+    code: str
+    code_values: str
 
 
 Fact: TypeAlias = TimeFact | StrokeFact | PieceFact | StopFact | UnresolvedFact | MountFact | RejectFact | GlitchFact

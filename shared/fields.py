@@ -10,6 +10,21 @@ from dataclasses import dataclass
 from enum import Enum
 
 from shared.phrases import Phrase, phrase
+from shared.reasons.expected import (
+    AT_LEAST,
+    BETWEEN,
+    DATE,
+    FLAG,
+    IN_UNIT,
+    LIST_OF,
+    LIST_OF_NUMBERS,
+    NUMBER,
+    ONE_OF,
+    TEXT,
+    TIME,
+    TIME_OR_DATE,
+    WHOLE_NUMBER,
+)
 
 
 class Kind(Enum):
@@ -24,12 +39,12 @@ class Kind(Enum):
 
 
 _ONE = {
-    Kind.TEXT: phrase("text"),
-    Kind.COUNT: phrase("a whole number"),
-    Kind.NUMBER: phrase("a number"),
-    Kind.TIME: phrase("a time"),
-    Kind.DATE: phrase("a date"),
-    Kind.FLAG: phrase("a flag (true or false)"),
+    Kind.TEXT: phrase(TEXT),
+    Kind.COUNT: phrase(WHOLE_NUMBER),
+    Kind.NUMBER: phrase(NUMBER),
+    Kind.TIME: phrase(TIME),
+    Kind.DATE: phrase(DATE),
+    Kind.FLAG: phrase(FLAG),
 }
 
 
@@ -59,13 +74,13 @@ class Field:
         """What a value must be, as a phrase for a message or the manual."""
         if self.choices:
             words = ", ".join(self.choices)
-            return phrase("a ;-list of {words}" if self.listed else "one of {words}", words=words)
+            return phrase(LIST_OF if self.listed else ONE_OF, words=words)
         if self.kind is Kind.TEXT:
-            return phrase("a ;-list of numbers" if self.listed else "text")
+            return phrase(LIST_OF_NUMBERS if self.listed else TEXT)
         if self.to_the_day:
-            return phrase("a time or a date")
+            return phrase(TIME_OR_DATE)
         what = self._in_range()
-        return phrase("{what} [{unit}]", what=what, unit=self.unit) if self.unit else what
+        return phrase(IN_UNIT, what=what, unit=self.unit) if self.unit else what
 
     def _in_range(self) -> Phrase:
         what = _ONE[self.kind]
@@ -73,8 +88,8 @@ class Field:
             return what
         low = f"{self.low:,.10g}"
         if self.high is None:
-            return phrase("{what} not below {low}", what=what, low=low)
-        return phrase("{what} from {low} to {high}", what=what, low=low, high=f"{self.high:,.10g}")
+            return phrase(AT_LEAST, what=what, low=low)
+        return phrase(BETWEEN, what=what, low=low, high=f"{self.high:,.10g}")
 
 
 OPERATIONS = (

@@ -20,7 +20,39 @@ from pydantic_core import ErrorDetails, PydanticCustomError
 from shared.durations import DAY_S
 from shared.errors import PlantError
 from shared.identifiers import as_identifier, hidden_in
-from shared.phrases import Phrase, key, phrase
+from shared.phrases import Phrase, phrase
+from shared.reasons.expected import DATE, NOTHING, ONE_OF, SPAN
+from shared.reasons.files import TOML_FILE
+from shared.reasons.plant_file import (
+    A_LIST,
+    ADD_KEY,
+    BREAK_OF_NO_SHIFT,
+    BREAK_OUTSIDE_SHIFT,
+    CLOCK_TIME_IN_DAY,
+    ENTRIES_CONTRADICT,
+    EVERY_PRESS,
+    MEND_KEY,
+    MEND_LINE,
+    MEND_VALUE,
+    MORE_TO_MEND,
+    MOVE_BREAK,
+    NAME_A_SHIFT,
+    PLAIN_NAME,
+    PRESSES_SINCE,
+    SEPARATE_SHIFTS,
+    SHIFTS_APART,
+    TIME_ZONE,
+    UNKNOWN_KEY,
+    VALUE_FOR_KEY,
+    WEEKDAY,
+    WRITE_AGAIN,
+    WRITE_CLOCK_TIME,
+    WRITE_DATE,
+    WRITE_HEADING,
+    WRITE_LIST,
+    WRITE_TIME_ZONE,
+    WRITE_WEEKDAY,
+)
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 DAY_MINUTES = 24 * 60
@@ -28,10 +60,6 @@ ALWAYS = dt.date.min
 _YEAR_S = 366 * DAY_S
 
 _CLOCK = re.compile(r"([01]\d|2[0-4]):([0-5]\d)")
-
-_NO_SHIFT = key("[[break]] {number}: the name of a shift ({known}), not {seen!r}")
-_OUTSIDE = key("[[break]] {number}: {times} inside shift {seen!r}")
-_APART = key("shifts of {presses} that do not overlap, not {one!r} with {other!r}")
 
 
 def _fault(expected: Phrase, mend: Phrase) -> PydanticCustomError:
@@ -44,14 +72,14 @@ def _minutes(value: object) -> int:
     match = _CLOCK.fullmatch(value) if isinstance(value, str) else None
     minutes = int(match[1]) * 60 + int(match[2]) if match else DAY_MINUTES + 1
     if minutes > DAY_MINUTES:
-        raise _fault(phrase('a clock time "HH:MM" from "00:00" to "24:00"'), phrase('write it as "06:00"'))
+        raise _fault(phrase(CLOCK_TIME_IN_DAY), phrase(WRITE_CLOCK_TIME))
     return minutes % DAY_MINUTES
 
 
 def _weekday(value: object) -> str:
     name = value.strip().lower()[:3] if isinstance(value, str) else ""
     if name not in WEEKDAYS:
-        raise _fault(phrase("a weekday: {days}", days=", ".join(WEEKDAYS)), phrase('write it as "mon"'))
+        raise _fault(phrase(WEEKDAY, days=", ".join(WEEKDAYS)), phrase(WRITE_WEEKDAY))
     return name
 
 
@@ -60,14 +88,14 @@ def _zone(value: object) -> str:
         return ZoneInfo(str(value)).key
     except (ZoneInfoNotFoundError, ValueError, OSError):
         raise _fault(
-            phrase("a zone of the IANA time zone database"),
-            phrase('write the name as in "Europe/Berlin" or "America/Chicago"'),
+            phrase(TIME_ZONE),
+            phrase(WRITE_TIME_ZONE),
         ) from None
 
 
 def _date(value: object) -> object:
     if isinstance(value, dt.datetime) or not isinstance(value, (dt.date, str)):
-        raise _fault(phrase("a date"), phrase("write it as 2026-11-02"))
+        raise _fault(phrase(DATE), phrase(WRITE_DATE))
     return value
 
 
@@ -87,7 +115,7 @@ def _name(value: object) -> object:
     if not isinstance(value, str):
         return value
     if hidden_in(name := as_identifier(value)):
-        raise _fault(phrase("a name without signs that do not show"), phrase("write it anew"))
+        raise _fault(phrase(PLAIN_NAME), phrase(WRITE_AGAIN))
     return name
 
 
@@ -190,7 +218,7 @@ class Plant(_Section):
         try:
             told = tomllib.loads(text)
         except (ValueError, RecursionError) as error:  # Numbers of thousands of digits, lists in lists without end.
-            raise PlantError(where, str(error), phrase("a TOML file"), phrase("mend the line named here")) from None
+            raise PlantError(where, str(error), phrase(TOML_FILE), phrase(MEND_LINE)) from None
         try:
             return cls.model_validate(told)
         except ValidationError as error:
@@ -230,14 +258,14 @@ class Plant(_Section):
             if not shifts:
                 known = ", ".join(sorted({shift.name for shift in self.shifts})) or "none yet"
                 raise _fault(
-                    phrase(_NO_SHIFT, number=number, known=known, seen=part.shift),
-                    phrase("name a shift of this file"),
+                    phrase(BREAK_OF_NO_SHIFT, number=number, known=known, seen=part.shift),
+                    phrase(NAME_A_SHIFT),
                 )
             if not any(part.within(shift) for shift in shifts):
-                times = f"{_clock(part.start)} to {_clock(part.end)}"
+                times = phrase(SPAN, start=_clock(part.start), end=_clock(part.end))
                 raise _fault(
-                    phrase(_OUTSIDE, number=number, times=times, seen=part.shift),
-                    phrase("move the break into the shift, the end after the start"),
+                    phrase(BREAK_OUTSIDE_SHIFT, number=number, times=times, seen=part.shift),
+                    phrase(MOVE_BREAK),
                 )
         return self
 
@@ -248,11 +276,11 @@ class Plant(_Section):
             for group in groups:
                 pair = _overlap(self.shifts_of(group, date))
                 if pair:
-                    presses = group or phrase("every press")
-                    since = phrase("{presses} from {date}", presses=presses, date=date) if date > ALWAYS else presses
+                    presses = group or phrase(EVERY_PRESS)
+                    since = phrase(PRESSES_SINCE, presses=presses, date=date) if date > ALWAYS else presses
                     raise _fault(
-                        phrase(_APART, presses=since, one=pair[0].name, other=pair[1].name),
-                        phrase("list the presses of each shift, or end the old one with valid_from and days = []"),
+                        phrase(SHIFTS_APART, presses=since, one=pair[0].name, other=pair[1].name),
+                        phrase(SEPARATE_SHIFTS),
                     )
         return self
 
@@ -287,7 +315,7 @@ def _explain(where: str, faults: list[ErrorDetails]) -> PlantError:
     expected, mend = _expectation(first)
     if more:
         others = "; ".join(_place(fault["loc"]) for fault in faults[1:])
-        mend = phrase("{mend} ({n} more to mend: {others})", mend=mend, n=more, others=others)
+        mend = phrase(MORE_TO_MEND, mend=mend, n=more, others=others)
     place = _place(first["loc"])
     return PlantError(f"{where}, {place}" if place else where, _seen(first), expected, mend)
 
@@ -301,11 +329,11 @@ def _place(loc: tuple[int | str, ...]) -> str:
 
 def _seen(fault: ErrorDetails) -> str:
     if fault["type"] == "missing":
-        return phrase("nothing")
+        return phrase(NOTHING)
     if fault["type"] == "extra_forbidden":
-        return phrase("the unknown key {key!r}", key=str(fault["loc"][-1]))
+        return phrase(UNKNOWN_KEY, key=str(fault["loc"][-1]))
     if not fault["loc"]:
-        return phrase("entries that contradict each other")
+        return phrase(ENTRIES_CONTRADICT)
     return repr(fault["input"])[:80]
 
 
@@ -314,7 +342,7 @@ def _expectation(fault: ErrorDetails) -> tuple[str, str]:
     if fault["type"] == "plant":
         return context["expected"], context["mend"]
     if fault["type"] == "missing":
-        return phrase("a value for {key}", key=fault["loc"][-1]), phrase("add the key")
+        return phrase(VALUE_FOR_KEY, key=fault["loc"][-1]), phrase(ADD_KEY)
     if fault["type"] == "extra_forbidden":
         parts: dict[str, type[_Section]] = {
             "shift": Shift,
@@ -325,13 +353,11 @@ def _expectation(fault: ErrorDetails) -> tuple[str, str]:
         }
         part = ReportTo if "customer" in fault["loc"][:-1] else parts.get(str(fault["loc"][0]), Plant)
         keys = ", ".join(field.alias or name for name, field in part.model_fields.items())
-        return phrase("one of {words}", words=keys), phrase("mend the spelling or take the key out")
+        return phrase(ONE_OF, words=keys), phrase(MEND_KEY)
     if fault["type"] == "tuple_type":
         entries = len(fault["loc"]) == 1
         return (
-            phrase("a list"),
-            phrase("write [[{key}]] above each entry", key=fault["loc"][0])
-            if entries
-            else phrase('write it as ["...", "..."]'),
+            phrase(A_LIST),
+            phrase(WRITE_HEADING, key=fault["loc"][0]) if entries else phrase(WRITE_LIST),
         )
-    return fault["msg"].lower(), phrase("mend the value")
+    return fault["msg"].lower(), phrase(MEND_VALUE)

@@ -22,7 +22,7 @@ app = typer.Typer(no_args_is_help=True, help="Rows set aside: list, export, mend
 TableName = Annotated[str | None, typer.Option("--table", help="Only rows of this table.")]
 FileName = Annotated[str | None, typer.Option("--file", help="Only rows of files whose name holds this.")]
 LoadId = Annotated[int | None, typer.Option("--load", help="Only rows of this load.")]
-Reason = Annotated[str | None, typer.Option("--reason", help="Only rows whose reason holds this.")]
+Reason = Annotated[str | None, typer.Option("--reason", help="Only rows with this kind of reason, as list names it.")]
 Press = Annotated[str | None, typer.Option("--press", help="Only rows of this press.")]
 
 
@@ -41,7 +41,8 @@ def list_command(
 
     rows = _chosen(ledger, table, file=file, load=load, reason=reason, press=press)
     for group in grouped(rows).to_dict("records"):
-        say(f"{group['rows']:>7,} rows of {group['table']} in {group['files']} files: {group['example']}")
+        where = f"{group['rows']:>7,} rows of {group['table']} in {group['files']} files"
+        say(f"{where}, {group['code']}: {group['reason']}")
     for row in rows.head(most).to_dict("records"):
         say("", f"{row['id']}  {row['file']} line {row['line']} ({row['table']}, load {row['load_id']})")
         say(f"    {row['reason']}", f"    {row['row']}")
@@ -128,8 +129,9 @@ def _text(source: Path) -> str:
 def _chosen(
     ledger: Path, table: str | None, file: str | None, load: int | None, reason: str | None, press: str | None
 ) -> pd.DataFrame:
-    from monitor.load.set_aside import chosen
+    from monitor.load.set_aside import chosen, known_code
 
     with open_current(ledger) as book:
         rows = book.snapshot().set_aside_rows()
-    return chosen(rows, table=table, file=file, load=load, reason=reason, press=press)
+    code = known_code(reason, rows) if reason else None
+    return chosen(rows, table=table, file=file, load=load, reason=code, press=press)

@@ -33,6 +33,7 @@ from shared.fields import Kind
 from shared.identifiers import as_identifier
 from shared.phrases import phrase
 from shared.plant import Plant
+from shared.reasons.expected import ONE_OF
 from shared.table import Table
 from shared.tables import TABLES
 
@@ -74,7 +75,7 @@ def enter_rows(
     Raises RequestError for a table that is not entered or a row that does not hold.
     """
     if table not in ENTERED:
-        tables = phrase("one of {words}", words=", ".join(ENTERED))
+        tables = phrase(ONE_OF, words=", ".join(ENTERED))
         raise RequestError(phrase("enter"), repr(table), tables, phrase("load the row as a file"))
     now_us = time.time_ns() // 1_000 if now_us is None else now_us
     with _entry(ledger, table, by, now_us) as entry:
@@ -201,7 +202,7 @@ def _printable(text: str) -> str:
 def _check(contract: Table, row: Row) -> None:
     for name in row:
         if name not in contract.columns:
-            columns = phrase("one of {words}", words=", ".join(contract.columns))
+            columns = phrase(ONE_OF, words=", ".join(contract.columns))
             _refuse(contract, name, phrase("a column the table does not have"), columns)
     for name in contract.required:
         if row.get(name) in (None, ""):
@@ -209,7 +210,7 @@ def _check(contract: Table, row: Row) -> None:
     for name, value in row.items():
         field = contract.field(name)
         if field.choices and value not in (None, "", *field.choices):
-            _refuse(contract, name, repr(value), phrase("one of {words}", words=", ".join(field.choices)))
+            _refuse(contract, name, repr(value), phrase(ONE_OF, words=", ".join(field.choices)))
         if isinstance(value, str) and len(value) > _LONGEST:
             seen, most = phrase("{n} characters", n=len(value)), phrase("no more than {n}", n=_LONGEST)
             _refuse(contract, name, seen, most)

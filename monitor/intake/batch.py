@@ -12,6 +12,8 @@ import numpy as np
 import pyarrow as pa
 from numpy.typing import NDArray
 
+from shared.phrases import Phrase, joined
+
 Mask = NDArray[np.bool_]
 Whole = NDArray[np.int64]
 
@@ -31,7 +33,7 @@ class Rejected:
     """
 
     line: int
-    reason: str
+    reason: Phrase
     row: str
     waits_for: tuple[Ref, ...] = ()
 
@@ -69,15 +71,15 @@ class Batch:
 class Faults:
     """Reasons against rows, by place in the chunk, and what rows wait for."""
 
-    reasons: dict[int, list[str]] = field(default_factory=lambda: defaultdict(list))
+    reasons: dict[int, list[Phrase]] = field(default_factory=lambda: defaultdict(list))
     waits: dict[int, list[tuple[Ref, ...]]] = field(default_factory=lambda: defaultdict(list))
 
-    def add(self, mask: Mask, say: Callable[[int], str]) -> None:
+    def add(self, mask: Mask, say: Callable[[int], Phrase]) -> None:
         """Hold a reason against every row of the mask."""
         for place in np.flatnonzero(mask).tolist():
             self.reasons[place].append(say(place))
 
-    def wait(self, mask: Mask, say: Callable[[int], str], refs: Callable[[int], tuple[Ref, ...]]) -> None:
+    def wait(self, mask: Mask, say: Callable[[int], Phrase], refs: Callable[[int], tuple[Ref, ...]]) -> None:
         """Let every row of the mask wait for one of the references."""
         for place in np.flatnonzero(mask).tolist():
             self.reasons[place].append(say(place))
@@ -118,7 +120,7 @@ def rejected_rows(cells: pa.RecordBatch, line: Whole, faults: Faults) -> list[Re
     return [
         Rejected(
             int(line[place]),
-            "; ".join(faults.reasons[place]),
+            joined(faults.reasons[place]),
             as_row(dict(zip(came.schema.names, row, strict=True))),
             faults.waits_for(place),
         )

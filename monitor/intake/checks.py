@@ -15,15 +15,26 @@ from monitor.intake.batch import Mask, Mention, Ref
 from monitor.intake.chunk import Chunk
 from monitor.intake.values import mask_of
 from shared.fields import Kind
-from shared.phrases import Phrase, key, phrase
+from shared.phrases import Phrase, phrase
+from shared.reasons.expected import EITHER, listed
+from shared.reasons.rows import (
+    CAUSE_MISSING,
+    END_BEFORE_START,
+    INSPECTED_DIFFERS,
+    INSPECTED_MISSING,
+    LIMITS_REVERSED,
+    MORE_REJECTED_THAN_INSPECTED,
+    TUB_INSPECTED,
+    UNKNOWN_NAME,
+)
 from shared.table import Table
 from shared.tables import TABLES
 
 _MOST_NOTES = 20
-_OF_TUB = phrase("inspected is given, expected it empty for kind tub")
-_UNCOUNTED = phrase("inspected is empty, expected a count of pieces")
-_NO_CAUSE = phrase("cause is empty, expected one for the pieces rejected")
-DIFFERS = phrase("inspected differs between rows of one inspection, expected the same on all")
+_OF_TUB = phrase(TUB_INSPECTED)
+_UNCOUNTED = phrase(INSPECTED_MISSING)
+_NO_CAUSE = phrase(CAUSE_MISSING)
+DIFFERS = phrase(INSPECTED_DIFFERS)
 
 
 class Known:
@@ -46,11 +57,9 @@ def check_references(chunk: Chunk, table: Table, known: Known) -> None:
     for name, tables in table.refers.items():
         column = chunk.values[name]
         unknown = known.unknown(column, tables)
-        where = " or ".join(tables)
 
-        def say(place: int, name: str = name, column: pa.Array = column, where: str = where) -> str:
-            waits = key("{column} is {seen!r}, expected one that {tables} has; the row waits for it")
-            return phrase(waits, column=name, seen=column[place].as_py(), tables=where)
+        def say(place: int, name: str = name, column: pa.Array = column, tables: tuple[str, ...] = tables) -> Phrase:
+            return phrase(UNKNOWN_NAME, column=name, seen=column[place].as_py(), tables=listed(tables, EITHER))
 
         def refs(place: int, column: pa.Array = column, tables: tuple[str, ...] = tables) -> tuple[Ref, ...]:
             return tuple((table, column[place].as_py()) for table in tables)
@@ -106,11 +115,9 @@ def _check_order(chunk: Chunk, table: Table, zone: str, first: str, last: str) -
     start, end = chunk.column(first), chunk.column(last)
     if start is None or end is None:
         return
-    after = key("{first} {low} lies after {last} {high}, expected it not to")
-    above = key("{first} {low} lies above {last} {high}, expected it not to")
-    wrong = after if table.field(first).kind is Kind.TIME else above
+    wrong = END_BEFORE_START if table.field(first).kind is Kind.TIME else LIMITS_REVERSED
 
-    def say(place: int) -> str:
+    def say(place: int) -> Phrase:
         low, high = (_quoted(value.as_py(), zone) for value in (start[place], end[place]))
         return phrase(wrong, first=first, low=low, last=last, high=high)
 
@@ -144,8 +151,7 @@ def _check_inspections(chunk: Chunk, sums: bool) -> None:
 
 def too_many(rejected: int, inspected: int) -> Phrase:
     """Why an inspection does not add up in which more pieces were rejected than looked at."""
-    told = key("{rejected} pieces rejected of {inspected} inspected, expected no more than inspected")
-    return phrase(told, rejected=rejected, inspected=inspected)
+    return phrase(MORE_REJECTED_THAN_INSPECTED, rejected=rejected, inspected=inspected)
 
 
 def _check_sums(chunk: Chunk, rows: pd.DataFrame) -> None:
@@ -162,11 +168,11 @@ def _check_sums(chunk: Chunk, rows: pd.DataFrame) -> None:
     _wait(chunk, faulty, lambda place: told[str(chunk.values["inspection_id"][place])])
 
 
-def _hold(chunk: Chunk, places: pd.Index, say: Callable[[int], str]) -> None:
+def _hold(chunk: Chunk, places: pd.Index, say: Callable[[int], Phrase]) -> None:
     chunk.faults.add(_at(chunk, places), say)
 
 
-def _wait(chunk: Chunk, places: pd.Index, say: Callable[[int], str]) -> None:
+def _wait(chunk: Chunk, places: pd.Index, say: Callable[[int], Phrase]) -> None:
     """Let rows wait for more of their inspection, in another file: a correction may let all of them add up."""
     chunk.faults.wait(
         _at(chunk, places), say, lambda place: (("inspections", str(chunk.values["inspection_id"][place])),)

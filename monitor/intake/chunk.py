@@ -17,8 +17,11 @@ from shared.calendar import Calendar
 from shared.errors import RefusedFile
 from shared.fields import Field, Kind
 from shared.identifiers import hidden_in
-from shared.phrases import key, phrase
+from shared.phrases import Phrase, Template, phrase
 from shared.plant import Plant
+from shared.reasons.expected import TIME_EXAMPLE
+from shared.reasons.files import COLUMN_TYPE, WRITE_FITTING_TYPE
+from shared.reasons.rows import NAME_DAMAGED, NAME_NOT_SHOWN, TIME_EXPECTED, TIME_SKIPPED, VALUE_MISSING
 from shared.table import Table
 
 
@@ -126,22 +129,20 @@ def _empty(parsed: Parsed) -> Mask:
     return mask_of(parsed.values.is_null()) & ~parsed.bad
 
 
-def _says_empty(told: Field) -> Callable[[int], str]:
-    reason = phrase("{column} is empty, expected {expected}", column=told.name, expected=told.expected())
+def _says_empty(told: Field) -> Callable[[int], Phrase]:
+    reason = phrase(VALUE_MISSING, column=told.name, expected=told.expected())
     return lambda _place: reason
 
 
-def _says(column: pa.Array, told: Field) -> Callable[[int], str]:
+def _says(column: pa.Array, told: Field) -> Callable[[int], Phrase]:
     expected = told.expected()
 
-    def say(place: int) -> str:
+    def say(place: int) -> Phrase:
         seen = as_text(shown(column[place]) or "", told)
         if told.identifier and DAMAGED.fullmatch(seen):
-            damaged = key("{column} is {seen!r}, expected the name itself: a spreadsheet has made a number of it")
-            return phrase(damaged, column=told.name, seen=seen)
+            return phrase(NAME_DAMAGED, column=told.name, seen=seen)
         if told.identifier and hidden_in(seen):
-            hidden = key("{column} is {seen!a}, expected a name without signs that do not show")
-            return phrase(hidden, column=told.name, seen=seen[:60])
+            return phrase(NAME_NOT_SHOWN, column=told.name, seen=seen[:60])
         return not_expected(told.name, seen, expected)
 
     return say
@@ -151,19 +152,17 @@ def _time_faults(column: pa.Array, told: Field, times: ColumnTimes, zone: str, f
     def seen(place: int) -> dict[str, str]:
         return {"column": told.name, "seen": (shown(column[place]) or "").strip()[:60]}
 
-    at = phrase("2026-11-02T06:00:00 (with +01:00 where it is not plant time)")
+    at = phrase(TIME_EXAMPLE)
     asked = {"expected": told.expected(), "example": "2026-11-02" if told.to_the_day else at}
-    such = key("{column} is {seen!r}, expected {expected} such as {example}")
-    never = key("{column} is {seen!r}, a time the clock change skipped in {zone}: it never existed")
-    faults.add(times.bad, lambda place: phrase(such, **seen(place), **asked))
-    faults.add(times.never & ~times.bad & ~times.missing, lambda place: phrase(never, **seen(place), zone=zone))
+    faults.add(times.bad, lambda place: phrase(TIME_EXPECTED, **seen(place), **asked))
+    faults.add(times.never & ~times.bad & ~times.missing, lambda place: phrase(TIME_SKIPPED, **seen(place), zone=zone))
 
 
 def _year_faults(column: pa.Array, told: Field, times: ColumnTimes, plausible: Plausible, faults: Faults) -> None:
     known = ~(times.bad | times.never | times.missing)
     for mask, wrong, number in plausible.faults(times.us, told):
 
-        def say(place: int, wrong: str = wrong, number: str = number) -> str:
+        def say(place: int, wrong: Template = wrong, number: str = number) -> Phrase:
             seen = (shown(column[place]) or "").strip()[:60]
             return phrase(wrong, column=told.name, seen=seen, n=number)
 
@@ -173,7 +172,7 @@ def _year_faults(column: pa.Array, told: Field, times: ColumnTimes, plausible: P
 def _wrong_type(where: str, told: Field, wrong: WrongType) -> RefusedFile:
     return RefusedFile(
         in_column(where, told.name),
-        phrase("type {kind}", kind=str(wrong)),
+        phrase(COLUMN_TYPE, kind=str(wrong)),
         told.expected(),
-        phrase("Write it in a fitting type"),
+        phrase(WRITE_FITTING_TYPE),
     )

@@ -13,6 +13,7 @@ from monitor.intake.batch import Mask, Whole
 from shared.durations import DAY_S, SECOND_US
 from shared.errors import PlantError
 from shared.phrases import phrase
+from shared.reasons.files import CORRECT_NAME, ZONE_NAME
 
 #: Where the zone is named; names stand in no catalogue.
 _ENTRY = "plant.toml, timezone"
@@ -105,6 +106,4 @@ def _zone(name: str) -> ZoneInfo:
     try:
         return ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError):
-        raise PlantError(
-            _ENTRY, repr(name), phrase("a name such as Europe/Berlin"), phrase("Correct the name")
-        ) from None
+        raise PlantError(_ENTRY, repr(name), phrase(ZONE_NAME), phrase(CORRECT_NAME)) from None

@@ -11,6 +11,22 @@ from typing import BinaryIO
 from monitor.intake.places import shown_name
 from shared.errors import RefusedFile
 from shared.phrases import Phrase, phrase
+from shared.reasons.files import (
+    A_DEVICE,
+    A_FILE,
+    A_FOLDER,
+    A_LINK,
+    BYTE_NOT_UTF_8,
+    CHECK_FILE,
+    FILE_LINE,
+    PUT_FILE_HERE,
+    SAVE_UTF_8,
+    TAKE_OUT_OF_FOLDER,
+    TOML_FILE,
+    TOO_LARGE,
+    UTF_8_TEXT,
+    UTF_16_TEXT,
+)
 
 #: A plant or a profile of more bytes is none.
 MOST_TOML_BYTES = 1 << 20
@@ -18,7 +34,7 @@ MOST_TOML_BYTES = 1 << 20
 # A link put there after the look is not followed, and a pipe put there does not make the opening wait for a writer.
 _FLAGS = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
 _WIDE_BOMS = (b"\xff\xfe", b"\xfe\xff")
-_LINK = phrase("a link"), phrase("a file"), phrase("Put the file itself here, or name the link in the command")
+_LINK = phrase(A_LINK), phrase(A_FILE), phrase(PUT_FILE_HERE)
 
 
 def open_plain(path: Path) -> BinaryIO:
@@ -52,25 +68,25 @@ def read_toml(path: Path) -> str:
     with open_plain(path) as file:
         data = file.read(MOST_TOML_BYTES + 1)
     if len(data) > MOST_TOML_BYTES:
-        seen = phrase("more than {size} bytes", size=f"{MOST_TOML_BYTES:,}")
-        raise RefusedFile(name, seen, phrase("a TOML file"), phrase("Check what the file is"))
+        seen = phrase(TOO_LARGE, size=f"{MOST_TOML_BYTES:,}")
+        raise RefusedFile(name, seen, phrase(TOML_FILE), phrase(CHECK_FILE))
     if data.startswith(_WIDE_BOMS):
-        raise RefusedFile(name, phrase("UTF-16 text"), phrase("UTF-8 text"), phrase("Save it as UTF-8"))
+        raise RefusedFile(name, phrase(UTF_16_TEXT), phrase(UTF_8_TEXT), phrase(SAVE_UTF_8))
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        line = phrase("{file}, line {line}", file=name, line=data.count(b"\n", 0, error.start) + 1)
-        seen = phrase("byte 0x{byte}, so not UTF-8", byte=f"{data[error.start]:02X}")
-        raise RefusedFile(line, seen, phrase("UTF-8 text"), phrase("Save it as UTF-8")) from None
+        line = phrase(FILE_LINE, file=name, line=data.count(b"\n", 0, error.start) + 1)
+        seen = phrase(BYTE_NOT_UTF_8, byte=f"{data[error.start]:02X}")
+        raise RefusedFile(line, seen, phrase(UTF_8_TEXT), phrase(SAVE_UTF_8)) from None
 
 
 def _check_mode(mode: int, path: Path) -> None:
     if stat.S_ISLNK(mode):
         raise RefusedFile(shown_name(path), *_LINK)
     if not stat.S_ISREG(mode):
-        mend = phrase("Take it out of the folder")
-        raise RefusedFile(shown_name(path), _kind(mode), phrase("a file"), mend)
+        mend = phrase(TAKE_OUT_OF_FOLDER)
+        raise RefusedFile(shown_name(path), _kind(mode), phrase(A_FILE), mend)
 
 
 def _kind(mode: int) -> Phrase:
-    return phrase("a folder") if stat.S_ISDIR(mode) else phrase("a pipe, socket or device")
+    return phrase(A_FOLDER) if stat.S_ISDIR(mode) else phrase(A_DEVICE)

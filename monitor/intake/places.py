@@ -6,6 +6,8 @@ import os
 from pathlib import Path
 
 from shared.phrases import Phrase, phrase
+from shared.reasons.files import FILE_COLUMN, FILE_LINE
+from shared.reasons.rows import ROW_WIDTH, expecting
 
 
 def shown_name(path: Path) -> str:
@@ -15,19 +17,19 @@ def shown_name(path: Path) -> str:
 
 def in_line(name: str, line: int) -> Phrase:
     """A line of a file, 1 = first."""
-    return phrase("{file}, line {line}", file=name, line=line)
+    return phrase(FILE_LINE, file=name, line=line)
 
 
 def in_column(where: str, column: str) -> Phrase:
     """A column of a file."""
-    return phrase("{file}, column {column}", file=where, column=column)
+    return phrase(FILE_COLUMN, file=where, column=column)
 
 
 def not_expected(column: str, seen: str, expected: str) -> Phrase:
     """Why a cell is not taken; of what was seen no more than the beginning is shown."""
-    return phrase("{column} is {seen!r}, expected {expected}", column=column, seen=seen[:60], expected=expected)
+    return phrase(expecting(expected), column=column, seen=seen[:60], expected=expected)
 
 
 def not_as_wide(cells: int, width: int) -> Phrase:
     """Why a row is not taken that has more or fewer cells than its header."""
-    return phrase("the row is {cells} cells wide, expected {width} as in the header", cells=cells, width=width)
+    return phrase(ROW_WIDTH, cells=cells, width=width)

@@ -7,19 +7,11 @@ from dataclasses import dataclass
 from monitor.intake.batch import Mask, Whole
 from shared.durations import DAY_US
 from shared.fields import Field
-from shared.phrases import key
+from shared.phrases import Template
 from shared.plant import TimeLimits
+from shared.reasons.rows import TIME_TOO_EARLY, TIME_TOO_LATE
 
 _YEAR_DAYS = 365.25
-
-_AHEAD = key(
-    "{column} is {seen!r}, more than {n} days after this load; expected earlier, or a higher days_ahead "
-    "under [times] in plant.toml"
-)
-_BACK = key(
-    "{column} is {seen!r}, more than {n} years before this load; expected later, or a higher years_back "
-    "under [times] in plant.toml"
-)
 
 
 @dataclass(frozen=True)
@@ -39,9 +31,9 @@ class Plausible:
         mask: Mask = us < self.now_us - self.times.years_back * _YEAR_DAYS * DAY_US
         return mask
 
-    def faults(self, us: Whole, field: Field) -> list[tuple[Mask, str, str]]:
-        """What may be wrong with times of a column: which rows, the key of the reason, and its number."""
+    def faults(self, us: Whole, field: Field) -> list[tuple[Mask, Template, str]]:
+        """What may be wrong with times of a column: which rows, the reason, and its number."""
         return [
-            (self.too_late(us, field), _AHEAD, f"{self.times.days_ahead:,g}"),
-            (self.too_early(us), _BACK, f"{self.times.years_back:,g}"),
+            (self.too_late(us, field), TIME_TOO_LATE, f"{self.times.days_ahead:,g}"),
+            (self.too_early(us), TIME_TOO_EARLY, f"{self.times.years_back:,g}"),
         ]

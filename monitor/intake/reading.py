@@ -23,6 +23,8 @@ from monitor.intake.whole_file import Together
 from shared.calendar import Calendar
 from shared.errors import RefusedFile
 from shared.phrases import phrase
+from shared.reasons.files import NOT_A_TABLE, RENAME_OR_LEAVE_OUT, TABLE_OR_FITTING_PROFILE
+from shared.reasons.rows import ROW_NOT_CUT
 from shared.table import Table
 from shared.tables import TABLES
 
@@ -51,9 +53,9 @@ def read(
     """
     table = TABLES.get(source.table)
     if source.refused or table is None:
-        seen = source.refused or phrase("not a table")
-        mend = phrase("Rename the file, write a column profile for it, or leave it out")
-        raise RefusedFile(source.name, seen, phrase("a table of the data contract, or a profile that fits"), mend)
+        seen = source.refused or phrase(NOT_A_TABLE)
+        mend = phrase(RENAME_OR_LEAVE_OUT)
+        raise RefusedFile(source.name, seen, phrase(TABLE_OR_FITTING_PROFILE), mend)
     how = _As(zone, plausible, Known(known), source.name, calendar)
     batches = _batches(_raw_rows(source, table, limits), table, how)
     yield from (part for batch in batches for part in _line_by_line(batch)) if source.profile else batches
@@ -163,7 +165,7 @@ def _from_json(table: Table, rows: Sequence[tuple[int, str]]) -> Raw:
     for line, text in rows:
         row = _object(text)
         if row is None:
-            reason = phrase("the row was not cut into cells, expected a JSON object of column and value")
+            reason = phrase(ROW_NOT_CUT)
             rejected.append(Rejected(line, reason, text))
         else:
             objects.append(row)

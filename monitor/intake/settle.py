@@ -19,7 +19,8 @@ from monitor.intake.batch import Faults, Mask, Whole, shown
 from monitor.intake.chunk import Chunk
 from monitor.intake.times import ColumnTimes
 from shared.durations import DAY_US, HOUR_US
-from shared.phrases import key, phrase
+from shared.phrases import phrase
+from shared.reasons.rows import TIME_REPEATED
 from shared.table import Table
 
 # More strokes than any press makes in a second (common practice, no source): two readings at one wall time
@@ -30,10 +31,6 @@ _NEAR_US = HOUR_US
 # A file is known to be in order of time by at least so many rows whose times are certain.
 _ENOUGH_ROWS = 3
 _NOTHING = np.array([], dtype=np.int64)
-_TWICE = key(
-    "{column} is {seen!r}, which happened twice in {zone}, and the rows around it do not show which is meant; "
-    "expected a time with its offset"
-)
 
 
 @dataclass
@@ -125,7 +122,7 @@ class HeldRows:
         wall = held.cells.column(name)
         held.faults.add(
             unsettled,
-            lambda place: phrase(_TWICE, column=name, seen=shown(wall[place]), zone=zone),
+            lambda place: phrase(TIME_REPEATED, column=name, seen=shown(wall[place]), zone=zone),
         )
         return times.settled(np.where(second, times.later_us, times.us))
 

@@ -12,7 +12,18 @@ from monitor.intake.opening import check_plain, read_toml
 from monitor.intake.places import shown_name
 from monitor.intake.profiles import Profile, may_be_profiled, profile_for
 from shared.errors import RefusedFile
-from shared.phrases import key, phrase
+from shared.phrases import phrase
+from shared.reasons.expected import NOTHING
+from shared.reasons.files import (
+    FILE_UNREADABLE,
+    FOLDER_CLOSED,
+    NO_FILE,
+    NOT_AS_EXPECTED,
+    SEE_TO_FILE,
+    TOML_FILE,
+    UNKNOWN_ENDING,
+    UNKNOWN_TABLE,
+)
 from shared.tables import TABLES
 
 PLANT = "plant"
@@ -48,7 +59,7 @@ class Source:
         return self.profile.label if self.profile else ""
 
 
-_GONE = phrase("no such file")
+_GONE = phrase(NO_FILE)
 
 
 def find_files(paths: Sequence[Path], links: bool = True) -> list[Source]:
@@ -71,7 +82,7 @@ def read_profile(path: Path) -> tuple[Profile, str]:
         text = read_toml(path)
     except OSError as error:
         seen = error.strerror or str(error)
-        raise RefusedFile(shown_name(path), seen, phrase("a TOML file"), phrase("See to the file")) from None
+        raise RefusedFile(shown_name(path), seen, phrase(TOML_FILE), phrase(SEE_TO_FILE)) from None
     return Profile.from_toml(text, name, shown_name(path)), text
 
 
@@ -93,7 +104,7 @@ def _profiled(source: Source, profiles: Sequence[Profile], given: Profile | None
         try:
             found = profile_for(source.path, tried) if tried else None
         except RefusedFile as refused:
-            reason = phrase("{seen} (expected {expected})", seen=refused.seen, expected=refused.expected)
+            reason = phrase(NOT_AS_EXPECTED, seen=refused.seen, expected=refused.expected)
             continue
         except OSError:  # Gone or closed since it was found: what takes the file says so.
             return [source]
@@ -150,22 +161,20 @@ def _unfit(path: Path) -> tuple[str, bool]:
         check_plain(path)
     except RefusedFile as refused:
         if _surely(path.is_dir) and not _surely(path.is_symlink):
-            return phrase("a folder that cannot be looked into, expected one that whoever runs this may read"), True
-        return phrase("{seen} (expected {expected})", seen=refused.seen, expected=refused.expected), False
+            return phrase(FOLDER_CLOSED), True
+        return phrase(NOT_AS_EXPECTED, seen=refused.seen, expected=refused.expected), False
     except FileNotFoundError:
         return _GONE, True
     except (OSError, ValueError) as error:
-        return phrase("cannot be read: {why}", why=str(getattr(error, "strerror", "") or error)), True
+        return phrase(FILE_UNREADABLE, why=str(getattr(error, "strerror", "") or error)), True
     return "", False
 
 
 def _refusal(table: str, ending: str) -> str:
     if ending not in _FORMATS:
-        wrong = key("ends in {ending!r}, expected .csv, .parquet, plant.toml or profile-NAME.toml")
-        return phrase(wrong, ending=ending or "nothing")
+        return phrase(UNKNOWN_ENDING, ending=ending or phrase(NOTHING))
     if table not in TABLES:
-        unknown = key("no table is called {name!r}; names start with one of {tables}")
-        return phrase(unknown, name=table, tables=", ".join(sorted(TABLES)))
+        return phrase(UNKNOWN_TABLE, name=table, tables=", ".join(sorted(TABLES)))
     return ""
 
 

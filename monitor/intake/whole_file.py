@@ -8,6 +8,7 @@ from monitor.intake.chunk import Chunk
 from monitor.intake.settle import joined, rest
 from shared.errors import RefusedFile
 from shared.phrases import phrase
+from shared.reasons.files import FEWER_ROWS, SPLIT_FILE, TOO_MANY_ROWS
 from shared.table import Table
 
 _TABLES = frozenset({"inspections"})
@@ -31,8 +32,8 @@ class Together:
         sound = chunk.sound()
         self.rows += int(sound.sum())
         if self.rows > MOST_ROWS:
-            seen = phrase("more than {n} rows of {table}", n=f"{MOST_ROWS:,}", table=self.table.name)
-            raise RefusedFile(self.where, seen, phrase("fewer in one file"), phrase("Split the file"))
+            seen = phrase(TOO_MANY_ROWS, n=f"{MOST_ROWS:,}", table=self.table.name)
+            raise RefusedFile(self.where, seen, phrase(FEWER_ROWS), phrase(SPLIT_FILE))
         self.chunks.append(rest(chunk, sound))
         return rest(chunk, ~sound)
 

@@ -18,6 +18,7 @@ from monitor.ledger.catalog.schema import FACT_ROWS, FOLDS, KEYS_A_QUERY, ROWS, 
 from shared.errors import LedgerError
 from shared.facts import FACTS, RECKONING, FactKind
 from shared.phrases import phrase
+from shared.reasons.ledger import NAME_NEWER_VERSION, NEWER_VERSION, OLD_FACTS, OLD_FACTS_VERSION
 
 _ARROW = {FactKind.TEXT: pa.string(), FactKind.INTEGER: pa.int64(), FactKind.REAL: pa.float64()}
 _NULLABLE = {pa.int64(): pd.Int64Dtype()}.get
@@ -65,10 +66,10 @@ class FoldReader(FactReader):
         if self.is_reckoned and self.version >= since:
             return True
         raise LedgerError(
-            phrase("version {version}", version=self.version),
-            phrase("facts reckoned by the rules of an older release"),
-            phrase("a version reckoned by this release, from {version} on", version=since or self.version + 1),
-            phrase("name a newer version, or open the ledger with this release once, which reckons it anew"),
+            phrase(OLD_FACTS_VERSION, version=self.version),
+            phrase(OLD_FACTS),
+            phrase(NEWER_VERSION, version=since or self.version + 1),
+            phrase(NAME_NEWER_VERSION),
         )
 
     def _live(self, made: sa.Table) -> sa.ColumnElement[bool]:

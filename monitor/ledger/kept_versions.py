@@ -24,6 +24,7 @@ from monitor.ledger.inspection import Inspector
 from monitor.ledger.seen_files import SeenFiles
 from shared.errors import LedgerError
 from shared.phrases import phrase
+from shared.reasons.ledger import CATALOGUE_READABLE, CHECK_LEDGER, OTHER_UPKEEP
 
 Locked = Callable[[float], AbstractContextManager[None]]
 
@@ -143,7 +144,7 @@ class Keeper:
     @contextmanager
     def files_kept(self, wait_s: float) -> Iterator[None]:
         """Let nobody delete files of this ledger meanwhile; raises LedgerBusy where that is under way."""
-        with lock_file(self._root / KEEP_LOCK, wait_s, phrase("a backup or an upkeep still at work")):
+        with lock_file(self._root / KEEP_LOCK, wait_s, phrase(OTHER_UPKEEP)):
             yield
 
     def shrink(self, wait_s: float = 60.0) -> bool:
@@ -193,8 +194,8 @@ class Keeper:
             cause = error.orig if isinstance(error, sa.exc.DatabaseError) else error
             if getattr(cause, "sqlite_errorname", "").startswith(_DISK_FAULTS):
                 raise OSError(0, str(cause)) from error
-            expected = phrase("a catalogue that can be read")
-            mend = phrase("see with strokeledger check what is wrong")
+            expected = phrase(CATALOGUE_READABLE)
+            mend = phrase(CHECK_LEDGER)
             raise LedgerError(str(self._root), str(cause), expected, mend) from error
 
     # What was done when

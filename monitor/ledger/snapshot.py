@@ -20,6 +20,7 @@ from monitor.ledger.catalog.values import arrow_rows, canonical
 from monitor.ledger.placed import PlacedReader
 from shared.calendar import Calendar
 from shared.plant import Plant
+from shared.reasons.kept import recalled
 from shared.tables import TABLES
 
 _STROKE_COLUMNS = ("time", "counter", "feeds", "load_id", "line")
@@ -123,19 +124,27 @@ class Snapshot(PlacedReader):
         return sorted(days)
 
     def loads(self) -> pd.DataFrame:
-        """Files loaded, in order, with their counts; `loaded_at` in microseconds since 1970 UTC."""
+        """Files loaded, in order, with their counts; `loaded_at` in microseconds since 1970 UTC.
+
+        `refused` says in English why a file was refused, as `code` and `values` keep it (`shared.reasons.kept`).
+        """
         names = (
             "load_id", "file", "table", "rows", "outside", "read", "new", "repeated", "corrected", "set_aside",
-            "loaded_at", "refused", "profile",
+            "loaded_at", "refused", "refused_values", "profile",
         )  # fmt: skip
         query = sa.select(*(LOADS.c[name] for name in names)).where(LOADS.c.added <= self.version)
-        return self._frame(query.order_by(LOADS.c.load_id), names)
+        table = self._frame(query.order_by(LOADS.c.load_id), names)
+        code, values = table["refused"], table.pop("refused_values")
+        return table.assign(refused=_in_english(code, values), code=code, values=values)
 
     def set_aside_rows(self) -> pd.DataFrame:
-        """Rows set aside and not released since, in order; `set_aside_at` in microseconds since 1970 UTC."""
-        names = ("id", "load_id", "table", "file", "line", "reason", "row", "waits_for", "set_aside_at")
+        """Rows set aside and not released since, in order; `set_aside_at` in microseconds since 1970 UTC.
+
+        `reason` is the English sentence of `code` and `values` (`shared.reasons.kept`).
+        """
+        names = ("id", "load_id", "table", "file", "line", "code", "row", "waits_for", "set_aside_at", "code_values")
         query = sa.select(*(SET_ASIDE.c[name] for name in names)).where(live(SET_ASIDE, self.version))
-        return self._frame(query.order_by(SET_ASIDE.c.id), names)
+        return _with_reason(self._frame(query.order_by(SET_ASIDE.c.id), names))
 
     def released_rows(self) -> pd.DataFrame:
         """Rows that were set aside once and let in since: as they came, as they were mended, by whom and when [us].
@@ -143,10 +152,11 @@ class Snapshot(PlacedReader):
         `released_by` is empty where what a row waited for has arrived.
         """
         names = (
-            "id", "load_id", "table", "file", "line", "reason", "row", "released_row", "released_by", "released_at",
+            "id", "load_id", "table", "file", "line", "code", "row", "released_row", "released_by", "released_at",
+            "code_values",
         )  # fmt: skip
         query = sa.select(*(SET_ASIDE.c[name] for name in names)).where(SET_ASIDE.c.removed <= self.version)
-        return self._frame(query.order_by(SET_ASIDE.c.id), names)
+        return _with_reason(self._frame(query.order_by(SET_ASIDE.c.id), names))
 
     def plant_text(self) -> str | None:
         """Text of plant.toml, None where none has been loaded."""
@@ -268,3 +278,14 @@ def _follow(pieces: Sequence[pa.Table], time: str) -> bool:
     """Whether each piece begins after the one before has ended."""
     filled = [piece.column(time) for piece in pieces if len(piece)]
     return all(pc.less(a[-1], b[0]).as_py() for a, b in pairwise(filled))
+
+
+def _with_reason(rows: pd.DataFrame) -> pd.DataFrame:
+    """Rows set aside with the sentence of their code and values, which come last."""
+    code, values = rows.pop("code"), rows.pop("code_values")
+    rows.insert(list(rows.columns).index("row"), "reason", _in_english(code, values))
+    return rows.assign(code=code, values=values)
+
+
+def _in_english(codes: pd.Series, values: pd.Series) -> list[str]:
+    return [str(recalled(code, held)) for code, held in zip(codes, values, strict=True)]

@@ -20,6 +20,7 @@ from monitor.ledger.writer import Writer
 from shared.calendar import Calendar
 from shared.errors import LedgerError
 from shared.phrases import phrase
+from shared.reasons.ledger import OTHER_LOAD
 
 CATALOGUE = "catalogue.sqlite"
 LOCK = "writer.lock"
@@ -151,7 +152,7 @@ class Ledger:
 
     @contextmanager
     def _locked(self, wait_s: float) -> Iterator[None]:
-        with lock_file(self.root / LOCK, wait_s, phrase("another load still at work")):
+        with lock_file(self.root / LOCK, wait_s, phrase(OTHER_LOAD)):
             yield
 
     def _check_kept(self, version: int) -> None:

@@ -32,6 +32,7 @@ from monitor.ledger.merge.tables import merge_table, stored_rows
 from monitor.ledger.set_aside_writer import AsideWriter, SetAside
 from shared.calendar import Calendar
 from shared.errors import DamagedPart
+from shared.reasons.kept import kept
 from shared.tables import TABLES
 
 
@@ -110,6 +111,7 @@ class Writer(FoldWriter, AsideWriter):
             self._files.remove(self.parts.written[written:])
         else:
             savepoint.commit()
+        code, values = kept(refused)
         counts = {
             "rows": rows,
             "outside": outside,
@@ -119,7 +121,8 @@ class Writer(FoldWriter, AsideWriter):
             "corrected": corrected,
             "set_aside": set_aside,
         }
-        self._execute(sa.update(LOADS).where(LOADS.c.load_id == load_id).values(**counts, refused=refused))
+        told = {**counts, "refused": code, "refused_values": values}
+        self._execute(sa.update(LOADS).where(LOADS.c.load_id == load_id).values(told))
 
     def _given_now(self) -> int:
         """Return a moment [us] after all at which corrections were given."""

@@ -17,14 +17,15 @@ from monitor.plant.book import Book
 from shared.errors import DamagedPart, LedgerError, RefusedFile, StrokeledgerError
 from shared.phrases import phrase
 from shared.plant import Plant
+from shared.reasons.files import FILE_CHANGED, FILE_UNREADABLE, FINISHED_FILE, LOAD_FINISHED_FILE
 
 #: Ends the digest of a file that was loaded as corrections.
 _CORRECTS = "+correct"
 
 _CHANGED = (
-    phrase("a file that was changed while it was read"),
-    phrase("one that is finished"),
-    phrase("Load it again once nobody writes to it"),
+    phrase(FILE_CHANGED),
+    phrase(FINISHED_FILE),
+    phrase(LOAD_FINISHED_FILE),
 )
 
 
@@ -79,10 +80,10 @@ def _report_of(source: Source) -> FileReport:
 def _why(file: str, error: Exception) -> tuple[str, bool, str]:
     """Return why a file is refused, whether another try is worth while, and the traceback of a fault of ours."""
     if isinstance(error, StrokeledgerError):
-        return str(error), isinstance(error, (DamagedPart, _Changed)), ""
+        return error.told, isinstance(error, (DamagedPart, _Changed)), ""
     if isinstance(error, OSError):
-        return phrase("cannot be read: {why}", why=error.strerror or str(error)), True, ""
-    return str(refusal(file, error)), False, details(error)
+        return phrase(FILE_UNREADABLE, why=error.strerror or str(error)), True, ""
+    return refusal(file, error).told, False, details(error)
 
 
 def _count_repeated(session: LoadSession, report: FileReport) -> None:

@@ -12,6 +12,7 @@ from monitor.intake import DIFFERS, Ref, Rejected, too_many
 from monitor.ledger import Placed, Writer
 from monitor.plant.book import Record
 from shared.fields import Kind
+from shared.phrases import Phrase
 from shared.tables import TABLES
 
 TABLE = "inspections"
@@ -24,7 +25,7 @@ class UnbalancedRows:
 
     rows: list[Record] = field(default_factory=list)
     loads: Mapping[int, int] = field(default_factory=dict)
-    reasons: Mapping[tuple[int, int], str] = field(default_factory=dict)
+    reasons: Mapping[tuple[int, int], Phrase] = field(default_factory=dict)
 
 
 def set_aside_unbalanced(writer: Writer, names: Collection[str]) -> UnbalancedRows:
@@ -64,14 +65,14 @@ def _by_name(writer: Writer, names: Collection[str]) -> dict[str, list[Placed]]:
     return held
 
 
-def _fault(rows: Sequence[Placed]) -> str:
+def _fault(rows: Sequence[Placed]) -> Phrase | None:
     """What is wrong with the rows of one inspection together, as the reading of a single file says it."""
     inspected = {row.row["inspected"] for row in rows}
     if len(inspected) > 1:
         return DIFFERS
     [pieces], rejected = inspected, sum(row.row["rejected"] or 0 for row in rows)
     if pieces is None or rejected <= pieces:
-        return ""
+        return None
     return too_many(rejected, pieces)
 
 

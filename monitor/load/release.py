@@ -14,6 +14,7 @@ from monitor.load.session import LoadSession
 from monitor.plant.book import Book, plant_of
 from monitor.refold.press_days import refold
 from shared.calendar import Calendar
+from shared.phrases import Phrase
 
 
 @dataclass
@@ -21,7 +22,7 @@ class Released:
     """What became of rows that were to be let in: how many were, why others stay by id, ids that are not set aside."""
 
     taken: int = 0
-    stay: dict[int, str] = field(default_factory=dict)
+    stay: dict[int, Phrase] = field(default_factory=dict)
     unknown: list[int] = field(default_factory=list)
     version: int = 0
 

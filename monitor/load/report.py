@@ -16,6 +16,7 @@ from monitor.intake import Mention, Rejected
 from monitor.ledger import arrow_rows
 from monitor.plant.book import Record
 from monitor.refold.press_days import Progress, Refolded
+from shared.phrases import Phrase
 from shared.tables import TABLES
 
 
@@ -102,7 +103,7 @@ class Steps:
     press: Progress = lambda done, of: None
 
 
-def contradictions(rows: pa.Table, conflicts: Sequence[tuple[int, str]]) -> list[Rejected]:
+def contradictions(rows: pa.Table, conflicts: Sequence[tuple[int, Phrase]]) -> list[Rejected]:
     """Return the rows that contradict what is stored as rows to set aside; conflicts are (line, reason)."""
     if not conflicts:
         return []

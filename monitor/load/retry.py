@@ -15,6 +15,8 @@ from monitor.load.report import FileReport, contradictions
 from monitor.load.session import LoadSession
 from monitor.plant.book import Book
 from monitor.refold.affected_days import AffectedDays, add_records
+from shared.phrases import Phrase
+from shared.reasons.kept import kept
 
 
 class Retry:
@@ -44,9 +46,12 @@ class Retry:
             rows = [row for row in self.writer.all_set_aside() if row.row.startswith("{")]
             rows = [row for row in rows if row.table != INSPECTIONS or INSPECTIONS not in row.waits_for]
             stay = self.rows(rows)
-            self.writer.restate({row.id: stay[row.id] for row in rows if stay.get(row.id, row.reason) != row.reason})
+            said = {row.id: (row.code, row.code_values) for row in rows}
+            self.writer.restate({number: why for number, why in stay.items() if kept(why) != said[number]})
 
-    def rows(self, rows: Sequence[SetAside], edited: Mapping[int, str] | None = None, by: str = "") -> dict[int, str]:
+    def rows(
+        self, rows: Sequence[SetAside], edited: Mapping[int, str] | None = None, by: str = ""
+    ) -> dict[int, Phrase]:
         """Load rows as they came, or as a person edited them; return why some stay, by their id."""
         # Several rows of one line come of a profile; a line has to say which row is meant.
         by_load: dict[tuple[int, str, int], list[SetAside]] = defaultdict(list)
@@ -54,12 +59,12 @@ class Retry:
         for row in rows:
             turns[row.load_id, row.table, row.line] += 1
             by_load[row.load_id, row.table, turns[row.load_id, row.table, row.line]].append(row)
-        stay: dict[int, str] = {}
+        stay: dict[int, Phrase] = {}
         for some in by_load.values():
             stay |= self._rows_of_load(some, edited or {}, by)
         return stay
 
-    def _rows_of_load(self, rows: Sequence[SetAside], edited: Mapping[int, str], by: str) -> dict[int, str]:
+    def _rows_of_load(self, rows: Sequence[SetAside], edited: Mapping[int, str], by: str) -> dict[int, Phrase]:
         """Load rows of one load and table, each of another line."""
         self.session.forget_known()
         load_id, table = rows[0].load_id, rows[0].table
@@ -95,7 +100,7 @@ class Retry:
 
     def _merge(
         self, batch: Batch, rows: Sequence[SetAside], edited: Mapping[int, str], report: FileReport
-    ) -> dict[int, str]:
+    ) -> dict[int, Phrase]:
         """Merge rows that hold now; return why some do not beside what is stored, by their line."""
         if not batch.rows.num_rows:
             return {}

@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 import json
-import re
 from collections.abc import Mapping, Sequence
 
 import pandas as pd
@@ -13,14 +12,15 @@ import pandas as pd
 from monitor.write.formulas import guarded, unguarded
 from shared.errors import RequestError
 from shared.phrases import phrase
+from shared.reasons import REASONS
+from shared.reasons.files import FILE_LINE
+from shared.reasons.kept import codes_of
 from shared.tables import TABLES
 
 #: Columns of an export that say which row is meant; those of the row itself follow.
 KEEPING = ("set_aside_id", "set_aside_table", "set_aside_file", "set_aside_line", "set_aside_reason")
 #: Column of a line that could not be cut into cells.
 LINE_TEXT = "set_aside_text"
-
-_SINGULAR = re.compile(r"'(?:[^'\\]|\\.)*'|\"(?:[^\"\\]|\\.)*\"|\b[\w.-]*\d[\w.:+-]*")
 
 
 def chosen(
@@ -32,33 +32,50 @@ def chosen(
     reason: str | None = None,
     press: str | None = None,
 ) -> pd.DataFrame:
-    """Rows set aside that fit every condition given; `file` and `reason` match a part of the text, in any case."""
+    """Rows set aside that fit every condition given; `file` is a part of its name in any case, `reason` a code."""
     kept = rows
     if table:
         kept = kept[kept["table"] == table]
     if load is not None:
         kept = kept[kept["load_id"] == load]
-    for name, text in (("file", file), ("reason", reason)):
-        if text:
-            kept = kept[kept[name].astype("str").str.contains(text, case=False, regex=False)]
+    if file:
+        kept = kept[kept["file"].astype("str").str.contains(file, case=False, regex=False)]
+    if reason:
+        kept = kept[[reason in codes_of(codes) for codes in kept["code"]]]
     if press:
         kept = kept[[str(cells_of(row).get("press_id", "")) == press for row in kept["row"]]]
     return kept
 
 
-def kind_of(reason: str) -> str:
-    """A reason without what is particular to one row, so that like ones are counted together."""
-    return _SINGULAR.sub("…", reason)
+def known_code(reason: str, rows: pd.DataFrame) -> str:
+    """The code of a reason as it was asked for; raises RequestError for none, naming those that rows have."""
+    if reason in REASONS:
+        return reason
+    there = sorted({code for codes in rows["code"] for code in codes_of(codes)})
+    expected = phrase("a code of a reason ({codes})", codes=", ".join(there) or phrase("no rows are set aside"))
+    raise RequestError("--reason", repr(reason), expected, phrase("see them with strokeledger set-aside list"))
+
+
+def kind_of(codes: str, values: str) -> str:
+    """What rows to be mended alike have in common: the code of each reason and the column it is about."""
+    about = zip(codes_of(codes), json.loads(values), strict=True)
+    return ";".join(f"{code}:{column}" if (column := held.get("column")) else code for code, held in about)
 
 
 def grouped(rows: pd.DataFrame) -> pd.DataFrame:
-    """Rows counted by table and kind of reason: table, kind, rows, files, example (the first reason); most first."""
-    names = ["table", "kind", "rows", "files", "example"]
+    """Rows counted by table and kind of reason, most first.
+
+    Columns: table, kind, rows, files, and reason, code and values of the first of them.
+    """
+    names = ["table", "kind", "rows", "files", "reason", "code", "values"]
     if rows.empty:
         return pd.DataFrame(columns=names)
-    told = rows.assign(kind=[kind_of(reason) for reason in rows["reason"]])
-    counted = told.groupby(["table", "kind"], sort=False).agg(
-        rows=("id", "size"), files=("file", "nunique"), example=("reason", "first")
+    kinds = [kind_of(*kept) for kept in zip(rows["code"], rows["values"], strict=True)]
+    first = {name: (name, "first") for name in ("reason", "code", "values")}
+    counted = (
+        rows.assign(kind=kinds)
+        .groupby(["table", "kind"], sort=False)
+        .agg(rows=("id", "size"), files=("file", "nunique"), **first)
     )
     return counted.reset_index().sort_values("rows", ascending=False, kind="stable")[names]
 
@@ -131,7 +148,7 @@ def read_back(text: str, where: str) -> dict[int, str]:
     for row in rows:
         number = (row[KEEPING[0]] or "").strip()
         if not number.isdigit():
-            line = phrase("{file}, line {line}", file=where, line=rows.line_num)
+            line = phrase(FILE_LINE, file=where, line=rows.line_num)
             seen = phrase("{column} is {seen!r}", column=KEEPING[0], seen=number[:30])
             raise RequestError(line, seen, phrase("its number"), phrase("leave it as it was"))
         cells = {unguarded(name): unguarded(cell or "") for name, cell in row.items() if name and _is_cell(name)}

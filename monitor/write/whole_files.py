@@ -10,6 +10,7 @@ from pathlib import Path
 
 from shared.errors import RequestError
 from shared.phrases import phrase
+from shared.reasons.ledger import FOLDER_WITH_SPACE
 
 _PART = ".part"
 
@@ -72,6 +73,6 @@ def _refusal(path: Path, error: OSError) -> RequestError:
     return RequestError(
         str(path),
         phrase("{why}; nothing was written", why=error.strerror or str(error)),
-        phrase("a folder with free space that can be written to"),
+        phrase(FOLDER_WITH_SPACE),
         phrase("Make room, choose another folder (--out, of a server --reports), or close the file"),
     )

@@ -19,10 +19,11 @@ from babel import Locale
 from babel.dates import format_date
 from babel.messages.pofile import read_po
 
-from shared.errors import TOLD, StrokeledgerError
+from shared.errors import StrokeledgerError
 from shared.languages import LANGUAGES as LANGUAGES
-from shared.phrases import Phrase, Recall
+from shared.phrases import Joined, Phrase
 from shared.phrases import key as key
+from shared.reasons.files import REFUSAL
 from shared.units import INCH, INCH_UNITS, METRIC, convert
 
 THIN = "\u202f"
@@ -30,8 +31,6 @@ THIN = "\u202f"
 
 MINUS = "−"
 
-STORED: Final = "stored"
-"""Topic of what is stored as English text: reasons of rows set aside and of files refused."""
 
 Phrases: TypeAlias = Mapping[str, tuple[str, ...]]
 """English text -> its text in another language, or both of them where it counts something."""
@@ -53,7 +52,6 @@ class Words:
     phrases: Phrases
     decimal_sign: str
     _date: Callable[[dt.date, int], str] = field(repr=False)
-    _recall: Recall = field(repr=False)
     units: str = METRIC
 
     def say(self, text: str, /, **values: object) -> str:
@@ -67,13 +65,14 @@ class Words:
         return forms[0 if number == 1 else -1].format(n=self.number(number), **values)
 
     def again(self, text: str) -> str:
-        """What was said or stored in English, in this language; a text that is no phrase of the catalogue stays."""
+        """What was said in English, in this language: a phrase with the phrases in it, or a key of the catalogue."""
         if not self.phrases:
             return text
-        known = text if isinstance(text, Phrase) or text in self.phrases else self._recall.of(text)
-        if not isinstance(known, Phrase):
-            return self.say(known)
-        return self.say(known.key, **{name: self._filled(value) for name, value in known.values.items()})
+        if isinstance(text, Joined):
+            return text.joint.join(map(self.again, text.parts))
+        if not isinstance(text, Phrase):
+            return self.say(text)
+        return self.say(text.key, **{name: self._filled(value) for name, value in text.values.items()})
 
     def _filled(self, value: object) -> object:
         return self.again(value) if isinstance(value, Phrase) else value
@@ -81,7 +80,7 @@ class Words:
     def refusal(self, error: StrokeledgerError) -> str:
         """What an error says, in this language."""
         parts = {name: self.again(getattr(error, name)) for name in ("where", "seen", "expected", "mend")}
-        return self.say(TOLD, **parts)
+        return self.say(REFUSAL, **parts)
 
     def number(self, value: float, digits: int = 0) -> str:
         """A number with a fixed count of digits after the decimal sign and thin spaces between thousands; no −0."""
@@ -136,8 +135,7 @@ def words(language: str, units: str = METRIC) -> Words:
     def date_text(date: dt.date, kind: int) -> str:
         return format_date(date, patterns[kind], locale=locale)
 
-    stored = Recall(topics(language).get(STORED, {}))
-    return Words(language, _phrases(language), locale.number_symbols["latn"]["decimal"], date_text, stored)
+    return Words(language, _phrases(language), locale.number_symbols["latn"]["decimal"], date_text)
 
 
 def topics(language: str) -> dict[str, Phrases]:

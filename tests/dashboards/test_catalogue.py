@@ -15,7 +15,7 @@ ROOT = Path(__file__).parents[2]
 PRODUCT = ("dashboards", "monitor", "shared")
 SCREENS = ("dashboards", "monitor/charts", "monitor/report", "monitor/enter/tags.py")
 #: Functions that say a text, and which argument it is.
-MARKS = {"say": 0, "say_n": 1, "key": 0, "phrase": 0}
+MARKS = {"say": 0, "say_n": 1, "key": 0, "phrase": 0, "Template": 1}
 #: Errors whose parts a screen may show.
 ERRORS = {"RequestError", "Overtaken", "RefusedFile", "LedgerBusy", "DamagedPart", "PlantError"}
 #: What only commands and programs say, and what whoever writes a column profile is told.

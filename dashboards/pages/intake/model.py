@@ -19,6 +19,7 @@ from dashboards.request.locale import key, say, say_again, say_n
 from dashboards.request.url import View
 from monitor.load.set_aside import cells_of, grouped, kind_of
 from shared.durations import SECOND_US
+from shared.reasons.kept import from_plain, recalled
 from shared.tables import TABLES
 
 ALL = key("all reasons")
@@ -96,8 +97,8 @@ TAKEN = MappingProxyType({"loads": loads_of, "set_aside": set_aside_of, "contrad
 def _aside(reading: LedgerVersion, view: View) -> pd.DataFrame:
     """The rows set aside in the range of a view, with the group each is in (`key`)."""
     aside = within(reading.figure("set_aside"), "set_aside_at", reading.calendar(), view)
-    groups = zip(aside["table"], aside["reason"], strict=True)
-    return aside.assign(key=[f"{table}|{kind_of(reason)}" for table, reason in groups])
+    groups = zip(aside["table"], aside["code"], aside["values"], strict=True)
+    return aside.assign(key=[f"{table}|{kind_of(codes, values)}" for table, codes, values in groups])
 
 
 def newest_load_us(reading: LedgerVersion) -> int:
@@ -135,11 +136,16 @@ def watch_words(state: Mapping[str, Any], now_us: int) -> str:
         since=duration(ago_s),
         **{name: count(state[name]) for name in ("files", "waiting", "taken")},
     )
-    return f"{told} {say_again(state['problem'])}" if state["problem"] else told
+    return f"{told} {say_again(from_plain(state['problem']))}" if state["problem"] else told
+
+
+def reasons_of(rows: pd.DataFrame) -> list[str]:
+    """Why each row is set aside, or each file refused, in the viewer's language."""
+    return [say_again(recalled(*kept)) for kept in zip(rows["code"], rows["values"], strict=True)]
 
 
 def _group(row: Mapping[Any, Any]) -> Group:
-    example = say_again(row["example"])[:140]
+    example = say_again(recalled(row["code"], row["values"]))[:140]
     return Group(f"{row['table']}|{row['kind']}", f"{row['rows']:,} × {row['table']}: {example}")
 
 
@@ -172,7 +178,7 @@ def _files(loads: pd.DataFrame) -> pd.DataFrame:
                     ("corrected", say("Corrected")), ("set_aside", say("Set aside")),
                 )
             },
-            say("Refused because"): [say_again(why) for why in newest["refused"]],
+            say("Refused because"): reasons_of(newest),
         }
     )  # fmt: skip
 
@@ -183,7 +189,7 @@ def _rows(rows: pd.DataFrame) -> pd.DataFrame:
         say("Row"): [str(number) if number < _LAST_ID else UNKNOWN for number in rows["id"]],
         say("File"): rows["file"].tolist(),
         say("Line"): [count(line) for line in rows["line"]],
-        say("Reason"): [say_again(why) for why in rows["reason"]],
+        say("Reason"): reasons_of(rows),
     }
     names, raw = list(dict.fromkeys(name for found in cells for name in found)), say("As it came")
     if len(set(rows["table"])) == 1:

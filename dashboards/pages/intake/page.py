@@ -36,7 +36,16 @@ from dashboards.pages.intake import (
     INTAKE_WATCH,
     INTAKE_WHO,
 )
-from dashboards.pages.intake.model import ALL, TAKEN, IntakeView, ids_of, load_intake, newest_load_us, watch_words
+from dashboards.pages.intake.model import (
+    ALL,
+    TAKEN,
+    IntakeView,
+    ids_of,
+    load_intake,
+    newest_load_us,
+    reasons_of,
+    watch_words,
+)
 from dashboards.pages.intake.view import clocks_html, files_html, mending, picker, rows_html, summary_html
 from dashboards.parts.contradictions import listed_html
 from dashboards.parts.download import offer
@@ -44,7 +53,7 @@ from dashboards.parts.elements import failure
 from dashboards.parts.linked_fields import picked
 from dashboards.parts.page import Page
 from dashboards.parts.picker import RangePicker
-from dashboards.request.locale import key, manner, say, say_again, say_error
+from dashboards.request.locale import key, manner, say, say_error
 from dashboards.request.url import View
 from monitor.load.set_aside import export, read_back
 from shared.errors import RequestError, StrokeledgerError
@@ -142,7 +151,7 @@ def download(service: LedgerService, clicks: int | None, search: str | None) -> 
     reading = service.read()
     shown, aside = _shown(reading, View.parse(search)), reading.figure("set_aside")
     held = aside[aside["id"].isin(ids_of(shown, ""))]
-    held = held.assign(reason=[say_again(why) for why in held["reason"]])
+    held = held.assign(reason=reasons_of(held))
     return {"content": "\ufeff" + export(held), "filename": "set-aside.csv", "type": "text/csv"}
 
 

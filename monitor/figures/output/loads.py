@@ -24,6 +24,8 @@ FIGURE = Figure(
         count("set_aside", "rows", "rows set aside"),
         time("loaded_at", "when it was loaded"),
         text("refused", "why the file was refused; empty = taken"),
+        text("code", "kind of the refusal, such as no_rows; empty = taken"),
+        text("values", "what the refusal names: a list in JSON with one object"),
     ),
     closes=(
         ClosingSum("read", ("new", "repeated", "corrected", "set_aside")),

@@ -11,6 +11,7 @@ from monitor.figures.question import Question
 from monitor.ledger import Snapshot
 from shared.fields import count, text, time
 from shared.figures import Figure
+from shared.reasons.kept import recalled
 
 FIGURE = Figure(
     "set_aside",
@@ -22,6 +23,8 @@ FIGURE = Figure(
         text("reason", "why"),
         text("row", "the row as it came"),
         time("set_aside_at", "when it was set aside"),
+        text("code", "kind of each reason, such as value_missing", listed=True),
+        text("values", "what the reasons name: a list in JSON, an object for each code"),
     ),
 )
 
@@ -47,7 +50,7 @@ def _glitches(snapshot: Snapshot) -> pd.DataFrame:
             "table": "strokes",
             "file": facts["load_id"].map(files["file"]),
             "line": facts["line"],
-            "reason": facts["reason"],
+            "reason": [str(recalled(*kept)) for kept in zip(facts["code"], facts["code_values"], strict=True)],
             "row": [
                 _row(press_id, time_us, counter)
                 for press_id, time_us, counter in zip(
@@ -55,6 +58,8 @@ def _glitches(snapshot: Snapshot) -> pd.DataFrame:
                 )
             ],
             "set_aside_at": facts["load_id"].map(files["loaded_at"]),
+            "code": facts["code"],
+            "values": facts["code_values"],
         }
     )
 

@@ -10,7 +10,8 @@ import csv
 from collections.abc import Sequence
 
 from shared.fields import Kind
-from shared.phrases import key, phrase
+from shared.phrases import Phrase, phrase
+from shared.reasons.rows import LINE_CUT, LINE_MAY_BE_CUT
 from shared.table import Table
 
 _RISING = frozenset({"counter", "feeds"})
@@ -19,19 +20,17 @@ _LINES_BACK = 10_000
 _MOST_DIGITS = 1_000
 
 
-def may_be_cut(cells: Sequence[str], above: bytes, names: Sequence[str], table: Table) -> str:
-    """Why the last line may have been cut short; empty where it is whole.  `above` holds the lines before it."""
+def may_be_cut(cells: Sequence[str], above: bytes, names: Sequence[str], table: Table) -> Phrase | None:
+    """Why the last line may have been cut short; None where it is whole.  `above` holds the lines before it."""
     if len(cells) < len(names):
-        cut = key("the last line is cut short: {cells} of {width} cells, and no line end")
-        return phrase(cut, cells=len(cells), width=len(names))
+        return phrase(LINE_CUT, cells=len(cells), width=len(names))
     last = names[-1]
     if not table.logged or last not in table.columns or table.field(last).kind in (Kind.TEXT, Kind.FLAG):
-        return ""
+        return None
     before = _cell_above(cells, above, names)
     if before is None or not _looks_cut(cells[len(names) - 1].strip(), before.strip(), last):
-        return ""
-    may_be = key("the last line may be cut short: {column} is {seen!r} after {before!r}, and there is no line end")
-    return phrase(may_be, column=last, seen=cells[-1], before=before)
+        return None
+    return phrase(LINE_MAY_BE_CUT, column=last, seen=cells[-1], before=before)
 
 
 def _looks_cut(cell: str, before: str, name: str) -> bool:

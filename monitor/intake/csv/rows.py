@@ -25,20 +25,34 @@ from monitor.intake.headings import check_headings
 from monitor.intake.places import in_line, not_as_wide, shown_name
 from shared.errors import RefusedFile
 from shared.phrases import phrase
+from shared.reasons.files import (
+    CHECK_FILE,
+    CHECK_WHOLE_FILE,
+    HEADER_ROW,
+    HEADINGS,
+    HEADINGS_NEEDED,
+    LINE_END_CR,
+    LINE_END_LF,
+    NO_HEADINGS,
+    NO_ROWS,
+    RENAME_HEADINGS,
+    SAVE_LINE_ENDS,
+)
+from shared.reasons.rows import LINE_NOT_TEXT, OPEN_QUOTE
 from shared.table import Table
 
 _PIECE_BYTES = 256 << 10
 _PIECES = 16
 _ARROW_BYTES = 4 << 20
-_EMPTY = phrase("no rows at all"), phrase("a header row"), phrase("Check that the file was written to the end")
+_EMPTY = phrase(NO_ROWS), phrase(HEADER_ROW), phrase(CHECK_WHOLE_FILE)
 _MOST_LINES_A_ROW = 200
 _CR_ALONE = (
-    phrase("a line end of CR alone"),
-    phrase("line ends of LF or CRLF"),
-    phrase("Save it with such line ends"),
+    phrase(LINE_END_CR),
+    phrase(LINE_END_LF),
+    phrase(SAVE_LINE_ENDS),
 )
 _UNNAMED = "column "
-_OPEN_QUOTE = phrase("a quote is opened and not closed, expected quotes in pairs")
+_OPEN_QUOTE = phrase(OPEN_QUOTE)
 
 
 def csv_rows(path: Path, table: Table) -> Iterator[Raw]:
@@ -79,17 +93,17 @@ def _checked_names(text: str, table: Table, where: str) -> tuple[str, ...]:
     try:
         cells = next(csv.reader([text]))
     except csv.Error as error:
-        seen = phrase("no headings ({why})", why=str(error))
-        raise RefusedFile(where, seen, phrase("a header row"), phrase("Check what the file is")) from None
+        seen = phrase(NO_HEADINGS, why=str(error))
+        raise RefusedFile(where, seen, phrase(HEADER_ROW), phrase(CHECK_FILE)) from None
     names = tuple(cell.strip() or f"{_UNNAMED}{place}" for place, cell in enumerate(cells, 1))
     check_headings(names, where)
     missing = [name for name in table.required if name not in names]
     if missing:
         raise RefusedFile(
             where,
-            phrase("the headings {seen!r}", seen=text[:200]),
-            phrase("{table} to have {missing} as well, commas between", table=table.name, missing=", ".join(missing)),
-            phrase("Rename the headings, or write a column profile for such files"),
+            phrase(HEADINGS, seen=text[:200]),
+            phrase(HEADINGS_NEEDED, table=table.name, missing=", ".join(missing)),
+            phrase(RENAME_HEADINGS),
         )
     return names
 
@@ -251,7 +265,7 @@ def _last_line(block: Block, above: bytes, names: tuple[str, ...], table: Table)
         return Raw(nothing, np.array([], dtype=np.int64))
     reason = may_be_cut(cells, above, names, table)
     if "\0" in text or "\ufffd" in text:
-        reason = phrase("the last line holds bytes that are not text, expected it to end with a line end")
+        reason = phrase(LINE_NOT_TEXT)
     if reason:
         return Raw(nothing, np.array([], dtype=np.int64), [Rejected(block.line, reason, _as_came(text))])
     return _row_by_row(Block(block.data, block.line), names)

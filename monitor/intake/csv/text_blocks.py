@@ -13,12 +13,23 @@ from monitor.intake.opening import open_plain
 from monitor.intake.places import in_line, shown_name
 from shared.errors import RefusedFile
 from shared.phrases import phrase
+from shared.reasons.files import (
+    BYTE_NOT_UTF_8,
+    CHECK_FILE,
+    NO_LINE_END,
+    ROWS_OF_TEXT,
+    SAVE_UTF_8_OR_ENCODING,
+    SAVE_UTF_8_OR_PROFILE,
+    UTF_8_TEXT,
+    UTF_16_TEXT,
+    ZERO_BYTE,
+)
 
 BLOCK_BYTES = 16 << 20  # about half a million counter readings
 _BOM = b"\xef\xbb\xbf"
 _WIDE_BOMS = (b"\xff\xfe", b"\xfe\xff")
 _TRIES = 1000
-_ENDLESS = phrase("no line end in 32 MB"), phrase("rows of text"), phrase("Check what the file is")
+_ENDLESS = phrase(NO_LINE_END), phrase(ROWS_OF_TEXT), phrase(CHECK_FILE)
 
 
 @dataclass(frozen=True)
@@ -69,8 +80,8 @@ def _blocks(file: BinaryIO, name: str) -> Iterator[Block]:
 def _start(first: bytes, name: str) -> bytes:
     """The first bytes without the byte order mark."""
     if first.startswith(_WIDE_BOMS):
-        mend = phrase("Save it as UTF-8, or write a column profile for it")
-        raise RefusedFile(name, phrase("UTF-16 text"), phrase("UTF-8 text"), mend)
+        mend = phrase(SAVE_UTF_8_OR_PROFILE)
+        raise RefusedFile(name, phrase(UTF_16_TEXT), phrase(UTF_8_TEXT), mend)
     return first.removeprefix(_BOM)
 
 
@@ -93,12 +104,12 @@ def _checked(block: Block, name: str) -> Block:
     """The block, where it is UTF-8 text; raises RefusedFile naming the line."""
     nul = block.data.find(b"\0")
     if nul >= 0:
-        raise _not_text(block, nul, phrase("a zero byte, so not plain text"), name)
+        raise _not_text(block, nul, phrase(ZERO_BYTE), name)
     if not block.data.isascii():
         try:
             block.data.decode("utf-8")
         except UnicodeDecodeError as error:
-            seen = phrase("byte 0x{byte}, so not UTF-8", byte=f"{block.data[error.start]:02X}")
+            seen = phrase(BYTE_NOT_UTF_8, byte=f"{block.data[error.start]:02X}")
             raise _not_text(block, error.start, seen, name) from None
     return block
 
@@ -108,6 +119,6 @@ def _not_text(block: Block, place: int, seen: str, name: str) -> RefusedFile:
     return RefusedFile(
         in_line(name, line),
         seen,
-        phrase("UTF-8 text"),
-        phrase("Save it as UTF-8, or write a column profile that names its encoding"),
+        phrase(UTF_8_TEXT),
+        phrase(SAVE_UTF_8_OR_ENCODING),
     )

@@ -16,6 +16,7 @@ from monitor.intake.parquet.compact import Short, Struct
 from monitor.intake.places import shown_name
 from shared.errors import RefusedFile
 from shared.phrases import phrase
+from shared.reasons.files import COPY_AGAIN, FOOTER_UNREADABLE, WHOLE_PARQUET_FILE
 
 _TAIL = 8  # the footer's length and the magic word
 
@@ -52,9 +53,9 @@ def read_footer(path: Path) -> Footer:
             file.seek(size - _TAIL - length)
             return _footer(Struct(file.read(length)).fields)
     except (Short, ValueError, LookupError, TypeError, AttributeError) as error:
-        seen = phrase("a footer that cannot be read ({why})", why=f"{type(error).__name__}: {error}")
-        mend = phrase("Copy the file again, or write it anew")
-        raise RefusedFile(shown_name(path), seen, phrase("a whole Parquet file"), mend) from None
+        seen = phrase(FOOTER_UNREADABLE, why=f"{type(error).__name__}: {error}")
+        mend = phrase(COPY_AGAIN)
+        raise RefusedFile(shown_name(path), seen, phrase(WHOLE_PARQUET_FILE), mend) from None
 
 
 def _footer(fields: Mapping[int, Any]) -> Footer:

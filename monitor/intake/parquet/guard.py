@@ -12,7 +12,21 @@ from monitor.intake.parquet.footer import ColumnChunk, Footer
 from monitor.intake.places import in_column
 from monitor.intake.values import is_text
 from shared.errors import RefusedFile
-from shared.phrases import Phrase, key, phrase
+from shared.phrases import Phrase, phrase
+from shared.reasons.files import (
+    AT_MOST,
+    BYTES_AT_MOST,
+    COLUMN_COUNT,
+    COLUMN_TOO_LARGE,
+    COLUMN_TYPE,
+    PLAIN_TYPE,
+    ROWS_AND_GROUPS,
+    ROWS_HELD,
+    ROWS_IN_BYTES,
+    TEXT_TOO_LARGE,
+    WRITE_ANEW,
+    WRITE_FITTING_TYPE,
+)
 
 # No real file comes near these (common practice, no source); a small file that claims more is a trap or damaged.
 _MOST_ROWS_A_BYTE = 50
@@ -28,11 +42,11 @@ def check_claims(footer: Footer, size: int, names: Iterable[str], where: str) ->
         raise _absurd(where, _columns(footer.columns), _at_most(MOST_COLUMNS))
     rows = [count for count, _ in footer.groups]
     if any(count < 0 for count in rows) or sum(rows) != footer.rows:
-        seen = phrase("{n} rows, row groups of {held}", n=f"{footer.rows:,}", held=f"{sum(rows):,}")
-        raise _absurd(where, seen, phrase("as many rows as they hold"))
+        seen = phrase(ROWS_AND_GROUPS, n=f"{footer.rows:,}", held=f"{sum(rows):,}")
+        raise _absurd(where, seen, phrase(ROWS_HELD))
     most = _FREE_ROWS + _MOST_ROWS_A_BYTE * size
     if footer.rows > most:
-        raise _absurd(where, phrase("{n} rows in {size} bytes", n=f"{footer.rows:,}", size=f"{size:,}"), _at_most(most))
+        raise _absurd(where, phrase(ROWS_IN_BYTES, n=f"{footer.rows:,}", size=f"{size:,}"), _at_most(most))
     wanted = set(names)
     for number, (count, chunks) in enumerate(footer.groups):
         _check_group(chunks, count, size, wanted, f"{where}, row group {number + 1}")
@@ -44,9 +58,8 @@ def _check_group(chunks: Iterable[ColumnChunk], rows: int, size: int, wanted: se
         if chunk.name not in wanted:
             continue
         if not 0 <= chunk.stored <= size or not 0 <= chunk.claimed <= most:
-            told = key("column {column} of {size} bytes for {n} rows")
-            seen = phrase(told, column=chunk.name, size=f"{chunk.claimed:,}", n=f"{rows:,}")
-            raise _absurd(where, seen, phrase("{n} bytes at most", n=f"{most:,}"))
+            seen = phrase(COLUMN_TOO_LARGE, column=chunk.name, size=f"{chunk.claimed:,}", n=f"{rows:,}")
+            raise _absurd(where, seen, phrase(BYTES_AT_MOST, n=f"{most:,}"))
 
 
 def check_types(schema: pa.Schema, names: Sequence[str], where: str) -> None:
@@ -55,8 +68,8 @@ def check_types(schema: pa.Schema, names: Sequence[str], where: str) -> None:
         kind = schema.field(name).type
         plain = is_text(kind) or not (pa.types.is_nested(kind) or pa.types.is_dictionary(kind))
         if not plain or pa.types.is_fixed_size_binary(kind) or pa.types.is_binary(kind):
-            seen, expected = phrase("type {kind}", kind=str(kind)), phrase("text, a number, a time or a flag")
-            raise RefusedFile(in_column(where, name), seen, expected, phrase("Write it in a fitting type"))
+            seen, expected = phrase(COLUMN_TYPE, kind=str(kind)), phrase(PLAIN_TYPE)
+            raise RefusedFile(in_column(where, name), seen, expected, phrase(WRITE_FITTING_TYPE))
 
 
 def check_texts(batch: pa.RecordBatch, where: str) -> None:
@@ -72,17 +85,17 @@ def check_texts(batch: pa.RecordBatch, where: str) -> None:
                 continue
             written = pc.sum(lengths.cast(pa.int64()).take(column.indices)).as_py() or 0
             if written > _MOST_TEXT_BYTES:
-                seen = phrase("{size} bytes of text in {n} rows", size=f"{written:,}", n=f"{len(column):,}")
+                seen = phrase(TEXT_TOO_LARGE, size=f"{written:,}", n=f"{len(column):,}")
                 raise _absurd(in_column(where, name), seen, _at_most(_MOST_TEXT_BYTES))
 
 
 def _columns(number: int) -> Phrase:
-    return phrase("{n} columns", n=f"{number:,}")
+    return phrase(COLUMN_COUNT, n=f"{number:,}")
 
 
 def _at_most(number: int) -> Phrase:
-    return phrase("{n} at most", n=f"{number:,}")
+    return phrase(AT_MOST, n=f"{number:,}")
 
 
 def _absurd(where: str, seen: str, expected: str) -> RefusedFile:
-    return RefusedFile(where, seen, expected, phrase("Write the file anew, or check where it comes from"))
+    return RefusedFile(where, seen, expected, phrase(WRITE_ANEW))

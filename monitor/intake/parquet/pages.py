@@ -14,7 +14,8 @@ from monitor.intake.parquet.compact import Short, Struct
 from monitor.intake.parquet.footer import ColumnChunk, Footer
 from monitor.intake.places import shown_name
 from shared.errors import RefusedFile
-from shared.phrases import key, phrase
+from shared.phrases import phrase
+from shared.reasons.files import PAGE_TOO_LARGE, PAGE_WITHOUT_HEAD, PAGES_WITHIN_COLUMN, WRITE_ANEW
 
 #: Bytes read of a head, and the most it may have: extremes of long texts may stand in it.
 _HEAD_BYTES, _MOST_HEAD_BYTES = 4 << 10, 4 << 20
@@ -38,12 +39,11 @@ def _check_chunk(file: BinaryIO, chunk: ColumnChunk, where: str) -> None:
         try:
             head = _head(file, at)
         except (Short, ValueError):
-            raise _wrong(where, phrase("a page without a head that can be read")) from None
+            raise _wrong(where, phrase(PAGE_WITHOUT_HEAD)) from None
         told = (head.fields.get(field) for field in (_UNFOLDED, _FOLDED))
         unfolded, folded = (value if isinstance(value, int) else -1 for value in told)
         if not 0 <= unfolded <= most or not 0 <= folded <= ends - at - head.end:
-            claim = key("a page of {folded} bytes that claims {unfolded} unfolded")
-            raise _wrong(where, phrase(claim, folded=f"{folded:,}", unfolded=f"{unfolded:,}"))
+            raise _wrong(where, phrase(PAGE_TOO_LARGE, folded=f"{folded:,}", unfolded=f"{unfolded:,}"))
         at += head.end + folded
 
 
@@ -61,5 +61,5 @@ def _head(file: BinaryIO, at: int) -> Struct:
 
 
 def _wrong(where: str, seen: str) -> RefusedFile:
-    mend = phrase("Write the file anew, or check where it comes from")
-    return RefusedFile(where, seen, phrase("pages no larger than their column"), mend)
+    mend = phrase(WRITE_ANEW)
+    return RefusedFile(where, seen, phrase(PAGES_WITHIN_COLUMN), mend)

@@ -21,6 +21,14 @@ from monitor.intake.values import is_text
 from shared.errors import RefusedFile
 from shared.fields import Kind
 from shared.phrases import phrase
+from shared.reasons.files import (
+    COLUMNS,
+    COLUMNS_ONCE,
+    COPY_AGAIN,
+    PARQUET_UNREADABLE,
+    RENAME_COLUMNS,
+    WHOLE_PARQUET_FILE,
+)
 from shared.table import Table
 
 BATCH_ROWS = 1 << 20  # as many as most writers put into a row group
@@ -35,9 +43,9 @@ def parquet_rows(path: Path, table: Table) -> Iterator[Raw]:
         if isinstance(error, OSError) and error.errno not in (None, errno.EINVAL):
             raise
         seen = str(error).strip().splitlines()[0][:200] if str(error).strip() else type(error).__name__
-        told = phrase("cannot be read ({why})", why=seen)
-        mend = phrase("Copy the file again, or write it anew")
-        raise RefusedFile(shown_name(path), told, phrase("a whole Parquet file"), mend) from None
+        told = phrase(PARQUET_UNREADABLE, why=seen)
+        mend = phrase(COPY_AGAIN)
+        raise RefusedFile(shown_name(path), told, phrase(WHOLE_PARQUET_FILE), mend) from None
 
 
 def _rows(path: Path, table: Table) -> Iterator[Raw]:
@@ -83,7 +91,7 @@ def _check_names(found: list[str], table: Table, where: str) -> None:
     if missing or twice:
         raise RefusedFile(
             where,
-            phrase("the columns {names}", names=", ".join(found)[:200]),
-            phrase("{table} to have {names} once", table=table.name, names=", ".join(missing or twice)),
-            phrase("Rename the columns of the file"),
+            phrase(COLUMNS, names=", ".join(found)[:200]),
+            phrase(COLUMNS_ONCE, table=table.name, names=", ".join(missing or twice)),
+            phrase(RENAME_COLUMNS),
         )

@@ -20,7 +20,8 @@ from monitor.intake.profiles.numbers import number_reader
 from monitor.intake.profiles.parts import ProfileColumn
 from monitor.intake.profiles.shaping import CellGrid
 from shared.fields import Field, Kind
-from shared.phrases import phrase
+from shared.phrases import Phrase, joined, phrase
+from shared.reasons.expected import ONE_OF, PATTERN, RANGE_OF_HOURS, TIME_WITH_DATE
 from shared.table import Table
 
 Cells = list[str | None]
@@ -43,7 +44,7 @@ class Columns:
 
     def raw(self, grid: CellGrid) -> Raw:
         """The rows of a grid under the names of the contract; those with a cell that cannot be read set aside."""
-        faults: dict[int, list[str]] = defaultdict(list)
+        faults: dict[int, list[Phrase]] = defaultdict(list)
         cells = {name: self._column(name, column, grid, faults) for name, column in self._profile.columns.items()}
         rejected = self._rejected(grid, faults)
         sound = [place for place in range(len(grid.line)) if place not in faults]
@@ -56,28 +57,28 @@ class Columns:
         line = np.array(lines, dtype=np.int64)
         return Raw(batch, line, grid.rejected + rejected, outside=grid.outside, notes=tuple(grid.notes))
 
-    def _rejected(self, grid: CellGrid, faults: dict[int, list[str]]) -> list[Rejected]:
+    def _rejected(self, grid: CellGrid, faults: dict[int, list[Phrase]]) -> list[Rejected]:
         """Rows at fault under the names of the contract, their cells as they came."""
         columns = self._profile.columns.items() if faults else ()
         came = {name: self._joined(column, grid) for name, column in columns}
         rows = ((place, {name: cells[place] for name, cells in came.items()}) for place in sorted(faults))
-        return [Rejected(grid.line[place], "; ".join(faults[place]), as_row(row)) for place, row in rows]
+        return [Rejected(grid.line[place], joined(faults[place]), as_row(row)) for place, row in rows]
 
-    def _column(self, name: str, column: ProfileColumn, grid: CellGrid, faults: dict[int, list[str]]) -> Cells:
-        joined, read = self._joined(column, grid), self._readers[name]
+    def _column(self, name: str, column: ProfileColumn, grid: CellGrid, faults: dict[int, list[Phrase]]) -> Cells:
+        held, read = self._joined(column, grid), self._readers[name]
         known: dict[str | None, str | None] = {None: None}
-        wrong: dict[str | None, str] = {}
-        for cell in set(joined) - {None}:
+        wrong: dict[str | None, Phrase] = {}
+        for cell in set(held) - {None}:
             try:
                 known[cell] = read(str(cell)) or None
             except ValueError as error:
                 known[cell] = None
                 wrong[cell] = not_expected(name, str(cell), error.args[0])
         if wrong:
-            for place, cell in enumerate(joined):
+            for place, cell in enumerate(held):
                 if cell in wrong:
                     faults[place].append(wrong[cell])
-        return [known[cell] for cell in joined]
+        return [known[cell] for cell in held]
 
     def _joined(self, column: ProfileColumn, grid: CellGrid) -> Cells:
         if column.constant:
@@ -103,7 +104,7 @@ class Columns:
 
         def read(cell: str) -> str:
             if looks and not looks.fullmatch(cell):
-                raise ValueError(phrase("what fits {pattern!r}, as the profile says", pattern=column.pattern))
+                raise ValueError(phrase(PATTERN, pattern=column.pattern))
             cell = _mapped(cell, column) if column.map else cell
             return by_kind(cell) if cell else cell
 
@@ -129,7 +130,7 @@ class Columns:
         if field.kind is Kind.DATE or ((moment.day or moment.whole) and field.to_the_day):
             return moment.end.date().isoformat()
         if moment.day:
-            raise ValueError(phrase("a time as well as a date"))
+            raise ValueError(phrase(TIME_WITH_DATE))
         end = self._moments.write(moment.end, moment.offset)
         if not self._delta or field.name != "time":
             return end
@@ -138,7 +139,7 @@ class Columns:
 
     def _period_s(self) -> float:
         if not self._profile.counter.period_s:
-            raise ValueError(phrase("a range of hours such as 06-07, or period_s in the profile"))
+            raise ValueError(phrase(RANGE_OF_HOURS))
         return self._profile.counter.period_s
 
     def _periods(self, taken: dict[str, Cells], lines: list[int]) -> tuple[dict[str, Cells], list[int]]:
@@ -158,5 +159,5 @@ def _mapped(cell: str, column: ProfileColumn) -> str:
     """What the words of the profile mean; of joined cells only the last is a word."""
     before, _, last = cell.rpartition(" ") if len(column.source) > 1 else ("", "", cell)
     if last not in column.map:
-        raise ValueError(phrase("one of {words}", words=", ".join(column.map)))
+        raise ValueError(phrase(ONE_OF, words=", ".join(column.map)))
     return f"{before} {column.map[last]}".strip()

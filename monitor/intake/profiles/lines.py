@@ -14,11 +14,12 @@ from monitor.intake.opening import open_plain
 from monitor.intake.places import shown_name
 from monitor.intake.profiles.parts import Layout
 from shared.errors import RefusedFile
+from shared.phrases import Phrase, phrase
+from shared.reasons.rows import OPEN_QUOTE
 
 _PIECE_BYTES = 1 << 20
 _LONGEST_LINE = 1 << 20
 _MOST_LINES_A_ROW = 50
-_OPEN = "a quote is opened and not closed, expected quotes in pairs"
 
 
 class TextLine(NamedTuple):
@@ -35,7 +36,7 @@ class Record(NamedTuple):
     line: int
     cells: list[str]
     text: str
-    fault: str = ""
+    fault: Phrase | None = None
     whole: bool = True
 
 
@@ -102,7 +103,7 @@ def records(lines: Iterator[TextLine], layout: Layout) -> Iterator[Record]:
         span, cells = _quoted([line, *waiting], layout)
         text = "\n".join(one.text for one in [line, *waiting[: span - 1]])
         whole = [line, *waiting][span - 1].whole
-        yield Record(line.number, cells, text, "" if cells else _OPEN, whole)
+        yield Record(line.number, cells, text, None if cells else phrase(OPEN_QUOTE), whole)
         waiting = waiting[span - 1 :]
 
 

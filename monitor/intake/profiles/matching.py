@@ -10,7 +10,22 @@ from monitor.intake.places import shown_name
 from monitor.intake.profiles.heads import open_file
 from monitor.intake.profiles.model import Profile
 from shared.errors import RefusedFile
-from shared.phrases import phrase
+from shared.phrases import joined, phrase
+from shared.reasons.expected import BOTH, listed
+from shared.reasons.files import (
+    HEADING_MISSING,
+    MEND_PROFILE,
+    NO_PROFILE_FITS,
+    NONE_LOADED,
+    ONE_PROFILE,
+    PROFILE_MISFIT,
+    PROFILE_REASON,
+    PROFILES_FIT,
+    RENAME_OR_PROFILE,
+    TABLE_OR_PROFILE,
+    TELL_APART,
+    UNKNOWN_FILE_NAME,
+)
 
 _ENDINGS = (".csv", ".txt", ".tsv", ".log", ".dat", ".prn", ".asc")
 
@@ -28,24 +43,24 @@ def profile_for(path: Path, profiles: Sequence[Profile]) -> Profile:
     if len(fitting) == 1:
         return fitting[0]
     if fitting:
-        names = " and ".join(profile.name for profile in fitting)
+        both = listed((profile.name for profile in fitting), BOTH)
         raise RefusedFile(
             shown_name(path),
-            phrase("it fits the profiles {names}", names=names),
-            phrase("one profile"),
-            phrase("Tell them apart by [match] in the profiles"),
+            phrase(PROFILES_FIT, names=both),
+            phrase(ONE_PROFILE),
+            phrase(TELL_APART),
         )
     if not tried:
-        names = ", ".join(profile.name for profile in profiles) or "none loaded"
+        names = ", ".join(profile.name for profile in profiles) or phrase(NONE_LOADED)
         raise RefusedFile(
             shown_name(path),
-            phrase("a name of no table and of no profile"),
-            phrase("a table of the data contract or a profile ({names})", names=names),
-            phrase("Rename the file, or write a column profile for it"),
+            phrase(UNKNOWN_FILE_NAME),
+            phrase(TABLE_OR_PROFILE, names=names),
+            phrase(RENAME_OR_PROFILE),
         )
-    reasons = "; ".join(f"profile {name}: {reason}" for name, reason in refusals.items())
-    seen, mend = phrase("it fits no profile ({why})", why=reasons), phrase("Mend the profile or check the file")
-    raise RefusedFile(shown_name(path), seen, phrase("one profile"), mend)
+    reasons = joined(phrase(PROFILE_REASON, name=name, reason=reason) for name, reason in refusals.items())
+    seen, mend = phrase(NO_PROFILE_FITS, why=reasons), phrase(MEND_PROFILE)
+    raise RefusedFile(shown_name(path), seen, phrase(ONE_PROFILE), mend)
 
 
 def may_be_profiled(path: Path) -> bool:
@@ -67,6 +82,6 @@ def _misfit(path: Path, profile: Profile) -> str:
     try:
         head, _ = open_file(path, profile)
     except RefusedFile as refused:
-        return phrase("{seen}, expected {expected}", seen=refused.seen, expected=refused.expected)
+        return phrase(PROFILE_MISFIT, seen=refused.seen, expected=refused.expected)
     missing = [heading for heading in profile.match.headings if heading not in head.names]
-    return phrase("no heading {names}", names=", ".join(missing)) if missing else ""
+    return phrase(HEADING_MISSING, names=", ".join(missing)) if missing else ""

@@ -11,6 +11,17 @@ from monitor.intake.profiles.parts import Time
 from shared.durations import DAY_S
 from shared.errors import RefusedFile
 from shared.phrases import phrase
+from shared.reasons.expected import (
+    CLEAR_DATE,
+    CLOCK_TIME,
+    DATE_AND_TIME,
+    DATE_IN_ORDER,
+    HOUR_OF_HALF_DAY,
+    HOURS,
+    SPREADSHEET_DAY,
+    TIME_OF_DAY,
+    YEAR,
+)
 
 _DATE = re.compile(r"(\d{1,4})([./-])(\d{1,2})\2(\d{1,4})\.?(?=$|[ T,])[ T,]*")
 _CLOCK = re.compile(
@@ -53,7 +64,7 @@ class Moments:
             return Moment(moment, whole=moment.time() == dt.time())
         date = _DATE.match(text)
         if not date:
-            raise ValueError(phrase("a date and a time"))
+            raise ValueError(phrase(DATE_AND_TIME))
         day = self._day(date)
         rest = text[date.end() :].strip()
         if not rest:
@@ -79,22 +90,22 @@ class Moments:
         parts = date[1], date[3], date[4]
         order = "ymd" if len(date[1]) == 4 else self._order
         if not order:
-            raise ValueError(phrase("a date that says which is day and month"))
+            raise ValueError(phrase(CLEAR_DATE))
         found = dict(zip(order, parts, strict=True))
         year = int(found["y"])
         if len(found["y"]) != 4:
             if len(found["y"]) != 2 or not self._told.century:
-                raise ValueError(phrase("a year of four digits, or a century in the profile"))
+                raise ValueError(phrase(YEAR))
             year += self._told.century
         try:
             return dt.datetime(year, int(found["m"]), int(found["d"]))
         except ValueError:
-            raise ValueError(phrase("a date in the order {order}", order="-".join(order))) from None
+            raise ValueError(phrase(DATE_IN_ORDER, order="-".join(order))) from None
 
 
 def _serial(text: str) -> dt.datetime:
     if not _SERIAL.fullmatch(text):
-        raise ValueError(phrase("a day number of a spreadsheet such as 46328.25"))
+        raise ValueError(phrase(SPREADSHEET_DAY))
     # Six decimals are a tenth of a second, so what was meant is the nearest whole one.
     return _SERIAL_START + dt.timedelta(seconds=round(float(text.replace(",", ".")) * DAY_S))
 
@@ -102,7 +113,7 @@ def _serial(text: str) -> dt.datetime:
 def _at(day: dt.datetime, text: str, later: bool) -> Moment:
     found = _CLOCK.fullmatch(text)
     if not found or not (found[2] or found[5]) or (found[6] and not later):
-        raise ValueError(phrase("a time such as 06:00"))
+        raise ValueError(phrase(CLOCK_TIME))
     offset = found[7] or ""
     moment = day + _since_midnight(found) + _DAY * int(found[6] or 0)
     return Moment(moment, offset=offset)
@@ -113,11 +124,11 @@ def _since_midnight(found: re.Match[str]) -> dt.timedelta:
     us = int((found[4] or "0").ljust(6, "0"))
     if found[5]:
         if not 1 <= hour <= 12:
-            raise ValueError(phrase("an hour from 1 to 12 before AM or PM"))
+            raise ValueError(phrase(HOUR_OF_HALF_DAY))
         hour = hour % 12 + 12 * (found[5].lower() == "p")
     since = dt.timedelta(hours=hour, minutes=minute, seconds=second, microseconds=us)
     if minute > 59 or second > 59 or since > _DAY:
-        raise ValueError(phrase("a time from 00:00 to 24:00"))
+        raise ValueError(phrase(TIME_OF_DAY))
     return since
 
 
@@ -132,7 +143,7 @@ def _hour(text: str) -> dt.timedelta:
     hour, _, minute = text.partition(":")
     since = dt.timedelta(hours=int(hour), minutes=int(minute or 0))
     if since > _DAY:
-        raise ValueError(phrase("hours from 00 to 24"))
+        raise ValueError(phrase(HOURS))
     return since
 
 

@@ -9,7 +9,15 @@ from monitor.intake.profiles.model import Profile
 from monitor.intake.profiles.parts import Counter, Layout, ProfileColumn
 from shared.errors import RefusedFile, RequestError
 from shared.fields import Field, Kind
-from shared.phrases import Phrase, key, phrase
+from shared.phrases import Phrase, phrase
+from shared.reasons.expected import (
+    DECIMAL_SIGN,
+    NO_DECIMAL_SIGN,
+    NO_THOUSANDS_MARK,
+    NUMBER_AS_WRITTEN,
+    THOUSANDS_MARK,
+    WHOLE_STROKES,
+)
 from shared.units import convert
 
 Reader = Callable[[str], str]
@@ -48,10 +56,9 @@ def plain_number(layout: Layout) -> Reader:
 
 
 def _told(layout: Layout) -> Phrase:
-    decimal = phrase("decimal {sign!r}", sign=layout.decimal) if layout.decimal else phrase("no decimal sign")
-    thousands = phrase("thousands {sign!r}", sign=layout.thousands) if layout.thousands else phrase("no thousands mark")
-    told = key("a number with {decimal} and {thousands}, as the profile says")
-    return phrase(told, decimal=decimal, thousands=thousands)
+    decimal = phrase(DECIMAL_SIGN, sign=layout.decimal) if layout.decimal else phrase(NO_DECIMAL_SIGN)
+    thousands = phrase(THOUSANDS_MARK, sign=layout.thousands) if layout.thousands else phrase(NO_THOUSANDS_MARK)
+    return phrase(NUMBER_AS_WRITTEN, decimal=decimal, thousands=thousands)
 
 
 def number_reader(profile: Profile, name: str, field: Field, word: str, where: str) -> Reader:
@@ -102,7 +109,7 @@ def _strokes(plain: Reader, counter: Counter) -> Reader:
         number = plain(cell)
         strokes, rest = divmod(int(number), counter.per_stroke) if "." not in number else (0, 1)
         if rest:
-            raise ValueError(phrase("a whole number of strokes of {n} pieces", n=counter.per_stroke))
+            raise ValueError(phrase(WHOLE_STROKES, n=counter.per_stroke))
         return str(strokes)
 
     return read

@@ -15,7 +15,8 @@ from monitor.intake.profiles.lines import Record
 from monitor.intake.profiles.model import Profile
 from monitor.intake.profiles.numbers import plain_number
 from monitor.intake.profiles.parts import Drop
-from shared.phrases import key, phrase
+from shared.phrases import Phrase, phrase
+from shared.reasons.rows import LAST_CELL_MAY_BE_CUT, LINE_WITHOUT_END
 from shared.tables import TABLES
 
 BLOCK_ROWS = 50_000
@@ -87,7 +88,7 @@ class Shaper:
         self._last_cell = cells[-1]
         return self._fill([None if cell in self._nothing else cell for cell in cells[: self._width]])
 
-    def _cut(self, row: Record, cells: list[str]) -> str:
+    def _cut(self, row: Record, cells: list[str]) -> Phrase | None:
         """Why a row has no right cells, or may have been cut short at the end of the file."""
         fault = row.fault
         if not fault and len(cells) < self._width:
@@ -95,11 +96,10 @@ class Shaper:
         if row.whole:
             return fault
         if fault:
-            return phrase("the last line is cut short, it has no line end: {fault}", fault=fault)
+            return phrase(LINE_WITHOUT_END, fault=fault)
         if not TABLES[self._profile.table].logged or len(cells[-1]) >= len(self._last_cell):
-            return ""
-        may_be = key("the last line may be cut short: {seen!r} after {before!r}, and there is no line end")
-        return phrase(may_be, seen=cells[-1], before=self._last_cell)
+            return None
+        return phrase(LAST_CELL_MAY_BE_CUT, seen=cells[-1], before=self._last_cell)
 
     def _places_to_fill(self) -> tuple[int, ...]:
         wanted = {name for column in self._profile.columns.values() if column.fill_down for name in column.source}

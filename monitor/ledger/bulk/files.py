@@ -16,6 +16,15 @@ import pyarrow.parquet as pq
 
 from shared.errors import DamagedPart, LedgerError
 from shared.phrases import phrase
+from shared.reasons.ledger import (
+    CHECK_FILES,
+    FOLDER_WITH_SPACE,
+    LEDGER_FOLDER,
+    MEND_DISK,
+    NOTHING_KEPT,
+    PART_AS_WRITTEN,
+    PART_DAMAGED,
+)
 
 FOLDER = "parts"
 
@@ -78,9 +87,9 @@ class PartFiles:
         except (OSError, ValueError, IndexError, MemoryError, pa.ArrowException) as error:
             raise DamagedPart(
                 str(self.path(file)),
-                phrase("a file that is missing or damaged ({why})", why=str(error).splitlines()[0][:120]),
-                phrase("a file of this ledger as it was written"),
-                phrase("see with strokeledger check which files to load again"),
+                phrase(PART_DAMAGED, why=str(error).splitlines()[0][:120]),
+                phrase(PART_AS_WRITTEN),
+                phrase(CHECK_FILES),
             ) from error
 
     def write(self, file: str, groups: Sequence[pa.RecordBatch]) -> Written:
@@ -153,10 +162,10 @@ class BackgroundWriter:
             written = self._pending.popleft().result()
         except OSError as error:
             raise LedgerError(
-                phrase("the ledger's folder {folder}", folder=FOLDER),
-                phrase("{why}; nothing of this load is kept", why=error.strerror or str(error)),
-                phrase("a folder with free space that can be written to"),
-                phrase("mend the disk or its rights, then load again"),
+                phrase(LEDGER_FOLDER, folder=FOLDER),
+                phrase(NOTHING_KEPT, why=error.strerror or str(error)),
+                phrase(FOLDER_WITH_SPACE),
+                phrase(MEND_DISK),
             ) from error
         self.done[written.file] = written
 

@@ -15,6 +15,7 @@ from monitor.ledger.catalog.schema import ABOUT, FORMAT, METADATA, VERSIONS, fin
 from monitor.ledger.catalog.upgrades import upgrade
 from shared.errors import LedgerError
 from shared.phrases import phrase
+from shared.reasons.ledger import FOLDER_WITH_SPACE, MEND_DISK, NOTHING_KEPT
 
 #: What the catalogue raises where the disk or its rights are at fault, and no row is.
 CatalogueFault = sa.exc.OperationalError
@@ -41,9 +42,9 @@ def disk_errors(root: Path) -> Iterator[None]:
         cause = error.orig if isinstance(error, CatalogueFault) else error
         raise LedgerError(
             str(root),
-            phrase("{why}; nothing of this load is kept", why=str(cause)),
-            phrase("a folder with free space that can be written to"),
-            phrase("mend the disk or its rights, then load again"),
+            phrase(NOTHING_KEPT, why=str(cause)),
+            phrase(FOLDER_WITH_SPACE),
+            phrase(MEND_DISK),
         ) from error
 
 

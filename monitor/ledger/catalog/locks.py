@@ -10,6 +10,7 @@ import filelock
 
 from shared.errors import LedgerBusy
 from shared.phrases import phrase
+from shared.reasons.ledger import ONE_AT_A_TIME, STILL_BUSY, WAIT_FOR_END
 
 
 @contextmanager
@@ -22,9 +23,9 @@ def lock_file(path: Path, wait_s: float, busy: str) -> Iterator[None]:
     except filelock.Timeout:
         raise LedgerBusy(
             str(path.parent),
-            phrase("{what} after {n} seconds", what=busy, n=f"{wait_s:g}"),
-            phrase("one at a time"),
-            phrase("wait until it has ended, then go on"),
+            phrase(STILL_BUSY, what=busy, n=f"{wait_s:g}"),
+            phrase(ONE_AT_A_TIME),
+            phrase(WAIT_FOR_END),
         ) from None
     try:
         yield

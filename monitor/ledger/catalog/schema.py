@@ -16,7 +16,7 @@ from shared.fields import Kind
 from shared.table import Table
 from shared.tables import TABLES
 
-FORMAT = 2
+FORMAT = 3
 BULK = tuple(table.name for table in TABLES.values() if table.logged)
 KEYS_A_QUERY = 5_000
 
@@ -73,7 +73,9 @@ LOADS = sa.Table(
     _text("sha256"),
     *(_number(name) for name in ("size", "rows", "outside", "read", "new", "repeated", "corrected", "set_aside")),
     _number("loaded_at"),
+    # Code and values of why it was refused, empty where it was taken.
     _text("refused"),
+    _text("refused_values"),
     # Name and version of the column profile it was read by, empty without one.
     _text("profile"),
     # 1: rows of it were lost with a damaged file, so it may be taken once more.
@@ -98,7 +100,9 @@ SET_ASIDE = sa.Table(
     _text("table"),
     _text("file"),
     _number("line"),
-    _text("reason"),
+    # Code and values of the reason, as `shared.reasons.kept` writes them.
+    _text("code"),
+    _text("code_values"),
     _text("row"),
     _text("waits_for"),
     _number("set_aside_at"),

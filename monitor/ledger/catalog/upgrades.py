@@ -11,6 +11,7 @@ import pyarrow.compute as pc
 import pyarrow.parquet as pq
 import sqlalchemy as sa
 
+from monitor.ledger.catalog.old_reasons import coded
 from monitor.ledger.catalog.schema import FILES, FORMAT, PARTS
 from monitor.ledger.catalog.values import loads_text
 
@@ -56,4 +57,21 @@ def _name_loads(connection: sa.Connection, file: str, path: Path) -> None:
         )
 
 
-UPGRADES: Mapping[int, Step] = {2: _know_files}
+def _code_reasons(connection: sa.Connection, root: Path) -> None:
+    """Format 3: a reason is kept as its code and values, no longer as a sentence."""
+    for table, sentence, code, values in (
+        ("set_aside", "reason", "code", "code_values"),
+        ("fact_glitches", "reason", "code", "code_values"),
+        ("loads", "refused", "refused", "refused_values"),
+    ):
+        if sentence not in {column["name"] for column in sa.inspect(connection).get_columns(table)}:
+            continue
+        held = connection.exec_driver_sql(f"SELECT rowid, {sentence} FROM {table} WHERE {sentence} <> ''").all()  # noqa: S608
+        # The sentence goes: it would be a second truth beside the code.
+        emptied = "" if sentence == code else f", {sentence} = ''"
+        update = f"UPDATE {table} SET {code} = ?, {values} = ?{emptied} WHERE rowid = ?"  # noqa: S608
+        if held:
+            connection.exec_driver_sql(update, [(*coded(text), number) for number, text in held])
+
+
+UPGRADES: Mapping[int, Step] = {2: _know_files, 3: _code_reasons}

@@ -10,11 +10,9 @@ from typing import NamedTuple
 
 from monitor.ledger.catalog.values import Value
 from monitor.ledger.merge.accounts import Move
-from shared.phrases import key, phrase
-
-_CONTRADICTS = key(
-    "contradicts {file}, line {line}: {differences}; expected the same values, a later recorded_at or --correct"
-)
+from shared.phrases import Phrase, joined, phrase
+from shared.reasons.expected import NOTHING
+from shared.reasons.rows import CONTRADICTS_ROW, DIFFERENT_VALUE
 
 
 class Demoted(NamedTuple):
@@ -25,7 +23,7 @@ class Demoted(NamedTuple):
 
     load_id: int
     line: int
-    reason: str
+    reason: Phrase
     row: Mapping[str, Value]
 
 
@@ -39,7 +37,7 @@ class Recounted:
     moves: Counter[Move] = field(default_factory=Counter)
     aside: list[Demoted] = field(default_factory=list)
     back: list[tuple[int, int]] = field(default_factory=list)
-    told: list[tuple[int, int, str]] = field(default_factory=list)
+    told: list[tuple[int, int, Phrase]] = field(default_factory=list)
 
     def add(self, other: Recounted) -> None:
         """Add what other rows came to."""
@@ -62,7 +60,7 @@ class Merge:
     new: int = 0
     repeated: int = 0
     corrected: int = 0
-    conflicts: list[tuple[int, str]] = field(default_factory=list)
+    conflicts: list[tuple[int, Phrase]] = field(default_factory=list)
     again: list[int] = field(default_factory=list)
     earlier: Recounted = field(default_factory=Recounted)
     press_days: set[tuple[str, dt.date]] = field(default_factory=set)
@@ -79,14 +77,17 @@ class Merge:
         self.earliest_us = us if self.earliest_us is None else min(self.earliest_us, us)
 
 
-def conflict(differences: Mapping[str, tuple[object, object]], file: str, line: int) -> str:
+def conflict(differences: Mapping[str, tuple[object, object]], file: str, line: int) -> Phrase:
     """Reason for a row that contradicts one of a file: column -> (value seen, value there)."""
-    told = ", ".join(
-        phrase("{column} {seen} instead of {stored}", column=name, seen=_shown(seen), stored=_shown(stored))
-        for name, (seen, stored) in differences.items()
+    told = joined(
+        (
+            phrase(DIFFERENT_VALUE, column=name, seen=_shown(seen), stored=_shown(stored))
+            for name, (seen, stored) in differences.items()
+        ),
+        ", ",
     )
-    return phrase(_CONTRADICTS, file=file, line=line, differences=told)
+    return phrase(CONTRADICTS_ROW, file=file, line=line, differences=told)
 
 
 def _shown(value: object) -> str:
-    return phrase("nothing") if value is None or value == "" else str(value)
+    return phrase(NOTHING) if value is None or value == "" else str(value)

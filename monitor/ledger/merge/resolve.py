@@ -13,6 +13,7 @@ from monitor.ledger.merge.deliveries import Deliveries
 from monitor.ledger.merge.outcome import Demoted, Merge, Recounted, conflict
 from shared.calendar import Calendar
 from shared.fields import Kind
+from shared.phrases import Phrase
 from shared.table import Table
 
 Keyed = tuple[str, Delivery]
@@ -39,7 +40,7 @@ class Resolved:
     new: int = 0
     repeated: int = 0
     corrected: int = 0
-    conflicts: list[tuple[int, str]] = field(default_factory=list)
+    conflicts: list[tuple[int, Phrase]] = field(default_factory=list)
     again: list[int] = field(default_factory=list)
     earlier: Recounted = field(default_factory=Recounted)
 
@@ -149,7 +150,7 @@ def as_record(table: Table, row: Delivery) -> dict[str, Value]:
     return dict(zip(names, row.values, strict=True)) | {"recorded_at": recorded}
 
 
-def reason(table: Table, row: Delivery, against: Delivery, calendar: Calendar | None = None) -> str:
+def reason(table: Table, row: Delivery, against: Delivery, calendar: Calendar | None = None) -> Phrase:
     """Why a row is set aside that contradicts another; times are plant time of the calendar, else UTC."""
     names = (name for name in table.columns if name != "recorded_at")
     differences: dict[str, tuple[object, object]] = {

@@ -19,6 +19,7 @@ from monitor.ledger.merge.accounts import NEVER, NEW, REPEATED, Delivery, Delive
 from monitor.ledger.merge.deliveries import Deliveries
 from monitor.ledger.merge.outcome import Recounted
 from monitor.ledger.merge.resolve import add_recounted, reason
+from shared.phrases import Phrase
 from shared.tables import TABLES
 
 Bools = npt.NDArray[np.bool_]
@@ -43,7 +44,7 @@ class Settled:
     replaced: list[int] = field(default_factory=list)
     repeated: int = 0
     corrected: int = 0
-    conflicts: list[tuple[int, str]] = field(default_factory=list)
+    conflicts: list[tuple[int, Phrase]] = field(default_factory=list)
     again: list[int] = field(default_factory=list)
     earlier: Recounted = field(default_factory=Recounted)
     kept: dict[int, list[tuple[Delivery, bool]]] = field(default_factory=dict)

@@ -11,6 +11,7 @@ from monitor.reckoning.press.counters import Glitch, Readings
 from monitor.reckoning.press.stops import StopPiece, stop_name
 from monitor.reckoning.press.strip import StripStretch
 from shared.facts import GlitchFact, MountFact, PieceFact, StopFact, StrokeFact
+from shared.reasons.kept import kept
 
 
 class LabelColumns(TypedDict):
@@ -83,12 +84,14 @@ def stop_fact(press_id: str, die_id: str, piece: StopPiece) -> StopFact:
 
 def glitch_fact(readings: Readings, glitch: Glitch) -> GlitchFact:
     """Return the fact of a counter reading that cannot be true."""
+    code, values = kept(glitch.reason)
     return GlitchFact(
         load_id=int(readings.load_id[glitch.index]),
         line=int(readings.line[glitch.index]),
         time_us=int(readings.time_us[glitch.index]),
         counter=int(readings.counter[glitch.index]),
-        reason=glitch.reason,
+        code=code,
+        code_values=values,
     )
 
 

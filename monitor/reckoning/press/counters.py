@@ -13,7 +13,8 @@ import numpy as np
 import numpy.typing as npt
 
 from shared.durations import SECOND_US
-from shared.phrases import key, phrase
+from shared.phrases import Phrase, phrase
+from shared.reasons.rows import COUNTER_FELL, COUNTER_ROSE
 
 Ints: TypeAlias = npt.NDArray[np.int64]
 
@@ -23,11 +24,6 @@ GLITCH_FACTOR = 1.5
 
 #: Readings that must go on from a jump before the jump is believed; common practice, no source.
 BELIEVED_AFTER = 5
-
-_ROSE = key("counter rose by {rise} to {counter}; at most {most} strokes were possible since the reading before")
-_FELL = key(
-    "counter fell by {fall} to {counter} and came back; a counter that is set back goes on from its new reading"
-)
 
 
 @dataclass(frozen=True)
@@ -63,7 +59,7 @@ class Glitch:
     """A reading that cannot be true: its place among the readings and why."""
 
     index: int
-    reason: str
+    reason: Phrase
 
 
 @dataclass(frozen=True)
@@ -143,7 +139,7 @@ class _Judge:
         if self._goes_on(before, now):
             self._new_start(now, 0)
             return True
-        told = phrase(_ROSE, rise=rise, counter=int(self.counter[now]), most=self.most(before, now))
+        told = phrase(COUNTER_ROSE, rise=rise, counter=int(self.counter[now]), most=self.most(before, now))
         return self._set_aside(now, told)
 
     def _accept_fall(self, before: int, now: int, rise: int) -> bool:
@@ -153,7 +149,7 @@ class _Judge:
         if now + 1 < len(self.time_us):
             back = self.possible(before, now + 1) and not self.possible(now, now + 1)
             if back:
-                return self._set_aside(now, phrase(_FELL, fall=-rise, counter=int(self.counter[now])))
+                return self._set_aside(now, phrase(COUNTER_FELL, fall=-rise, counter=int(self.counter[now])))
         else:
             self._leave_open(now)
         reading = int(self.counter[now])
@@ -173,7 +169,7 @@ class _Judge:
         self.fixed[now] = strokes
         self.resets_us.append(int(self.time_us[now]))
 
-    def _set_aside(self, now: int, reason: str) -> bool:
+    def _set_aside(self, now: int, reason: Phrase) -> bool:
         if self._is_own(now):
             self.glitches.append(Glitch(now, reason))
         return False
