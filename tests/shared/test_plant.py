@@ -8,6 +8,7 @@ import pytest
 
 from shared.errors import PlantError
 from shared.plant import Plant
+from shared.reasons.kept import kept, recalled
 from shared.words import words
 
 DAY_SHIFT = '[[shift]]\nname = "day"\nstart = "07:00"\nend = "15:30"\n'
@@ -138,7 +139,7 @@ def test_further_faults_are_named_too() -> None:
 def test_what_is_wrong_is_said_in_a_language_once_it_is_stored(text: str, german: str) -> None:
     with pytest.raises(PlantError) as told:
         Plant.from_toml(text, "plant.toml")
-    said = words("de").again(str(told.value))
+    said = words("de").again(recalled(*kept(told.value.told)))
     assert german in said
     assert "expected" not in said
 

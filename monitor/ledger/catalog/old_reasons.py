@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 from string import Formatter
 
-from shared.phrases import Phrase, Template, joined, phrase
-from shared.reasons import REASONS
+from shared.phrases import Joined, Phrase, Template, joined, phrase
+from shared.reasons import REASONS, files, rows
 from shared.reasons.expected import BOTH, EITHER, SPAN
 from shared.reasons.kept import kept, recalled
 from shared.reasons.rows import UNCLASSIFIED, VALUE_EXPECTED, expecting
@@ -33,14 +33,42 @@ _TOO_WIDE = {template.code for template in (UNCLASSIFIED, EITHER, BOTH, SPAN)}
 _NO_WORDS = frozenset({"column", "file", "folder", "headings", "kind", "line", "missing", "name", "table", "zone"})
 
 
+#: What a row was set aside for, and what a file was refused for; other templates are parts of these.
+_REASONS = frozenset(made.code for made in vars(rows).values() if isinstance(made, Template)) - {"different_value"}
+_REFUSALS = frozenset(
+    made.code
+    for made in (
+        files.REFUSAL,
+        files.NO_FILE,
+        files.NOT_AS_EXPECTED,
+        files.UNKNOWN_ENDING,
+        files.UNKNOWN_TABLE,
+        files.FILE_UNREADABLE,
+        files.FOLDER_CLOSED,
+    )
+)
+
+
 @lru_cache(maxsize=4096)
-def coded(text: str) -> tuple[str, str]:
-    """Code and values of a stored sentence, as `shared.reasons.kept` writes them; its text where no template fits."""
+def coded_reason(text: str) -> tuple[str, str]:
+    """Code and values of why a row was set aside, as `shared.reasons.kept` has them; its text where nothing fits."""
+    return _coded(text, _REASONS)
+
+
+def coded_refusal(text: str) -> tuple[str, str]:
+    """Code and values of why a file was refused, as `shared.reasons.kept` has them; its text where nothing fits."""
+    return _coded(text, _REFUSALS)
+
+
+def _coded(text: str, wholes: frozenset[str]) -> tuple[str, str]:
     try:
-        found = kept(_phrases(text))
+        found = _phrases(text)
     except (ValueError, SyntaxError):  # Quotes that Python did not write.
         return kept(text)
-    return found if str(recalled(*found)) == text else kept(text)
+    parts = found.parts if isinstance(found, Joined) else (found,)
+    keys = [getattr(part, "key", None) for part in parts]
+    whole = all(isinstance(key, Template) and key.code in wholes for key in keys)
+    return kept(found) if whole and str(recalled(*kept(found))) == text else kept(text)
 
 
 def _phrases(text: str) -> str:

@@ -11,7 +11,7 @@ import pyarrow.compute as pc
 import pyarrow.parquet as pq
 import sqlalchemy as sa
 
-from monitor.ledger.catalog.old_reasons import coded
+from monitor.ledger.catalog.old_reasons import coded_reason, coded_refusal
 from monitor.ledger.catalog.schema import FILES, FORMAT, PARTS
 from monitor.ledger.catalog.values import loads_text
 
@@ -59,10 +59,10 @@ def _name_loads(connection: sa.Connection, file: str, path: Path) -> None:
 
 def _code_reasons(connection: sa.Connection, root: Path) -> None:
     """Format 3: a reason is kept as its code and values, no longer as a sentence."""
-    for table, sentence, code, values in (
-        ("set_aside", "reason", "code", "code_values"),
-        ("fact_glitches", "reason", "code", "code_values"),
-        ("loads", "refused", "refused", "refused_values"),
+    for table, sentence, code, values, coded in (
+        ("set_aside", "reason", "code", "code_values", coded_reason),
+        ("fact_glitches", "reason", "code", "code_values", coded_reason),
+        ("loads", "refused", "refused", "refused_values", coded_refusal),
     ):
         if sentence not in {column["name"] for column in sa.inspect(connection).get_columns(table)}:
             continue
