@@ -39,7 +39,7 @@ def test_new_ledger_is_empty_and_opens_again(tmp_path: Path) -> None:
         assert ledger.snapshot().plant_text() is None
         assert list(ledger.snapshot().loads()) == [
             *("load_id", "file", "table", "rows", "outside", "read", "new", "repeated", "corrected"),
-            *("set_aside", "loaded_at", "refused", "profile"),
+            *("set_aside", "loaded_at", "refused", "profile", "code", "values"),
         ]
     with Ledger.open(tmp_path / "hall" / "ledger") as ledger:
         assert ledger.version == 0
@@ -61,9 +61,9 @@ def test_folder_with_other_files_is_left_alone(tmp_path: Path) -> None:
 def test_ledger_of_a_newer_release_is_refused(tmp_path: Path) -> None:
     Ledger.open(tmp_path, create=True).close()
     with sqlite3.connect(tmp_path / "catalogue.sqlite") as catalogue:
-        catalogue.execute("UPDATE about SET value = '3' WHERE name = 'format'")
+        catalogue.execute("UPDATE about SET value = '4' WHERE name = 'format'")
     catalogue.close()
-    with pytest.raises(LedgerError, match=r"format 3, written by a newer release; expected format 2 or older"):
+    with pytest.raises(LedgerError, match=r"format 4, written by a newer release; expected format 3 or older"):
         Ledger.open(tmp_path)
 
 

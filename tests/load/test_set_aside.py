@@ -9,52 +9,100 @@ import json
 import pandas as pd
 import pytest
 
-from monitor.load.set_aside import as_values, chosen, export, grouped, kind_of, mended, read_back
+from monitor.load.set_aside import as_values, chosen, export, grouped, kind_of, known_code, mended, read_back
 from shared.errors import RequestError
+from shared.phrases import Phrase, joined, phrase
+from shared.reasons.expected import BETWEEN, NUMBER, TEXT
+from shared.reasons.kept import kept, recalled
+from shared.reasons.rows import (
+    CONTRADICTS_ROW,
+    DIFFERENT_VALUE,
+    LINE_CUT,
+    NUMBER_EXPECTED,
+    UNKNOWN_NAME,
+    VALUE_MISSING,
+)
 
 
-def rows(*records: tuple[str, str, str, str]) -> pd.DataFrame:
+def not_a_number(column: str, seen: str, high: str = "9") -> Phrase:
+    expected = phrase(BETWEEN, what=phrase(NUMBER), low="1", high=high)
+    return phrase(NUMBER_EXPECTED, column=column, seen=seen, expected=expected)
+
+
+def missing(column: str) -> Phrase:
+    return phrase(VALUE_MISSING, column=column, expected=phrase(TEXT))
+
+
+def contradicts(file: str, seen: str, stored: str) -> Phrase:
+    difference = phrase(DIFFERENT_VALUE, column="cause", seen=seen, stored=stored)
+    return phrase(CONTRADICTS_ROW, file=file, line=5, differences=difference)
+
+
+def unknown(column: str, seen: str) -> Phrase:
+    return phrase(UNKNOWN_NAME, column=column, seen=seen, tables="presses")
+
+
+def rows(*records: tuple[str, str, Phrase, str]) -> pd.DataFrame:
     """Rows set aside from (table, file, reason, row)."""
     names = ["table", "file", "reason", "row"]
     frame = pd.DataFrame([dict(zip(names, record, strict=True)) for record in records], columns=names)
-    return frame.assign(id=range(1, len(records) + 1), load_id=[3] * len(records), line=range(2, len(records) + 2))
+    code, values = zip(*(kept(record[2]) for record in records), strict=True)
+    frame = frame.assign(id=range(1, len(records) + 1), load_id=[3] * len(records), line=range(2, len(records) + 2))
+    return frame.assign(code=code, values=values)
 
 
-COIL = ("coils", "coils-1.csv", "weight_kg is '1O0', expected a number", '{"coil_id": "C1", "weight_kg": "1O0"}')
+COIL = ("coils", "coils-1.csv", not_a_number("weight_kg", "1O0"), '{"coil_id": "C1", "weight_kg": "1O0"}')
 
 
-def test_reasons_that_differ_in_values_alone_are_one_kind() -> None:
-    assert kind_of("weight_kg is 'x', expected 1 to 9") == kind_of("weight_kg is 'it', expected 1 to 12.5")
-    assert kind_of("press_id is 'P7', expected a press") != kind_of("die_id is 'P7', expected a press")
-    assert kind_of("contradicts (load 2, line 5): counter 3 instead of 4") == kind_of(
-        "contradicts (load 12, line 7): counter 33 instead of 14"
-    )
+@pytest.mark.parametrize(
+    ("one", "other", "alike"),
+    [
+        (not_a_number("weight_kg", "x"), not_a_number("weight_kg", "it", "12.5"), True),
+        (unknown("press_id", "P7"), unknown("press_id", "a press; 'new', expected"), True),
+        (contradicts("a.csv", "burr", "crack"), contradicts("a copy.csv", "bent, badly", "{}"), True),
+        (joined([missing("lot"), missing("heat")]), joined([missing("lot"), missing("heat")]), True),
+        (not_a_number("weight_kg", "x"), not_a_number("width_mm", "x"), False),
+        (missing("lot"), joined([missing("lot"), missing("heat")]), False),
+    ],
+)
+def test_reasons_that_differ_in_values_alone_are_one_kind(one: Phrase, other: Phrase, alike: bool) -> None:
+    assert (kind_of(*kept(one)) == kind_of(*kept(other))) is alike
 
 
 def test_groups_are_counted_most_first() -> None:
     held = rows(
         COIL,
-        ("stops", "stops.csv", "reason is empty", "{}"),
-        ("coils", "coils-2.csv", "weight_kg is '2x', expected a number", "{}"),
+        ("stops", "stops.csv", missing("reason"), "{}"),
+        ("coils", "coils-2.csv", not_a_number("weight_kg", "2x"), "{}"),
     )
     found = grouped(held).to_dict("records")
     assert [(row["table"], row["rows"], row["files"]) for row in found] == [("coils", 2, 2), ("stops", 1, 1)]
-    assert found[0]["example"] == COIL[2]
+    assert (found[0]["reason"], found[0]["code"]) == (COIL[2], "number_expected")
+    assert recalled(found[0]["code"], found[0]["values"]) == COIL[2]
     assert grouped(held.head(0)).empty
 
 
 def test_filters_narrow_each_other() -> None:
     held = rows(
         COIL,
-        ("strokes", "strokes-1.csv", "counter is empty", '{"press_id": "P1"}'),
-        ("strokes", "strokes-2.csv", "counter is empty", '{"press_id": "P2"}'),
-        ("strokes", "strokes-2.csv", "the last line is cut short", "2026-11-0"),
+        ("strokes", "strokes-1.csv", missing("counter"), '{"press_id": "P1"}'),
+        ("strokes", "strokes-2.csv", joined([unknown("press_id", "P2"), missing("counter")]), '{"press_id": "P2"}'),
+        ("strokes", "strokes-2.csv", phrase(LINE_CUT, cells=1, width=3), "2026-11-0"),
     )
     assert chosen(held)["id"].tolist() == [1, 2, 3, 4]
     assert chosen(held, table="strokes", press="P2")["id"].tolist() == [3]
-    assert chosen(held, file="STROKES-2", reason="cut")["id"].tolist() == [4]
-    assert chosen(held, reason="counter is (")["id"].tolist() == []
+    assert chosen(held, file="STROKES-2", reason="line_cut")["id"].tolist() == [4]
+    # One of several reasons is enough; a part of a code is no code.
+    assert chosen(held, reason="value_missing")["id"].tolist() == [2, 3]
+    assert chosen(held, reason="value")["id"].tolist() == []
     assert chosen(held, load=4).empty
+
+
+def test_a_reason_is_asked_for_by_its_code() -> None:
+    held = rows(COIL)
+    assert known_code("line_cut", held) == "line_cut"
+    with pytest.raises(RequestError, match=r"'weight'; expected a code of a reason \(number_expected\)"):
+        known_code("weight", held)
 
 
 def test_export_runs_as_no_formula_and_comes_back_as_it_was() -> None:
