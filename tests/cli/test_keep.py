@@ -38,10 +38,10 @@ def run(*words: object, code: int = 0) -> str:
 
 def test_rows_set_aside_are_grouped_and_shown_as_they_came(root: Path) -> None:
     told = run("set-aside", "list", "--ledger", root, "--most", 2)
-    assert "3 rows of strokes in 1 files: counter is '18O'" in told
+    assert "3 rows of strokes in 1 files, count_expected: counter is '18O'" in told
     assert '"counter": "24O"' in told
     assert "1 more" in told
-    assert '"counter": "[bold]"' in run("set-aside", "list", "--ledger", root, "--reason", "[bold]")
+    assert '"counter": "[bold]"' in run("set-aside", "list", "--ledger", root, "--reason", "count_expected")
     assert "no rows are set aside" in run("set-aside", "list", "--ledger", root, "--press", "P2")
 
 
