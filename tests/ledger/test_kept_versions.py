@@ -17,7 +17,9 @@ from tests.ledger.given import CALENDAR, DAY, START_US, load, readings, rows, st
 
 def fold(ledger: Ledger, *values: int) -> None:
     """Put one glitch a value in the place of the day's."""
-    facts = [GlitchFact(load_id=value, line=2, time_us=START_US, counter=value, code="", code_values="") for value in values]
+    facts = [
+        GlitchFact(load_id=value, line=2, time_us=START_US, counter=value, code="", code_values="") for value in values
+    ]
     with ledger.writer(CALENDAR) as writer:
         writer.replace_folds("P01", [Fold("2026-11-02", FoldFacts(glitches=facts), "{}", True)])
 
