@@ -117,7 +117,7 @@ def _written(name: str, moment: Moment | None) -> str | None:
 def _typed(column: pd.Series, field: Field, book: Book) -> pd.Series:
     """Return a column in the type that `LedgerReader.figures` promises for its kind."""
     if field.kind is Kind.TIME:
-        moments = pd.to_datetime(column, utc=True, format="ISO8601")
+        moments = pd.to_datetime(column, unit="us", utc=True)
         return moments.astype("datetime64[us, UTC]").dt.tz_convert(book.plant.timezone)
     if field.kind is Kind.DATE:
         return pd.to_datetime(column, format="ISO8601").astype("datetime64[us]")

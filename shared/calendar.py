@@ -93,6 +93,10 @@ class Calendar:
         """ISO 8601 text of each instant in plant time with its offset then; "" where there is none."""
         return ["" if us is None else self._local(int(us)).isoformat(timespec="auto") for us in times]
 
+    def local_text(self, us: int | None) -> str:
+        """ISO 8601 text of one instant in plant time with its offset then; "" where there is none."""
+        return self.local_iso([us])[0]
+
     def wall_us(self, date: dt.date, minutes: int) -> int:
         """Instant of a wall time: a date and minutes after its midnight (1440 and more: later dates)."""
         naive = dt.datetime.combine(date, dt.time()) + dt.timedelta(minutes=minutes)

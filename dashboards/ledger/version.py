@@ -12,7 +12,8 @@ from dashboards.ledger.answers import Answer, AnswerCache
 from dashboards.ledger.floor_queries import FloorQueries, SignsWorker
 from dashboards.request.formats import text
 from monitor.enter.holds import traced_of
-from monitor.figures import ask_all
+from monitor.figures import FIGURES, ask_all
+from monitor.figures.bounds import with_local_times
 from monitor.figures.contradictions import Contradiction, contradicting
 from monitor.figures.genealogy.holds import HeldPieces, history, holds
 from monitor.figures.genealogy.holds_in_force import HoldPlace, hold_places, mounted
@@ -62,10 +63,14 @@ class LedgerVersion:
 
         def load() -> dict[str, pd.DataFrame]:
             begin, end = from_ or None, to or None
-            return ask_all(snapshot, names, from_=begin, to=end, press=press or None, die=die or None, book=self._book)
+            made = ask_all(snapshot, names, from_=begin, to=end, press=press or None, die=die or None, book=self._book)
+            return {name: self._in_words(name, table) for name, table in made.items()}
 
         tables = self.cached(("figures", *names, from_, to, press, die), load)
         return {name: table.copy(deep=False) for name, table in tables.items()}
+
+    def _in_words(self, name: str, table: pd.DataFrame) -> pd.DataFrame:
+        return with_local_times(FIGURES[name], table, self._book.calendar)
 
     def press_states(self) -> pd.DataFrame:
         """How each press stands at its newest reading."""
@@ -116,7 +121,10 @@ class LedgerVersion:
 
     def unspent_coils(self) -> pd.DataFrame:
         """Rows of the figure `coil_ledger` of the coils that are not used up."""
-        return self.cached(("unspent_coils",), lambda: unspent_coils(self._ledger.snapshot(self.version))).copy()
+        return self.cached(
+            ("unspent_coils",),
+            lambda: self._in_words("coil_ledger", unspent_coils(self._ledger.snapshot(self.version))),
+        ).copy()
 
     def held_at_presses(self) -> list[HoldPlace]:
         """Strip under hold that lies on a press now."""
@@ -152,7 +160,10 @@ class LedgerVersion:
     def station_service(self, seen: PlantLook, die: str) -> pd.DataFrame:
         """Rows of the figure `service` of one die, from inspections that were looked at already."""
         snapshot = self._ledger.snapshot(self.version)
-        return self.cached(("service", seen.from_, seen.to, die), lambda: station_service(snapshot, seen, die)).copy()
+        return self.cached(
+            ("service", seen.from_, seen.to, die),
+            lambda: self._in_words("service", station_service(snapshot, seen, die)),
+        ).copy()
 
     def evidence_files(self, seen: PlantLook, asked: EvidenceQuery, words: Words) -> dict[str, bytes]:
         """The evidence sheet of a line as PDF, its rows and all lines as CSV, by file name."""

@@ -7,10 +7,12 @@ import time
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+import pandas as pd
+
 from monitor.enter.entry import Receipt, Row, enter_rows
 from monitor.enter.history import REACH_US
 from monitor.enter.holds import calendar_of
-from monitor.figures import figure
+from monitor.figures import ask
 from monitor.ledger import Ledger, Snapshot
 from monitor.plant.records import die_change, records
 from monitor.reckoning.press.die_events import dies_in_press
@@ -23,9 +25,6 @@ from shared.phrases import phrase
 
 #: Die events that say what a setting is for, or that it is over.
 _TELL_SETTING = frozenset({"set", "change", "last_off"})
-
-_EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
-_US = dt.timedelta(microseconds=1)
 
 
 @dataclass(frozen=True)
@@ -63,9 +62,10 @@ def stop_at(ledger: Ledger, press_id: str, at_us: int) -> StandstillSpan:
     """
     day = calendar_of(ledger).plant_day(at_us)
     first, after = (str(day + dt.timedelta(days=days)) for days in (-1, 2))
-    for row in figure(ledger, "stops", from_=first, to=after, press=press_id).to_dict("records"):
-        from_us, to_us = (_us(row[name]) for name in ("start_at", "end_at"))
-        if from_us is not None and from_us <= at_us and (to_us is None or at_us < to_us):
+    stops = ask(ledger.snapshot(), "stops", from_=first, to=after, press=press_id)
+    for row in stops.to_dict("records"):
+        from_us, to_us = int(row["start_at"]), None if pd.isna(row["end_at"]) else int(row["end_at"])
+        if from_us <= at_us and (to_us is None or at_us < to_us):
             if row["reason"] in (BREAK, CLOSED, NO_SHIFT):
                 raise _no_stop(press_id, phrase("{reason} at that time", reason=phrase(row["reason"])))
             return StandstillSpan(press_id, from_us, to_us)
@@ -75,10 +75,6 @@ def stop_at(ledger: Ledger, press_id: str, at_us: int) -> StandstillSpan:
 def _no_stop(press_id: str, seen: str) -> RequestError:
     expected, mend = phrase("a time at which it stood"), phrase("see them with strokeledger figures stops")
     return RequestError(phrase("stop of {press}", press=press_id), seen, expected, mend)
-
-
-def _us(iso: str) -> int | None:
-    return (dt.datetime.fromisoformat(iso) - _EPOCH) // _US if iso else None
 
 
 def split_stop(

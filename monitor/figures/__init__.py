@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from monitor.figures.question import Question
+    from monitor.figures.scope import Bound
     from monitor.ledger import Ledger, Snapshot
     from monitor.plant.book import Book
 
@@ -64,10 +65,10 @@ FIGURES: Mapping[str, Figure] = _FigureList()
 
 
 class FigureQuery(TypedDict, total=False):
-    """Range and filters of a figure as a person writes them, None = all; see `figure`."""
+    """Range (as a person writes it, or in microseconds since 1970 UTC) and filters of a figure, None = all."""
 
-    from_: str | None
-    to: str | None
+    from_: Bound
+    to: Bound
     press: str | None
     die: str | None
     part: str | None
@@ -76,23 +77,27 @@ class FigureQuery(TypedDict, total=False):
 
 
 def figure(ledger: Ledger, name: str, *, version: int | None = None, **asked: Unpack[FigureQuery]) -> pd.DataFrame:
-    """Return one figure table of a ledger.
+    """Return one figure table of a ledger as it is exported: as `ask` does, times as text with the plant's offset."""
+    from monitor.figures.bounds import with_local_times
+    from monitor.plant.book import Book, plant_of
 
-    `book` is the plant book of that version where it has been read already.  `sharpening_pieces` is what one sharpening
-    is worth, in rejected pieces, for `service`.  Counts are Int64 and add up, times of day ISO 8601 text with the
-    plant's offset, durations seconds; what is not known is missing.  Raises RequestError for a name or range that does
-    not exist.
-    """
-    return ask(ledger.snapshot(version), name, **asked)
+    snapshot = ledger.snapshot(version)
+    book = asked["book"] = asked.get("book") or Book.read(snapshot, plant_of(snapshot.plant_text()))
+    return with_local_times(FIGURES[name], ask(snapshot, name, **asked), book.calendar)
 
 
 def ask(snapshot: Snapshot, name: str, **asked: Unpack[FigureQuery]) -> pd.DataFrame:
-    """Return one figure table of one version of a ledger; see `figure`."""
+    """Return one figure table of one version of a ledger.
+
+    `book` is the plant book of that version where it has been read already.  `sharpening_pieces` is what one sharpening
+    is worth, in rejected pieces, for `service`.  Counts are Int64 and add up, times Int64 [us since 1970 UTC],
+    durations seconds; what is not known is missing.  Raises RequestError for a name or range that does not exist.
+    """
     return ask_all(snapshot, [name], **asked)[name]
 
 
 def ask_all(snapshot: Snapshot, names: Iterable[str], **asked: Unpack[FigureQuery]) -> dict[str, pd.DataFrame]:
-    """Return figure tables of one range by their names, from facts that are read once for all; see `figure`."""
+    """Return figure tables of one range by their names, from facts that are read once for all; see `ask`."""
     from monitor.figures.bounds import typed
     from monitor.figures.question import question
 

@@ -9,13 +9,14 @@ from types import MappingProxyType
 
 import pandas as pd
 
+from shared.calendar import Calendar
 from shared.fields import Field, Kind
 from shared.figures import Figure
 
 #: Units of ratios; others have no upper end.
 _RATIOS = ("1", "ppm")
 
-_DTYPES = MappingProxyType({Kind.COUNT: "Int64", Kind.NUMBER: "float64"})
+_DTYPES = MappingProxyType({Kind.COUNT: "Int64", Kind.NUMBER: "float64", Kind.TIME: "Int64"})
 
 
 def count_or_empty(counts: pd.Series) -> pd.Series:
@@ -42,8 +43,22 @@ def in_range(column: pd.Series, field: Field) -> pd.Series:
 
 
 def typed(figure: Figure, table: pd.DataFrame) -> pd.DataFrame:
-    """Return the columns of a figure in order, counts as Int64 and numbers as float64, without what cannot be."""
+    """Return the columns of a figure in order, without what cannot be.
+
+    Counts and times [us since 1970 UTC] are Int64, numbers float64.
+    """
     table = table.reindex(columns=list(figure.names))
     counted = [column for column in figure.columns if column.kind in _DTYPES]
     table = table.astype({column.name: _DTYPES[column.kind] for column in counted}).reset_index(drop=True)
     return table.assign(**{column.name: in_range(table[column.name], column) for column in counted})
+
+
+def with_local_times(figure: Figure, table: pd.DataFrame, calendar: Calendar) -> pd.DataFrame:
+    """Return a figure table as it is exported: times as ISO 8601 text with the plant's offset, "" where not known."""
+    moments = [column.name for column in figure.columns if column.kind is Kind.TIME]
+    return table.assign(**{name: calendar.local_iso(whole_us(table[name])) for name in moments})
+
+
+def whole_us(moments: pd.Series) -> list[int | None]:
+    """Return moments [us] one by one, None where one is missing."""
+    return [None if pd.isna(us) else int(us) for us in moments]

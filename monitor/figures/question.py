@@ -8,7 +8,7 @@ from functools import cached_property
 
 import pandas as pd
 
-from monitor.figures.scope import Scope, scope
+from monitor.figures.scope import Bound, Scope, scope
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, plant_of
 from monitor.plant.carries import newest_reading_us
@@ -53,16 +53,16 @@ class Question:
 
 def question(
     snapshot: Snapshot,
-    from_: str | None = None,
+    from_: Bound = None,
     *,
-    to: str | None = None,
+    to: Bound = None,
     press: str | None = None,
     die: str | None = None,
     part: str | None = None,
     sharpening_pieces: float = SHARPENING_PIECES,
     book: Book | None = None,
 ) -> Question:
-    """Return what is asked, from range and filters as a person writes them, None = all; see `scope`.
+    """Return what is asked, from a range and filters, None = all; see `scope`.
 
     `book` is the plant book of that version where it has been read already.  Raises RequestError for a range that does
     not exist.

@@ -17,6 +17,9 @@ from shared.phrases import phrase
 _US = dt.timedelta(microseconds=1)
 _EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
 
+#: An end of a range: text as a person writes it, or microseconds since 1970 UTC; None is no limit.
+Bound = str | int | None
+
 
 @dataclass(frozen=True)
 class Scope:
@@ -77,13 +80,13 @@ class Scope:
 
 def scope(
     calendar: Calendar,
-    from_: str | None,
-    to: str | None,
+    from_: Bound,
+    to: Bound,
     press: str | None = None,
     die: str | None = None,
     part: str | None = None,
 ) -> Scope:
-    """Read a range and filters as a person writes them.
+    """Read a range, as a person writes it or in microseconds since 1970 UTC, and filters.
 
     A bare date is the start of that plant day; a time without offset is plant time.  Raises RequestError for a time
     that cannot be read or a range that ends before it begins.
@@ -93,7 +96,7 @@ def scope(
     if from_us is not None and to_us is not None and to_us <= from_us:
         raise RequestError(
             phrase("range"),
-            phrase("from {low} to {high}", low=from_, high=to),
+            phrase("from {low} to {high}", low=_shown(calendar, from_), high=_shown(calendar, to)),
             phrase("an end after the beginning"),
             phrase("give a later --to; it is not included itself"),
         )
@@ -106,8 +109,14 @@ def moment_us(calendar: Calendar, where: str, text: str) -> int:
     return _read(calendar, where, text)[0]
 
 
-def _moment(calendar: Calendar, where: str, text: str | None) -> tuple[int | None, dt.date | None]:
-    return _read(calendar, where, text) if text else (None, None)
+def _moment(calendar: Calendar, where: str, bound: Bound) -> tuple[int | None, dt.date | None]:
+    if bound is None or bound == "":
+        return None, None
+    return _read(calendar, where, bound) if isinstance(bound, str) else _with_day(calendar, bound)
+
+
+def _shown(calendar: Calendar, bound: Bound) -> str:
+    return calendar.local_text(bound) if isinstance(bound, int) else str(bound)
 
 
 def _read(calendar: Calendar, where: str, text: str) -> tuple[int, dt.date | None]:
@@ -134,6 +143,10 @@ def _instant(calendar: Calendar, text: str) -> tuple[int, dt.date | None]:
     moment = dt.datetime.fromisoformat(text)
     if moment.tzinfo is None:
         moment = moment.replace(tzinfo=ZoneInfo(calendar.plant.timezone))
-    us = (moment - _EPOCH) // _US
+    return _with_day(calendar, (moment - _EPOCH) // _US)
+
+
+def _with_day(calendar: Calendar, us: int) -> tuple[int, dt.date | None]:
+    """Return a moment [us] and the plant day that begins with it, if one does."""
     day = calendar.plant_day(us)
     return us, day if calendar.day_start_us(day) == us else None

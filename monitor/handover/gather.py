@@ -36,7 +36,7 @@ from monitor.plant.records import records
 from monitor.reckoning.press.stops import BREAK, CLOSED, NO_SHIFT
 from monitor.reckoning.statistics.band import usual_band
 from shared.calendar import ShiftWindow
-from shared.durations import DAY_US, WEEK_US
+from shared.durations import DAY_US, FOREVER_US, WEEK_US
 
 #: A stop longer than this is told one by one [s].
 LONG_S = 300.0
@@ -103,14 +103,13 @@ class _Gathering:
 
     def told(self) -> HandOver:
         date, shift, start_us, end_us = self.window
-        start_at, end_at, newest = self.book.calendar.local_iso([start_us, end_us, self.newest_us])
         return HandOver(
             plant=self.book.plant.name,
             date=date,
             shift=shift,
-            start_at=start_at,
-            end_at=end_at,
-            newest=newest,
+            start_us=start_us,
+            end_us=end_us,
+            newest_us=self.newest_us,
             zone=self.book.plant.timezone,
             version=self.snapshot.version,
             over=self.newest_us >= end_us,
@@ -144,13 +143,12 @@ class _Gathering:
 
     def _contradictions(self) -> Iterator[ContradictionLine]:
         """Yield what cannot all be true of what was noted in the shift, or of what its figures are made of."""
-        begin, end = self.book.calendar.local_iso(self.window[2:])
-        found = contradicting(self.snapshot, from_=begin, to=end, press=self.press or None)
+        begin_us, end_us = self.window[2:]
+        found = contradicting(self.snapshot, from_=begin_us, to=end_us, press=self.press or None)
         for one in found:
             presses = [press_id for press_id in one.presses if press_id in self.windows]
             if presses or not one.presses:
-                (at,) = self.book.calendar.local_iso([one.at_us])
-                yield ContradictionLine(", ".join(presses), at, one.code, one.remedy)
+                yield ContradictionLine(", ".join(presses), one.at_us, one.code, one.remedy)
 
     def _presses(self) -> Iterator[PressLine]:
         presses = self.book.page(self.window[0]).presses
@@ -192,8 +190,8 @@ class _Gathering:
             reason = names.get(row["reason"]) or row["reason"]
             yield StopLine(
                 row["press_id"],
-                row["start_at"],
-                end_at=row["end_at"],
+                start_us=row["start_at"],
+                end_us=_whole(row["end_at"]),
                 seconds=row["seconds"],
                 reason=reason,
                 kind=row["kind"],
@@ -220,10 +218,11 @@ class _Gathering:
         return {row["cause"]: row["name"] or "" for row in self._held["causes"]}
 
     def _coils(self) -> Iterator[CoilLine]:
-        end_us, calendar = self.window[3], self.book.calendar
-        (end_at,) = calendar.local_iso([min(end_us, self.newest_us)])
+        end_us = min(self.window[3], self.newest_us)
         rows = self._figure("coils")
-        on = rows[(rows["mounted_at"] <= end_at) & ((rows["removed_at"] == "") | (rows["removed_at"] > end_at))]
+        # Strip of which nobody noted when it was mounted was on the press before anything was noted.
+        mounted_us, removed_us = rows["mounted_at"].fillna(-FOREVER_US), rows["removed_at"].fillna(FOREVER_US)
+        on = rows[(mounted_us <= end_us) & (removed_us > end_us)]
         on = on[on["coil_id"] != ""].sort_values(["press_id", "mounted_at"])
         later = self._used_later(set(on["coil_id"]))
         for row in on.to_dict("records"):
@@ -243,18 +242,19 @@ class _Gathering:
 
     def _due(self) -> Iterator[DueLine]:
         """Yield the edges of dies that ran in the shift that are due, or will be within a day."""
-        (end_at,), (soon,) = (self.book.calendar.local_iso([us]) for us in (self.window[3], self.window[3] + DUE_US))
-        stations: dict[tuple[str, int | None, int | None, str], list[int]] = {}
-        for row in self._service(end_at):
+        soon_us = self.window[3] + DUE_US
+        stations: dict[tuple[str, int | None, int | None, int | None], list[int]] = {}
+        for row in self._service():
             strokes, every = (_whole(row[name]) for name in ("strokes_since_sharpening", "sharpen_every_strokes"))
             over = strokes is not None and every is not None and strokes >= every
-            if over or (row["expected_due_at"] and row["expected_due_at"] <= soon):
-                same = (row["die_id"], strokes, every, row["expected_due_at"])
+            due_us = _whole(row["expected_due_at"])
+            if over or (due_us is not None and due_us <= soon_us):
+                same = (row["die_id"], strokes, every, due_us)
                 stations.setdefault(same, []).append(int(row["station"]))
-        for (die_id, strokes, every, due_at), numbers in stations.items():
-            yield DueLine(die_id, tuple(numbers), strokes, every, due_at)
+        for (die_id, strokes, every, due_us), numbers in stations.items():
+            yield DueLine(die_id, tuple(numbers), strokes, every, due_us)
 
-    def _service(self, end_at: str) -> Iterator[dict[Any, Any]]:
+    def _service(self) -> Iterator[dict[Any, Any]]:
         """Yield rows of `service` of the dies that ran; inspections are asked only where no interval is entered."""
         # Of an edge that was never renewed nobody knows how worn it is.
         known = {row["die_id"] for row in records(self.snapshot.rows("die_service")) if row["work"] in RENEWED}
@@ -265,19 +265,18 @@ class _Gathering:
         ).to_dict("records")
         for die in ran:
             if die not in entered:
-                yield from ask(self.snapshot, "service", to=end_at, die=die).to_dict("records")
+                yield from ask(self.snapshot, "service", to=self.window[3], die=die).to_dict("records")
 
     def _alarms(self) -> Iterator[AlarmLine]:
         table = alarms(self.snapshot, self.window[0], self.window[2], self.window[3])
         for row in table[table["press_id"].isin(self.windows)].to_dict("records"):
-            (at,) = self.book.calendar.local_iso([row["at_us"]])
             name = self._causes.get(row["cause"], "")
             yield AlarmLine(
                 row["press_id"],
                 row["die_id"],
                 row["cause"],
                 name=name,
-                at=at,
+                at_us=row["at_us"],
                 rejected=int(row["rejected"]),
                 inspected=int(row["inspected"]),
                 usual=row["usual"],
@@ -287,16 +286,14 @@ class _Gathering:
         for row in holds(self.snapshot, everything=True).to_dict("records"):
             stands = pd.isna(row["lifted_at"]) or row["lifted_at"] > self.window[3]
             if stands and row["placed_at"] < self.window[3]:
-                (placed_at,) = self.book.calendar.local_iso([int(row["placed_at"])])
-                yield HoldLine(row["hold_id"], row["scope"], row["value"], row["reason"], placed_at)
+                yield HoldLine(row["hold_id"], row["scope"], row["value"], row["reason"], int(row["placed_at"]))
 
     def _notes(self) -> Iterator[NoteLine]:
         date, shift = self.window[:2]
         for row in records(self.snapshot.rows("notes")):
             about = row["press_id"] or ""
             if (row["shift_date"], row["shift"]) == (date, shift) and (not about or about in self.windows):
-                (at,) = self.book.calendar.local_iso([row["time"]])
-                yield NoteLine(row["note_id"], about, at, row["note"])
+                yield NoteLine(row["note_id"], about, row["time"], row["note"])
 
 
 def _causes(

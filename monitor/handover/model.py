@@ -32,11 +32,11 @@ class PressLine:
 
 @dataclass(frozen=True)
 class StopLine:
-    """A stretch of standing time with one reason; times are ISO 8601 text, `end_at` is empty while it lasts."""
+    """A stretch of standing time with one reason; `end_us` is None while it lasts."""
 
     press_id: str
-    start_at: str
-    end_at: str
+    start_us: int
+    end_us: int | None
     seconds: float
     reason: str
     kind: str
@@ -83,7 +83,7 @@ class DueLine:
     stations: tuple[int, ...]
     strokes: int | None
     every: int | None
-    due_at: str
+    due_us: int | None
 
 
 @dataclass(frozen=True)
@@ -94,7 +94,7 @@ class AlarmLine:
     die_id: str
     cause: str
     name: str
-    at: str
+    at_us: int
     rejected: int
     inspected: int
     usual: float
@@ -108,7 +108,7 @@ class HoldLine:
     scope: str
     value: str
     reason: str
-    placed_at: str
+    placed_us: int
 
 
 @dataclass(frozen=True)
@@ -116,7 +116,7 @@ class ContradictionLine:
     """Rows of the shift that cannot all be true: of which kind, about which presses, and what to do."""
 
     press_id: str
-    at: str
+    at_us: int
     code: str
     remedy: str
 
@@ -127,7 +127,7 @@ class NoteLine:
 
     note_id: str
     press_id: str
-    at: str
+    at_us: int
     note: str
 
 
@@ -138,9 +138,9 @@ class HandOver:
     plant: str = ""
     date: dt.date | None = None
     shift: str = ""
-    start_at: str = ""
-    end_at: str = ""
-    newest: str = ""
+    start_us: int = 0
+    end_us: int = 0
+    newest_us: int = 0
     zone: str = ""
     version: int = 0
     over: bool = False

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
 from dataclasses import dataclass
 from itertools import groupby
 
@@ -50,17 +49,17 @@ class HandoverSheet:
 def sheet(told: HandOver, words: Words, calendar: Calendar) -> HandoverSheet:
     """Return the hand-over in words; `calendar` is the plant's, whose clock times are written in."""
     say, date = words.say, told.date or dt.date.min
-    upto = say("The shift is over") if told.over else say("So far, readings up to {time}", time=_clock(told.newest))
+    start, end, newest = (_clock(us, calendar) for us in (told.start_us, told.end_us, told.newest_us))
+    upto = say("The shift is over") if told.over else say("So far, readings up to {time}", time=newest)
     facts = [
-        say(
-            "{start} to {end}, plant time {zone}", start=_clock(told.start_at), end=_clock(told.end_at), zone=told.zone
-        ),
+        say("{start} to {end}, plant time {zone}", start=start, end=end, zone=told.zone),
         upto,
         say("ledger version {version}", version=told.version),
         words.say_n(told.set_aside, "{n} row set aside", "{n} rows set aside"),
     ]
-    makers: tuple[Callable[[HandOver, Words], SheetPart], ...] = (_stops, _scrap, _coils, _due, _alarms, _holds, _notes)
-    parts = (_output(told, words, calendar), *_contradictions(told, words), *(make(told, words) for make in makers))
+    makers = (_stops, _scrap, _coils, _due, _alarms, _holds, _notes)
+    output, contradictions = _output(told, words, calendar), _contradictions(told, words, calendar)
+    parts = (output, *contradictions, *(make(told, words, calendar) for make in makers))
     subtitle = say("{shift} shift, {date}", shift=told.shift, date=words.date(date))
     return HandoverSheet(say("Hand-over"), subtitle, tuple(facts), parts)
 
@@ -110,22 +109,23 @@ def _press(line: PressLine, words: Words, calendar: Calendar, unseen: bool) -> t
 def order_text(order: OrderPace, words: Words, calendar: Calendar) -> str:
     """Return an order in one line: done of its quantity, when it will be, and when it is due."""
     say = words.say
-    ends, low, high, due = calendar.local_iso([order.ends_us, order.ends_low_us, order.ends_high_us, order.due_us])
+    low_us, high_us = order.ends_low_us, order.ends_high_us
     told = [say("{done} of {all}", done=words.number(order.done), all=words.number(order.quantity))]
     if order.done >= order.quantity:
         told.append(say("done"))
-    elif low and high:
-        until = _clock(high) if high[:10] == low[:10] else moment(high, words)
-        told.append(say("done {low} to {high}", low=moment(low, words), high=until))
-    elif ends:
-        told.append(say("done about {time}", time=moment(ends, words)))
-    if due:
-        late = say("late, due {time}", time=moment(due, words))
-        told.append(late if order.late else say("due {time}", time=moment(due, words)))
+    elif low_us is not None and high_us is not None:
+        low, high = _moment(low_us, words, calendar), _moment(high_us, words, calendar)
+        same_day = calendar.local_text(low_us)[:10] == calendar.local_text(high_us)[:10]
+        told.append(say("done {low} to {high}", low=low, high=_clock(high_us, calendar) if same_day else high))
+    elif order.ends_us is not None:
+        told.append(say("done about {time}", time=_moment(order.ends_us, words, calendar)))
+    if order.due_us is not None:
+        due = _moment(order.due_us, words, calendar)
+        told.append(say("late, due {time}", time=due) if order.late else say("due {time}", time=due))
     return f"{order.order_id}: {', '.join(told)}"
 
 
-def _stops(told: HandOver, words: Words) -> SheetPart:
+def _stops(told: HandOver, words: Words, calendar: Calendar) -> SheetPart:
     say = words.say
     columns = (
         SheetColumn(say("Press")),
@@ -136,19 +136,19 @@ def _stops(told: HandOver, words: Words) -> SheetPart:
     for press_id, group in groupby(told.stops, key=lambda line: line.press_id):
         lines = list(group)
         total = words.duration(sum(line.seconds for line in lines))
-        rows.append((press_id, "; ".join(_stop(line, words) for line in lines), total))
+        rows.append((press_id, "; ".join(_stop(line, words, calendar) for line in lines), total))
     none = say("No press stood longer than 5 minutes.")
     return SheetPart("stops", say("Stops over 5 minutes"), columns, tuple(rows), none)
 
 
-def _stop(line: StopLine, words: Words) -> str:
-    start, end = _clock(line.start_at), _clock(line.end_at)
+def _stop(line: StopLine, words: Words, calendar: Calendar) -> str:
+    start, end = _clock(line.start_us, calendar), _clock(line.end_us, calendar)
     span = f"{start}–{end}" if end else words.say("since {time}", time=start)
     reason = line.reason if line.kind else words.say("no reason yet")
     return f"{span} {reason} ({words.duration(line.seconds)})"
 
 
-def _scrap(told: HandOver, words: Words) -> SheetPart:
+def _scrap(told: HandOver, words: Words, calendar: Calendar) -> SheetPart:
     say = words.say
     columns = (
         SheetColumn(say("Press")),
@@ -186,7 +186,7 @@ def _cause(line: ScrapLine, words: Words) -> tuple[str, ...]:
     )
 
 
-def _coils(told: HandOver, words: Words) -> SheetPart:
+def _coils(told: HandOver, words: Words, calendar: Calendar) -> SheetPart:
     say = words.say
     columns = (
         SheetColumn(say("Press")),
@@ -208,7 +208,7 @@ def _coils(told: HandOver, words: Words) -> SheetPart:
     return SheetPart("coils", say("Coils on the presses"), columns, rows, say("No coil is noted on any press."))
 
 
-def _due(told: HandOver, words: Words) -> SheetPart:
+def _due(told: HandOver, words: Words, calendar: Calendar) -> SheetPart:
     say = words.say
     columns = (
         SheetColumn(say("Die"), wide=1),
@@ -220,7 +220,7 @@ def _due(told: HandOver, words: Words) -> SheetPart:
     rows, loud = [], set()
     for n, line in enumerate(told.due):
         over = line.strokes is not None and line.every is not None and line.strokes >= line.every
-        due = say("overdue") if over else moment(line.due_at, words)
+        due = say("overdue") if over else _moment(line.due_us, words, calendar)
         counts = (_UNKNOWN if value is None else words.number(value) for value in (line.strokes, line.every))
         rows.append((line.die_id, ", ".join(map(str, line.stations)), *counts, due))
         loud |= {n} if over else set()
@@ -230,7 +230,7 @@ def _due(told: HandOver, words: Words) -> SheetPart:
     )
 
 
-def _alarms(told: HandOver, words: Words) -> SheetPart:
+def _alarms(told: HandOver, words: Words, calendar: Calendar) -> SheetPart:
     say = words.say
     columns = (
         SheetColumn(say("Press")),
@@ -245,7 +245,7 @@ def _alarms(told: HandOver, words: Words) -> SheetPart:
             line.press_id,
             line.die_id,
             f"{line.cause} {line.name}".strip(),
-            _clock(line.at),
+            _clock(line.at_us, calendar),
             say(
                 "{rejected} of {inspected}",
                 rejected=words.number(line.rejected),
@@ -259,7 +259,7 @@ def _alarms(told: HandOver, words: Words) -> SheetPart:
     return SheetPart("alarms", title, columns=columns, rows=rows, none=none, loud=frozenset(range(len(rows))))
 
 
-def _holds(told: HandOver, words: Words) -> SheetPart:
+def _holds(told: HandOver, words: Words, calendar: Calendar) -> SheetPart:
     say = words.say
     scopes = {
         "coil": say("coil {name}"), "lot": say("lot {name}"), "heat": say("heat {name}"), "die": say("die {name}"),
@@ -275,7 +275,7 @@ def _holds(told: HandOver, words: Words) -> SheetPart:
         (
             line.hold_id,
             scopes.get(line.scope, "{name}").replace("{name}", line.value),
-            moment(line.placed_at, words),
+            _moment(line.placed_us, words, calendar),
             line.reason,
         )
         for line in told.holds
@@ -290,7 +290,7 @@ def _holds(told: HandOver, words: Words) -> SheetPart:
     )
 
 
-def _contradictions(told: HandOver, words: Words) -> tuple[SheetPart, ...]:
+def _contradictions(told: HandOver, words: Words, calendar: Calendar) -> tuple[SheetPart, ...]:
     """Say which rows cannot all be true, beside the output they affect; a shift without any says nothing of it."""
     if not told.contradictions:
         return ()
@@ -298,27 +298,29 @@ def _contradictions(told: HandOver, words: Words) -> tuple[SheetPart, ...]:
     columns = (SheetColumn(say("Press")), SheetColumn(say("When")), SheetColumn(say("What cannot be"), wide=2),
                SheetColumn(say("What to do"), wide=7))  # fmt: skip
     rows = tuple(
-        (line.press_id, _clock(line.at), say(KINDS[line.code]), words.again(line.remedy))
+        (line.press_id, _clock(line.at_us, calendar), say(KINDS[line.code]), words.again(line.remedy))
         for line in told.contradictions
     )
     title = say("Rows that contradict one another")
     return (SheetPart("contradictions", title, columns=columns, rows=rows, none="", loud=frozenset(range(len(rows)))),)
 
 
-def _notes(told: HandOver, words: Words) -> SheetPart:
+def _notes(told: HandOver, words: Words, calendar: Calendar) -> SheetPart:
     say = words.say
     columns = (SheetColumn(say("Press")), SheetColumn(say("Written")), SheetColumn(say("Text"), wide=1))
-    rows = tuple((line.press_id or say("all"), _clock(line.at), line.note) for line in told.notes)
+    rows = tuple((line.press_id or say("all"), _clock(line.at_us, calendar), line.note) for line in told.notes)
     return SheetPart("notes", say("Notes"), columns, rows, say("Nobody has written a note on this shift."))
 
 
-def moment(iso: str, words: Words) -> str:
-    """Return date and clock time of an ISO text: "Mon 2 Nov 18:04"."""
-    return f"{words.short_date(dt.date.fromisoformat(iso[:10]))} {_clock(iso)}" if iso else _UNKNOWN
+def _moment(us: int | None, words: Words, calendar: Calendar) -> str:
+    """Return date and clock time of a moment [us] in plant time: "Mon 2 Nov 18:04"."""
+    if us is None:
+        return _UNKNOWN
+    return f"{words.short_date(dt.date.fromisoformat(calendar.local_text(us)[:10]))} {_clock(us, calendar)}"
 
 
-def _clock(iso: str) -> str:
-    return iso[11:16]
+def _clock(us: int | None, calendar: Calendar) -> str:
+    return calendar.local_text(us)[11:16]
 
 
 def _amount(value: float | None, kept: str, words: Words) -> str:

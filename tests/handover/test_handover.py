@@ -100,8 +100,11 @@ def test_a_die_of_two_parts_has_its_time_once(tmp_path: Path) -> None:
 
 
 def test_stops_over_five_minutes_without_the_planned_ones(plant: Tiny) -> None:
-    shown = [(line.start_at[11:16], line.end_at[11:16], line.reason, line.kind) for line in told(plant).stops]
-    assert shown == [("07:00", "07:20", "coil change", "setup"), ("10:30", "10:40", "no reason yet", "")]
+    shown = [(line.start_us, line.end_us, line.reason, line.kind) for line in told(plant).stops]
+    assert shown == [
+        (_us("07:00"), _us("07:20"), "coil change", "setup"),
+        (_us("10:30"), _us("10:40"), "no reason yet", ""),
+    ]
 
 
 def test_what_is_open(plant: Tiny) -> None:
@@ -147,14 +150,14 @@ def test_a_shift_that_is_asked_for_and_one_that_was_not(plant: Tiny) -> None:
 def crowd(presses: int, name: str = "P") -> HandOver:
     """A shift of so many presses with seven stops, three causes, a hold and a note each."""
     names = [f"{name}{number:02d}" for number in range(1, presses + 1)]
-    start, end = at("06:00"), at("06:20")
+    start, end = _us("06:00"), _us("06:20")
     return HandOver(
         plant="Tiny",
         date=DAY,
         shift="early",
-        start_at=start,
-        end_at=at("14:00"),
-        newest=at("13:50"),
+        start_us=start,
+        end_us=_us("14:00"),
+        newest_us=_us("13:50"),
         zone="UTC",
         version=7,
         presses=tuple(
@@ -174,7 +177,7 @@ def crowd(presses: int, name: str = "P") -> HandOver:
             for p in names
         ),
         stops=tuple(
-            StopLine(p, start, end_at=end, seconds=1200.0, reason="waiting for coil", kind="material")
+            StopLine(p, start, end_us=end, seconds=1200.0, reason="waiting for coil", kind="material")
             for p in names
             for _ in range(7)
         ),
@@ -246,7 +249,7 @@ def test_long_names_and_empty_parts(tmp_path: Path) -> None:
     long = replace(crowd(2, "press-of-the-north-hall-at-the-gate-beside-the-store-"), plant="W" * 90, due=(), alarms=())
     assert len(printed(pdf_of(long, tmp_path))) <= 2
     empty = HandOver(
-        plant="Tiny", date=DAY, shift="early", start_at=at("06:00"), end_at=at("14:00"), newest=at("07:00")
+        plant="Tiny", date=DAY, shift="early", start_us=_us("06:00"), end_us=_us("14:00"), newest_us=_us("07:00")
     )
     (page,) = printed(pdf_of(empty, tmp_path))
     for part in sheet(empty, ENGLISH, CALENDAR).parts:

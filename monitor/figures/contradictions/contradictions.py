@@ -16,8 +16,8 @@ from monitor.figures.contradictions.sent import sent_twice
 from monitor.figures.contradictions.stays import on_two_presses
 from monitor.figures.question import Question
 from monitor.figures.question import question as asked_of
+from monitor.figures.scope import Bound
 from monitor.ledger import Snapshot
-from shared.calendar import Calendar
 from shared.fields import text, time
 from shared.figures import Figure
 
@@ -42,7 +42,7 @@ FIGURE = Figure(
 
 def contradictions(question: Question) -> pd.DataFrame:
     """Return a row for each set of rows in range and filters that cannot all be true."""
-    return table_of(found_in(question), question.book.calendar)
+    return table_of(found_in(question))
 
 
 def found_in(question: Question) -> list[Contradiction]:
@@ -55,8 +55,8 @@ def found_in(question: Question) -> list[Contradiction]:
 def contradicting(
     snapshot: Snapshot,
     *,
-    from_: str | None = None,
-    to: str | None = None,
+    from_: Bound = None,
+    to: Bound = None,
     press: str | None = None,
     die: str | None = None,
 ) -> list[Contradiction]:
@@ -64,7 +64,7 @@ def contradicting(
     return found_in(asked_of(snapshot, from_, to=to, press=press, die=die))
 
 
-def table_of(found: Iterable[Contradiction], calendar: Calendar) -> pd.DataFrame:
+def table_of(found: Iterable[Contradiction]) -> pd.DataFrame:
     """Return contradictions as rows of the figure."""
     some = list(found)
     lists = {
@@ -79,4 +79,4 @@ def table_of(found: Iterable[Contradiction], calendar: Calendar) -> pd.DataFrame
     }
     table = {name: [JOINT.join(names) for names in cells] for name, cells in lists.items()}
     told = {"code": [one.code for one in some], "remedy": [str(one.remedy) for one in some]}
-    return pd.DataFrame({**told, **table, "at": calendar.local_iso([one.at_us for one in some])}, dtype=object)
+    return pd.DataFrame({**told, **table, "at": [one.at_us for one in some]}, dtype=object)

@@ -219,11 +219,11 @@ def _row(snapshot: Snapshot, book: Book, seen: _MeasuredExposure) -> tuple[objec
     made = _made(snapshot, check, span)
     boxes, shipped = _where(snapshot, book, check, span, made)
     likely = [] if shown.likely_since_us is None else list(within(made, shown.likely_since_us, shown.until_us))
-    good_at, found_at, likely_at = book.calendar.local_iso([shown.since_us, check.found_us, shown.likely_since_us])
     names = ("", shown.feature) if seen.is_measured else (shown.feature, "")
     counts = (_strokes(snapshot, check, span), sum(m.pieces for m in made), _unfinished(snapshot, book, check, span))
-    narrower = (likely_at, sum(m.pieces for m in likely) if likely_at else None)
-    return (check.press_id, check.die_id, *names, good_at, found_at, *counts, ";".join(boxes), shipped, *narrower)
+    times, likely_us = (shown.since_us, check.found_us), shown.likely_since_us
+    narrower = (likely_us, None if likely_us is None else sum(m.pieces for m in likely))
+    return (check.press_id, check.die_id, *names, *times, *counts, ";".join(boxes), shipped, *narrower)
 
 
 def _set_before(snapshot: Snapshot, check: Check) -> int:

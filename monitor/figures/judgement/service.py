@@ -121,7 +121,7 @@ def _stations(
             "strokes_since_sharpening": np.round(strokes_since),
             "sharpen_every_strokes": entered,
             "economic_interval": np.round(economic),
-            "expected_due_at": wear.book.calendar.local_iso([due_us])[0],
+            "expected_due_at": due_us,
         }
 
 

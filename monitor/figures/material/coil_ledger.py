@@ -176,7 +176,9 @@ def _sums(coils: pd.DataFrame) -> dict[str, dict[str, object]]:
     sums["waits"] = waits.groupby(coils["coil_id"], sort=False).any()
     sums["strokes"] = grouped["strokes"].sum()
     sums["mountings"] = grouped.size()
-    sums["mounted_at"], sums["removed_at"] = grouped["mounted_at"].first(), grouped["removed_at"].last()
+    sums["mounted_at"] = grouped["mounted_at"].first(skipna=False)
+    # A coil that is on a press now was not removed, whenever it came off before.
+    sums["removed_at"] = grouped["removed_at"].last(skipna=False)
     sums["press_id"] = grouped["press_id"].agg(lambda presses: ";".join(dict.fromkeys(presses)))
     sums["dies"] = grouped["dies"].agg(_all_of)
     sums["die_id"] = sums["dies"].map(";".join)
@@ -260,7 +262,7 @@ def _in_store(coil: Record, press_id: str, metre_kg: float) -> dict[str, object]
     """Return the row of a coil of which nothing was used; `metre_kg` is what a metre weighs [kg]."""
     nothing = dict.fromkeys(("mountings", "pieces", "rejected", "good", "used_m", "used_kg", "overrun_m", *_KG), 0)
     kg = np.nan if coil["weight_kg"] is None else coil["weight_kg"]
-    where = {"state": state(kg, kg, press_id), "press_id": press_id, "die_id": "", "mounted_at": "", "removed_at": ""}
+    where = {"state": state(kg, kg, press_id), "press_id": press_id, "die_id": ""}
     metres = float(kg) / metre_kg
     left = {"received_kg": kg, "left_kg": kg, "left_m": metres, "difference_kg": 0.0}
     return {**_about(coil), **nothing, **where, **left, "finding": UNWEIGHED, "likeliest": ""}

@@ -222,8 +222,7 @@ def _weighed(table: pd.DataFrame, book: Book) -> pd.DataFrame:
     shown["die_id"] = table["die_id"].fillna("")
     shown["dies"] = table["dies"]
     for name in ("mounted", "removed"):
-        moments = table[f"{name}_us"]
-        shown[f"{name}_at"] = book.calendar.local_iso(None if pd.isna(us) else int(us) for us in moments)
+        shown[f"{name}_at"] = table[f"{name}_us"].astype("Int64")
     shown["strokes"] = table["strokes"]
     shown["used_m"], shown["used_kg"] = used_m, used_kg
     shown["start_kg"], shown["remaining_kg"] = table["start_kg"], table["remaining_kg"]

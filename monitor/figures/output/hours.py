@@ -7,7 +7,6 @@ import pandas as pd
 from monitor.figures.columns import columns
 from monitor.figures.output.totals import HOUR, totals_of
 from monitor.figures.question import Question
-from monitor.plant.book import Book
 from shared.durations import SECOND_US
 from shared.fields import time
 from shared.figures import Figure
@@ -24,12 +23,12 @@ FIGURE = Figure(
 
 def hours(question: Question) -> pd.DataFrame:
     """Return the `hours` table for the range and filters asked."""
-    return hour_rows(totals_of(question, HOUR), question.book)
+    return hour_rows(totals_of(question, HOUR))
 
 
-def hour_rows(table: pd.DataFrame, book: Book) -> pd.DataFrame:
+def hour_rows(table: pd.DataFrame) -> pd.DataFrame:
     """Turn totals by clock hour into the `hours` table."""
-    shown = pd.DataFrame({"hour_start": book.calendar.local_iso(table["hour_us"])})
+    shown = pd.DataFrame({"hour_start": table["hour_us"]})
     for name in HOUR[1:]:
         shown[name] = table[name]
     for name in ("running", "unresolved"):

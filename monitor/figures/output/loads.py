@@ -47,5 +47,4 @@ def loads(question: Question) -> pd.DataFrame:
         # Most are the first word on their moment; one that corrected another reading counts as such.
         taken = glitches.clip(upper=table[name])
         table[name], glitches = table[name] - taken, glitches - taken
-    table["loaded_at"] = question.book.calendar.local_iso(table["loaded_at"])
     return table

@@ -36,7 +36,6 @@ def set_aside(question: Question) -> pd.DataFrame:
     held = question.snapshot.set_aside_rows()
     glitches = _glitches(question.snapshot)
     table = pd.concat([held, glitches], ignore_index=True)
-    table["set_aside_at"] = question.book.calendar.local_iso(table["set_aside_at"])
     return table.sort_values(["file", "line", "id"], kind="stable")
 
 

@@ -9,7 +9,6 @@ import pandas as pd
 
 from monitor.figures.columns import columns
 from monitor.figures.question import Question
-from monitor.plant.book import Book
 from monitor.plant.carries import open_stops
 from monitor.reckoning.press.stops import stop_name
 from shared.durations import FOREVER_US, SECOND_US
@@ -35,7 +34,7 @@ _SAME = ["stop_id", "shift_date", "shift", "reason", "kind", "planned"]
 
 def stops(question: Question) -> pd.DataFrame:
     """Return the `stops` table for the range and filters asked."""
-    return stop_rows(question.facts("stops"), question.book, _standing(question))
+    return stop_rows(question.facts("stops"), _standing(question))
 
 
 def _standing(question: Question) -> dict[str, int]:
@@ -43,7 +42,7 @@ def _standing(question: Question) -> dict[str, int]:
     return {stop_name(*start): seen_us for start, seen_us in open_stops(question.snapshot).items()}
 
 
-def stop_rows(facts: pd.DataFrame, book: Book, standing: Mapping[str, int]) -> pd.DataFrame:
+def stop_rows(facts: pd.DataFrame, standing: Mapping[str, int]) -> pd.DataFrame:
     """Join stretches that follow one another; a stop in `standing` has no end yet at the moment [us] given there."""
     facts = facts.sort_values(["press_id", "stop_id", "from_us"], kind="stable").reset_index(drop=True)
     joined = _joined(facts)
@@ -51,8 +50,7 @@ def stop_rows(facts: pd.DataFrame, book: Book, standing: Mapping[str, int]) -> p
     still = joined["to_us"].to_numpy(np.int64) >= np.array(seen_us, dtype=np.int64)
     ends = joined["to_us"].astype("Int64").mask(still)
     shown = joined[["stop_id", "press_id", "die_id"]].copy()
-    shown["start_at"] = book.calendar.local_iso(joined["from_us"])
-    shown["end_at"] = book.calendar.local_iso(None if pd.isna(end) else int(end) for end in ends)
+    shown["start_at"], shown["end_at"] = joined["from_us"], ends
     shown["seconds"] = (joined["to_us"] - joined["from_us"]) / SECOND_US
     for name in ("shift_date", "shift", "reason", "kind"):
         shown[name] = joined[name]

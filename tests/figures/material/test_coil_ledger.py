@@ -6,7 +6,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from monitor.figures import FIGURES, figure
+from monitor.figures import FIGURES, ask, figure
 from monitor.figures.material.coil_ledger import unspent_coils, yields
 from tests.invented.tiny import Tiny, at
 
@@ -149,7 +149,7 @@ def test_coils_not_used_up_are_those_of_the_whole_ledger_that_are_not(plant: Tin
     plant.run(at("06:10"), at("06:12"))
     plant.change(at("06:12"), "remove", "C2", weight_kg=300)
     plant.load()
-    whole = figure(plant.ledger, "coil_ledger")
+    whole = ask(plant.ledger.snapshot(), "coil_ledger")
     some = unspent_coils(plant.ledger.snapshot())
     assert set(some["coil_id"]) == {"C2", "STORE"} == set(whole.loc[whole["state"] != "used up", "coil_id"])
     wanted = whole[whole["coil_id"].isin(some["coil_id"])].sort_values("coil_id").reset_index(drop=True)

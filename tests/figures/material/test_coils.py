@@ -83,8 +83,8 @@ def test_10_000_strokes_at_30_mm_use_300_m_and_94_2_kg() -> None:
     assert (row["coil_id"], row["lot"], row["die_id"], row["strokes"]) == ("C1", "L1", "D1", 10_000)
     assert row["used_m"] == pytest.approx(300)
     assert row["used_kg"] == pytest.approx(94.2)
-    assert row["mounted_at"] == "2026-11-02T06:00:00+00:00"
-    assert row["removed_at"] == ""
+    assert row["mounted_at"] == START_US
+    assert pd.isna(row["removed_at"])
 
 
 def test_waterfall_of_that_mounting_in_kilograms() -> None:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from monitor.figures.output.stops import stop_rows
+from monitor.figures.bounds import with_local_times
+from monitor.figures.output.stops import FIGURE, stop_rows
 from tests.figures.given import SECOND, START_US, book, facts
 
 HOUR = 3600 * SECOND
@@ -16,7 +17,7 @@ def piece(from_s: int, to_s: int, **more: object) -> dict[str, object]:
 
 def shown(*rows: dict[str, object], standing: dict[str, int] | None = None) -> list[tuple[object, ...]]:
     """Rows as (stop, start, end, seconds, shift, reason)."""
-    table = stop_rows(facts("stops", *rows), book(), standing or {})
+    table = with_local_times(FIGURE, stop_rows(facts("stops", *rows), standing or {}), book().calendar)
     times = [[str(moment)[11:19] for moment in table[name]] for name in ("start_at", "end_at")]
     return list(zip(table["stop_id"], *times, table["seconds"], table["shift"], table["reason"], strict=True))
 
