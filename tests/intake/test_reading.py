@@ -1,4 +1,5 @@
 import json
+import math
 from contextlib import suppress
 from pathlib import Path
 
@@ -17,18 +18,23 @@ from shared.tables import TABLES
 from tests.intake.taking import KNOWN, Taken, take, take_file, utc
 
 T = "2026-11-02T06:00:00Z"
-SAMPLE = {Kind.COUNT: "1", Kind.NUMBER: "1", Kind.TIME: T, Kind.DATE: "2026-11-02", Kind.FLAG: "true"}
+SAMPLE = {Kind.TIME: T, Kind.DATE: "2026-11-02", Kind.FLAG: "true"}
 REFERENCE = {
     "press_id": "P07", "die_id": "D-12", "coil_id": "C-1", "part_no": "bracket", "reason": "BRK",
-    "inspection_id": "I-1", "counter_modulus": "1000000",
-    "container_id": "T-1", "from_container": "T-1", "to_container": "T-2", "density_kg_m3": "7850", "kind": "setup",
+    "inspection_id": "I-1", "container_id": "T-1", "from_container": "T-1", "to_container": "T-2", "kind": "setup",
 }  # fmt: skip
 
 
 def sample(field: Field) -> str:
     if field.name in REFERENCE and not (field.choices and REFERENCE[field.name] not in field.choices):
         return REFERENCE[field.name]
-    return field.choices[0] if field.choices else SAMPLE.get(field.kind, "1")
+    return field.choices[0] if field.choices else SAMPLE.get(field.kind) or str(number(field))
+
+
+def number(field: Field) -> int:
+    """1, or the number in the field's range that is next to it."""
+    low, high = (1 if end is None else end for end in (field.low, field.high))
+    return math.ceil(max(low, min(1, high)))
 
 
 def full_row(table: Table) -> dict[str, str]:
