@@ -8,6 +8,7 @@ from typing import Any, get_type_hints
 
 from typer.main import get_command
 
+from monitor.cli.figures import FigureName
 from monitor.cli.main import app
 
 MARK = "<!-- commands: written by python -m monitor.manual -->"
@@ -43,6 +44,8 @@ def _place(argument: Any) -> str:
 
 
 def _meaning(text: str | None, kind: Any) -> str:
+    if kind is FigureName:
+        return f"{_one_line(text)} [figures.md](figures.md) has them all."
     choices = [f"`{one.value}`" for one in kind] if isinstance(kind, type) and issubclass(kind, Enum) else []
     return " ".join([_one_line(text), *(["One of " + ", ".join(choices) + "."] if choices else [])])
 
