@@ -12,6 +12,7 @@ from monitor.write.formulas import guarded_table
 from monitor.write.visible import visible, visible_lines
 from monitor.write.whole_files import write_file
 from shared.errors import RequestError
+from shared.identifiers import joined
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -44,28 +45,38 @@ def write(table: pd.DataFrame, format_: Format, out: Path | None) -> None:
         write_file(out, text.encode("utf-8", "backslashreplace"))
 
 
+def written(table: pd.DataFrame) -> pd.DataFrame:
+    """Return a table with each tuple of names as a `;`-list; `shared.identifiers.listed` reads it back."""
+    lists = {
+        str(name): [joined(cell) if isinstance(cell, tuple) else cell for cell in column]
+        for name, column in table.items()
+        if column.dtype == object and any(isinstance(cell, tuple) for cell in column)
+    }
+    return table.assign(**lists)
+
+
 def as_csv(table: pd.DataFrame) -> str:
     """Return CSV (RFC 4180); an apostrophe stands before text that a spreadsheet would take for a formula."""
-    return guarded_table(table).to_csv(index=False, lineterminator="\r\n")
+    return guarded_table(written(table)).to_csv(index=False, lineterminator="\r\n")
 
 
 def as_parquet(table: pd.DataFrame) -> bytes:
     """Return a Parquet file; text is kept as it is, since nothing runs it there."""
-    written = BytesIO()
-    table.to_parquet(written, index=False)
-    return written.getvalue()
+    stream = BytesIO()
+    written(table).to_parquet(stream, index=False)
+    return stream.getvalue()
 
 
 def as_json(table: pd.DataFrame) -> str:
     """Return JSON: a list of rows; what is not known is null."""
-    return table.to_json(orient="records", force_ascii=False, indent=1) + "\n"
+    return written(table).to_json(orient="records", force_ascii=False, indent=1) + "\n"
 
 
 def as_text(table: pd.DataFrame) -> str:
     """Return aligned columns; what is not known is blank, and what would move the cursor is a blot."""
     if table.empty:
         return "no rows: load files first, or ask for another range (strokeledger figures --help)\n"
-    shown = table.copy()
+    shown = written(table).copy()
     for name in shown.columns:
         if shown[name].dtype == "float64":
             shown[name] = shown[name].map(_short, na_action="ignore")

@@ -10,6 +10,7 @@ from typing import Any, Self
 
 import pandas as pd
 
+from monitor.export import written
 from monitor.figures import FIGURES, ask
 from monitor.figures.scope import moment_us
 from monitor.ledger import Ledger
@@ -72,6 +73,7 @@ class LedgerReader:
         book = Book.read(snapshot, plant_of(snapshot.plant_text()))
         from_, to = _range(book.calendar, start, end)
         table = ask(snapshot, name, from_=from_, to=to, press=press, die=die, part=part, book=book)
+        table = written(table)
         return table.assign(**{field.name: _typed(table[field.name], field, book) for field in FIGURES[name].columns})
 
     def close(self) -> None:

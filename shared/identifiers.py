@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 
 #: Blanks of other widths than a space.
 _BLANKS = re.compile("[\u00a0\u1680\u2000-\u200a\u202f\u205f\u3000]")
@@ -30,6 +30,11 @@ def hidden_in(text: str) -> str:
     if text.isprintable() and _DRAWN_AS_NOTHING.isdisjoint(text):
         return ""
     return "".join(sign for sign in text if not sign.isprintable() or sign in _DRAWN_AS_NOTHING)
+
+
+def joined(names: Iterable[object]) -> str:
+    """The `;`-list of names that readers of an export are shown; inside, lists of names are tuples."""
+    return ";".join(map(str, names))
 
 
 def listed(text: str, known: Collection[str]) -> list[str]:

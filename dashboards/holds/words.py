@@ -38,7 +38,7 @@ def bite_words(bite: HoldPlace) -> str:
     said = say(
         _SENTENCES[bite.kind, marked],
         name=bite.name,
-        press=bite.press_id,
+        press=", ".join(bite.presses),
         pieces=_pieces(bite.pieces),
         held=named(scope, value),
     )
@@ -51,5 +51,5 @@ def _pieces(number: int | None) -> str:
 
 def at_press(bites: list[HoldPlace], press_id: str) -> str:
     """What lies on a press under hold, in few words for its row on the board; "" where nothing does."""
-    mine = [bite for bite in bites if bite.kind == MOUNTED and bite.press_id == press_id]
+    mine = [bite for bite in bites if bite.kind == MOUNTED and press_id in bite.presses]
     return say("HELD: {name}, {hold}", name=mine[0].name, hold=mine[0].hold_id) if mine else ""

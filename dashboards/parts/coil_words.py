@@ -82,7 +82,7 @@ def difference_words(row: Row) -> str:
 
 def where(row: Row) -> str:
     """Where a coil is, in words."""
-    return say(STATES[row["state"]], press=row["press_id"])
+    return say(STATES[row["state"]], press=", ".join(row["press_id"]))
 
 
 def parts_of(row: Row) -> Sequence[tuple[str, float]]:

@@ -19,14 +19,15 @@ KINDS = (key("coil"), key("reel"), key("container"), key("place"))
 def flow_chart(links: pd.DataFrame, dark: bool = False, words: Words = ENGLISH) -> go.Figure:
     """Bands from stage to stage.
 
-    `links`: source_kind, source, target_kind, target, pieces, sure (pieces that are certain, the rest is drawn pale).
+    `links`: source_kind, source, target_kind, target, pieces, sure (pieces that are certain, the rest is drawn pale),
+    is_known (False where the source is strip of no coil that is known, or of one of several).
     """
     if links.empty:
         return blank(words.say("No pieces to draw."), dark)
     colours = palette(dark)
     nodes, column = _nodes(links)
     place = {node: at for at, node in enumerate(nodes)}
-    bands = _bands(links)
+    bands, unknown = _bands(links), _unknown(links)
     sure, doubt = words.say("certain"), words.say("may be, or of the coil next to it")
     pieces = f"{words.say('Pieces')}: %{{value:,}}"
     pale, full = tint(colours.edge, colours.paper, 0.3), tint(colours.run, colours.paper, 0.45)
@@ -38,7 +39,7 @@ def flow_chart(links: pd.DataFrame, dark: bool = False, words: Words = ENGLISH) 
                 "label": [plain(shorten(_name(name, words), 22)) for _, name in nodes],
                 "customdata": [f"{words.say(kind)} {plain(_name(name, words))}" for kind, name in nodes],
                 "hovertemplate": f"%{{customdata}}<br>{pieces}<extra></extra>",
-                "color": [_colour(kind, name, dark) for kind, name in nodes],
+                "color": [_colour(node, dark, unknown) for node in nodes],
                 "line": {"color": colours.ink, "width": 0.6},
                 "pad": 14,
                 "thickness": 13,
@@ -85,8 +86,15 @@ def _bands(links: pd.DataFrame) -> list[tuple[Node, Node, int, bool]]:
     return found
 
 
-def _colour(kind: str, name: str, dark: bool) -> str:
+def _unknown(links: pd.DataFrame) -> set[Node]:
+    """Return the stages that are of no known coil, or of one of several."""
+    some = links[~links["is_known"].astype(bool)]
+    return set(zip(some["source_kind"], some["source"], strict=True))
+
+
+def _colour(node: Node, dark: bool, unknown: set[Node]) -> str:
     colours = palette(dark)
-    if kind == "coil" and (not name or ";" in name or name == NO_COIL):
+    if node in unknown:
         return colours.loud
+    kind, _ = node
     return {"coil": colours.steel, "reel": colours.edge, "container": colours.run, "place": colours.ink}[kind]

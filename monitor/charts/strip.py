@@ -25,7 +25,7 @@ _PARTED = frozenset({"blank", "cutoff"})
 def strip_svg(stations: pd.DataFrame, dark: bool = False, words: Words = ENGLISH) -> str:
     """Return the drawing as SVG; no stations give an empty strip.
 
-    `stations`, in order: station, operation (one or several, `;` between), look (1 = open first, 0 = not asked),
+    `stations`, in order: station, operation (a tuple), look (1 = open first, 0 = not asked),
     since [strokes, NaN = not known], due_share [0 to 1 of the interval, NaN = not known], below (text).
     """
     colours = palette(dark)
@@ -52,7 +52,7 @@ class _Drawing:
     def station(self, place: int, row: Mapping[Hashable, Any]) -> None:
         """Draw one station: its name, its stretch of strip with the piece as it leaves it, and its edge."""
         left = _LEFT + CELL * place
-        own = {name.strip() for name in str(row["operation"]).split(";") if name.strip()}
+        own = set(row["operation"])
         self._head(left, row)
         self.made |= own
         self._band(left)
@@ -63,7 +63,7 @@ class _Drawing:
         self.free = self.free or bool(own & _PARTED)
 
     def _head(self, left: float, row: Mapping[Hashable, Any]) -> None:
-        names = [self.words.say(name.strip()) for name in str(row["operation"]).split(";") if name.strip()]
+        names = [self.words.say(name) for name in row["operation"]]
         self._text(left + CELL / 2, 22, str(row["station"]), 17, self.colours.ink, bold=True)
         self._text(left + CELL / 2, 42, shorten(" + ".join(names), 17), 13, self.colours.soft)
 

@@ -13,6 +13,7 @@ import sqlalchemy as sa
 
 from monitor.ledger.bulk.files import PartFiles
 from monitor.ledger.catalog.schema import EXPIRING, FILES, LOADS, PARTS, SET_ASIDE, VERSIONS
+from monitor.ledger.catalog.values import loads_of
 
 _COUNTS = ("new", "repeated", "corrected", "set_aside")
 
@@ -118,7 +119,7 @@ class Inspector:
         with self._engine.connect() as connection:
             where = (PARTS.c.file == file) & PARTS.c.removed.is_(None)
             texts = connection.scalars(sa.select(PARTS.c.loads).where(where)).all()
-            ids = sorted({int(number) for text in texts for number in text.split(";") if number})
+            ids = loads_of(texts)
             query = sa.select(LOADS.c.load_id, LOADS.c.file).where(LOADS.c.load_id.in_(ids)).order_by(LOADS.c.load_id)
             loads = connection.execute(query).all()
         if not texts:

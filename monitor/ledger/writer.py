@@ -22,6 +22,7 @@ from monitor.ledger.catalog.schema import (
     VERSIONS,
     live,
 )
+from monitor.ledger.catalog.values import loads_of
 from monitor.ledger.fold_writer import FoldWriter
 from monitor.ledger.merge.accounts import Move, judge
 from monitor.ledger.merge.bulk import BulkMerge
@@ -209,7 +210,7 @@ class Writer(FoldWriter, AsideWriter):
         damaged = sa.select(FILES.c.file).where(FILES.c.damaged_at > 0)
         where = PARTS.c.file.in_(damaged) & PARTS.c.loads.contains(f";{load_id};") & live(PARTS, self.version)
         texts = [row[0] for row in self._all(sa.select(PARTS.c.loads).where(where))]
-        lost = sorted({int(number) for text in texts for number in text.split(";") if number})
+        lost = loads_of(texts)
         if lost:
             self._execute(sa.update(PARTS).where(where).values(removed=self.version))
             self._execute(sa.update(LOADS).where(LOADS.c.load_id.in_(lost)).values(lost=1))

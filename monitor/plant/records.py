@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
 from typing import Any
 
 import pandas as pd
@@ -20,16 +22,33 @@ def records(table: pa.Table) -> list[dict[str, Any]]:
     return rows
 
 
+def items(cell: str | None) -> tuple[str, ...]:
+    """Return the items of a `;`-list of an input table: numbers, or words of a fixed list, never identifiers."""
+    return tuple(item.strip() for item in (cell or "").split(";") if item.strip())
+
+
+@dataclass(frozen=True)
+class DieStation:
+    """A station of a die, counted from the first, and what it does there."""
+
+    number: int
+    operations: tuple[str, ...]
+
+
+def die_stations(rows: Iterable[Mapping[str, Any]], die_id: str) -> list[DieStation]:
+    """Turn the records of `stations` of a die into stations, in their order."""
+    return [DieStation(int(row["station"]), items(row["operation"])) for row in rows if row["die_id"] == die_id]
+
+
 def die_change(row: dict[str, Any]) -> DieChange:
     """Turn a record of `die_changes` into the event that the reckoning wants."""
-    outs = tuple(int(out) for out in (row["outs_running"] or "").split(";") if out.strip().isdigit())
     return DieChange(
         row["time"],
         row["event"],
         die_id=row["die_id"],
         part_no=row["part_no"] or "",
         order_id=row["order_id"] or "",
-        outs_running=outs,
+        outs_running=tuple(int(out) for out in items(row["outs_running"]) if out.isdigit()),
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import Enum
+from types import MappingProxyType
 
 
 class CellKind(Enum):
@@ -31,6 +32,11 @@ class ReportTable:
     columns: Mapping[str, CellKind]
     meanings: Mapping[str, str]
 
+
+#: Columns that hold names in tuples, by table; files have them as `;`-lists.
+LISTS: Mapping[str, frozenset[str]] = MappingProxyType(
+    {"containers": frozenset({"shipment_id"}), "holds": frozenset({"parts"})}
+)
 
 _COLUMNS: dict[str, tuple[CellKind, str]] = {
     "part_no": (CellKind.TEXT, "number of the part"),

@@ -22,8 +22,9 @@ from monitor.figures.customer.weeks import week_of
 from monitor.reckoning.statistics.intervals import clopper_pearson, wilson
 from monitor.report.control import charts
 from monitor.report.holds import HeldBox, OpenHold
-from monitor.report.tables import TABLES
+from monitor.report.tables import LISTS, TABLES
 from monitor.report.week import PlantWeek
+from shared.identifiers import joined
 
 #: Input tables that the figures of a report come from; how much of others was set aside is the plant's own business.
 BEARING = frozenset(
@@ -118,7 +119,8 @@ def view_of(week: PlantWeek, customer: str) -> CustomerWeek:
 def _typed(name: str, table: pd.DataFrame) -> pd.DataFrame:
     columns = TABLES[name].columns
     table = table.reindex(columns=list(columns)).reset_index(drop=True)
-    return table.astype({column: kind.dtype for column, kind in columns.items()})
+    lists = LISTS.get(name, frozenset())
+    return table.astype({column: kind.dtype for column, kind in columns.items() if column not in lists})
 
 
 def _own(week: PlantWeek, customer: str) -> set[str]:
@@ -215,9 +217,9 @@ def _boxes(week: PlantWeek, customer: str) -> pd.DataFrame:
     here = traced["container_id"].isin(filled["container_id"]) & traced["customer"].isin(["", customer])
     rows = traced[mine | here].assign(filled=here, sent=mine)
     stated = sent.groupby("container_id").agg({"shipment_id": set, "shipped_us": "max"}).to_dict()
-    ids = {box: ";".join(sorted(some)) for box, some in stated["shipment_id"].items()}
+    ids = {box: tuple(sorted(some)) for box, some in stated["shipment_id"].items()}
     return rows.assign(
-        shipment_id=[ids.get(name, "") for name in rows["container_id"]],
+        shipments=pd.Series([ids.get(name, ()) for name in rows["container_id"]], rows.index, dtype=object),
         shipped_us=rows["container_id"].map(stated["shipped_us"]),
     )
 
@@ -237,7 +239,9 @@ def _lots(boxes: pd.DataFrame) -> pd.DataFrame:
 def _containers(week: PlantWeek, boxes: pd.DataFrame) -> pd.DataFrame:
     rows = boxes[boxes["sent"]].copy()
     rows["shipped_at"] = week.book.calendar.local_iso(rows["shipped_us"].astype("int64"))
-    return rows.sort_values(["part_no", "shipped_us", "shipment_id", "container_id", "coil_id"])
+    rows["shipment_id"] = rows["shipments"].map(joined)
+    rows = rows.sort_values(["part_no", "shipped_us", "shipment_id", "container_id", "coil_id"])
+    return rows.assign(shipment_id=rows["shipments"])
 
 
 def _complaints(week: PlantWeek, customer: str) -> pd.DataFrame:
@@ -277,7 +281,7 @@ def _holds(week: PlantWeek, customer: str) -> pd.DataFrame:
         if not (gone or here):
             continue
         (placed_at,) = week.book.calendar.local_iso([hold.placed_us])
-        parts = ";".join(sorted({box.part_no for box in (*gone, *here)}))
+        parts = tuple(sorted({box.part_no for box in (*gone, *here)}))
         counts = (count for boxes in (here, gone) for count in (len(boxes), _pieces(boxes)))
         rows.append((hold.hold_id, placed_at, hold.scope, _held_value(hold, (*gone, *here)), parts, *counts))
     return pd.DataFrame(rows, columns=list(TABLES["holds"].columns))
@@ -298,4 +302,4 @@ def _held_value(hold: OpenHold, mine: Sequence[HeldBox]) -> str:
         return hold.value
     names = {box.container_id for box in mine}
     # Pieces were packed over: the container under hold itself may have gone to somebody else.
-    return hold.value if hold.value in names else ";".join(sorted(names))
+    return hold.value if hold.value in names else joined(sorted(names))

@@ -164,7 +164,7 @@ def _by_hand(bad: pd.DataFrame, compared: pd.DataFrame) -> float:
 def open_first(stations: pd.DataFrame, words: Words) -> str:
     """Return which stations to open first, "" where none can make the cause.
 
-    `stations`: station, operation, look (1 = first, 0 = not at all).
+    `stations`: station, operation (a tuple), look (1 = first, 0 = not at all).
     """
     asked = stations[stations["look"] > 0].sort_values("look")
     if asked.empty:
@@ -173,7 +173,7 @@ def open_first(stations: pd.DataFrame, words: Words) -> str:
         words.say(
             "station {number} ({operation})",
             number=row["station"],
-            operation=", ".join(words.say(name.strip()) for name in str(row["operation"]).split(";")),
+            operation=", ".join(map(words.say, row["operation"])),
         )
         for row in asked.to_dict("records")
     ]

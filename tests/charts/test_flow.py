@@ -3,11 +3,11 @@ import pandas as pd
 from monitor.charts.flow import flow_chart
 from monitor.charts.style import LIGHT
 
-NAMES = ["source_kind", "source", "target_kind", "target", "pieces", "sure"]
+NAMES = ["source_kind", "source", "target_kind", "target", "pieces", "sure", "is_known"]
 
 
 def flow(*rows):
-    return flow_chart(pd.DataFrame(list(rows), columns=NAMES))
+    return flow_chart(pd.DataFrame([(*row, True)[:7] for row in rows], columns=NAMES))
 
 
 def test_a_band_for_what_is_certain_and_one_for_the_rest():
@@ -26,8 +26,11 @@ def test_a_name_may_stand_at_two_stages():
 
 
 def test_strip_of_no_known_coil_stands_out():
-    sankey = flow(("coil", "coil not known", "container", "B", 5, 0), ("coil", "A;B", "container", "B", 5, 0)).data[0]
-    assert list(sankey.node.color)[:2] == [LIGHT.loud, LIGHT.loud]
+    rows = [("coil not known", False), ("A;B", False), ("C;D", True)]
+    sankey = flow(*(("coil", name, "container", "B", 5, 0, is_known) for name, is_known in rows)).data[0]
+    shown = dict(zip(sankey.node.label, sankey.node.color, strict=True))
+    assert shown["coil not known"] == shown["A;B"] == LIGHT.loud
+    assert shown["C;D"] == LIGHT.steel
 
 
 def test_markup_in_a_name_is_text():

@@ -13,7 +13,9 @@ SVG = "{http://www.w3.org/2000/svg}"
 def stations(*operations, **columns):
     n = len(operations)
     usual = {"look": [0] * n, "since": [np.nan] * n, "due_share": [np.nan] * n, "below": [""] * n}
-    return pd.DataFrame({"station": range(1, n + 1), "operation": operations, **usual, **columns})
+    return pd.DataFrame(
+        {"station": range(1, n + 1), "operation": [tuple(one.split(";")) for one in operations], **usual, **columns}
+    )
 
 
 def texts(svg):

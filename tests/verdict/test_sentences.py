@@ -111,7 +111,9 @@ def test_a_tie_names_the_other_side_and_rates_by_hand_that_differ_are_said() -> 
 
 
 def test_stations_are_named_in_the_order_of_opening() -> None:
-    stations = pd.DataFrame({"station": [1, 2, 3], "operation": ["pierce", "bend", "form;bend"], "look": [0, 2, 1]})
+    stations = pd.DataFrame(
+        {"station": [1, 2, 3], "operation": [("pierce",), ("bend",), ("form", "bend")], "look": [0, 2, 1]}
+    )
     assert telling.open_first(stations, ENGLISH) == "Open first: station 3 (form, bend); then station 2 (bend)."
     assert telling.open_first(stations.assign(look=[0, 1, 0]), ENGLISH) == "Open first: station 2 (bend)."
     assert telling.open_first(stations.assign(look=0), ENGLISH) == ""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Hashable, Mapping
+from collections.abc import Hashable, Iterable, Mapping
 from typing import Any
 
 import numpy as np
@@ -134,9 +134,9 @@ def station_rows(stations: pd.DataFrame) -> pd.DataFrame:
     )
 
 
-def operations(names: str) -> str:
+def operations(names: Iterable[str]) -> str:
     """The operations of a station in the language of whoever looks."""
-    return ", ".join(say(name.strip()) for name in text(names).split(";") if name.strip())
+    return ", ".join(map(say, names))
 
 
 def due(at: object) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
@@ -29,6 +29,7 @@ from dashboards.request.formats import (
 )
 from dashboards.request.locale import key, say, say_n
 from dashboards.request.url import View
+from monitor.export import written
 from monitor.figures.contradictions import Contradiction
 from monitor.figures.genealogy.holds_in_force import MOUNTED, NEXT, HoldPlace
 from monitor.figures.material.coil_ledger import UNEXPLAINED, UNWEIGHED, yields
@@ -69,7 +70,6 @@ class CoilsView:
     missing: tuple[str, ...] = ()
     held: Mapping[str, str] = field(default_factory=dict)
     ends: Mapping[str, str] = field(default_factory=dict)
-    dies: Collection[str] = ()
     contradicted: Mapping[str, Mark] = field(default_factory=dict)
 
 
@@ -97,12 +97,11 @@ def load_coils(reading: LedgerVersion, view: View) -> CoilsView:
         totals=_totals(rows, mountings, held),
         rows=_in_order(rows, held),
         whole={part: float(rows[f"{part}_kg"].sum()) for part in PARTS},
-        yields={by: yields(mountings, [by]) for by in ("lot", "supplier", "die_id")},
+        yields={by: yields(written(mountings), [by]) for by in ("lot", "supplier", "die_id")},
         bites=tuple(bite_words(bite) for bite in _of_strip(reading.hold_places(), view)),
         missing=tuple(question(one, calendar) for one in reading.missing_scans(*asked, press=view.press)),
         held=held,
         ends=_ends(reading, rows, last),
-        dies=frozenset(reading.names("dies")),
         contradicted=_contradicted(reading.contradictions(*asked, view.press), calendar),
     )
 
@@ -219,11 +218,11 @@ def _totals(rows: pd.DataFrame, mountings: pd.DataFrame, held: Mapping[str, str]
 
 def _of_strip(bites: Sequence[HoldPlace], view: View) -> list[HoldPlace]:
     """Where holds bite at presses; the coils in store that would fit one press are told of together."""
-    here = [bite for bite in bites if view.press in ("", bite.press_id)]
-    waiting: dict[tuple[str, str], list[HoldPlace]] = {}
+    here = [bite for bite in bites if view.press in ("", *bite.presses)]
+    waiting: dict[tuple[str, tuple[str, ...]], list[HoldPlace]] = {}
     for bite in here:
         if bite.kind == NEXT:
-            waiting.setdefault((bite.hold_id, bite.press_id), []).append(bite)
+            waiting.setdefault((bite.hold_id, bite.presses), []).append(bite)
     together = [replace(some[0], name=_few([bite.name for bite in some])) for some in waiting.values()]
     return [*(bite for bite in here if bite.kind == MOUNTED), *together]
 
@@ -266,7 +265,7 @@ def _ends(reading: LedgerVersion, rows: pd.DataFrame, newest: dt.date) -> dict[s
     since = (newest - dt.timedelta(days=1)).isoformat()
     mountings, hours = by_press(reading.figure("coils", since)), by_press(reading.figure("hours", since))
     found = {}
-    for coil, press in zip(on["coil_id"], on["press_id"], strict=True):
+    for coil, (press,) in zip(on["coil_id"], on["press_id"], strict=True):
         left = strip_left(mountings.get(press, []), hours.get(press, []))
         if left is not None and left.end is not None:
             found[str(coil)] = _end_words(left.end)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Collection
 from typing import Any
 
 import pandas as pd
@@ -22,7 +21,6 @@ from dashboards.request.locale import manner, say, say_n
 from dashboards.request.url import View
 from monitor.charts.yields import yields_chart
 from monitor.figures.material.coil_ledger import UNEXPLAINED, UNWEIGHED
-from shared.identifiers import listed
 
 MOST_COILS = 2_000
 """Coils sent to the browser, what needs somebody first; more are counted, and the command gives them all."""
@@ -153,7 +151,7 @@ def _cells(row: Row, shown: CoilsView) -> list[dict[str, Any]]:
         {"t": UNKNOWN if unweighed else _signed(row["difference_kg"]), "loud": bool(odd),
          "s": 0 if unweighed else abs(float(row["difference_kg"])), "below": remarks, **_doubted(coil, shown)},
         {"t": where(row), "s": where(row), "below": shown.ends.get(coil) or _when(row),
-         "more": _bench(row, shown.dies)},
+         "more": _bench(row)},
     ]  # fmt: skip
 
 
@@ -193,12 +191,12 @@ def _when(row: Row) -> str:
     often = int(row["mountings"])
     times = say("mounted once") if often == 1 else say("mounted {n} times", n=count(often))
     begun = moment(text(row["mounted_at"]))
-    return ", ".join(filter(None, (text(row["press_id"]), times, begun)))
+    return ", ".join(filter(None, (*row["press_id"], times, begun)))
 
 
-def _bench(row: Row, dies: Collection[str]) -> list[list[str]]:
+def _bench(row: Row) -> list[list[str]]:
     """Links to the bench of the dies it ran in."""
-    return [[die, f"/bench{View(die=die).search}"] for die in listed(text(row["die_id"]), dies)]
+    return [[die, f"/bench{View(die=die).search}"] for die in row["die_id"]]
 
 
 # Yields

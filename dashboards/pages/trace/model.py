@@ -30,7 +30,7 @@ SCOPES = (key("container"), key("shipment"), key("coil"), key("lot"), key("heat"
 #: Containers drawn one by one; more are drawn by where they went.
 MOST_BOXES = 24
 
-_LINK = ["source_kind", "source", "target_kind", "target", "pieces", "sure"]
+_LINK = ["source_kind", "source", "target_kind", "target", "is_known", "pieces", "sure"]
 
 
 @dataclass(frozen=True)
@@ -253,15 +253,15 @@ def links(traced: Traced) -> pd.DataFrame:
     sums = rows.groupby("container_id")["pieces"].sum()
     for move in moves:
         pieces = int(min(move.quantity, sums[move.to_container]))
-        found.append(("container", move.from_container, "container", move.to_container, pieces, pieces))
+        found.append(("container", move.from_container, "container", move.to_container, True, pieces, pieces))
     places = rows.groupby("container_id").agg(here=("here", "sum"), sent=("shipment_id", "first"))
     for name, here, sent in places.itertuples(name=None):
         if here > 0:
-            found.append(("container", name, "place", sent or ON_THE_FLOOR, int(here), int(here)))
+            found.append(("container", name, "place", sent or ON_THE_FLOOR, True, int(here), int(here)))
     table = pd.DataFrame(found, columns=_LINK)
     if len(boxes) > MOST_BOXES:
         table = _by_place(table, {str(name): sent or ON_THE_FLOOR for name, sent in places["sent"].items()})
-    return table.groupby(_LINK[:4], as_index=False, sort=False)[["pieces", "sure"]].sum()
+    return table.groupby(_LINK[:5], as_index=False, sort=False)[["pieces", "sure"]].sum()
 
 
 def _way(row: dict[Any, Any], packed: set[str]) -> list[tuple[object, ...]]:
@@ -270,8 +270,8 @@ def _way(row: dict[Any, Any], packed: set[str]) -> list[tuple[object, ...]]:
     stages = [("coil", row["coil_id"] or NO_COIL)]
     stages += [("reel", name) for name in row["came_by"]]
     stages.append(("container", row["container_id"]))
-    counts = (row["pieces"], row["sure_pieces"])
-    return [(*one, *after, *counts) for one, after in pairwise(stages)]
+    counts, is_one = (row["pieces"], row["sure_pieces"]), len(row["coils"]) == 1 and row["coils"] != ("",)
+    return [(*one, *after, is_one or one[0] != "coil", *counts) for one, after in pairwise(stages)]
 
 
 def _by_place(table: pd.DataFrame, places: dict[str, str]) -> pd.DataFrame:

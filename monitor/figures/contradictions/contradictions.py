@@ -9,7 +9,7 @@ import pandas as pd
 from monitor.figures.columns import columns
 from monitor.figures.contradictions.counts import counted
 from monitor.figures.contradictions.decided import decided
-from monitor.figures.contradictions.found import AFFECTS, JOINT, KINDS, Contradiction
+from monitor.figures.contradictions.found import AFFECTS, KINDS, Contradiction
 from monitor.figures.contradictions.notes import other_dies
 from monitor.figures.contradictions.running_stops import while_running
 from monitor.figures.contradictions.sent import sent_twice
@@ -20,6 +20,7 @@ from monitor.figures.scope import Bound
 from monitor.ledger import Snapshot
 from shared.fields import text, time
 from shared.figures import Figure
+from shared.identifiers import joined
 
 FIGURE = Figure(
     "contradictions",
@@ -77,6 +78,6 @@ def table_of(found: Iterable[Contradiction]) -> pd.DataFrame:
         "rows": [one.rows for one in some],
         "affects": [AFFECTS[one.code] for one in some],
     }
-    table = {name: [JOINT.join(names) for names in cells] for name, cells in lists.items()}
+    table = {name: [joined(names) for names in cells] for name, cells in lists.items()}
     told = {"code": [one.code for one in some], "remedy": [str(one.remedy) for one in some]}
     return pd.DataFrame({**told, **table, "at": [one.at_us for one in some]}, dtype=object)

@@ -42,9 +42,6 @@ KINDS: Mapping[str, str] = MappingProxyType(
     }
 )
 
-#: Joins ids, files and figures where several are shown in one cell.
-JOINT = ";"
-
 Names = tuple[str, ...]
 
 

@@ -223,7 +223,7 @@ def _row(snapshot: Snapshot, book: Book, seen: _MeasuredExposure) -> tuple[objec
     counts = (_strokes(snapshot, check, span), sum(m.pieces for m in made), _unfinished(snapshot, book, check, span))
     times, likely_us = (shown.since_us, check.found_us), shown.likely_since_us
     narrower = (likely_us, None if likely_us is None else sum(m.pieces for m in likely))
-    return (check.press_id, check.die_id, *names, *times, *counts, ";".join(boxes), shipped, *narrower)
+    return (check.press_id, check.die_id, *names, *times, *counts, tuple(boxes), shipped, *narrower)
 
 
 def _set_before(snapshot: Snapshot, check: Check) -> int:
@@ -288,8 +288,8 @@ def _unfinished(snapshot: Snapshot, book: Book, check: Check, span: tuple[int, i
     threaded += [row["time"] for row in coils if row["event"] in ("mount", "cut") and row["lost_m"] is None]
     fed = _strokes(snapshot, check, span, max(threaded, default=0))
     mine = [row for row in changes if row["die_id"] == check.die_id]
-    outs = [str(row["outs_running"] or "") for row in mine if row["event"] in ("set", "change")]
-    running = {int(out) for out in outs[-1].split(";") if out.strip().isdigit()} if outs else set()
+    outs = [die_change(row).outs_running for row in mine if row["event"] in ("set", "change")]
+    running = set(outs[-1]) if outs else set()
     parts = [o for o in die.outs if (not running or o.out in running) and check.part_no in ("", o.part_no)]
     return in_die(fed, die.stations, len([o for o in parts if check.out in (None, o.out)]))
 

@@ -37,7 +37,7 @@ class HoldPlace:
     held: str
     reason: str
     name: str = ""
-    press_id: str = ""
+    presses: tuple[str, ...] = ()
     pieces: int | None = 0
     customer: str = ""
     at: str = ""
@@ -57,7 +57,7 @@ def hold_places(snapshot: Snapshot) -> list[HoldPlace]:
     lying = presses_of_coils(snapshot)
     found = [bite for hold in standing for bite in _of_hold(snapshot, hold, lying)]
     order = (SHIPPED, MOUNTED, BOXED, NEXT)
-    return sorted(found, key=lambda b: (order.index(b.kind), not b.after, b.hold_id, b.press_id, b.name))
+    return sorted(found, key=lambda b: (order.index(b.kind), not b.after, b.hold_id, b.presses, b.name))
 
 
 def mounted(snapshot: Snapshot) -> list[HoldPlace]:
@@ -70,7 +70,7 @@ def mounted(snapshot: Snapshot) -> list[HoldPlace]:
         scope, value = str(hold["scope"]), str(hold["value"])
         place = _place(hold, MOUNTED)
         names = _lying_of(snapshot, scope, value, lying)
-        found += [replace(place, name=name, press_id=lying[name]) for name in sorted(names)]
+        found += [replace(place, name=name, presses=(lying[name],)) for name in sorted(names)]
     return found
 
 
@@ -94,10 +94,10 @@ def _of_hold(snapshot: Snapshot, hold: Mapping[object, object], lying: Mapping[s
     found = held_pieces(snapshot, scope, value, (span[0], span[1]))
     if scope in OF_STRIP:
         for name in sorted(_lying_of(snapshot, scope, value, lying)):
-            yield replace(place, name=name, press_id=lying[name])
+            yield replace(place, name=name, presses=(lying[name],))
         waiting = found.coils.loc[found.coils["state"] == STORE, "coil_id"]
         for name, press_id in _fitting(snapshot, set(waiting), lying):
-            yield replace(place, kind=NEXT, name=name, press_id=press_id)
+            yield replace(place, kind=NEXT, name=name, presses=(press_id,))
     placed = _EPOCH + dt.timedelta(microseconds=int(hold["placed_at"]))  # type: ignore[call-overload]
     yield from _of_boxes(found.boxes.to_dict("records"), place, placed)
 
@@ -109,16 +109,15 @@ def _of_boxes(boxes: Iterable[Mapping[Hashable, Any]], place: HoldPlace, placed:
             for shipment in row["shipments"]:
                 sent.setdefault((shipment, str(row["customer"]), str(row["shipped_at"])), []).append(row)
         elif row["state"] == FLOOR:
-            name, press_id, at = str(row["container_id"]), str(row["press_id"]), str(row["closed_at"])
-            yield replace(place, kind=BOXED, name=name, press_id=press_id, pieces=_here([row]), at=at)
+            name, presses, at = str(row["container_id"]), (str(row["press_id"]),), str(row["closed_at"])
+            yield replace(place, kind=BOXED, name=name, presses=presses, pieces=_here([row]), at=at)
     for (shipment, customer, at), rows in sent.items():
         after = dt.datetime.fromisoformat(at) >= placed
-        press_id = ";".join(sorted({str(row["press_id"]) for row in rows}))
         yield replace(
             place,
             kind=SHIPPED,
             name=shipment,
-            press_id=press_id,
+            presses=tuple(sorted({str(row["press_id"]) for row in rows})),
             pieces=_here(rows),
             customer=customer,
             at=at,
@@ -151,9 +150,9 @@ def sentence(bite: HoldPlace) -> str:
     why = f"{bite.held} is held, {bite.hold_id}: {bite.reason}"
     pieces = "an unknown number of pieces" if bite.pieces is None else f"{bite.pieces:,} pieces"
     if bite.kind == MOUNTED:
-        return f"{bite.name} lies on press {bite.press_id} though {why}"
+        return f"{bite.name} lies on press {', '.join(bite.presses)} though {why}"
     if bite.kind == NEXT:
-        return f"{bite.name} in store would fit press {bite.press_id}; do not mount it, {why}"
+        return f"{bite.name} in store would fit press {', '.join(bite.presses)}; do not mount it, {why}"
     if bite.kind == BOXED:
         shut = "closed with" if bite.at else "filling with"
         return f"container {bite.name} {shut} {pieces} under hold, {why}"

@@ -16,7 +16,7 @@ from monitor.figures.question import Question
 from monitor.figures.scope import Scope
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book, Record
-from monitor.plant.records import records
+from monitor.plant.records import die_stations, items, records
 from monitor.reckoning.attribution import suspects as verdicts
 from monitor.reckoning.attribution.context import stations_of
 from monitor.reckoning.statistics.wear import WearTable, wear_table
@@ -117,15 +117,13 @@ def making_stations(die_id: str, cause: str, book: Book) -> list[tuple[int, str]
     after the die there is none.
     """
     row = next((row for row in book.tables["causes"] if row["cause"] == cause), {})
-    wanted = [name.strip() for name in (row.get("operations") or "").split(";") if name.strip()]
+    wanted = items(row.get("operations"))
     found: dict[int, tuple[int, str]] = {}
-    for station in book.tables["stations"]:
-        if station["die_id"] == die_id:
-            own = [name.strip() for name in (station["operation"] or "").split(";")]
-            ranks = [(wanted.index(name), name) for name in own if name in wanted]
-            found.pop(station["station"], None)  # A later row of the same station replaces the earlier one.
-            if ranks:
-                found[station["station"]] = min(ranks)
+    for station in die_stations(book.tables["stations"], die_id):
+        ranks = [(wanted.index(name), name) for name in station.operations if name in wanted]
+        found.pop(station.number, None)  # A later row of the same station replaces the earlier one.
+        if ranks:
+            found[station.number] = min(ranks)
     return [(number, name) for number, (_, name) in sorted(found.items(), key=lambda item: (item[1][0], item[0]))]
 
 

@@ -15,6 +15,7 @@ import pandas as pd
 from monitor.figures.judgement import coil_order as order
 from monitor.figures.judgement.analysis import FOUND, causes_in, making_stations, wear_of, worn
 from monitor.plant.book import Book, Record
+from monitor.plant.records import die_stations
 from monitor.reckoning.attribution.suspects import Suspect
 from monitor.reckoning.statistics.intervals import wilson
 from monitor.reckoning.statistics.wear import WearTable
@@ -180,15 +181,12 @@ def _certificate(column: str, values: pd.Series, sums: pd.DataFrame) -> pd.DataF
 def stations(look: PlantLook, die: str, cause: str, service: pd.DataFrame) -> pd.DataFrame:
     """Return a row for each station of a die in order.
 
-    Columns: station, operation, look (1 = open this one first, 0 = cannot make the cause), and from the figure
-    `service` strokes_since_sharpening, sharpen_every_strokes, economic_interval, expected_due_at.
+    Columns: station, operation (a tuple), look (1 = open this one first, 0 = cannot make the cause), and from the
+    figure `service` strokes_since_sharpening, sharpen_every_strokes, economic_interval, expected_due_at.
     """
-    last: dict[int, str] = {}
-    for row in look.book.tables["stations"]:
-        if row["die_id"] == die:
-            last[int(row["station"])] = row["operation"] or ""
+    last = {one.number: one.operations for one in die_stations(look.book.tables["stations"], die)}
     order = {number: place for place, (number, _) in enumerate(making_stations(die, cause, look.book), 1)}
-    rows = [(number, operation, order.get(number, 0)) for number, operation in sorted(last.items())]
+    rows = [(number, operations, order.get(number, 0)) for number, operations in sorted(last.items())]
     table = pd.DataFrame(rows, columns=["station", "operation", "look"])
     mine = service[service["die_id"] == die].drop(columns="die_id")
     return table.merge(mine.astype({"station": "int64"}), on="station", how="left")

@@ -16,6 +16,7 @@ import pandas as pd
 
 from monitor.figures.strip.mounting_rows import run_out
 from monitor.plant.book import Book, Record
+from monitor.plant.records import die_stations
 from shared.durations import DAY_US, MINUTE_US
 from shared.factors import Setting
 
@@ -202,8 +203,8 @@ def _add_wear(rows: pd.DataFrame, die_id: str, facts: Facts, book: Book, middle_
 
 def cutting_stations(die_id: str, book: Book) -> list[int]:
     """Return the stations of a die that have an edge."""
-    stations = [row for row in book.tables["stations"] if row["die_id"] == die_id]
-    return sorted({row["station"] for row in stations if CUTTING & set((row["operation"] or "").split(";"))})
+    stations = die_stations(book.tables["stations"], die_id)
+    return sorted({station.number for station in stations if not CUTTING.isdisjoint(station.operations)})
 
 
 def renewals(die_id: str, services: Iterable[Record], book: Book) -> dict[int, list[int]]:

@@ -44,7 +44,8 @@ FIGURE = Figure(
     columns=columns(
         "coil_id lot heat supplier material",
         text("state", "where the coil is", ("on press", "in store", "used up")),
-        "press_id die_id",
+        text("press_id", "press that it is on, or else those that it was on", listed=True),
+        text("die_id", "dies that it ran in", listed=True),
         count("mountings", "", "how often it was on a press"),
         "mounted_at removed_at",
         number("received_kg", "kg", "weight on receipt", 0),
@@ -179,10 +180,13 @@ def _sums(coils: pd.DataFrame) -> dict[str, dict[str, object]]:
     sums["mounted_at"] = grouped["mounted_at"].first(skipna=False)
     # A coil that is on a press now was not removed, whenever it came off before.
     sums["removed_at"] = grouped["removed_at"].last(skipna=False)
-    sums["press_id"] = grouped["press_id"].agg(lambda presses: ";".join(dict.fromkeys(presses)))
-    sums["dies"] = grouped["dies"].agg(_all_of)
-    sums["die_id"] = sums["dies"].map(";".join)
+    sums["press_id"] = grouped["press_id"].agg(_each_once)
+    sums["dies"] = sums["die_id"] = grouped["dies"].agg(_all_of)
     return {str(coil): row for coil, row in zip(sums.index, sums.to_dict("records"), strict=True)}  # type: ignore[misc]
+
+
+def _each_once(names: pd.Series[Any]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(names))
 
 
 def _all_of(dies: pd.Series[Any]) -> tuple[str, ...]:
@@ -242,7 +246,7 @@ def _row(
     metre_kg = float(end["metre_kg"])  # type: ignore[arg-type]
     row = {**_about(coil), **sums, "received_kg": received, "left_kg": left, "left_m": left / metre_kg}
     row["state"] = state(left, received, press_id)
-    row["press_id"] = press_id or sums["press_id"]
+    row["press_id"] = (press_id,) if press_id else sums["press_id"]
     row["difference_kg"] = float(received) - float(sums["used_kg"]) - left  # type: ignore[arg-type]
     row["coil_yield"] = _yield(sums)
     expected = wanted.of(sums["dies"], end["mounted_us"])  # type: ignore[arg-type]
@@ -262,7 +266,7 @@ def _in_store(coil: Record, press_id: str, metre_kg: float) -> dict[str, object]
     """Return the row of a coil of which nothing was used; `metre_kg` is what a metre weighs [kg]."""
     nothing = dict.fromkeys(("mountings", "pieces", "rejected", "good", "used_m", "used_kg", "overrun_m", *_KG), 0)
     kg = np.nan if coil["weight_kg"] is None else coil["weight_kg"]
-    where = {"state": state(kg, kg, press_id), "press_id": press_id, "die_id": ""}
+    where = {"state": state(kg, kg, press_id), "press_id": (press_id,) if press_id else (), "die_id": ()}
     metres = float(kg) / metre_kg
     left = {"received_kg": kg, "left_kg": kg, "left_m": metres, "difference_kg": 0.0}
     return {**_about(coil), **nothing, **where, **left, "finding": UNWEIGHED, "likeliest": ""}

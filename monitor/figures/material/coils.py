@@ -17,14 +17,16 @@ from monitor.figures.question import Question
 from monitor.figures.strip.mount_facts import of_no_coil
 from monitor.figures.strip.mounting_rows import MM_PER_M, UNKNOWN, by_press, run_out
 from monitor.plant.book import Book
-from shared.fields import count, number
+from shared.fields import count, number, text
 from shared.figures import ClosingSum, Figure
 
 FIGURE = Figure(
     "coils",
     row_per="mounting of a coil on a press. Strip that goes through several dies is weighed with its coil",
     columns=columns(
-        "coil_id lot heat supplier material press_id die_id mounted_at removed_at strokes used_m used_kg",
+        "coil_id lot heat supplier material press_id",
+        text("die_id", "dies that its strip was fed into", listed=True),
+        "mounted_at removed_at strokes used_m used_kg",
         number("start_kg", "kg", "weighed at the mounting, else what was left, else received", 0),
         number("remaining_kg", "kg", "strip left after the mounting", 0),
         "overrun_m pieces",

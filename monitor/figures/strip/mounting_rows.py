@@ -43,9 +43,7 @@ def mountings(mounts: pd.DataFrame) -> pd.DataFrame:
         finished=("finished", "sum"),
         used_mm=("used_mm", "sum"),
     )
-    table["dies"] = _dies(used)
-    shown = [";".join(dies) if isinstance(dies, tuple) else None for dies in table["dies"]]
-    table["die_id"] = pd.Series(shown, table.index, dtype="str")
+    table["dies"] = table["die_id"] = _dies(used)
     table["pitch_mm"], table["finished_pitch_mm"] = _pitch(used, "fed"), _pitch(used, "finished")
     return table.sort_values(["mounted_us", "mounting_id"], na_position="first", kind="stable").reset_index()
 

@@ -78,6 +78,11 @@ def row_keys(table: Table, columns: Sequence[Sequence[Value]]) -> list[str]:
     return [_encode(key) for key in zip(*(of_name[name] for name in table.key), strict=True)]
 
 
+def loads_of(texts: Iterable[str]) -> list[int]:
+    """The loads that parts name, each once, in order."""
+    return sorted({int(number) for text in texts for number in text.split(";") if number})
+
+
 def loads_text(load_ids: Iterable[int]) -> str:
     """Loads as a part names them: `;1;17;`."""
     return f";{';'.join(str(load_id) for load_id in sorted(load_ids))};"

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import io
-
+from monitor.export import as_parquet
 from monitor.report.tables import TABLES
 from monitor.report.view import CustomerWeek
 
@@ -13,9 +12,7 @@ def data_files(view: CustomerWeek) -> dict[str, bytes]:
     found = {"SCHEMA.md": _schema(view).encode()}
     for name, table in view.tables.items():
         found[f"{name}.csv"] = view.csv[name].encode()
-        parquet = io.BytesIO()
-        table.to_parquet(parquet, index=False)
-        found[f"{name}.parquet"] = parquet.getvalue()
+        found[f"{name}.parquet"] = as_parquet(table)
     return found
 
 

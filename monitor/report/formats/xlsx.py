@@ -11,6 +11,7 @@ from xlsxwriter.format import Format
 from xlsxwriter.workbook import Workbook
 from xlsxwriter.worksheet import Worksheet
 
+from monitor.export import written
 from monitor.report.tables import TABLES, CellKind
 from monitor.report.view import CustomerWeek
 from monitor.report.words import PaperWords
@@ -43,7 +44,7 @@ def xlsx(view: CustomerWeek, words: PaperWords, colour: str, page: str, made_at:
         _about(book, view, words, title, page)
         pictures = _added(book, "pictures", page, title)
         for name, table in view.tables.items():
-            _sheet(book, name, table=table, head=head, page=page, title=title)
+            _sheet(book, name, table=written(table), head=head, page=page, title=title)
         _columns(book, head, page, title)
         _trend_charts(book, pictures, view.tables["trend"], colour, words)
         _cause_chart(book, pictures, view.tables["rejects"], colour, words)

@@ -8,7 +8,6 @@ from monitor.report.blocks import Block, Grid, GridColumn, Heading, Text
 from monitor.report.sections.cells import cause_of, rows_of
 from monitor.report.view import CustomerWeek
 from monitor.report.words import MISSING, PaperWords
-from shared.identifiers import listed
 
 
 def lots(view: CustomerWeek, words: PaperWords) -> list[Block]:
@@ -76,13 +75,12 @@ def holds(view: CustomerWeek, words: PaperWords) -> list[Block]:
         ),
         *(GridColumn(words[name], True, 1.5) for name in ("here", "gone")),
     )
-    known = set(view.tables["parts"]["part_no"])
     rows = [
         (
             row["hold_id"],
             words.day(row["placed_at"]),
             words(f"scope_{row['scope']}", v=row["value"]),
-            ", ".join(listed(row["parts"], known)),
+            ", ".join(row["parts"]),
             *(
                 f"{words.number(row[f'containers_{where}'])} / {words.number(row[f'pieces_{where}'])}"
                 for where in ("here", "shipped")
@@ -107,7 +105,8 @@ def containers(view: CustomerWeek, words: PaperWords) -> list[Block]:
         (
             row["part_no"],
             words.moment_in_year(row["shipped_at"]),
-            *(row[name] for name in ("shipment_id", "container_id")),
+            ", ".join(row["shipment_id"]),
+            row["container_id"],
             row["lot"] or MISSING,
             row["heat"] or MISSING,
             row["coil_id"] or MISSING,

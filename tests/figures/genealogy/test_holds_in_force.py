@@ -36,7 +36,7 @@ def plant(tmp_path):
 
 
 def seen(plant: Tiny) -> list[tuple[str, str, str]]:
-    return [(bite.kind, bite.name, bite.press_id) for bite in hold_places(plant.ledger.snapshot())]
+    return [(bite.kind, bite.name, ", ".join(bite.presses)) for bite in hold_places(plant.ledger.snapshot())]
 
 
 def test_nothing_bites_without_a_hold(plant: Tiny) -> None:
@@ -49,7 +49,7 @@ def test_a_lot_bites_at_its_press_through_its_reel_at_the_rack_and_in_the_open_c
     assert seen(plant) == [
         (MOUNTED, "C1", "P"), (MOUNTED, "R", "P2"), (BOXED, "OPEN", "P"), (NEXT, "RACK", "P"),
     ]  # fmt: skip
-    assert [(bite.name, bite.press_id) for bite in mounted(plant.ledger.snapshot())] == [("C1", "P"), ("R", "P2")]
+    assert [(bite.name, bite.presses) for bite in mounted(plant.ledger.snapshot())] == [("C1", ("P",)), ("R", ("P2",))]
     told = [sentence(bite) for bite in hold_places(plant.ledger.snapshot())]
     assert told[0] == "C1 lies on press P though lot L1 is held, H-0001: cracks"
     assert told[2] == "container OPEN filling with 600 pieces under hold, lot L1 is held, H-0001: cracks"

@@ -70,7 +70,7 @@ def test_a_coil_on_two_mountings_is_one_account_that_closes(plant: Tiny) -> None
     plant.run(at("07:00"), at("07:05"))
     plant.load()
     row = account(plant, "C1")
-    assert (row["mountings"], row["state"], row["press_id"], row["finding"]) == (2, "on press", "P", "not weighed")
+    assert (row["mountings"], row["state"], row["press_id"], row["finding"]) == (2, "on press", ("P",), "not weighed")
     assert row["used_kg"] == pytest.approx(900 * 0.03 * 0.24)
     assert row["left_kg"] == pytest.approx(996 - 300 * 0.03 * 0.24)
     assert row["difference_kg"] == pytest.approx(1000 - 4.32 - 996)

@@ -230,7 +230,7 @@ def test_an_edge_shows_its_share_of_the_interval_and_what_is_not_known_stays_bla
     stations = pd.DataFrame(
         {
             "station": [1, 2, 3],
-            "operation": ["pierce", "idle", "notch"],
+            "operation": [("pierce",), ("idle",), ("notch",)],
             "look": [1, 0, 2],
             "strokes_since_sharpening": [50_000.0, np.nan, np.nan],
             "sharpen_every_strokes": [200_000.0, np.nan, 200_000.0],
