@@ -23,6 +23,7 @@ help:
 	@echo "make lint    the checks alone"
 	@echo "make bench   measure loading and reckoning"
 	@echo "make faults  kill work on a ledger 300 times, damage 20,000 files, check 200 plants with messy notes"
+	@echo "             and the random plants of which make test checks a few"
 	@echo "make shots   take the manual's pictures anew (needs Chromium)"
 	@echo "make lock    renew requirements.lock (needs uv)"
 
@@ -67,6 +68,7 @@ faults: $(STAMP)
 	$(BIN)/python -m tests.faults.kills --count 300
 	$(BIN)/python -m tests.faults.fuzz --count 20000
 	$(BIN)/python -m tests.messy --count 200
+	STROKELEDGER_ALL_SEEDS=1 $(BIN)/python -m pytest -m "" -n 2 $$(grep -rl "import some$$" tests)
 
 shots: $(STAMP)
 	$(BIN)/python -m tests.browser.shots

@@ -14,6 +14,7 @@ from monitor.load.files import load
 from monitor.load.release import release
 from shared.tables import TABLES
 from tests.invented.small import BOOK, PLANT
+from tests.seeds import some
 
 COILS = "coil_id,lot,material,width_mm,thickness_mm,weight_kg,recorded_at\n"
 STOPS = "press_id,start_at,end_at,reason,recorded_at\n"
@@ -226,7 +227,7 @@ def _corrects(name: str, files: dict[str, tuple[str, bool]]) -> bool:
     return name.endswith("+") or files[name][1]
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.parametrize("seed", some(range(6), 3))
 def test_any_order_gives_the_same_ledger_loads_and_set_aside(tmp_path: Path, seed: int) -> None:
     dice = random.Random(seed)
     again = ["coils-b.csv+", "strokes-b.csv+", "stops-b.csv+"] if seed % 2 else []

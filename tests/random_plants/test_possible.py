@@ -19,6 +19,7 @@ from monitor.ledger import Ledger
 from monitor.load.files import load
 from shared.fields import Kind
 from tests.invented.plants import random_plant
+from tests.seeds import some
 
 SHARES = {"availability", "quality", "rate", "rate_low", "rate_high", "coil_yield", "false_alarm", "chance"}
 PLANTED = (
@@ -80,7 +81,7 @@ def plant(folder: Path, ledger: Ledger, seed: int) -> None:
     load([folder], ledger)
 
 
-@pytest.mark.parametrize("seed", range(40, 48))
+@pytest.mark.parametrize("seed", some(range(40, 48), 3))
 def test_rows_that_are_true_are_not_accused(tmp_path: Path, seed: int) -> None:
     folder, ledger = played(tmp_path, seed)
     load([folder], ledger)
@@ -88,10 +89,11 @@ def test_rows_that_are_true_are_not_accused(tmp_path: Path, seed: int) -> None:
     ledger.close()
 
 
-@pytest.mark.parametrize("seed", range(60, 66))
+@pytest.mark.parametrize("seed", some((60, 65, 64, 61, 62, 63), 3))
 def test_every_figure_is_possible_whatever_the_rows_say(tmp_path: Path, seed: int) -> None:
     folder, ledger = played(tmp_path, seed)
     load([folder], ledger)
+    assert figure(ledger, "contradictions").to_dict("records") == []
     plant(tmp_path / "planted", ledger, seed)
     for name in AVAILABLE:
         assert_possible(name, figure(ledger, name))
