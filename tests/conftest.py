@@ -12,6 +12,8 @@ from monitor.ledger import Ledger
 from monitor.load import files as loading
 from tests.invented.five_presses import FivePresses
 from tests.programs import pytest_sessionfinish as pytest_sessionfinish
+from tests.spread import pytest_collection_modifyitems as pytest_collection_modifyitems
+from tests.spread import pytest_xdist_make_scheduler as pytest_xdist_make_scheduler
 
 #: 2028-06-01: later than anything the tests load, whatever the clock of this computer says.
 LATE_US = 1_843_430_400_000_000
