@@ -14,8 +14,8 @@ from flask import Response, request
 from dashboards import ids
 from dashboards.ledger.service import LedgerService
 from dashboards.pages import PAGES
+from dashboards.parts.components import failure
 from dashboards.parts.download import hand_out
-from dashboards.parts.elements import failure
 from dashboards.parts.page import Page
 from dashboards.reason_sheet.callbacks import register as register_sheet
 from dashboards.request.locale import follow_requests

@@ -10,9 +10,9 @@ from dash import dcc, html
 
 from dashboards import ids
 from dashboards.ledger.service import LedgerService
-from dashboards.parts.elements import attributes
+from dashboards.parts.components import attributes
 from dashboards.parts.page import Page
-from dashboards.request.locale import INCH, METRIC, key, manner, say
+from dashboards.request.locale import INCH, METRIC, key, locale, say
 from dashboards.request.url import View
 from monitor.charts.style import DARK, FONT, LIGHT, Palette
 from shared.words import LANGUAGES
@@ -63,7 +63,7 @@ def in_language(document: str) -> str:
     """The document with the language of whoever looks, and the words that scripts write."""
     words = {word: say(word) for word in _SCRIPT_WORDS}
     told = escape(json.dumps(words, ensure_ascii=False), quote=True)
-    opening = f'<html lang="{manner().language}" data-words="{told}">'
+    opening = f'<html lang="{locale().language}" data-words="{told}">'
     return document.replace('<html lang="en">', opening, 1)
 
 
@@ -98,7 +98,7 @@ def _bar(service: LedgerService, pages: tuple[Page, ...]) -> Any:
             dcc.Link("strokeledger", href="/", className="brand"),
             html.Nav(nav(pages, ""), id=ids.NAV, className="stations", **attributes(aria_label=say("Pages"))),
             html.Span(calendar.plant.name if calendar else "", className="plant"),
-            *_manners(),
+            *_locale_switches(),
             html.Button(say("Dark"), id=ids.THEME_SWITCH, className="switch theme"),
         ],
         className="bar",
@@ -110,9 +110,9 @@ def _notices() -> list[Any]:
     return [html.P(say(CAUTION), className="caution"), html.P(silent, className="offline", role="alert")]
 
 
-def _manners() -> list[Any]:
-    """Switches of language and units; assets/manner.js keeps what is chosen and loads the page anew."""
-    now = manner()
+def _locale_switches() -> list[Any]:
+    """Switches of language and units; assets/locale.js keeps what is chosen and loads the page anew."""
+    now = locale()
     languages = [
         html.Button(
             language.upper(),

@@ -1,4 +1,4 @@
-"""Holds on a page: where they bite, each with its tags and history, and the forms to place one."""
+"""Holds on a page: where they apply, each with its tags and history, and the forms to place one."""
 
 from __future__ import annotations
 
@@ -19,21 +19,21 @@ from dashboards.holds import (
     TRACE_WHY,
 )
 from dashboards.holds.model import HoldInWords
-from dashboards.parts.download import take_away
-from dashboards.parts.elements import attributes
+from dashboards.parts.components import attributes
+from dashboards.parts.download import download_links
 from dashboards.request.locale import say
 from dashboards.request.url import View
 
 HELD_SCOPES = ("container", "coil", "lot", "heat")
 
 
-def bites_html(words: Sequence[str]) -> list[Any]:
-    """Where holds bite, loud, one line each; nothing where none does."""
+def hold_places_html(words: Sequence[str]) -> list[Any]:
+    """Where holds apply, loud, one line each; nothing where none does."""
     if not words:
         return []
     items = [html.Li([html.B(say("HELD")), html.Span(line)]) for line in words]
     listed = html.Ul(items, className="holds", **attributes(aria_label=say("Where holds bite")))
-    return [html.Div(listed, className="bites", role="alert")]
+    return [html.Div(listed, className="hold-places", role="alert")]
 
 
 def holds_html(lines: Sequence[HoldInWords], scope: str, value: str) -> Any:
@@ -49,7 +49,7 @@ def holds_html(lines: Sequence[HoldInWords], scope: str, value: str) -> Any:
         place = html.Button(say("Place a hold on {what}", what=what), id=TRACE_PLACE, className="act")
     return html.Section(
         [
-            html.Div([html.H2(say("Holds")), take_away("holds", View())], className="panel-head"),
+            html.Div([html.H2(say("Holds")), download_links("holds", View())], className="panel-head"),
             listed if lines else html.P(say("No hold stands on it."), className="note"),
             html.Div([*form, place], className="pickers"),
             _stretch(),

@@ -1,4 +1,4 @@
-"""Where a hold bites, in the words of whoever looks."""
+"""Where a hold applies, in the language of the request."""
 
 from __future__ import annotations
 
@@ -31,25 +31,25 @@ def named(scope: str, value: str) -> str:
     return say(SCOPES.get(scope, "{value}"), value=value)
 
 
-def bite_words(bite: HoldPlace) -> str:
-    """The sentence that says where a hold bites, with its number and reason."""
-    marked = {SHIPPED: bite.after, BOXED: bool(bite.at)}.get(bite.kind, False)
-    scope, _, value = bite.held.partition(" ")
+def hold_place_words(place: HoldPlace) -> str:
+    """The sentence that says where a hold applies, with its number and reason."""
+    marked = {SHIPPED: place.after, BOXED: bool(place.at)}.get(place.kind, False)
+    scope, _, value = place.held.partition(" ")
     said = say(
-        _SENTENCES[bite.kind, marked],
-        name=bite.name,
-        press=", ".join(bite.presses),
-        pieces=_pieces(bite.pieces),
+        _SENTENCES[place.kind, marked],
+        name=place.name,
+        press=", ".join(place.presses),
+        pieces=_pieces(place.pieces),
         held=named(scope, value),
     )
-    return f"{said} {bite.hold_id}: {bite.reason}"
+    return f"{said} {place.hold_id}: {place.reason}"
 
 
 def _pieces(number: int | None) -> str:
     return say("an unknown number of pieces") if number is None else say_n(number, "{n} piece", "{n} pieces")
 
 
-def at_press(bites: list[HoldPlace], press_id: str) -> str:
+def at_press(hold_places: list[HoldPlace], press_id: str) -> str:
     """What lies on a press under hold, in few words for its row on the board; "" where nothing does."""
-    mine = [bite for bite in bites if bite.kind == MOUNTED and press_id in bite.presses]
+    mine = [place for place in hold_places if place.kind == MOUNTED and press_id in place.presses]
     return say("HELD: {name}, {hold}", name=mine[0].name, hold=mine[0].hold_id) if mine else ""

@@ -11,7 +11,7 @@ from dashboards.ledger.floor_entries import FloorEntries
 from dashboards.ledger.floor_queries import SignsWorker
 from dashboards.ledger.quality_desk import QualityDesk
 from dashboards.ledger.version import LedgerVersion
-from dashboards.request.locale import manner, say, say_again, say_n
+from dashboards.request.locale import locale, say, say_again, say_n
 from monitor.enter.holds import calendar_of, lift, place, tags_of
 from monitor.enter.tags import tags_pdf
 from monitor.figures.scope import scope as read_range
@@ -63,7 +63,7 @@ class LedgerService:
 
     def hold_tags(self, hold_id: str) -> bytes:
         """Tags of a hold as a PDF, empty where nothing of it is here."""
-        words = manner().words
+        words = locale().words
         tags = tags_of(self._ledger, hold_id, words)
         return tags_pdf(tags, words) if tags else b""
 

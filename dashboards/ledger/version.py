@@ -116,7 +116,7 @@ class LedgerVersion:
         return self.cached(("holds",), lambda: holds(self._ledger.snapshot(self.version))).copy()
 
     def hold_places(self) -> list[HoldPlace]:
-        """Where the holds that stand bite, the most urgent first."""
+        """Where holds in force apply, the most urgent first."""
         return list(self.cached(("hold_places",), lambda: hold_places(self._ledger.snapshot(self.version))))
 
     def unspent_coils(self) -> pd.DataFrame:

@@ -11,8 +11,8 @@ import pandas as pd
 from dash import dcc, html
 
 from dashboards.ledger.version import LedgerVersion
-from dashboards.parts.download import take_away
-from dashboards.parts.elements import attributes
+from dashboards.parts.components import attributes
+from dashboards.parts.download import download_links
 from dashboards.parts.picker import bounds, newest_us
 from dashboards.request.formats import day, moment
 from dashboards.request.locale import say, say_again, say_n
@@ -121,7 +121,7 @@ def listed_html(shown: Listed, view: View) -> list[Any]:
         return []
     days = say("{first} to {last}", first=day(shown.since), last=day(shown.until))
     title = html.H2(say("Rows that contradict one another"))
-    ways = [take_away("contradictions", view)] if shown.lines else []
+    ways = [download_links("contradictions", view)] if shown.lines else []
     head = [html.Div([title, *ways], className="panel-head"), html.P(days, className="note")]
     if not shown.lines:
         return [*head, html.P(say("None in these days."), className="note")]

@@ -18,7 +18,7 @@ from flask import Flask, Response, request
 
 from dashboards.ledger.service import LedgerService
 from dashboards.ledger.version import LedgerVersion
-from dashboards.parts.elements import attributes
+from dashboards.parts.components import attributes
 from dashboards.parts.picker import bounds
 from dashboards.parts.totals import in_shift
 from dashboards.request.locale import say, say_error
@@ -37,7 +37,7 @@ _WRITERS: Mapping[str, tuple[Callable[[pd.DataFrame], bytes], str]] = {
 }
 
 
-def take_away(figure: str, view: View, chart: str = "") -> Any:
+def download_links(figure: str, view: View, chart: str = "") -> Any:
     """Links that give the rows of a figure table for a view; `chart` is the id of the graph drawn from them."""
     words = [("CSV", "csv"), ("Parquet", "parquet")]
     given: list[Any] = [
@@ -66,7 +66,7 @@ def rows_of(reading: LedgerVersion, figure: str, view: View) -> pd.DataFrame:
 
 
 def hand_out(server: Flask, service: LedgerService) -> None:
-    """Let a server answer the links of `take_away` for figures."""
+    """Let a server answer the links of `download_links` for figures."""
 
     def answer(figure: str, ending: str) -> Response:
         return _answer(service, figure, ending, lambda reading, view: rows_of(reading, figure, view))
@@ -75,7 +75,7 @@ def hand_out(server: Flask, service: LedgerService) -> None:
 
 
 def offer(server: Flask, service: LedgerService, tables: Mapping[str, Rows]) -> None:
-    """Let a server answer the links of `take_away` for the tables of a page, by their names."""
+    """Let a server answer the links of `download_links` for the tables of a page, by their names."""
     for name, rows in tables.items():
         answer = partial(_answer, service, name, rows=rows)
         server.route(f"/take-away/{name}.<ending>", endpoint=f"take-away-{name}")(answer)

@@ -9,15 +9,15 @@ import plotly.graph_objects as go
 from babel import Locale
 from dash import dcc, html
 
-from dashboards.parts.elements import attributes
-from dashboards.request.locale import manner, say
+from dashboards.parts.components import attributes
+from dashboards.request.locale import locale, say
 
 
 def graph(chart: str, figure: go.Figure, told: str) -> Any:
     """A chart as wide as its box, drawn in the language of whoever looks; `told` says in a sentence what it shows."""
     # A graph that follows the width takes its height from its box, not from the figure.
     box = {"height": f"{figure.layout.height}px"}
-    drawn = dcc.Graph(id=chart, figure=figure, config=_config(manner().language), responsive=True, style=box)
+    drawn = dcc.Graph(id=chart, figure=figure, config=_config(locale().language), responsive=True, style=box)
     return html.Div(drawn, role="img", **attributes(aria_label=told))
 
 

@@ -17,10 +17,10 @@ from dash import Dash, Input, Output, dcc, html
 
 from dashboards.ledger.service import LedgerService
 from dashboards.ledger.version import LedgerVersion
-from dashboards.parts.elements import attributes
+from dashboards.parts.components import attributes
 from dashboards.parts.linked_fields import PageField, days, keep, picked
 from dashboards.request.formats import us
-from dashboards.request.locale import key, manner, say
+from dashboards.request.locale import key, locale, say
 from dashboards.request.url import View
 from shared.calendar import Calendar, ShiftWindow
 from shared.durations import DAY_US
@@ -191,7 +191,7 @@ def date_range(name: str, view: View) -> Any:
                 id=name,
                 start_date_placeholder_text=say("first day"),
                 end_date_placeholder_text=say("last day"),
-                display_format="YYYY-MM-DD" if manner().language != "en" else "D MMM YYYY",
+                display_format="YYYY-MM-DD" if locale().language != "en" else "D MMM YYYY",
                 minimum_nights=0,
                 first_day_of_week=1,
                 number_of_months_shown=1,

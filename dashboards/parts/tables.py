@@ -13,7 +13,7 @@ from typing import Any
 import pandas as pd
 from dash import html
 
-from dashboards.parts.elements import attributes
+from dashboards.parts.components import attributes
 from dashboards.request.locale import say
 
 MOST_ROWS = 1000

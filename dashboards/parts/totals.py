@@ -165,13 +165,13 @@ def scrap_by_cause(scrap: pd.DataFrame, names: Mapping[str, str]) -> pd.DataFram
 
 
 def stop_minutes(stops: pd.DataFrame, names: Mapping[str, str], by: Sequence[str] = ()) -> pd.DataFrame:
-    """`standing` as a table, within each group of `by`: those columns, reason, kind, count, minutes."""
+    """`standstill_by_reason` as a table, within each group of `by`: those columns, reason, kind, count, minutes."""
     columns = [*by, "reason", "kind", "count", "minutes"]
-    table = pd.DataFrame(standing(records(stops), names, by), columns=columns)
+    table = pd.DataFrame(standstill_by_reason(records(stops), names, by), columns=columns)
     return table.astype({"count": "int64", "minutes": "float64"})
 
 
-def standing(stops: Records, names: Mapping[str, str], by: Sequence[str] = ()) -> list[Record]:
+def standstill_by_reason(stops: Records, names: Mapping[str, str], by: Sequence[str] = ()) -> list[Record]:
     """Standing time by reason, the longest first: reason, kind, count of stops, minutes; within each group of `by`.
 
     What the shift plan itself sets aside (breaks, closed days, no shift) is left out.

@@ -59,7 +59,7 @@ def _reason(service: LedgerService, code: str, asked: dict[str, Any], by: str) -
     try:
         receipt = service.floor.give_reason(stretches, code, by, int(asked.get("seen") or 0))
     except Overtaken as error:
-        told = told_of(error, reading)
+        told = overtaken_words(error, reading)
         return overtaken(told, reason), {**asked, "seen": service.read().version}, no_update, no_update
     except StrokeledgerError as error:
         return refused(say_error(error)), no_update, no_update, no_update
@@ -71,14 +71,14 @@ def _undo(service: LedgerService, load: str, by: str) -> Answer:
     try:
         receipt = service.floor.undo(int(load) if load.isdigit() else 0, by)
     except Overtaken as error:
-        told = say("Not taken back. {what}", what=told_of(error, service.read()))
+        told = say("Not taken back. {what}", what=overtaken_words(error, service.read()))
         return no_update, no_update, told, no_update
     except StrokeledgerError as error:
         return no_update, no_update, say_error(error), no_update
     return no_update, no_update, entered(say("Taken back."), receipt.load_id), {"version": receipt.version}
 
 
-def told_of(error: Overtaken, reading: LedgerVersion) -> str:
+def overtaken_words(error: Overtaken, reading: LedgerVersion) -> str:
     """What somebody else entered, in words."""
     calendar = reading.calendar()
     row = error.row

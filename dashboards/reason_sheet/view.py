@@ -9,7 +9,7 @@ from dash import dcc, html
 
 from dashboards import ids
 from dashboards.ledger.picks import Pick
-from dashboards.parts.elements import attributes
+from dashboards.parts.components import attributes
 from dashboards.reason_sheet.reasons import OfferedReason
 from dashboards.request.formats import clock, duration, us
 from dashboards.request.locale import say, say_n

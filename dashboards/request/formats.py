@@ -6,7 +6,7 @@ import datetime as dt
 
 import pandas as pd
 
-from dashboards.request.locale import manner, say
+from dashboards.request.locale import locale, say
 
 UNKNOWN = "–"
 _EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
@@ -30,7 +30,7 @@ def count(value: object) -> str:
 
 def decimal(value: object, digits: int = 1) -> str:
     """Number with a fixed count of digits after the decimal sign."""
-    return manner().words.number(_number(value), digits) if known(value) else UNKNOWN
+    return locale().words.number(_number(value), digits) if known(value) else UNKNOWN
 
 
 def share(value: object, digits: int | None = None) -> str:
@@ -38,22 +38,22 @@ def share(value: object, digits: int | None = None) -> str:
     if not known(value):
         return UNKNOWN
     part = _number(value)
-    return manner().words.per_cent(part, digits if digits is not None else (2 if abs(part) < 0.1 else 1))
+    return locale().words.per_cent(part, digits if digits is not None else (2 if abs(part) < 0.1 else 1))
 
 
 def length_unit() -> str:
     """What lengths of strip are shown in."""
-    return manner().words.unit("m")
+    return locale().words.unit("m")
 
 
 def weight_unit() -> str:
     """What weights are shown in."""
-    return manner().words.unit("kg")
+    return locale().words.unit("kg")
 
 
 def size_unit() -> str:
     """What sizes of strip and parts are shown in."""
-    return manner().words.unit("mm")
+    return locale().words.unit("mm")
 
 
 def length(metres: object, digits: int = 0) -> str:
@@ -81,7 +81,7 @@ def between(low: object, high: object) -> str:
 
 def duration(seconds: object) -> str:
     """Seconds as a supervisor says them: "45 s", "8 min", "1 h 20 min"."""
-    return manner().words.duration(_number(seconds)) if known(seconds) else UNKNOWN
+    return locale().words.duration(_number(seconds)) if known(seconds) else UNKNOWN
 
 
 def clock(iso: str) -> str:
@@ -91,12 +91,12 @@ def clock(iso: str) -> str:
 
 def day(date: dt.date) -> str:
     """A date that no country reads wrongly: "Mon 2 Nov 2026"."""
-    return manner().words.date(date)
+    return locale().words.date(date)
 
 
 def short_day(date: dt.date) -> str:
     """A date where its year is plain: "Mon 2 Nov"."""
-    return manner().words.short_date(date)
+    return locale().words.short_date(date)
 
 
 def moment(iso: str) -> str:
@@ -111,7 +111,7 @@ def us(iso: object) -> int | None:
 
 
 def _amount(value: object, kept: str, digits: int) -> str:
-    return manner().words.amount(_number(value), kept, digits) if known(value) else UNKNOWN
+    return locale().words.amount(_number(value), kept, digits) if known(value) else UNKNOWN
 
 
 def _number(value: object) -> float:

@@ -98,25 +98,25 @@ def _pieces(count: float | None, words: Words) -> str:
 
 
 def new_hold_places(ledger: Ledger, before: int) -> list[str]:
-    """Say where holds bite at the newest version and did not at an earlier one (0 = none), the most urgent first."""
+    """Say where holds apply at the newest version and did not at an earlier one (0 = none), the most urgent first."""
     snapshot = ledger.snapshot()
     if holds(snapshot).empty:
         return []
-    earlier = {bite.key for bite in hold_places(ledger.snapshot(before))} if before else set()
-    new = [sentence(bite) for bite in hold_places(snapshot) if bite.key not in earlier]
+    earlier = {place.key for place in hold_places(ledger.snapshot(before))} if before else set()
+    new = [sentence(place) for place in hold_places(snapshot) if place.key not in earlier]
     rest = len(new) - MOST_LINES
     return new if rest <= 0 else [*new[:MOST_LINES], f"{rest:,} more: strokeledger hold list"]
 
 
 def traced_of(snapshot: Snapshot, hold_id: str) -> tuple[Traced, HeldPieces]:
-    """Return the containers and coils that a hold bears on, with the ways of the pieces; how sure these are too."""
+    """Return the containers and coils that a hold covers, with the ways of the pieces; how sure these are too."""
     hold = hold_of(snapshot, hold_id)
     found = held_pieces(snapshot, hold["scope"], hold["value"], (hold["from"], hold["to"]), sure=True)
     return found.traced, found
 
 
 def held_pieces_of(ledger: Ledger, hold_id: str) -> HeldPieces:
-    """Return what a hold bears on."""
+    """Return the pieces and coils that a hold covers."""
     hold = hold_of(ledger.snapshot(), hold_id)
     return held_pieces(ledger, hold["scope"], hold["value"], (hold["from"], hold["to"]))
 

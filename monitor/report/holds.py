@@ -35,7 +35,7 @@ class OpenHold:
 
 
 def open_holds(snapshot: Snapshot, to_us: int, book: Book) -> list[OpenHold]:
-    """Return the holds that stand at an instant [us since 1970 UTC], with the containers each bears on."""
+    """Return the holds in force at an instant [us since 1970 UTC], with the containers each covers."""
     rows = records(snapshot.rows("holds", None, None, to_us))
     return [
         OpenHold(row["hold_id"], row["placed_at"], row["scope"], row["value"], [*_boxes(snapshot, row, to_us, book)])

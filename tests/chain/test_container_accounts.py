@@ -323,7 +323,7 @@ def test_a_container_of_unknown_content_is_held_and_told_without_a_count(plant: 
     assert pd.isna(row["pieces_shipped"])
     assert tags_of(plant.ledger, hold_id) == []
     assert held_pieces(plant.ledger, "container", "Y", (None, None)).boxes["state"].tolist() == ["on the floor"]
-    (told,) = [sentence(bite) for bite in hold_places(plant.ledger.snapshot())]
+    (told,) = [sentence(place) for place in hold_places(plant.ledger.snapshot())]
     assert told.startswith("shipment S1 to K went out although held with an unknown number of pieces")
 
 

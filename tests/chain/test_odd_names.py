@@ -52,7 +52,7 @@ def held_by(ledger: Ledger) -> list[pd.DataFrame]:
         held_pieces(ledger, scope, value, (None, None))
         for scope, value in zip(asked["scope"], asked["value"], strict=True)
     ]
-    told = pd.DataFrame([[sentence(bite)] for bite in hold_places(ledger.snapshot())], columns=["told"])
+    told = pd.DataFrame([[sentence(place)] for place in hold_places(ledger.snapshot())], columns=["told"])
     return [told, *(table for one in found for table in (one.boxes, one.coils))]
 
 

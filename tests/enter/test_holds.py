@@ -246,7 +246,7 @@ def test_a_name_with_semicolons_is_one_name(tmp_path: Path) -> None:
     for part in ("1", "C", "L", '1 "x"'):
         assert states(one, "coil", part) == {}
     place(one.ledger, "lot", "L;1", "cracks")
-    assert [(bite.kind, bite.name) for bite in hold_places(one.ledger.snapshot())] == [
+    assert [(place.kind, place.name) for place in hold_places(one.ledger.snapshot())] == [
         (SHIPPED, "S;1"), (BOXED, "B;2"), (NEXT, 'C;1 "x"'),
     ]  # fmt: skip
     one.ledger.close()

@@ -228,11 +228,11 @@ def test_20_a_heat_is_suspect_where_is_every_piece_and_every_coil(plants: Any) -
     assert coils.set_index("coil_id")["state"].to_dict() == {"C1": "in store", "RACK1": "in store", "RACK2": "in store"}
     # A hold placed once shows where a coil may be mounted, at a container and at a shipment; here C2 is on the press.
     place(plant.ledger, "heat", "H-2207", "cracks")
-    seen = {(bite.kind, bite.name) for bite in hold_places(plant.ledger.snapshot())}
+    seen = {(place.kind, place.name) for place in hold_places(plant.ledger.snapshot())}
     assert seen == {(SHIPPED, "S"), (BOXED, "B2"), (NEXT, "C1"), (NEXT, "RACK1"), (NEXT, "RACK2")}
     plant.change(at("06:18"), "splice", "RACK1")
     plant.load()
-    assert (MOUNTED, "RACK1") in {(bite.kind, bite.name) for bite in hold_places(plant.ledger.snapshot())}
+    assert (MOUNTED, "RACK1") in {(place.kind, place.name) for place in hold_places(plant.ledger.snapshot())}
 
 
 def test_a_plant_without_strokes_has_nothing_to_trace_and_nothing_to_sort(plants: Any) -> None:

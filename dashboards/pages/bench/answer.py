@@ -10,10 +10,10 @@ from dash import dcc, html
 
 from dashboards.pages.bench import BENCH_CAUSE, BENCH_DIE, BENCH_ROWS
 from dashboards.pages.bench.model import Bench, BenchView
-from dashboards.parts.download import take_away
-from dashboards.parts.elements import attributes, list_words
+from dashboards.parts.components import attributes, list_words
+from dashboards.parts.download import download_links
 from dashboards.request.formats import count
-from dashboards.request.locale import manner, say, say_n
+from dashboards.request.locale import locale, say, say_n
 from monitor.figures.judgement.bench import GIVEN
 from monitor.reckoning.attribution.suspects import Suspect
 from monitor.verdict import names as naming
@@ -75,11 +75,11 @@ def _case(shown: BenchView, row: Row) -> Any:
 
 
 def _badge(verdict: str) -> Any:
-    return html.Span(telling.verdict(verdict, manner().words), className="verdict")
+    return html.Span(telling.verdict(verdict, locale().words), className="verdict")
 
 
 def _headline(row: Row) -> str:
-    words, line = manner().words, row["line"]
+    words, line = locale().words, row["line"]
     if line is not None and line.verdict in GIVEN:
         times = words.number(line.rate_ratio, 1)
         return say("{line}, {times} times", line=naming.named(line.explanation, words), times=times)
@@ -90,7 +90,7 @@ def answer_html(shown: BenchView, bench: Bench) -> Any:
     """The lines that act or are tied, each in full; that there is none is an answer too."""
     lines = bench.case.lines
     given = [_line(shown, bench, at, line) for at, line in enumerate(lines) if line.verdict in GIVEN]
-    takes = take_away("suspects", shown.view)
+    takes = download_links("suspects", shown.view)
     parts: list[Any] = [html.Div([html.H2(_verdict_title(lines)), takes], className="panel-head")]
     if given:
         parts.append(html.Ol(given, className="lines"))
@@ -113,14 +113,14 @@ def _verdict_title(lines: Sequence[Suspect]) -> str:
     if not given:
         few = any(line.verdict == "not_enough" for line in lines)
         return say("Not enough yet: nothing stands out") if few else say("Nothing stands out from what was looked at")
-    sides = ", ".join(dict.fromkeys(naming.side(line.explanation.factor, manner().words) for line in given))
+    sides = ", ".join(dict.fromkeys(naming.side(line.explanation.factor, locale().words) for line in given))
     if any(line.verdict == "tied" for line in given):
         return say("These data cannot tell yet between: {sides}", sides=sides)
     return say("What acts: {sides}", sides=sides)
 
 
 def _line(shown: BenchView, bench: Bench, at: int, line: Suspect) -> Any:
-    words, sides, told_by = manner().words, bench.given[at], line.explanation
+    words, sides, told_by = locale().words, bench.given[at], line.explanation
     whole, name = naming.level(told_by, words), naming.named(told_by, words)
     facts = [
         *([whole] if whole not in name else []),
@@ -154,7 +154,7 @@ def _address(shown: BenchView, line: Suspect) -> str:
 
 def _silent(shown: BenchView, at: int, line: Suspect) -> Any:
     """A factor of which nothing stands out: its strongest level and what that means."""
-    words, told_by = manner().words, line.explanation
+    words, told_by = locale().words, line.explanation
     return html.Li(
         [
             _badge(line.verdict),
@@ -169,7 +169,7 @@ def _silent(shown: BenchView, at: int, line: Suspect) -> Any:
 
 def _gauge(line: Suspect) -> Any:
     """The ratio with its interval on a scale of doublings; 1 is the line in it."""
-    words = manner().words
+    words = locale().words
     if math.isnan(line.rate_ratio):
         return html.Span("", className="gauge")
     low, value, high = (_along(ratio) for ratio in (line.ratio_low, line.rate_ratio, line.ratio_high))

@@ -8,7 +8,7 @@ import pandas as pd
 from dash import html
 
 from dashboards.pages.bench.model import BenchView
-from dashboards.parts.download import take_away
+from dashboards.parts.download import download_links
 from dashboards.parts.tables import table
 from dashboards.request.formats import UNKNOWN, count, decimal, known
 from dashboards.request.locale import say
@@ -20,7 +20,7 @@ def capability_html(shown: BenchView) -> list[Any]:
     if rows.empty:
         return []
     head = html.Div(
-        [html.H2(say("What press and die can hold")), take_away("capability", shown.view)], className="panel-head"
+        [html.H2(say("What press and die can hold")), download_links("capability", shown.view)], className="panel-head"
     )
     told = [html.P(sentence, className="differ", role="note") for sentence in differing(rows)]
     words = (say("Part"), say("Characteristic"), say("Press"), say("Stable"), say("Near normal"), say("Outs"))

@@ -25,11 +25,11 @@ from dashboards.pages.bench import (
 from dashboards.pages.bench.model import chosen, load_bench, look_of, with_dates
 from dashboards.pages.bench.rows import TAKEN
 from dashboards.pages.bench.view import bench_html
+from dashboards.parts.components import attributes, draw_cached, failure
 from dashboards.parts.download import offer
-from dashboards.parts.elements import attributes, draw_cached, failure
 from dashboards.parts.page import Page
 from dashboards.parts.picker import RangePicker
-from dashboards.request.locale import key, manner, say
+from dashboards.request.locale import key, locale, say
 from dashboards.request.url import View
 from monitor.report.evidence.sheet import EvidenceQuery, file_names
 from monitor.verdict.table import table_level
@@ -84,7 +84,7 @@ def hand_out(service: LedgerService, pdf: int | None, csv: int | None, search: s
     sheet, rows, _ = file_names(asked)
     name = sheet if ctx.triggered_id == BENCH_PDF else rows
     # The sheet is what the command prints of it, whatever units the page is shown in.
-    content = base64.b64encode(reading.evidence_files(seen, asked, words(manner().language))[name]).decode()
+    content = base64.b64encode(reading.evidence_files(seen, asked, words(locale().language))[name]).decode()
     return {"content": content, "filename": name, "base64": True}
 
 

@@ -11,7 +11,7 @@ import pandas as pd
 
 from dashboards.pages.bench.model import Sides
 from dashboards.request.formats import UNKNOWN, between, count, day, decimal, known, length, moment, share, size, text
-from dashboards.request.locale import manner, say
+from dashboards.request.locale import locale, say
 from monitor.figures.judgement.bench import Case
 from monitor.figures.judgement.series import SETTLED_STROKES
 from monitor.verdict import names as naming
@@ -21,7 +21,7 @@ from shared.units import convert
 Row = Mapping[Hashable, Any]
 
 
-def told_marks(case: Case) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
+def marks_in_words(case: Case) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
     """Marks, alarms and changes of a case, each with what is said of it (`told`)."""
     marks = case.marks.assign(told=[_mark(row) for row in case.marks.to_dict("records")])
     calls = [say("The watch calls on coil {coil}", coil=text(coil) or "?") for coil in case.alarms["coil_id"]]
@@ -34,7 +34,7 @@ def told_marks(case: Case) -> tuple[pd.DataFrame, pd.DataFrame, pd.DataFrame]:
 
 def _mark(row: Row) -> str:
     if row["kind"] == "set":
-        return say("Die set: {setting}", setting=naming.setting(row["setup_id"], manner().words))
+        return say("Die set: {setting}", setting=naming.setting(row["setup_id"], locale().words))
     where = say("all edges") if not known(row["station"]) else say("station {number}", number=int(row["station"]))
     if known(row["removed_mm"]):
         return say("Sharpened: {where}, {size} taken off", where=where, size=size(row["removed_mm"]))
@@ -202,7 +202,7 @@ def bounds_of(stations: pd.DataFrame) -> list[tuple[str, float, str]]:
 
 def certificate_label(name: str, source: str) -> str:
     """What a certificate value or own test is called, with the unit it is shown in."""
-    whole, words = f"{name}_{source}" if source else name, manner().words
+    whole, words = f"{name}_{source}" if source else name, locale().words
     called, unit = naming.certificate(whole, words), words.unit(certificate_unit(whole))
     return called if not unit or called.endswith(unit) else f"{called}, {unit}"
 
@@ -210,7 +210,7 @@ def certificate_label(name: str, source: str) -> str:
 def _digits(name: str, source: str) -> int:
     """Digits a certificate value is written with: a size needs more than a strength."""
     kept = certificate_unit(f"{name}_{source}" if source else name)
-    return {"mm": 3, "in": 4, "": 3}.get(manner().words.unit(kept), 1)
+    return {"mm": 3, "in": 4, "": 3}.get(locale().words.unit(kept), 1)
 
 
 def in_shown_units(rows: pd.DataFrame) -> pd.DataFrame:
@@ -223,7 +223,7 @@ def in_shown_units(rows: pd.DataFrame) -> pd.DataFrame:
 
 
 def _shown(value: float, kept: str) -> float:
-    shown = manner().words.unit(kept)
+    shown = locale().words.unit(kept)
     return value if shown == kept else convert(float(value), kept, shown)
 
 

@@ -29,17 +29,17 @@ from dashboards.pages.bench.tables import (
     evidence_rows,
     in_shown_units,
     lots_by_wear,
+    marks_in_words,
     station_rows,
-    told_marks,
     wear_bins,
     wear_rows,
 )
-from dashboards.parts.download import as_png, take_away
-from dashboards.parts.elements import lack
+from dashboards.parts.components import lack
+from dashboards.parts.download import as_png, download_links
 from dashboards.parts.panel import graph, panel
 from dashboards.parts.tables import table
 from dashboards.request.formats import count, day, share
-from dashboards.request.locale import manner, say, say_n
+from dashboards.request.locale import locale, say, say_n
 from dashboards.request.url import View
 from monitor.charts.certificate import certificate_chart
 from monitor.charts.coil_rates import coil_rates_chart
@@ -105,8 +105,8 @@ def _body(shown: BenchView, bench: Bench, dark: bool) -> list[Any]:
 
 
 def _rates(shown: BenchView, bench: Bench, dark: bool) -> Any:
-    words, case = manner().words, bench.case
-    marks, alarms, changes = told_marks(case)
+    words, case = locale().words, bench.case
+    marks, alarms, changes = marks_in_words(case)
     figure = coil_rates_chart(case.coils, marks, alarms=alarms, changes=changes, dark=dark, words=words)
     beyond = int(case.coils["outside"].sum())
     summary = [
@@ -123,13 +123,13 @@ def _rates(shown: BenchView, bench: Bench, dark: bool) -> Any:
     rows = coil_rows(case)
     beside = table(rows, (say("Coil"), say("Lot"), say("Press")), say("Coil by coil."), _evidence_command(shown))
     told = " ".join(summary)
-    takes = take_away("coil_rates", shown.view, BENCH_RATES)
+    takes = download_links("coil_rates", shown.view, BENCH_RATES)
     chart = graph(BENCH_RATES, figure, told)
     return panel(say("Rate of each coil, in the order run"), chart, beside, takes, told)
 
 
 def _evidence(shown: BenchView, bench: Bench) -> Any:
-    words, line = manner().words, shown.line
+    words, line = locale().words, shown.line
     parts: list[Any] = []
     if line is None or shown.sides is None:
         parts = [html.H2(say("The rows behind it")), lack(say("The rows of this line are not there any more."))]
@@ -138,7 +138,7 @@ def _evidence(shown: BenchView, bench: Bench) -> Any:
         rows = evidence_rows(sides)
         title = html.H2(say("The rows behind it: {line}", line=naming.named(line.explanation, words)))
         parts = [
-            html.Div([title, take_away("stretches", shown.view)], className="panel-head"),
+            html.Div([title, download_links("stretches", shown.view)], className="panel-head"),
             html.P(telling.by_hand(sides.bad, sides.compared, words), className="by-hand"),
             table(rows, _evidence_words(), _evidence_caption(sides), _evidence_command(shown)),
         ]
@@ -163,7 +163,7 @@ def _evidence_command(shown: BenchView) -> str:
 
 
 def _stations(shown: BenchView, bench: Bench, dark: bool) -> Any:
-    words, title = manner().words, say("The strip, station by station")
+    words, title = locale().words, say("The strip, station by station")
     if bench.stations.empty:
         told = say("The plant book has no stations of this die: load stations.csv.")
         return html.Section([html.H2(title), lack(told)], className="panel")
@@ -178,7 +178,7 @@ def _stations(shown: BenchView, bench: Bench, dark: bool) -> Any:
     beside = table(station_rows(bench.stations), (say("Operation"), say("Due")), say("Edges and when they are due"))
     return html.Section(
         [
-            html.Div([html.H2(title), take_away("stations", shown.view, BENCH_STRIP)], className="panel-head"),
+            html.Div([html.H2(title), download_links("stations", shown.view, BENCH_STRIP)], className="panel-head"),
             html.P(f"{first} {say(telling.CAUTION)}", className="note"),
             drawing,
             beside,
@@ -188,7 +188,7 @@ def _stations(shown: BenchView, bench: Bench, dark: bool) -> Any:
 
 
 def _wear(shown: BenchView, bench: Bench, dark: bool) -> Any:
-    words = manner().words
+    words = locale().words
     bins = wear_bins(bench.case)
     bounds = bounds_of(bench.stations)
     figure = wear_chart(bins, bounds, dark, words)
@@ -203,7 +203,7 @@ def _wear(shown: BenchView, bench: Bench, dark: bool) -> Any:
         )
     summary = " ".join([summary, *(say("{name} at {n} strokes.", name=name, n=count(at)) for name, at, _ in bounds)])
     beside = table(wear_rows(bins), (), say("Rejects by strokes since sharpening"), _command("wear"))
-    takes = take_away("wear", shown.view, BENCH_WEAR)
+    takes = download_links("wear", shown.view, BENCH_WEAR)
     chart = graph(BENCH_WEAR, figure, summary)
     return panel(say("Wear, and when a sharpening pays"), chart, beside, takes, summary)
 
@@ -221,7 +221,7 @@ def _lots(bench: Bench) -> list[Any]:
 
 
 def _certificates(shown: BenchView, bench: Bench, dark: bool) -> Any:
-    words, rows = manner().words, bench.certificates
+    words, rows = locale().words, bench.certificates
     title = say("Certificate values and own tests against the rate")
     if rows.empty:
         told = lack(say("No value differs between the coils of this range."))
@@ -238,7 +238,7 @@ def _certificates(shown: BenchView, bench: Bench, dark: bool) -> Any:
             charts.append(html.Div([graph(place, chart, coils), as_png(place)], className="certificate"))
     columns = (say("Value of"), say("Coil"), say("Lot"))
     told = table(certificate_rows(rows), columns, say("Coil by coil."), _evidence_command(shown))
-    takes = take_away("certificate_values", shown.view)
+    takes = download_links("certificate_values", shown.view)
     return panel(title, html.Div(charts, className="certificates"), told, takes)
 
 

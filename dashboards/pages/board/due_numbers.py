@@ -6,7 +6,7 @@ import datetime as dt
 
 from dashboards.parts.numbers import Number
 from dashboards.request.formats import clock, count, share
-from dashboards.request.locale import manner, say
+from dashboards.request.locale import locale, say
 from monitor.plant.order_pace import OrderPace
 from shared.calendar import Calendar
 
@@ -55,5 +55,5 @@ def _moment(calendar: Calendar, at_us: int | None, now: str) -> str:
     if iso[:10] == now[:10]:
         return clock(iso)
     date, today = (dt.date.fromisoformat(text[:10]) for text in (iso, now))
-    told = manner().words.short_date(date)
+    told = locale().words.short_date(date)
     return f"{told.split()[0].rstrip(',') if 0 < (date - today).days < 6 else told} {clock(iso)}"

@@ -15,7 +15,7 @@ from dashboards.ledger.floor_queries import FloorSigns
 from dashboards.ledger.records import Record, Records, by_press, records
 from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.board.due_numbers import order_number, sharpen_number
-from dashboards.pages.board.needs import Called, Need, called, needs, stands
+from dashboards.pages.board.needs import BoardAlarm, Need, alarms_shown, needs, open_stop
 from dashboards.pages.board.press_rows import PressStatus, numbers, press_state
 from dashboards.parts.contradictions import Mark, mark
 from dashboards.parts.numbers import Number
@@ -32,7 +32,7 @@ from dashboards.parts.ribbon import (
 )
 from dashboards.parts.shift_shown import before_and_after, shift_shown, shifts_on
 from dashboards.parts.strip_left import strip_left, strip_number
-from dashboards.parts.totals import running_time, standing, without_reason
+from dashboards.parts.totals import running_time, standstill_by_reason, without_reason
 from dashboards.request.formats import day, duration, text, us
 from dashboards.request.locale import key, say, say_n
 from dashboards.request.url import View
@@ -63,8 +63,8 @@ class Why:
 class PressRow:
     """Everything the board shows of one press.
 
-    `seen` is its newest reading, `stands` what is picked by tapping its state while it stands, `needs` the stops to be
-    explained that lasted some time, `bare` how many there are in all, `page` the view of the press in this shift,
+    `seen` is its newest reading, `open_stop` what is picked by tapping its state while it stands, `needs` the stops to
+    be explained that lasted some time, `bare` how many there are in all, `page` the view of the press in this shift,
     `held` the strip under hold that lies on it.  `contradicted` is the mark for rows that cannot all be true.
     """
 
@@ -84,7 +84,7 @@ class PressRow:
     numbers: tuple[Number, ...] = ()
     rejects: tuple[Span, ...] = ()
     seen: str = ""
-    stands: str = ""
+    open_stop: str = ""
     needs: tuple[Need, ...] = ()
     bare: int = 0
     page: str = ""
@@ -96,7 +96,7 @@ class PressRow:
 class Board:
     """The board: `live` follows the newest reading; `lack` says what to do where there is nothing to show.
 
-    `called` are the alarms of the watch on scrap, `zone` the plant's time zone; `taken` is the view whose figures are
+    `alarms` are those of the watch on scrap, `zone` the plant's time zone; `taken` is the view whose figures are
     there to be taken away.
     """
 
@@ -108,7 +108,7 @@ class Board:
     earlier: View | None = None
     later: View | None = None
     lack: str = ""
-    called: tuple[Called, ...] = ()
+    alarms: tuple[BoardAlarm, ...] = ()
     zone: str = ""
     taken: View | None = None
 
@@ -228,7 +228,9 @@ def _filled(
         return replace(board, lack=lack)
     rows = tuple(_row(shift, row, windows[text(row["press_id"])], main) for row in _shown(states, windows))
     summary = (*(_summary(rows) if live else ()), *_without(states, windows))
-    return replace(board, rows=rows, summary=summary, called=called(shift.signs.alarms, windows, shift.names["causes"]))
+    return replace(
+        board, rows=rows, summary=summary, alarms=alarms_shown(shift.signs.alarms, windows, shift.names["causes"])
+    )
 
 
 def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: ShiftWindow) -> PressRow:
@@ -265,7 +267,7 @@ def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: 
         ),
         rejects=tuple(reject_track(axis, shift.of("rejects", press_id, window), shift.calendar)),
         seen=text(state["last_reading_at"]),
-        stands=stands(stops) if shift.live else "",
+        open_stop=open_stop(stops) if shift.live else "",
         needs=needs(stops),
         bare=without_reason(stops),
         page=f"/shift{View(press=press_id, date=window.shift_date, shift=window.shift).search}",
@@ -285,7 +287,7 @@ def _named(rows: Records, name: str) -> str:
 
 def _why(stops: Records, names: Mapping[str, str]) -> tuple[Why, ...]:
     """The longest reasons and the rest in one; time without a reason never hides in the rest."""
-    rows = standing(stops, names)
+    rows = standstill_by_reason(stops, names)
     given, none = ([row for row in rows if (row["kind"] == "") is bare] for bare in (False, True))
     rest = given[_NAMED_REASONS:]
     named = given[:_NAMED_REASONS] if len(rest) > 1 else given

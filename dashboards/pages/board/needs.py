@@ -28,14 +28,14 @@ class Need:
 
 
 @dataclass(frozen=True)
-class Called:
+class BoardAlarm:
     """A spike of scrap that the watch called in the shift, and where its causes are looked for."""
 
     words: str
     href: str
 
 
-def stands(stops: Records) -> str:
+def open_stop(stops: Records) -> str:
     """The stop that has not ended, to be picked."""
     open_ = [row for row in stops if row["end_at"] == "" and row["reason"] not in UNTOLD]
     return pack([pick_of(max(open_, key=_begin))]) if open_ else ""
@@ -60,7 +60,7 @@ def _begin(row: Record) -> str:
     return str(row["start_at"])
 
 
-def called(alarms: pd.DataFrame, presses: Container[str], causes: Mapping[str, str]) -> tuple[Called, ...]:
+def alarms_shown(alarms: pd.DataFrame, presses: Container[str], causes: Mapping[str, str]) -> tuple[BoardAlarm, ...]:
     """The alarms of presses that are shown, newest first, each with a way to the bench."""
     told = []
     for row in records(alarms):
@@ -75,5 +75,5 @@ def called(alarms: pd.DataFrame, presses: Container[str], causes: Mapping[str, s
                 inspected=count(row["inspected"]),
                 usual=share(row["usual"]),
             )
-            told.append(Called(words, f"/bench{View(die=row['die_id'], cause=row['cause']).search}"))
+            told.append(BoardAlarm(words, f"/bench{View(die=row['die_id'], cause=row['cause']).search}"))
     return tuple(told)

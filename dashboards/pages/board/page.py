@@ -14,7 +14,7 @@ from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.board import BOARD_BODY, BOARD_STAMP, BOARD_TICK, BOARD_URL
 from dashboards.pages.board.model import load_board
 from dashboards.pages.board.view import board_html
-from dashboards.parts.elements import draw_cached, failure
+from dashboards.parts.components import draw_cached, failure
 from dashboards.parts.page import Page
 from dashboards.reason_sheet.view import sheet
 from dashboards.request.locale import key

@@ -7,10 +7,10 @@ from typing import Any
 from dash import dcc, html
 
 from dashboards.pages.board.model import Board, PressRow, Why
-from dashboards.pages.board.needs import Called
+from dashboards.pages.board.needs import BoardAlarm
+from dashboards.parts.components import attributes, lack, number
 from dashboards.parts.contradictions import mark_html
-from dashboards.parts.download import take_away
-from dashboards.parts.elements import attributes, lack, number
+from dashboards.parts.download import download_links
 from dashboards.parts.ribbon import Hour, Span
 from dashboards.request.formats import clock, count, moment
 from dashboards.request.locale import say
@@ -29,19 +29,19 @@ def board_html(board: Board, view: View) -> list[Any]:
     if board.summary:
         first, *rest = board.summary
         parts.append(html.P([f"{first} ", html.Strong(" ".join(rest))], className="summary"))
-    if board.called:
-        parts.append(_alarms(board.called))
+    if board.alarms:
+        parts.append(_alarms(board.alarms))
     parts.append(html.Div([_press(row) for row in board.rows], className="presses"))
     return parts if view.wall or board.taken is None else [*parts, _taken(board.taken)]
 
 
 def _taken(view: View) -> Any:
     """The figures of the shift to take away."""
-    groups = [[html.Span(name), take_away(name, view)] for name in ("shifts", "hours", "stops", "coils", "scrap")]
+    groups = [[html.Span(name), download_links(name, view)] for name in ("shifts", "hours", "stops", "coils", "scrap")]
     return html.Footer([html.Div(group, className="taken") for group in groups], className="taken-all")
 
 
-def _alarms(called: tuple[Called, ...]) -> Any:
+def _alarms(called: tuple[BoardAlarm, ...]) -> Any:
     """Spikes of scrap that were called in the shift, each a way to the bench."""
     items = [html.Li(dcc.Link(one.words, href=one.href)) for one in called]
     return html.Div([html.B(say("Scrap alarm")), html.Ul(items)], className="alarms", role="alert")
@@ -126,9 +126,10 @@ def _state(row: PressRow) -> list[Any]:
     if state.look == "silent":
         told = say("Counter silent for {time}", time="{time}")
         words = html.B(state.words, className="since", **attributes(data_since=row.seen, data_words=told))
-    detail = html.Span([f"{state.detail} ", html.Em(say("Give a reason")) if row.stands else ""])
-    if row.stands:
-        return [html.Button([glyph, html.Span([words, detail])], className="state", **attributes(data_stop=row.stands))]
+    detail = html.Span([f"{state.detail} ", html.Em(say("Give a reason")) if row.open_stop else ""])
+    if row.open_stop:
+        picked = attributes(data_stop=row.open_stop)
+        return [html.Button([glyph, html.Span([words, detail])], className="state", **picked)]
     return [html.Div([glyph, html.P([words, detail])], className="state")]
 
 

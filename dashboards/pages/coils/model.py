@@ -10,7 +10,7 @@ from types import MappingProxyType
 import numpy as np
 import pandas as pd
 
-from dashboards.holds.words import bite_words
+from dashboards.holds.words import hold_place_words
 from dashboards.ledger.records import by_press, records
 from dashboards.ledger.version import LedgerVersion
 from dashboards.parts.coil_words import PARTS, Row, heavy
@@ -66,7 +66,7 @@ class CoilsView:
     rows: pd.DataFrame = field(default_factory=pd.DataFrame)
     whole: Mapping[str, float] = field(default_factory=dict)
     yields: Mapping[str, pd.DataFrame] = field(default_factory=dict)
-    bites: tuple[str, ...] = ()
+    hold_places: tuple[str, ...] = ()
     missing: tuple[str, ...] = ()
     held: Mapping[str, str] = field(default_factory=dict)
     ends: Mapping[str, str] = field(default_factory=dict)
@@ -98,7 +98,7 @@ def load_coils(reading: LedgerVersion, view: View) -> CoilsView:
         rows=_in_order(rows, held),
         whole={part: float(rows[f"{part}_kg"].sum()) for part in PARTS},
         yields={by: yields(written(mountings), [by]) for by in ("lot", "supplier", "die_id")},
-        bites=tuple(bite_words(bite) for bite in _of_strip(reading.hold_places(), view)),
+        hold_places=tuple(hold_place_words(place) for place in _of_strip(reading.hold_places(), view)),
         missing=tuple(question(one, calendar) for one in reading.missing_scans(*asked, press=view.press)),
         held=held,
         ends=_ends(reading, rows, last),
@@ -216,15 +216,15 @@ def _totals(rows: pd.DataFrame, mountings: pd.DataFrame, held: Mapping[str, str]
     )
 
 
-def _of_strip(bites: Sequence[HoldPlace], view: View) -> list[HoldPlace]:
-    """Where holds bite at presses; the coils in store that would fit one press are told of together."""
-    here = [bite for bite in bites if view.press in ("", *bite.presses)]
+def _of_strip(hold_places: Sequence[HoldPlace], view: View) -> list[HoldPlace]:
+    """Where holds apply at presses; the coils in store that would fit one press share a line."""
+    here = [place for place in hold_places if view.press in ("", *place.presses)]
     waiting: dict[tuple[str, tuple[str, ...]], list[HoldPlace]] = {}
-    for bite in here:
-        if bite.kind == NEXT:
-            waiting.setdefault((bite.hold_id, bite.presses), []).append(bite)
-    together = [replace(some[0], name=_few([bite.name for bite in some])) for some in waiting.values()]
-    return [*(bite for bite in here if bite.kind == MOUNTED), *together]
+    for place in here:
+        if place.kind == NEXT:
+            waiting.setdefault((place.hold_id, place.presses), []).append(place)
+    together = [replace(some[0], name=_few([place.name for place in some])) for some in waiting.values()]
+    return [*(place for place in here if place.kind == MOUNTED), *together]
 
 
 def _few(names: Sequence[str]) -> str:

@@ -13,8 +13,8 @@ from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.coils import COILS_BODY, COILS_DATES, COILS_FIND, COILS_PRESS, COILS_RANGES, COILS_SHOW, COILS_URL
 from dashboards.pages.coils.model import ALL, SHOWN, TAKEN, chosen, load_coils
 from dashboards.pages.coils.view import coils_html
+from dashboards.parts.components import draw_cached, failure
 from dashboards.parts.download import offer
-from dashboards.parts.elements import draw_cached, failure
 from dashboards.parts.linked_fields import picked, written
 from dashboards.parts.page import Page
 from dashboards.parts.picker import RangePicker

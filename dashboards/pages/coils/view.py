@@ -12,12 +12,12 @@ from dashboards.ledger.records import records
 from dashboards.pages.coils import COILS_ROWS, COILS_YIELDS
 from dashboards.pages.coils.model import CoilsView, hold_on
 from dashboards.parts.coil_words import PARTS, Row, difference_words, heavy, mass, parts_of, where
-from dashboards.parts.download import take_away
-from dashboards.parts.elements import attributes, lack, number
+from dashboards.parts.components import attributes, lack, number
+from dashboards.parts.download import download_links
 from dashboards.parts.panel import graph, panel
 from dashboards.parts.tables import table
 from dashboards.request.formats import UNKNOWN, between, count, decimal, known, length, moment, share, text, weight_unit
-from dashboards.request.locale import manner, say, say_n
+from dashboards.request.locale import locale, say, say_n
 from dashboards.request.url import View
 from monitor.charts.yields import yields_chart
 from monitor.figures.material.coil_ledger import UNEXPLAINED, UNWEIGHED
@@ -48,10 +48,10 @@ def coils_html(shown: CoilsView, dark: bool) -> list[Any]:
 
 
 def _urgent(shown: CoilsView) -> list[Any]:
-    """Holds that bite and changes that lack, loud and above everything else."""
+    """Holds in force and changes that lack, loud and above everything else."""
     lists = []
-    if shown.bites:
-        items = [html.Li([html.B(say("HELD")), html.Span(words)]) for words in shown.bites]
+    if shown.hold_places:
+        items = [html.Li([html.B(say("HELD")), html.Span(words)]) for words in shown.hold_places]
         lists.append(html.Ul(items, className="holds", **attributes(aria_label=say("Strip under hold"))))
     if shown.missing:
         items = [html.Li([html.B(say("NOT NOTED")), html.Span(words)]) for words in shown.missing]
@@ -78,7 +78,7 @@ def _whole(shown: CoilsView) -> Any:
     )
     chart = html.Div([strip, html.Ul(legend, className="strip-legend")])
     return panel(
-        say("What became of the strip"), chart, _parts_table(shown, total), take_away("strip_parts", shown.view)
+        say("What became of the strip"), chart, _parts_table(shown, total), download_links("strip_parts", shown.view)
     )
 
 
@@ -123,7 +123,7 @@ def _coils(shown: CoilsView) -> Any:
         className="coil-rows", id=COILS_ROWS, **attributes(data_coils=json.dumps(data, ensure_ascii=False))
     )
     title = html.H2(say_n(len(shown.rows), "{n} coil, as strip", "{n} coils, as strip"))
-    head = html.Div([title, take_away("coil_ledger", shown.view)], className="panel-head")
+    head = html.Div([title, download_links("coil_ledger", shown.view)], className="panel-head")
     return html.Section([head, built], className="panel")
 
 
@@ -218,7 +218,7 @@ def _yields(shown: CoilsView, dark: bool) -> list[Any]:
 def _yield(title: str, by: str, shown: CoilsView, dark: bool, note: str) -> Any:
     rows = shown.yields[by]
     rows = rows[rows[by] != ""].rename(columns={by: "name"})
-    figure = yields_chart(rows, dark, manner().words)
+    figure = yields_chart(rows, dark, locale().words)
     name = {"supplier": say("Supplier"), "die_id": say("Die"), "lot": say("Lot")}[by]
     words = pd.DataFrame(
         {
@@ -237,7 +237,7 @@ def _yield(title: str, by: str, shown: CoilsView, dark: bool, note: str) -> Any:
     )
     listed = table(words, (name,), "", "strokeledger figures coils --ledger LEDGER")
     chart = f"{COILS_YIELDS}-{by.removesuffix('_id')}"
-    takes = take_away(f"yield_by_{by.removesuffix('_id')}", shown.view, chart)
+    takes = download_links(f"yield_by_{by.removesuffix('_id')}", shown.view, chart)
     drawn, told = graph(chart, figure, f"{title}. {_extremes(rows)}"), note if by == "supplier" else ""
     return html.Div(panel(title, drawn, listed, takes, told), className="wide-table")
 

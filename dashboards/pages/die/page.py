@@ -13,7 +13,7 @@ from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.die import DIE_BODY, DIE_DATES, DIE_PICK, DIE_RANGES, DIE_SHIFT, DIE_URL
 from dashboards.pages.die.model import chosen, load_die
 from dashboards.pages.die.view import die_html
-from dashboards.parts.elements import draw_cached, failure, list_words
+from dashboards.parts.components import draw_cached, failure, list_words
 from dashboards.parts.linked_fields import written
 from dashboards.parts.page import Page
 from dashboards.parts.picker import RangePicker

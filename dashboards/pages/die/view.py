@@ -12,9 +12,9 @@ from dash import dcc, html
 from dashboards.pages.die import DIE_HOURS, DIE_SCRAP, DIE_STOPS, DIE_STRIP
 from dashboards.pages.die.model import DieView, found_by
 from dashboards.pages.die.stops import MOST_RIBBONS, DieStop, ShiftRibbon
+from dashboards.parts.components import attributes, lack, number
 from dashboards.parts.contradictions import mark_html
-from dashboards.parts.download import take_away
-from dashboards.parts.elements import attributes, lack, number
+from dashboards.parts.download import download_links
 from dashboards.parts.panel import graph, panel
 from dashboards.parts.ribbon import Span
 from dashboards.parts.tables import table
@@ -32,7 +32,7 @@ from dashboards.request.formats import (
     weight,
     weight_unit,
 )
-from dashboards.request.locale import key, manner, say, say_n
+from dashboards.request.locale import key, locale, say, say_n
 from dashboards.request.url import View
 from monitor.charts.hours import hours_chart
 from monitor.charts.pareto import pareto_chart
@@ -58,7 +58,9 @@ def die_html(shown: DieView, dark: bool) -> list[Any]:
         _scrap(shown, dark),
         html.Section(
             [
-                html.Div([html.H2(say("Shift by shift")), take_away("shifts", shown.view)], className="panel-head"),
+                html.Div(
+                    [html.H2(say("Shift by shift")), download_links("shifts", shown.view)], className="panel-head"
+                ),
                 _shift_table(shown.tables["shifts"]),
             ],
             className="panel whole",
@@ -93,7 +95,7 @@ def _kind(kind: str) -> str:
 
 def _output(shown: DieView, dark: bool) -> Any:
     hours = shown.tables["hours"]
-    figure = hours_chart(hours, shown.rated_per_hour, dark, manner().words)
+    figure = hours_chart(hours, shown.rated_per_hour, dark, locale().words)
     made = hours.groupby("hour_start")["pieces"].sum()
     told = say(
         "{pieces} pieces in {hours} hours; the best hour made {most}.",
@@ -101,7 +103,7 @@ def _output(shown: DieView, dark: bool) -> Any:
         hours=count(len(made)),
         most=count(made.max()),
     )
-    takes = take_away("hours", shown.view, DIE_HOURS)
+    takes = download_links("hours", shown.view, DIE_HOURS)
     return panel(say("Parts per hour"), graph(DIE_HOURS, figure, told), _hours_table(hours), takes)
 
 
@@ -127,8 +129,8 @@ def _standing(shown: DieView, dark: bool) -> Any:
             lasted=duration(60 * reasons["minutes"].iloc[0]),
             all=duration(60 * total),
         )
-    chart = graph(DIE_STOPS, pareto_chart(reasons, dark, manner().words), told)
-    return panel(say("What the press stood for"), chart, beside, take_away("stops", shown.view, DIE_STOPS))
+    chart = graph(DIE_STOPS, pareto_chart(reasons, dark, locale().words), told)
+    return panel(say("What the press stood for"), chart, beside, download_links("stops", shown.view, DIE_STOPS))
 
 
 def _stops(shown: DieView) -> list[Any]:
@@ -144,7 +146,7 @@ def _stops(shown: DieView) -> list[Any]:
     ribbons = html.Ol([_ribbon(one) for one in shown.ribbons], className="shift-ribbons")
     listed = html.Ul([_stop(stop) for stop in shown.stops], className="stop-rows table-box", tabIndex=0)
     beside = listed if shown.stops else lack(say("No stop."))
-    return [panel(say("When it stood"), ribbons, beside, take_away("stops", shown.view), " ".join(told))]
+    return [panel(say("When it stood"), ribbons, beside, download_links("stops", shown.view), " ".join(told))]
 
 
 def _ribbon(one: ShiftRibbon) -> Any:
@@ -185,8 +187,8 @@ def _strip(shown: DieView, dark: bool) -> Any:
         received=weight(kilograms[0]),
         share=share(good.iloc[0]),
     )
-    chart = graph(DIE_STRIP, waterfall_chart(losses, dark, manner().words, weight_unit()), told)
-    takes = take_away("coils", shown.view, DIE_STRIP)
+    chart = graph(DIE_STRIP, waterfall_chart(losses, dark, locale().words, weight_unit()), told)
+    takes = download_links("coils", shown.view, DIE_STRIP)
     return panel(say("Where the strip went"), chart, beside, takes, _strip_note(shown))
 
 
@@ -220,8 +222,8 @@ def _scrap(shown: DieView, dark: bool) -> Any:
         }
     )
     beside = table(rows, (say("Cause"), say("By")), say("Scrap by cause; a sample is an estimate"))
-    chart = graph(DIE_SCRAP, rates_chart(causes, dark, manner().words), _worst(causes))
-    return panel(say("Scrap by cause"), chart, beside, take_away("scrap", shown.view, DIE_SCRAP))
+    chart = graph(DIE_SCRAP, rates_chart(causes, dark, locale().words), _worst(causes))
+    return panel(say("Scrap by cause"), chart, beside, download_links("scrap", shown.view, DIE_SCRAP))
 
 
 def _worst(causes: pd.DataFrame) -> str:

@@ -26,13 +26,13 @@ from dashboards.pages.handover import (
     HANDOVER_WRITE,
 )
 from dashboards.pages.handover.view import TAKEN, handover_html, note_html
+from dashboards.parts.components import attributes, failure
 from dashboards.parts.download import offer
-from dashboards.parts.elements import attributes, failure
 from dashboards.parts.page import Page
 from dashboards.parts.shift_shown import shifts_around
 from dashboards.reason_sheet.callbacks import UNNAMED
 from dashboards.reason_sheet.view import entered, sheet
-from dashboards.request.locale import key, manner, say, say_error
+from dashboards.request.locale import key, locale, say, say_error
 from dashboards.request.url import View
 from monitor.handover.sheet import sheet as in_words
 from shared.errors import StrokeledgerError
@@ -77,7 +77,7 @@ def refresh(
 
 def print_it(service: LedgerService, clicks: int | None, search: str | None) -> Any:
     """The sheet on paper."""
-    reading, view, words = service.read(), View.parse(search), manner().words
+    reading, view, words = service.read(), View.parse(search), locale().words
     calendar = reading.calendar()
     told = reading.floor.hand_over(view.date, view.shift, view.press)
     if not clicks or told.lack or calendar is None:

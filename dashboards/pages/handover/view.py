@@ -12,9 +12,9 @@ from dash import dcc, html
 
 from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.handover import HANDOVER_NOTE, HANDOVER_PRESS, HANDOVER_WRITE
-from dashboards.parts.download import take_away
-from dashboards.parts.elements import attributes, lack, list_words
-from dashboards.request.locale import manner, say
+from dashboards.parts.components import attributes, lack, list_words
+from dashboards.parts.download import download_links
+from dashboards.request.locale import locale, say
 from dashboards.request.url import View
 from monitor.handover import HandOver
 from monitor.handover.sheet import SheetPart, sheet
@@ -41,7 +41,7 @@ def handover_html(told: HandOver, calendar: Calendar | None, press: str = "") ->
     """The whole sheet, or the sentence that says what is lacking; `press` is the only one shown, "" for all."""
     if told.lack or calendar is None:
         return [lack(say(told.lack or "No counter has been read yet."))]
-    shown = sheet(told, manner().words, calendar)
+    shown = sheet(told, locale().words, calendar)
     view = View(date=told.date, shift=told.shift, press=press)
     return [
         html.Header([html.H1(f"{shown.title} · {shown.subtitle}"), html.P(" · ".join(shown.facts))], className="head"),
@@ -74,7 +74,7 @@ def _part(part: SheetPart, told: HandOver, view: View) -> Any:
     place = f"part {part.name}-part"
     if not part.rows:
         return html.Section([html.H2(part.title), html.P(part.none, className="note")], className=place)
-    heading = html.Div([html.H2(part.title), take_away(f"hand_over_{part.name}", view)], className="panel-head")
+    heading = html.Div([html.H2(part.title), download_links(f"hand_over_{part.name}", view)], className="panel-head")
     looks = ["figure" if column.number else "word" for column in part.columns]
     head = [html.Th(c.label, className=look, scope="col") for c, look in zip(part.columns, looks, strict=True)]
     rows = [

@@ -46,14 +46,14 @@ from dashboards.pages.intake.model import (
     reasons_of,
     watch_words,
 )
-from dashboards.pages.intake.view import clocks_html, files_html, mending, picker, rows_html, summary_html
+from dashboards.pages.intake.view import clocks_html, edit_form, files_html, picker, rows_html, summary_html
+from dashboards.parts.components import failure
 from dashboards.parts.contradictions import listed_html
 from dashboards.parts.download import offer
-from dashboards.parts.elements import failure
 from dashboards.parts.linked_fields import picked
 from dashboards.parts.page import Page
 from dashboards.parts.picker import RangePicker
-from dashboards.request.locale import key, manner, say, say_error
+from dashboards.request.locale import key, locale, say, say_error
 from dashboards.request.url import View
 from monitor.load.set_aside import export, read_back
 from shared.errors import RequestError, StrokeledgerError
@@ -91,7 +91,7 @@ def layout(reading: LedgerVersion, view: View) -> Any:
                 [
                     html.H2(say("Rows set aside")),
                     html.Div(picker(shown), className="reasons"),
-                    html.Div(mending(), className="pickers search"),
+                    html.Div(edit_form(), className="pickers search"),
                     html.P("", id=INTAKE_DONE, className="summary", role="status"),
                     html.Div(rows_html(shown), id=INTAKE_BODY),
                 ],
@@ -199,7 +199,7 @@ def register(app: Dash, service: LedgerService) -> None:
 
 
 def _shown(reading: LedgerVersion, view: View) -> IntakeView:
-    return reading.cached(("intake", view.search, *manner().key), lambda: load_intake(reading, view))
+    return reading.cached(("intake", view.search, *locale().key), lambda: load_intake(reading, view))
 
 
 def _text(content: str) -> str:

@@ -19,8 +19,8 @@ from dashboards.pages.intake import (
     INTAKE_WHO,
 )
 from dashboards.pages.intake.model import ALL, IntakeView
-from dashboards.parts.download import take_away
-from dashboards.parts.elements import lack, list_words, number
+from dashboards.parts.components import lack, list_words, number
+from dashboards.parts.download import download_links
 from dashboards.parts.tables import table
 from dashboards.request.formats import day
 from dashboards.request.locale import key, say, say_n
@@ -45,7 +45,7 @@ def rows_html(shown: IntakeView) -> list[Any]:
     words = [name for name in shown.rows.columns if name not in (say("Row"), say("Line"))]
     caption = say_n(len(shown.rows), "{n} row set aside.", "{n} rows set aside.")
     listed = table(shown.rows, words, caption, "strokeledger set-aside export")
-    return [take_away("set_aside", shown.view), html.Div(listed, className="whole")]
+    return [download_links("set_aside", shown.view), html.Div(listed, className="whole")]
 
 
 def clocks_html(shown: IntakeView) -> list[Any]:
@@ -63,7 +63,7 @@ def files_html(shown: IntakeView) -> list[Any]:
         return [lack(say("Nothing has been loaded yet: strokeledger load FOLDER --ledger DIR"))]
     words = [say(name) for name in ("File", "Table", "Loaded", "Refused because")]
     listed = table(shown.files, words, say("Newest first."), "strokeledger figures loads")
-    return [take_away("loads", shown.view), html.Div(listed, className="whole")]
+    return [download_links("loads", shown.view), html.Div(listed, className="whole")]
 
 
 def picker(shown: IntakeView) -> Any:
@@ -72,7 +72,7 @@ def picker(shown: IntakeView) -> Any:
     return dcc.Dropdown(options, shown.chosen, id=INTAKE_REASON, clearable=False, labels=list_words())
 
 
-def mending() -> list[Any]:
+def edit_form() -> list[Any]:
     """Fields to mend rows and let them in; every field but the name may stay empty."""
     return [
         html.Label([say("Rows, for instance 7, 12-20"), _field(INTAKE_ROWS, say("all that are shown"))]),

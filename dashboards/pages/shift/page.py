@@ -39,9 +39,9 @@ from dashboards.pages.shift import (
 )
 from dashboards.pages.shift.model import load_shift, moment_us
 from dashboards.pages.shift.view import forms_html, head_html, history_html, stops_head_html, stops_html
-from dashboards.parts.elements import failure
+from dashboards.parts.components import failure
 from dashboards.parts.page import Page
-from dashboards.reason_sheet.callbacks import UNNAMED, told_of
+from dashboards.reason_sheet.callbacks import UNNAMED, overtaken_words
 from dashboards.reason_sheet.reasons import offered
 from dashboards.reason_sheet.view import entered, sheet
 from dashboards.request.formats import size_unit
@@ -106,7 +106,7 @@ def enter(service: LedgerService, *given: Any) -> tuple[Any, Any, Any]:
     try:
         told, receipt = _ENTER[str(ctx.triggered_id)](service, reading, view, by, fields, stamp or 0)
     except Overtaken as error:
-        return told_of(error, service.read()), {"version": service.read().version}, no_update
+        return overtaken_words(error, service.read()), {"version": service.read().version}, no_update
     except StrokeledgerError as error:
         return say_error(error), no_update, no_update
     note = "" if ctx.triggered_id == SHIFT_WRITE else no_update

@@ -24,9 +24,9 @@ from dashboards.pages.shift import (
     SHIFT_WRITE,
 )
 from dashboards.pages.shift.model import HistoryLine, ShiftView, Stop
+from dashboards.parts.components import attributes, lack, list_words
 from dashboards.parts.contradictions import mark_html
-from dashboards.parts.download import take_away
-from dashboards.parts.elements import attributes, lack, list_words
+from dashboards.parts.download import download_links
 from dashboards.reason_sheet.reasons import OfferedReason
 from dashboards.request.formats import size_unit
 from dashboards.request.locale import say, say_n
@@ -51,7 +51,7 @@ def head_html(shown: ShiftView) -> Any:
 def stops_head_html(shown: ShiftView) -> Any:
     """The heading of the stops, with their rows to take away."""
     view = shown.view.but(since=shown.view.date, until=shown.view.date)
-    return html.Div([html.H2(say("Stops")), take_away("stops", view)], className="panel-head")
+    return html.Div([html.H2(say("Stops")), download_links("stops", view)], className="panel-head")
 
 
 def stops_html(shown: ShiftView) -> list[Any]:

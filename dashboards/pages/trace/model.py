@@ -12,7 +12,7 @@ from typing import Any
 import pandas as pd
 
 from dashboards.holds.model import HoldInWords, hold_lines, names_in
-from dashboards.holds.words import bite_words
+from dashboards.holds.words import hold_place_words
 from dashboards.ledger.version import LedgerVersion
 from dashboards.parts.contradictions import DAYS_OF_ONE, Mark, mark
 from dashboards.parts.numbers import Number
@@ -37,7 +37,7 @@ _LINK = ["source_kind", "source", "target_kind", "target", "is_known", "pieces",
 class TraceView:
     """The page: `lack` says what is missing and what to do; else rows, links between stages and totals.
 
-    `holds` are those that bear on it, `bites` where they do, `narrower` the lots of a heat; `coils` those of a hold;
+    `holds` are those that cover it, `hold_places` where, `narrower` the lots of a heat; `coils` those of a hold;
     `opened` is what is in the containers opened in a range, rows of the figure `trace`, where nothing is asked for.
     """
 
@@ -48,7 +48,7 @@ class TraceView:
     rows: pd.DataFrame = field(default_factory=pd.DataFrame)
     links: pd.DataFrame = field(default_factory=pd.DataFrame)
     holds: tuple[HoldInWords, ...] = ()
-    bites: tuple[str, ...] = ()
+    hold_places: tuple[str, ...] = ()
     narrower: tuple[str, ...] = ()
     coils: pd.DataFrame = field(default_factory=pd.DataFrame)
     opened: pd.DataFrame = field(default_factory=pd.DataFrame)
@@ -112,10 +112,10 @@ def _of_thing(reading: LedgerVersion, view: View, note: str) -> TraceView:
         return TraceView(view, note, holds=lines)
     # A range narrows what is listed, never what a hold says.
     standing = {line.hold_id for line in lines if not line.ended}
-    bites = tuple(
-        bite_words(bite)
-        for bite in reading.hold_places()
-        if bite.hold_id in standing and _is_here(bite, view, everything)
+    hold_places = tuple(
+        hold_place_words(place)
+        for place in reading.hold_places()
+        if place.hold_id in standing and _is_here(place, view, everything)
     )
     lots = tuple(sorted({lot for lots in everything["lots"] for lot in lots})) if view.scope == "heat" else ()
     shown = TraceView(
@@ -126,7 +126,7 @@ def _of_thing(reading: LedgerVersion, view: View, note: str) -> TraceView:
         rows=rows,
         links=links(traced),
         holds=lines,
-        bites=bites,
+        hold_places=hold_places,
         narrower=lots,
     )
     return replace(shown, contradicted=_contradicted(reading, view, rows))
@@ -151,19 +151,21 @@ def _contradicted(reading: LedgerVersion, view: View, rows: pd.DataFrame) -> Mar
     return mark(mine, calendar, about)
 
 
-def _is_here(bite: HoldPlace, view: View, rows: pd.DataFrame) -> bool:
-    """Tell whether a hold bites at what is shown: its strip on a press, its shipments, the container itself."""
-    if bite.kind == SHIPPED:
-        return bite.name in {name for names in rows["shipments"] for name in names}
-    return bite.kind == MOUNTED or (bite.kind == BOXED and bite.name == view.value)
+def _is_here(place: HoldPlace, view: View, rows: pd.DataFrame) -> bool:
+    """Tell whether a hold applies to what is shown: its strip on a press, its shipments, the container itself."""
+    if place.kind == SHIPPED:
+        return place.name in {name for names in rows["shipments"] for name in names}
+    return place.kind == MOUNTED or (place.kind == BOXED and place.name == view.value)
 
 
 def _of_hold(reading: LedgerVersion, view: View, note: str) -> TraceView:
     """What a hold bears on, all of it, sent or here, with its coils."""
     everything, bearing = reading.traced_hold(view.value)
     lines = tuple(hold_lines(reading, hold_id=view.value))
-    bites = tuple(
-        bite_words(bite) for bite in reading.hold_places() if bite.hold_id == view.value and bite.kind != BOXED
+    hold_places = tuple(
+        hold_place_words(place)
+        for place in reading.hold_places()
+        if place.hold_id == view.value and place.kind != BOXED
     )
     traced = found(reading, view)
     rows = traced.table
@@ -172,7 +174,7 @@ def _of_hold(reading: LedgerVersion, view: View, note: str) -> TraceView:
         return TraceView(view, told, holds=lines)
     note = _narrowed(everything.table, rows, note)
     if rows.empty:
-        return TraceView(view, "", note, holds=lines, bites=bites, coils=bearing.coils)
+        return TraceView(view, "", note, holds=lines, hold_places=hold_places, coils=bearing.coils)
     return TraceView(
         view,
         "",
@@ -181,7 +183,7 @@ def _of_hold(reading: LedgerVersion, view: View, note: str) -> TraceView:
         rows=rows,
         links=links(traced),
         holds=lines,
-        bites=bites,
+        hold_places=hold_places,
         narrower=(),
         coils=bearing.coils,
     )

@@ -37,8 +37,8 @@ from dashboards.pages.trace import (
 )
 from dashboards.pages.trace.model import SCOPES, TAKEN, load_trace
 from dashboards.pages.trace.view import trace_html
+from dashboards.parts.components import failure
 from dashboards.parts.download import offer
-from dashboards.parts.elements import failure
 from dashboards.parts.linked_fields import picked, written
 from dashboards.parts.page import Page
 from dashboards.parts.picker import RangePicker

@@ -7,17 +7,17 @@ from typing import Any
 import pandas as pd
 from dash import dcc, html
 
-from dashboards.holds.view import bites_html, holds_html
+from dashboards.holds.view import hold_places_html, holds_html
 from dashboards.pages.trace import TRACE_FLOW
 from dashboards.pages.trace.model import TraceView
 from dashboards.parts.coil_words import STATES, heavy
+from dashboards.parts.components import lack, number
 from dashboards.parts.contradictions import mark_html
-from dashboards.parts.download import take_away
-from dashboards.parts.elements import lack, number
+from dashboards.parts.download import download_links
 from dashboards.parts.panel import graph, panel
 from dashboards.parts.tables import table
 from dashboards.request.formats import UNKNOWN, count
-from dashboards.request.locale import manner, say, say_n
+from dashboards.request.locale import locale, say, say_n
 from dashboards.request.url import View
 from monitor.charts.flow import flow_chart
 
@@ -33,7 +33,7 @@ def trace_html(shown: TraceView, dark: bool, done: str = "") -> list[Any]:
     return [
         *said,
         html.Header([html.H1(title), *notes, *_narrower(shown), *mark_html(shown.contradicted)], className="head"),
-        *bites_html(shown.bites),
+        *hold_places_html(shown.hold_places),
         html.Dl([number(total) for total in shown.totals], className="numbers totals"),
         *([_flow(shown, dark)] if len(shown.rows) else []),
         *([_coils(shown.coils, shown.view)] if len(shown.coils) else []),
@@ -67,12 +67,12 @@ def _coils(coils: pd.DataFrame, view: View) -> Any:
     )
     words = [say(name) for name in ("Coil", "Lot", "Heat", "Where it is")]
     listed = table(shown, words, "", "strokeledger hold list HOLD --coils")
-    head = html.Div([html.H2(say("Coils under this hold")), take_away("hold_coils", view)], className="panel-head")
+    head = html.Div([html.H2(say("Coils under this hold")), download_links("hold_coils", view)], className="panel-head")
     return html.Section([head, listed], className="panel narrow")
 
 
 def _flow(shown: TraceView, dark: bool) -> Any:
-    figure = flow_chart(shown.links, dark, manner().words)
+    figure = flow_chart(shown.links, dark, locale().words)
     sums = {total.label: total.value for total in shown.totals}
     flow = graph(TRACE_FLOW, figure, ", ".join(f"{label}: {value}" for label, value in sums.items()))
     legend = say(
@@ -81,7 +81,7 @@ def _flow(shown: TraceView, dark: bool) -> Any:
         "counts them; the way of the strip through the die is reckoned in and adds nothing to it."
     )
     drawn = html.Div([html.Div(flow, className="flow", tabIndex=0), html.P(legend, className="note")])
-    takes = take_away("trace", shown.view, TRACE_FLOW)
+    takes = download_links("trace", shown.view, TRACE_FLOW)
     return html.Div(
         panel(say("From coil to customer"), drawn, _table(shown.rows), takes), className="whole wide-table flows"
     )
@@ -104,7 +104,7 @@ def _opened(shown: TraceView) -> Any:
     )
     words = [name for name in listed.columns if name != say("Pieces")]
     title = say_n(rows["container_id"].nunique(), "{n} container opened", "{n} containers opened")
-    head = html.Div([html.H2(title), take_away("trace", shown.view)], className="panel-head")
+    head = html.Div([html.H2(title), download_links("trace", shown.view)], className="panel-head")
     boxes = table(listed, words, say("Several coils with ; between them: one of these"), "strokeledger figures trace")
     return html.Section([head, boxes], className="panel whole")
 

@@ -38,8 +38,8 @@ from dashboards.pages.week import (
 )
 from dashboards.pages.week.model import load_week, ranges, week_rows
 from dashboards.pages.week.view import job_html, week_html
+from dashboards.parts.components import failure, list_words
 from dashboards.parts.download import offer
-from dashboards.parts.elements import failure, list_words
 from dashboards.parts.page import Page
 from dashboards.parts.picker import range_nav
 from dashboards.request.formats import short_day

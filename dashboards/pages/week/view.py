@@ -12,12 +12,12 @@ from dash import dcc, html
 from dashboards.ledger.quality_desk import CustomerReport, Job, Week
 from dashboards.pages.week import WEEK_BY, WEEK_SAVE, WEEK_SENT, WEEK_TEXT, WEEK_WAS, WEEK_WHO
 from dashboards.pages.week.model import Cause, WeekView
-from dashboards.parts.download import take_away
-from dashboards.parts.elements import attributes, lack, number
+from dashboards.parts.components import attributes, lack, number
+from dashboards.parts.download import download_links
 from dashboards.parts.numbers import Number
 from dashboards.parts.tables import table
 from dashboards.request.formats import count, decimal, known, moment, short_day
-from dashboards.request.locale import manner, say, say_error, say_n
+from dashboards.request.locale import locale, say, say_error, say_n
 from dashboards.request.url import View
 from monitor.report import Due, ReportStatus, SentReport
 from monitor.report.sections.outline import figure_text, named
@@ -96,7 +96,7 @@ def _changes(report: CustomerReport) -> list[Any]:
                 [html.H2(say("sent").capitalize()), html.P(f"{told} {say('No figure has changed since then.')}")]
             )
         ]
-    words = PaperWords(manner().words)
+    words = PaperWords(locale().words)
     rows = pd.DataFrame(
         [(named(c.name, words), figure_text(c.was, words), figure_text(c.now, words)) for c in report.changes],
         columns=[say("Figure"), say("was"), say("is now")],
@@ -160,7 +160,7 @@ def _preview(shown: WeekView) -> Any:
     frame = html.Iframe(src=f"{place}&is={stamp}", sandbox="", title=title, className="paper")
     told = say("Ledger version {version} · figures {hash}", version=view.version, hash=view.figures_hash[:16])
     head = html.Div(
-        [html.H2(say("Preview")), take_away("customer_week", View(customer=shown.customer, week=view.week))],
+        [html.H2(say("Preview")), download_links("customer_week", View(customer=shown.customer, week=view.week))],
         className="panel-head",
     )
     return html.Section([head, html.P(told, className="note"), frame], className="panel")

@@ -36,7 +36,7 @@ COILS = ("coil_id", "lot", "heat", "supplier", "state", "press_id", "kg")
 
 @dataclass(frozen=True)
 class HeldPieces:
-    """What a hold bears on, with the columns of `BOXES` (here = pieces in the container, or sent in it) and of `COILS`.
+    """What a hold covers, with the columns of `BOXES` (here = pieces in the container, or sent in it) and of `COILS`.
 
     `coil_id` is a `;`-list to be shown; `shipments` and `customers` hold those a container was sent to one by one.
 
@@ -76,7 +76,7 @@ def held_pieces(
     sure: bool = False,
     book: Book | None = None,
 ) -> HeldPieces:
-    """Return what a hold of a scope and value bears on; `span` [us] narrows a die or a range on a press.
+    """Return what a hold of a scope and value covers; `span` [us] narrows a die or a range on a press.
 
     Whoever asks what is held asks here.  `sure` also finds how many pieces are certain; `book` is the plant book of
     that version where it has been read already.

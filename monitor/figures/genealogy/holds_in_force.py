@@ -1,4 +1,4 @@
-"""Where standing holds bite: at the press, where a container is closed, and where a shipment goes out."""
+"""Where holds in force apply: at the press, where a container is closed, and where a shipment goes out."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ _SIZE = ("material", "width_mm", "thickness_mm")
 
 @dataclass(frozen=True)
 class HoldPlace:
-    """One place where a hold bites; `name` is the coil or reel, the container or the shipment.
+    """One place where a hold applies; `name` is the coil or reel, the container or the shipment.
 
     `at` is when the container was closed or sent, ISO text, "" while it is open; `after` tells that it was sent
     although the hold stood then; `pieces` is None where nobody knows how many.
@@ -45,17 +45,17 @@ class HoldPlace:
 
     @property
     def key(self) -> tuple[str, str, str, bool]:
-        """What makes it the same bite in two versions; a container that is closed bites anew."""
+        """What makes it the same place in two versions; a container that is closed counts anew."""
         return self.kind, self.hold_id, self.name, bool(self.at)
 
 
 def hold_places(snapshot: Snapshot) -> list[HoldPlace]:
-    """Return where the holds that stand bite: shipments, presses, containers, then what may be mounted next."""
+    """Return where the holds in force apply: shipments, presses, containers, then what may be mounted next."""
     standing = holds(snapshot).to_dict("records")
     if not standing:
         return []
     lying = presses_of_coils(snapshot)
-    found = [bite for hold in standing for bite in _of_hold(snapshot, hold, lying)]
+    found = [place for hold in standing for place in _of_hold(snapshot, hold, lying)]
     order = (SHIPPED, MOUNTED, BOXED, NEXT)
     return sorted(found, key=lambda b: (order.index(b.kind), not b.after, b.hold_id, b.presses, b.name))
 
@@ -145,17 +145,17 @@ def _size(coil: Record) -> tuple[object, ...]:
     return tuple(coil[name] for name in _SIZE)
 
 
-def sentence(bite: HoldPlace) -> str:
-    """Say what bites and what is asked of whoever reads it."""
-    why = f"{bite.held} is held, {bite.hold_id}: {bite.reason}"
-    pieces = "an unknown number of pieces" if bite.pieces is None else f"{bite.pieces:,} pieces"
-    if bite.kind == MOUNTED:
-        return f"{bite.name} lies on press {', '.join(bite.presses)} though {why}"
-    if bite.kind == NEXT:
-        return f"{bite.name} in store would fit press {', '.join(bite.presses)}; do not mount it, {why}"
-    if bite.kind == BOXED:
-        shut = "closed with" if bite.at else "filling with"
-        return f"container {bite.name} {shut} {pieces} under hold, {why}"
-    to = f" to {bite.customer}" if bite.customer else ""
-    when = "although held" if bite.after else "before the hold"
-    return f"shipment {bite.name}{to} went out {when} with {pieces}, {why}"
+def sentence(place: HoldPlace) -> str:
+    """Say what hold_places and what is asked of whoever reads it."""
+    why = f"{place.held} is held, {place.hold_id}: {place.reason}"
+    pieces = "an unknown number of pieces" if place.pieces is None else f"{place.pieces:,} pieces"
+    if place.kind == MOUNTED:
+        return f"{place.name} lies on press {', '.join(place.presses)} though {why}"
+    if place.kind == NEXT:
+        return f"{place.name} in store would fit press {', '.join(place.presses)}; do not mount it, {why}"
+    if place.kind == BOXED:
+        shut = "closed with" if place.at else "filling with"
+        return f"container {place.name} {shut} {pieces} under hold, {why}"
+    to = f" to {place.customer}" if place.customer else ""
+    when = "although held" if place.after else "before the hold"
+    return f"shipment {place.name}{to} went out {when} with {pieces}, {why}"

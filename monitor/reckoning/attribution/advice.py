@@ -65,7 +65,7 @@ class Advice:
     lock_out: bool = False
 
 
-def pieces_to_tell(usual: float, bad: float, confidence: float = 0.95, power: float = 0.8) -> int | None:
+def pieces_needed(usual: float, bad: float, confidence: float = 0.95, power: float = 0.8) -> int | None:
     """Pieces to inspect on either side to tell two shares apart, rounded up to two digits; None where it cannot be.
 
     `usual`, `bad`: shares [1].  Two-sided, normal approximation.
@@ -101,7 +101,7 @@ def part(one: Explanation, other: Explanation, usual: float, bad: float) -> Advi
 
 def more(usual: float, ratio: float) -> Advice:
     """Advice where too few pieces were looked at."""
-    pieces = pieces_to_tell(usual, min(usual * ratio, 0.99))
+    pieces = pieces_needed(usual, min(usual * ratio, 0.99))
     return Advice("too_few_rejects") if pieces is None else Advice("more_pieces", pieces=pieces, times=ratio)
 
 
@@ -111,4 +111,4 @@ def ruled_out(ratio: float) -> Advice:
 
 
 def _contrast(usual: float, bad: float) -> Contrast:
-    return Contrast(usual, bad, pieces_to_tell(usual, bad))
+    return Contrast(usual, bad, pieces_needed(usual, bad))

@@ -39,7 +39,7 @@ def test_from_a_label_to_its_coil_and_a_hold_on_it(served_boxes, visit):
     page.fill("#trace-why", "cracks")
     page.fill("#trace-who", "Quality")
     page.click("#trace-place")
-    expect(page.locator(".bites li")).to_contain_text("C1 lies on press P, yet coil C1 is held.")
+    expect(page.locator(".hold-places li")).to_contain_text("C1 lies on press P, yet coil C1 is held.")
     held = page.locator(".panel .holds li")
     expect(held).to_contain_text("coil C1: cracks")
     page.fill("#trace-why", "sorted")

@@ -16,8 +16,8 @@ from dashboards.ledger.service import LedgerService
 from dashboards.ledger.sizes import MOST_LOOKED_AT, bytes_of
 from dashboards.pages.board.model import load_board
 from dashboards.pages.board.view import board_html
-from dashboards.parts.elements import draw_cached
-from dashboards.request.locale import Manner, speak
+from dashboards.parts.components import draw_cached
+from dashboards.request.locale import Locale, use_locale
 from dashboards.request.url import View
 from tests.invented.tiny import DAY, SHIFTS, Tiny, at
 
@@ -50,7 +50,7 @@ def test_the_bytes_kept_of_a_ledger_stay_below_the_bound(plant):
     service = LedgerService(plant.ledger.root, bound)
     reading, sizes = service.read(), []
     for language in ("en", "de", "es"):
-        speak(Manner(language))
+        use_locale(Locale(language))
         for shift in ("early", "late"):
             for press in ("", "P", "none"):
                 view = View(date=DAY, shift=shift, press=press)
@@ -58,7 +58,7 @@ def test_the_bytes_kept_of_a_ledger_stay_below_the_bound(plant):
                     reading, ("board", view.search), lambda view=view: board_html(load_board(reading, view), view)
                 )
                 sizes.append(service.answers.size)
-    speak(None)
+    use_locale(None)
     assert 0.5 * bound < max(sizes) <= bound
 
 

@@ -14,7 +14,7 @@ from dashboards.pages.shift import page as shift
 from dashboards.pages.shift.model import ShiftView, load_shift, moment_us
 from dashboards.pages.shift.view import forms_html
 from dashboards.reason_sheet.reasons import OFFERED, offered
-from dashboards.request.locale import INCH, Manner, speak
+from dashboards.request.locale import INCH, Locale, use_locale
 from dashboards.request.url import View
 from monitor.enter import floor as entering
 from monitor.enter.floor import StandstillSpan, Work, give_reason, write_note
@@ -112,9 +112,9 @@ def test_what_takes_a_moment_is_worked_out_beside_and_kept(service):
 
 def test_what_was_taken_off_an_edge_is_entered_in_the_unit_shown_and_kept_in_millimetres():
     assert shift._removed_mm(0.05) == 0.05
-    speak(Manner("en", INCH))
+    use_locale(Locale("en", INCH))
     try:
         assert shift._removed_mm(0.002) == 0.051
         assert "Removed, in" in json.dumps(forms_html(ShiftView(View()), ()), cls=PlotlyJSONEncoder)
     finally:
-        speak(None)
+        use_locale(None)

@@ -23,7 +23,7 @@ from dashboards.pages.shift.view import head_html
 from dashboards.pages.trace.model import load_trace
 from dashboards.pages.trace.view import trace_html
 from dashboards.parts.contradictions import contradictions_of, listed_html, load_listed
-from dashboards.request.locale import Manner, speak
+from dashboards.request.locale import Locale, use_locale
 from dashboards.request.url import View
 from tests.invented.tiny import SHIFTS, Tiny, at
 
@@ -139,10 +139,10 @@ def test_what_the_list_shows_can_be_taken_away(reading: LedgerVersion) -> None:
 def test_the_list_speaks_the_language_of_whoever_looks(
     reading: LedgerVersion, language: str, kind: str, remedy: str
 ) -> None:
-    speak(Manner(language))
+    use_locale(Locale(language))
     try:
         line = load_listed(reading, View()).lines[0]
     finally:
-        speak(None)
+        use_locale(None)
     assert line.kind == kind
     assert line.remedy.startswith(remedy)

@@ -9,7 +9,7 @@ from flask import Flask
 from dashboards.assembly import assemble
 from dashboards.pages.board.model import load_board
 from dashboards.pages.board.view import board_html
-from dashboards.parts.download import hand_out, offer, rows_of, take_away
+from dashboards.parts.download import download_links, hand_out, offer, rows_of
 from dashboards.request.url import View
 
 
@@ -71,7 +71,7 @@ def test_what_is_not_a_figure_is_not_found(client, path):
 
 
 def test_links_carry_the_view():
-    links = take_away("stops", View(die="D 1"), "die-stops").children
+    links = download_links("stops", View(die="D 1"), "die-stops").children
     assert [getattr(link, "href", "") for link in links] == [
         "/take-away/stops.csv?die=D+1",
         "/take-away/stops.parquet?die=D+1",

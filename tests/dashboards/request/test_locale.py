@@ -8,15 +8,15 @@ from dashboards.assembly import assemble
 from dashboards.request.locale import (
     INCH,
     METRIC,
-    Manner,
+    Locale,
     asked,
     cookie,
     follow_requests,
-    manner,
+    locale,
     say,
     say_error,
     say_n,
-    speak,
+    use_locale,
 )
 from shared.errors import RequestError
 from shared.phrases import phrase
@@ -24,8 +24,8 @@ from shared.phrases import phrase
 
 @pytest.fixture
 def spoken():
-    yield speak
-    speak(None)
+    yield use_locale
+    use_locale(None)
 
 
 def wish(query=(), cookies=(), accepts=()):
@@ -34,37 +34,37 @@ def wish(query=(), cookies=(), accepts=()):
 
 def test_the_address_comes_before_the_cookie_and_the_cookie_before_the_browser():
     kept = {cookie("lang"): "es", cookie("units"): INCH}
-    assert wish({"lang": "de"}, kept, ["en"]) == Manner("de", INCH)
-    assert wish((), kept, ["de"]) == Manner("es", INCH)
-    assert wish((), (), ["fr", "de"]) == Manner("de", METRIC)
-    assert wish() == Manner("en", METRIC)
+    assert wish({"lang": "de"}, kept, ["en"]) == Locale("de", INCH)
+    assert wish((), kept, ["de"]) == Locale("es", INCH)
+    assert wish((), (), ["fr", "de"]) == Locale("de", METRIC)
+    assert wish() == Locale("en", METRIC)
 
 
 def test_what_is_not_known_is_passed_over():
-    assert wish({"lang": "xx", "units": "<b>"}, {cookie("lang"): "../de"}, ["es"]) == Manner("es", METRIC)
+    assert wish({"lang": "xx", "units": "<b>"}, {cookie("lang"): "../de"}, ["es"]) == Locale("es", METRIC)
 
 
-def test_words_and_numbers_follow_the_manner(spoken):
+def test_words_and_numbers_follow_the_locale(spoken):
     assert say("{low} to {high}", low=1, high=2) == "1 to 2"
-    spoken(Manner("de"))
+    spoken(Locale("de"))
     assert say("{low} to {high}", low=1, high=2) == "1 bis 2"
     assert say_n(1200, "{n} thing", "{n} things") == "1\u202f200 things"
 
 
-def test_errors_follow_the_manner_and_what_nobody_thought_of_is_not_shown(spoken, caplog):
+def test_errors_follow_the_locale_and_what_nobody_thought_of_is_not_shown(spoken, caplog):
     error = RequestError(phrase("undo"), phrase("no entry {number}", number=7), "x", phrase("look at the history"))
     assert say_error(error) == str(error)
-    spoken(Manner("es"))
+    spoken(Locale("es"))
     assert say_error(error) == "retirar: ninguna anotación 7; se esperaba: x. Mire el historial."
     assert "secret" not in say_error(KeyError("secret"))
     assert "KeyError" in say_error(KeyError("secret"))
     assert "secret" in caplog.text
 
 
-def test_each_request_has_its_own_manner():
+def test_each_request_has_its_own_locale():
     server = Flask("spoken")
     follow_requests(server)
-    server.route("/")(lambda: "|".join(manner().key))
+    server.route("/")(lambda: "|".join(locale().key))
     client = server.test_client()
     assert client.get("/", headers={"Accept-Language": "es-MX,es;q=0.9,en;q=0.1"}).text == "es|metric"
     assert client.get("/?lang=de&units=inch").text == "de|inch"

@@ -1,4 +1,4 @@
-"""Where holds bite: strip on a press, strip that may be next, a container here, a shipment that went out."""
+"""Where holds apply: strip on a press, strip that may be next, a container here, a shipment that went out."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def plant(tmp_path):
 
 
 def seen(plant: Tiny) -> list[tuple[str, str, str]]:
-    return [(bite.kind, bite.name, ", ".join(bite.presses)) for bite in hold_places(plant.ledger.snapshot())]
+    return [(place.kind, place.name, ", ".join(place.presses)) for place in hold_places(plant.ledger.snapshot())]
 
 
 def test_nothing_bites_without_a_hold(plant: Tiny) -> None:
@@ -49,8 +49,11 @@ def test_a_lot_bites_at_its_press_through_its_reel_at_the_rack_and_in_the_open_c
     assert seen(plant) == [
         (MOUNTED, "C1", "P"), (MOUNTED, "R", "P2"), (BOXED, "OPEN", "P"), (NEXT, "RACK", "P"),
     ]  # fmt: skip
-    assert [(bite.name, bite.presses) for bite in mounted(plant.ledger.snapshot())] == [("C1", ("P",)), ("R", ("P2",))]
-    told = [sentence(bite) for bite in hold_places(plant.ledger.snapshot())]
+    assert [(place.name, place.presses) for place in mounted(plant.ledger.snapshot())] == [
+        ("C1", ("P",)),
+        ("R", ("P2",)),
+    ]
+    told = [sentence(place) for place in hold_places(plant.ledger.snapshot())]
     assert told[0] == "C1 lies on press P though lot L1 is held, H-0001: cracks"
     assert told[2] == "container OPEN filling with 600 pieces under hold, lot L1 is held, H-0001: cracks"
     assert told[3].startswith("RACK in store would fit press P; do not mount it")
@@ -73,8 +76,8 @@ def test_a_shipment_is_told_apart_by_whether_the_hold_stood(plant: Tiny) -> None
     enter(plant.ledger, "holds", hold)  # Placed at 08:00.
     plant.add("shipments", shipment_id="S2", container_id="B2", shipped_at=at("09:00"), customer="K")
     plant.load()
-    sent = [bite for bite in hold_places(plant.ledger.snapshot()) if bite.kind == SHIPPED]
-    assert [(bite.name, bite.after, bite.pieces) for bite in sent] == [
+    sent = [place for place in hold_places(plant.ledger.snapshot()) if place.kind == SHIPPED]
+    assert [(place.name, place.after, place.pieces) for place in sent] == [
         ("S2", True, 180), ("S1", False, 180),
     ]  # fmt: skip
     assert sentence(sent[0]).startswith("shipment S2 to K went out although held with 180 pieces")

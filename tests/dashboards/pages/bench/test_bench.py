@@ -17,10 +17,10 @@ from dashboards.pages.bench.capability import capability_rows
 from dashboards.pages.bench.model import chosen, load_bench, look_of
 from dashboards.pages.bench.page import pick
 from dashboards.pages.bench.rows import TAKEN
-from dashboards.pages.bench.tables import bounds_of, drawn_stations, evidence_rows, lots_by_wear, told_marks
+from dashboards.pages.bench.tables import bounds_of, drawn_stations, evidence_rows, lots_by_wear, marks_in_words
 from dashboards.pages.bench.view import bench_html
 from dashboards.parts.tables import MOST_ROWS
-from dashboards.request.locale import Manner, speak
+from dashboards.request.locale import Locale, use_locale
 from dashboards.request.url import View
 from monitor.figures import FIGURES
 from monitor.figures.judgement.bench import PlantLook
@@ -207,7 +207,7 @@ def test_marks_say_which_edge_was_ground_and_how_much() -> None:
     reading = Reading(seen(steady(4), [suspect("BUR", "acts", named("lot", "L1"), 3.0)], [service]))
     shown = load_bench(reading, View())
     assert shown.bench is not None
-    marks, _, _ = told_marks(shown.bench.case)
+    marks, _, _ = marks_in_words(shown.bench.case)
     assert marks["told"].tolist()[-1] == "Sharpened: station 1, 0.08\u202fmm taken off"
 
 
@@ -251,11 +251,11 @@ def test_a_picker_that_only_appeared_picks_nothing_and_another_cause_changes_the
 
 
 def test_the_page_speaks_german_where_asked() -> None:
-    speak(Manner("de"))
+    use_locale(Locale("de"))
     try:
         told = texts(bench_html(load_bench(bad_lot(), View()), dark=False))
     finally:
-        speak(Manner())
+        use_locale(Locale())
     assert "Los L2" in told
     assert "Open first" not in told
 

@@ -13,7 +13,7 @@ from dashboards.pages.board.model import load_board
 from dashboards.pages.board.view import board_html
 from dashboards.pages.coils.model import load_coils
 from dashboards.pages.coils.view import coils_html
-from dashboards.request.locale import Manner, speak
+from dashboards.request.locale import Locale, use_locale
 from dashboards.request.url import View
 from tests.invented.tiny import SHIFTS, Tiny, at
 
@@ -105,9 +105,9 @@ def test_days_up_to_the_newest_reading_show_what_waits_in_store_and_earlier_ones
 
 
 def test_weights_and_lengths_follow_the_units(service):
-    speak(Manner("en", "inch"))
+    use_locale(Locale("en", "inch"))
     cells = rows(service)["GOOD"]
-    speak(None)
+    use_locale(None)
     assert cells[2]["t"] == "2\u202f204.6"
     assert cells[3]["below"].endswith("ft")
 
@@ -115,7 +115,7 @@ def test_weights_and_lengths_follow_the_units(service):
 def test_a_held_lot_is_tagged_and_bites_at_the_press(service):
     service.place_hold("lot", "<b>L3</b>", "cracks", "Quality")
     shown = seen(service)
-    assert shown.bites[0].startswith("ON lies on press P, yet lot <b>L3</b> is held. H-0001: cracks")
+    assert shown.hold_places[0].startswith("ON lies on press P, yet lot <b>L3</b> is held. H-0001: cracks")
     assert list(seen(service, scope="held").rows["coil_id"]) == ["ON"]
     assert rows(service)["ON"][0]["tag"] == "HELD"
     assert rows(service)["RACK"][0]["tag"] == ""
@@ -139,7 +139,7 @@ def test_the_board_marks_the_press_that_runs_held_strip(tmp_path):
 
 def test_the_same_size_in_the_rack_is_warned_of(service):
     service.place_hold("coil", "RACK", "rust", "Quality")
-    (words,) = seen(service).bites
+    (words,) = seen(service).hold_places
     assert words.startswith("RACK in store would fit press P: do not mount it")
 
 
@@ -153,9 +153,9 @@ def test_yields_are_by_lot_supplier_and_die_with_count(service):
 def test_the_page_speaks_german_and_spanish(service):
     english = json.dumps(coils_html(seen(service), dark=True), cls=PlotlyJSONEncoder)
     for language, word in (("de", "Stanzgitter"), ("es", "Esqueleto")):
-        speak(Manner(language))
+        use_locale(Locale(language))
         told = json.dumps(coils_html(seen(service), dark=True), cls=PlotlyJSONEncoder, ensure_ascii=False)
-        speak(None)
+        use_locale(None)
         assert word in told
         assert "What became of the strip" not in told
     assert "What became of the strip" in english

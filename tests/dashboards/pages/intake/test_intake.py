@@ -16,7 +16,7 @@ from dashboards.pages.intake import page as intake
 from dashboards.pages.intake.clocks import clock_words
 from dashboards.pages.intake.model import ALL, TAKEN, ids_of, load_intake, watch_words
 from dashboards.pages.intake.view import clocks_html, files_html, rows_html
-from dashboards.request.locale import Manner, speak
+from dashboards.request.locale import Locale, use_locale
 from dashboards.request.url import View
 from monitor.ledger import Ledger
 from monitor.load.counter_clocks import Clock, FileJump
@@ -144,7 +144,7 @@ def test_mended_csv_comes_back_in(service: LedgerService, pressed) -> None:
 
 def test_reasons_and_refusals_are_told_in_the_language_of_whoever_looks(service: LedgerService, pressed) -> None:
     pressed(INTAKE_PUT)
-    speak(Manner("de"))
+    use_locale(Locale("de"))
     try:
         shown = load_intake(service.read(), View())
         told, _ = intake.release(
@@ -160,7 +160,7 @@ def test_reasons_and_refusals_are_told_in_the_language_of_whoever_looks(service:
         )
         content = intake.download(service, 1, "")["content"]
     finally:
-        speak(None)
+        use_locale(None)
     assert "counter ist '60O', erwartet: eine ganze Zahl nicht unter 0 [strokes]" in shown.rows["Grund"].tolist()
     assert shown.groups[0].label.startswith("4 × strokes: counter ist '60O'")
     assert shown.groups[0].key == load_intake(service.read(), View()).groups[0].key
@@ -212,11 +212,11 @@ def test_clocks_that_disagree_are_told_in_the_language_of_whoever_looks(tmp_path
     assert "jumps 3 min back at line 1\u202f204 of strokes-<b>.csv, from " in jump
     assert clock_words({"P03": clock}, None) == ()
     for language, word in (("de", "geht gegenüber"), ("es", "parece ir")):
-        speak(Manner(language))
+        use_locale(Locale(language))
         told = clock_words(
             {"P03": replace(clock, lags=(*clock.lags, replace(clock.lags[0], offset_us=185_000_000)))}, calendar
         )
-        speak(None)
+        use_locale(None)
         assert word in told[0]
         assert "{" not in "".join(told)
     assert (

@@ -147,9 +147,11 @@ def test_a_hold_on_strip_shows_its_coils_and_where_it_bites(service):
     number = service.place_hold("heat", "H1", "cracks", "Quality")
     shown = seen(service, number)
     assert shown.coils["coil_id"].tolist() == ["C1", "C2", "NEVER"]
-    assert any(words.startswith("C2 lies on press P, yet heat H1 is held.") for words in shown.bites)
-    assert any("Shipment S had gone out with 300 pieces before heat H1 was held." in words for words in shown.bites)
-    assert seen(service, "S").bites
+    assert any(words.startswith("C2 lies on press P, yet heat H1 is held.") for words in shown.hold_places)
+    assert any(
+        "Shipment S had gone out with 300 pieces before heat H1 was held." in words for words in shown.hold_places
+    )
+    assert seen(service, "S").hold_places
     assert service.hold_tags(number).startswith(b"%PDF")
 
 
@@ -163,10 +165,10 @@ def test_a_hold_of_a_coil_never_fed_shows_the_coil_alone(service):
 
 def test_a_closed_container_with_pieces_under_hold_says_so(service):
     service.place_hold("lot", "L1", "cracks", "Quality")
-    (words,) = seen(service, "B2").bites
+    (words,) = seen(service, "B2").hold_places
     assert words == "Container B2 was closed with 300 pieces under hold: lot L1 is held. H-0001: cracks"
     service.lift_hold("H-0001", "sorted", "Quality")
-    assert seen(service, "B2").bites == ()
+    assert seen(service, "B2").hold_places == ()
 
 
 def test_a_heat_offers_its_lots_first(service):

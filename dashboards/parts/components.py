@@ -13,7 +13,7 @@ from plotly.io.json import to_json_plotly
 from dashboards.ledger.version import LedgerVersion
 from dashboards.parts.numbers import Number
 from dashboards.request.formats import UNKNOWN
-from dashboards.request.locale import manner, say, say_error
+from dashboards.request.locale import locale, say, say_error
 from shared.errors import StrokeledgerError
 
 _log = logging.getLogger(__name__)
@@ -29,7 +29,7 @@ def draw_cached(reading: LedgerVersion, asked: tuple[str, ...], draw: Callable[[
 
     Kept as text, which takes a tenth of the room of components and is read again in milliseconds.
     """
-    text = reading.cached(("drawn", *asked, *manner().key), lambda: to_json_plotly(draw()))
+    text = reading.cached(("drawn", *asked, *locale().key), lambda: to_json_plotly(draw()))
     sent: list[Any] = json.loads(text)
     return sent
 

@@ -39,7 +39,7 @@ def test_a_link_may_name_language_and_units(served, visit):
     expect(page.locator("#die-strip")).to_contain_text(" kg")
 
 
-def test_two_people_at_once_keep_their_own_manner(served, visit):
+def test_two_people_at_once_keep_their_own_locale(served, visit):
     pages = {lang: visit(served, f"/?lang={lang}") for lang in ("en", "es", "de")}
     words = {"en": "Scrap", "es": "Rechazo", "de": "Ausschuss"}
     for _ in range(2):
