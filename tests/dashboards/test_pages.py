@@ -136,8 +136,10 @@ def walk(node):
 
 def test_every_chart_of_the_die_has_a_table_beside_it(service):
     drawn = list(walk(json.loads(as_json(die.draw(service, "?die=D102", "light")))))
-    assert sum(node.get("type") == "Graph" for node in drawn) == 4
-    assert sum("data-table" in node for node in drawn) == 5
+    graphs = sum(node.get("type") == "Graph" for node in drawn)
+    assert graphs >= 4
+    # Shift by shift is a table alone.
+    assert sum("data-table" in node for node in drawn) == graphs + 1
 
 
 def test_charts_are_drawn_in_the_theme(service):
