@@ -13,14 +13,14 @@ from dashboards.ledger.sizes import bytes_of
 
 Answer = TypeVar("Answer")
 
-MOST_BYTES = 256 * 1024 * 1024
+MOST_BYTES = 128 * 1024 * 1024
 """Memory for all answers together; those not asked for the longest make room."""
 
 _Question = tuple[int, tuple[Hashable, ...]]
 
 
 @dataclass(frozen=True)
-class _Entry:
+class _SizedAnswer:
     """An answer and the memory it takes [bytes]."""
 
     value: object
@@ -32,7 +32,7 @@ class AnswerCache:
 
     def __init__(self, most_bytes: int = MOST_BYTES) -> None:
         self._changed = threading.Condition()
-        self._entries: LRUCache[_Question, _Entry] = LRUCache(most_bytes, getsizeof=_size)
+        self._entries: LRUCache[_Question, _SizedAnswer] = LRUCache(most_bytes, getsizeof=_size)
         self._oldest = 0
         # Fifty viewers ask at once for what has just changed: one of them works it out, the others wait for it.
         self._entry = cached(self._entries, key=_question, condition=self._changed)(_work_out)
@@ -67,10 +67,10 @@ def _question(version: int, question: tuple[Hashable, ...], _load: Callable[[], 
     return version, question
 
 
-def _work_out(_version: int, _asked: tuple[Hashable, ...], load: Callable[[], object]) -> _Entry:
+def _work_out(_version: int, _asked: tuple[Hashable, ...], load: Callable[[], object]) -> _SizedAnswer:
     value = load()
-    return _Entry(value, bytes_of(value))
+    return _SizedAnswer(value, bytes_of(value))
 
 
-def _size(entry: _Entry) -> int:
+def _size(entry: _SizedAnswer) -> int:
     return entry.size
