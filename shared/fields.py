@@ -9,13 +9,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import Enum
 
-from shared.phrases import Phrase, phrase
+from shared.phrases import Amount, Phrase, phrase
 from shared.reasons.expected import (
     AT_LEAST,
     BETWEEN,
     DATE,
     FLAG,
     IN_UNIT,
+    IN_WORDS,
     LIST_OF,
     LIST_OF_NUMBERS,
     NUMBER,
@@ -80,16 +81,16 @@ class Field:
         if self.to_the_day:
             return phrase(TIME_OR_DATE)
         what = self._in_range()
-        return phrase(IN_UNIT, what=what, unit=self.unit) if self.unit else what
+        return phrase(IN_UNIT, what=what, unit=IN_WORDS.get(self.unit, self.unit)) if self.unit else what
 
     def _in_range(self) -> Phrase:
         what = _ONE[self.kind]
         if self.low is None:
             return what
-        low = f"{self.low:,.10g}"
+        low = Amount(self.low)
         if self.high is None:
             return phrase(AT_LEAST, what=what, low=low)
-        return phrase(BETWEEN, what=what, low=low, high=f"{self.high:,.10g}")
+        return phrase(BETWEEN, what=what, low=low, high=Amount(self.high))
 
 
 OPERATIONS = (

@@ -52,6 +52,16 @@ class Joined(Phrase):
     __slots__ = ("joint", "parts")
 
 
+class Amount(float):
+    """A number in a phrase: in English `1,000.5`, elsewhere as the language of the viewer writes it."""
+
+    def __format__(self, spec: str) -> str:
+        return super().__format__(spec or ",.10g")
+
+    def __str__(self) -> str:
+        return format(self)
+
+
 def phrase(key: str, /, **values: object) -> Phrase:
     """The text of a key of the catalogue, its gaps filled; a value may be a phrase itself, and `{name!r}` is quoted."""
     made = Phrase(key.format(**values) if values else key)

@@ -17,7 +17,7 @@ from shared.calendar import Calendar
 from shared.errors import RefusedFile
 from shared.fields import Field, Kind
 from shared.identifiers import hidden_in
-from shared.phrases import Phrase, Template, phrase
+from shared.phrases import Amount, Phrase, Template, phrase
 from shared.plant import Plant
 from shared.reasons.expected import TIME_EXAMPLE
 from shared.reasons.files import COLUMN_TYPE, WRITE_FITTING_TYPE
@@ -162,7 +162,7 @@ def _year_faults(column: pa.Array, told: Field, times: ColumnTimes, plausible: P
     known = ~(times.bad | times.never | times.missing)
     for mask, wrong, number in plausible.faults(times.us, told):
 
-        def say(place: int, wrong: Template = wrong, number: str = number) -> Phrase:
+        def say(place: int, wrong: Template = wrong, number: Amount = number) -> Phrase:
             seen = (shown(column[place]) or "").strip()[:60]
             return phrase(wrong, column=told.name, seen=seen, n=number)
 

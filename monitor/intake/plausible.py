@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from monitor.intake.batch import Mask, Whole
 from shared.durations import DAY_US
 from shared.fields import Field
-from shared.phrases import Template
+from shared.phrases import Amount, Template
 from shared.plant import TimeLimits
 from shared.reasons.rows import TIME_TOO_EARLY, TIME_TOO_LATE
 
@@ -31,9 +31,9 @@ class Plausible:
         mask: Mask = us < self.now_us - self.times.years_back * _YEAR_DAYS * DAY_US
         return mask
 
-    def faults(self, us: Whole, field: Field) -> list[tuple[Mask, Template, str]]:
+    def faults(self, us: Whole, field: Field) -> list[tuple[Mask, Template, Amount]]:
         """What may be wrong with times of a column: which rows, the reason, and its number."""
         return [
-            (self.too_late(us, field), TIME_TOO_LATE, f"{self.times.days_ahead:,g}"),
-            (self.too_early(us), TIME_TOO_EARLY, f"{self.times.years_back:,g}"),
+            (self.too_late(us, field), TIME_TOO_LATE, Amount(self.times.days_ahead)),
+            (self.too_early(us), TIME_TOO_EARLY, Amount(self.times.years_back)),
         ]

@@ -1,9 +1,10 @@
 """What a value should have been, for the reasons that name it."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from functools import reduce
+from types import MappingProxyType
 
-from shared.phrases import Template, phrase
+from shared.phrases import Phrase, Template, phrase
 
 TEXT = Template("text", "text")
 WHOLE_NUMBER = Template("whole_number", "a whole number")
@@ -41,6 +42,12 @@ NOTHING = Template("nothing", "nothing")
 EITHER = Template("either", "{one} or {other}")
 BOTH = Template("both", "{one} and {other}")
 SPAN = Template("span", "{start} to {end}")
+
+STROKES = Template("strokes", "strokes")
+PIECES = Template("pieces", "pieces")
+
+#: Units that are words, each as a phrase; the signs of others are the same everywhere.
+IN_WORDS: Mapping[str, Phrase] = MappingProxyType({"strokes": phrase(STROKES), "pieces": phrase(PIECES)})
 
 #: How times are written in the files of loggers.
 TIME_FORMS = (

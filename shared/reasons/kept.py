@@ -1,6 +1,7 @@
 """Reasons as they are kept: their codes, and the values of each as JSON; and back to phrases.
 
-A value is text or a number as it was, or a phrase of its own: `{"code": …, "values": …}`.
+A value is text or a whole number as it was, an amount, `{"number": …}`, or a phrase of its own,
+`{"code": …, "values": …}`.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
-from shared.phrases import Joined, Phrase, Template, joined, phrase
+from shared.phrases import Amount, Joined, Phrase, Template, joined, phrase
 from shared.reasons import REASONS
 from shared.reasons.files import REFUSAL
 from shared.reasons.rows import UNCLASSIFIED
@@ -72,6 +73,8 @@ def _plain(value: object) -> object:
         if not isinstance(value.key, Template):
             return str(value)
         return {"code": value.key.code, "values": {name: _plain(one) for name, one in value.values.items()}}
+    if isinstance(value, Amount):
+        return {"number": float(value)}
     if hasattr(value, "item"):  # A number of numpy.
         value = value.item()
     return value if value is None or isinstance(value, (str, int, float)) else str(value)
@@ -95,6 +98,8 @@ def _phrase(code: str, values: Mapping[str, Any]) -> Phrase:
 def _value(held: Any) -> Any:
     if not isinstance(held, dict):
         return held
+    if "number" in held:
+        return Amount(held["number"])
     if "parts" in held:
         return joined([_value(part) for part in held["parts"]], held["joint"])
     return _phrase(held["code"], held["values"])

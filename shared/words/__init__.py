@@ -21,7 +21,7 @@ from babel.messages.pofile import read_po
 
 from shared.errors import StrokeledgerError
 from shared.languages import LANGUAGES as LANGUAGES
-from shared.phrases import Joined, Phrase
+from shared.phrases import Amount, Joined, Phrase
 from shared.phrases import key as key
 from shared.reasons.files import REFUSAL
 from shared.units import INCH, INCH_UNITS, METRIC, convert
@@ -75,6 +75,8 @@ class Words:
         return self.say(text.key, **{name: self._filled(value) for name, value in text.values.items()})
 
     def _filled(self, value: object) -> object:
+        if isinstance(value, Amount):
+            return str(value).translate({ord(","): THIN, ord("."): self.decimal_sign, ord("-"): MINUS})
         return self.again(value) if isinstance(value, Phrase) else value
 
     def refusal(self, error: StrokeledgerError) -> str:

@@ -8,7 +8,7 @@ from shared.phrases import joined, phrase
 from shared.reasons.expected import TEXT
 from shared.reasons.files import UTF_8_TEXT, ZERO_BYTE
 from shared.reasons.rows import VALUE_MISSING
-from shared.words import topics, words
+from shared.words import THIN, topics, words
 
 
 def test_a_phrase_is_its_english_text_and_knows_what_it_was_made_of():
@@ -59,4 +59,4 @@ def test_what_an_error_tells_is_a_phrase_too():
 
 def test_what_a_field_expects_is_said_with_its_range_and_unit():
     told = count("x", "pieces", "", 1, 5_000).expected()
-    assert words("es").again(told) == "un número entero de 1 a 5,000 [pieces]"
+    assert words("es").again(told) == f"un número entero de 1 a 5{THIN}000 [piezas]"

@@ -30,7 +30,10 @@ _MOST_PIECES = 40
 #: Any text fits these.
 _TOO_WIDE = {template.code for template in (UNCLASSIFIED, EITHER, BOTH, SPAN)}
 #: What fills these gaps comes from files and tables, whatever it looks like.
-_NO_WORDS = frozenset({"column", "file", "folder", "headings", "kind", "line", "missing", "name", "table", "zone"})
+_NO_WORDS = frozenset(
+    {"column", "days", "file", "folder", "headings", "kind", "known", "line", "missing", "name", "names", "table"}
+    | {"words", "zone"}
+)
 
 
 #: What a row was set aside for, and what a file was refused for; other templates are parts of these.
@@ -147,15 +150,17 @@ def _one(text: str, veiled: Sequence[str], depth: int) -> Phrase | None:
 def _value(name: str, shape: _Shape, held: str, veiled: Sequence[str], depth: int) -> str:
     if name in shape.quoted:
         return str(ast.literal_eval(_lifted(held, veiled)))
-    if name == "tables" and " or " in held:
-        one, _, other = held.rpartition(" or ")
-        return phrase(EITHER, one=_value(name, shape, one, veiled, depth), other=other)
+    if name == "tables":
+        one, several, other = held.rpartition(" or ")
+        first = _value(name, shape, one, veiled, depth) if several else ""
+        return phrase(EITHER, one=first, other=other) if several else _lifted(held, veiled)
     return _lifted(held, veiled) if name in _NO_WORDS else _of(held, veiled, depth - 1)
 
 
 def _joined(text: str, veiled: Sequence[str], depth: int) -> Phrase | None:
     """Phrases that stand one after another, where each is one; a phrase may hold what stands between them."""
-    for joint in ("; ", ", "):
+    # Reasons stand one after another with semicolons; lists with commas are parts of one.
+    for joint in ("; ", ", ")[: 1 if depth == _DEEPEST else 2]:
         pieces = text.split(joint)
         if 1 < len(pieces) <= _MOST_PIECES and (spans := _spans(pieces, joint)) and len(spans) > 1:
             parts = [_one(span, veiled, depth) for span in spans]

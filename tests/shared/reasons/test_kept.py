@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shared.errors import PlantError, RefusedFile
-from shared.phrases import joined, phrase
+from shared.phrases import Amount, joined, phrase
 from shared.reasons.expected import BETWEEN, TEXT, TIME_EXAMPLE, WHOLE_NUMBER
 from shared.reasons.files import NO_ROWS, REFUSAL
 from shared.reasons.kept import as_json, codes_of, from_plain, kept, plain, recalled
@@ -20,7 +20,7 @@ from shared.reasons.rows import (
     UNCLASSIFIED,
     VALUE_MISSING,
 )
-from shared.words import words
+from shared.words import MINUS, THIN, words
 
 HOSTILE = [
     "'; lot is empty, expected text",
@@ -65,6 +65,13 @@ def test_parts_and_numbers_of_any_kind_are_kept():
     back = recalled(code, values)
     assert back == made
     assert "rejected 5 statt 6, rejected 5 statt 6; erwartet" in words("de").again(back)
+
+
+def test_an_amount_is_written_as_the_language_writes_it():
+    made = phrase(BETWEEN, what=phrase(WHOLE_NUMBER), low=Amount(-0.5), high=Amount(200_000))
+    back = recalled(*kept(made))
+    assert back == made == "a whole number from -0.5 to 200,000"
+    assert words("de").again(back) == f"eine ganze Zahl von {MINUS}0,5 bis 200{THIN}000"
 
 
 def test_several_reasons_have_a_code_each():
