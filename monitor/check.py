@@ -16,7 +16,8 @@ from monitor.contradictions import all_of, summary
 from monitor.figures import AVAILABLE, FIGURES, figure
 from monitor.keep.backup import backup
 from monitor.ledger import Finding, Fold, Ledger, Snapshot
-from monitor.load.counter_clocks import Clock, found, lags_of, words
+from monitor.load.clock_words import clock_lines
+from monitor.load.counter_clocks import Clock, found, lags_of
 from monitor.plant.book import Book, plant_of
 from monitor.plant.carries import newest_readings
 from monitor.refold.affected_days import AffectedDays
@@ -24,6 +25,7 @@ from monitor.refold.press_days import fold_day, refold
 from shared.errors import DamagedPart
 from shared.facts import FACTS
 from shared.fields import Kind
+from shared.words import ENGLISH
 
 #: Press-days folded again where a check is not deep.
 SAMPLE = 12
@@ -59,7 +61,7 @@ def clocks(ledger: Ledger) -> list[str]:
         press_id: replace(known.get(press_id, Clock()), lags=lags_of(snapshot, press_id, newest_us))
         for press_id, newest_us in newest_readings(snapshot).items()
     }
-    return words(told, Book.read(snapshot, plant_of(snapshot.plant_text())).calendar)
+    return clock_lines(told, Book.read(snapshot, plant_of(snapshot.plant_text())).calendar, ENGLISH)
 
 
 def contradicting(ledger: Ledger) -> list[str]:

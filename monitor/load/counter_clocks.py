@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import astuple, dataclass, field, replace
 from typing import Any, Protocol
 
@@ -17,8 +17,7 @@ from monitor.plant.carries import newest_readings
 from monitor.plant.records import records
 from monitor.reckoning.clocks.jumps import jumps
 from monitor.reckoning.clocks.offset import FEWEST, Lag, lags, newest
-from shared.calendar import Calendar
-from shared.durations import DAY_US, HOUR_US, SECOND_US
+from shared.durations import DAY_US, HOUR_US
 from shared.errors import DamagedPart
 
 #: Name of the remark under which a ledger keeps what was found.
@@ -129,8 +128,8 @@ class ClockLook:
         for press_id, seen in jumps_in(rows, file, presses).items():
             self.jumps[press_id] += seen
 
-    def finish(self, writer: Writer, noted: set[str], presses: set[str], calendar: Calendar) -> list[str]:
-        """Look at the clocks of presses with new notes, of the others once an hour; returns in words what is new."""
+    def finish(self, writer: Writer, noted: set[str], presses: set[str]) -> dict[str, Clock]:
+        """Look at the clocks of presses with new notes, of the others once an hour; returns what is new, by press."""
         before, now = found(writer), found(writer)
         last = {press_id: us for press_id, us in newest_readings(writer).items() if press_id in presses}
         due = {name: us for name, us in last.items() if name in noted or _is_due(now.get(name, Clock()), us)}
@@ -143,68 +142,18 @@ class ClockLook:
             now[press_id] = replace(clock, jumps=tuple(dict.fromkeys((*clock.jumps, *jumped)))[-_MOST_JUMPS:])
         if now != before:
             writer.put_note(REMARK, json.dumps({press_id: _plain(clock) for press_id, clock in sorted(now.items())}))
-        news = (_news(press_id, clock, before.get(press_id), calendar) for press_id, clock in sorted(now.items()))
-        return [line for lines in news for line in lines]
+        return {press_id: _news(clock, before.get(press_id, Clock())) for press_id, clock in now.items()}
 
 
 def _is_due(clock: Clock, newest_us: int) -> bool:
     return not clock.until_us <= newest_us < clock.until_us + HOUR_US
 
 
-def _news(press_id: str, now: Clock, before: Clock | None, calendar: Calendar) -> Iterator[str]:
-    known = before or Clock()
-    for lag in now.lags:
-        if not any(lag.low_us <= old.high_us and old.low_us <= lag.high_us for old in known.lags):
-            yield lag_in_words(press_id, lag, calendar)
-    for jump in now.jumps:
-        if jump not in known.jumps:
-            yield jump_in_words(press_id, jump, calendar)
-
-
-def words(clocks: Mapping[str, Clock], calendar: Calendar) -> list[str]:
-    """Everything found of clocks, a sentence each."""
-    return [line for press_id in sorted(clocks) for line in _news(press_id, clocks[press_id], None, calendar)]
-
-
-def lag_in_words(press_id: str, lag: Lag, calendar: Calendar) -> str:
-    """An offset of a clock as a sentence, with what to do."""
-    since, until = (text[:10] for text in calendar.local_iso([lag.since_us, lag.until_us]))
-    low, high = sorted((abs(lag.low_us), abs(lag.high_us)))
-    return (
-        f"clock of {press_id}'s counter seems {span(lag.offset_us)} {'behind' if lag.offset_us < 0 else 'ahead of'} "
-        f"the noted changes ({colon(low)} to {colon(high)}, from {lag.notes} notes, {since} to {until}); "
-        f"if the notes are right, set that clock, and for its files write {offset_key(lag)} "
-        "under [time] of their profile"
-    )
-
-
-def jump_in_words(press_id: str, jump: FileJump, calendar: Calendar) -> str:
-    """A jump of a clock within a file as a sentence, with what to do."""
-    begin, end = (text[:19].replace("T", " ") for text in calendar.local_iso([jump.from_us, jump.to_us]))
-    return (
-        f"clock of {press_id}'s counter jumps {span(jump.by_us)} {'back' if jump.by_us < 0 else 'ahead'} "
-        f"at line {jump.line:,} of {jump.file} ({begin} to {end}, while the counter goes on); "
-        "state the readings it is wrong for under [[time.clock_offsets]] of the profile"
-    )
-
-
-def offset_key(lag: Lag) -> str:
-    """What to write into a column profile."""
-    return f"clock_offset_s = {round(lag.offset_us / SECOND_US)}"
-
-
-def span(us: int) -> str:
-    """A length of time in words: 3 min 5 s."""
-    minutes, seconds = divmod(round(abs(us) / SECOND_US), 60)
-    hours, minutes = divmod(minutes, 60)
-    told = [f"{number} {unit}" for number, unit in ((hours, "h"), (minutes, "min"), (seconds, "s")) if number]
-    return " ".join(told) or "0 s"
-
-
-def colon(us: int) -> str:
-    """A length of time as minutes and seconds: 3:05."""
-    minutes, seconds = divmod(round(abs(us) / SECOND_US), 60)
-    return f"{minutes}:{seconds:02}"
+def _news(now: Clock, before: Clock) -> Clock:
+    """Return the offsets and jumps of a clock that were not known before."""
+    known = [(old.low_us, old.high_us) for old in before.lags]
+    new = (one for one in now.lags if not any(one.low_us <= high and low <= one.high_us for low, high in known))
+    return replace(now, lags=tuple(new), jumps=tuple(jump for jump in now.jumps if jump not in before.jumps))
 
 
 def _plain(clock: Clock) -> tuple[object, ...]:

@@ -12,6 +12,7 @@ from monitor.defects import details, log_defect, refusal
 from monitor.intake import Profile, Source, find_files, read_profile, read_toml, with_profiles
 from monitor.keep.retention import tidy_if_due
 from monitor.ledger import CatalogueFault, Ledger
+from monitor.load.clock_words import clock_lines
 from monitor.load.file_load import load_file
 from monitor.load.report import LoadReport, Steps
 from monitor.load.retry import Retry
@@ -21,6 +22,7 @@ from monitor.refold.press_days import refold
 from shared.calendar import Calendar
 from shared.errors import StrokeledgerError
 from shared.plant import Plant
+from shared.words import ENGLISH
 
 #: Zone of times without offset until a plant.toml has been loaded.
 DEFAULT_PLANT = Plant(timezone="UTC")
@@ -108,7 +110,8 @@ def _together(found: Sequence[Source], ledger: Ledger, way: _Way) -> LoadReport:
         session.count_glitches()
         report.recounted = session.recounted()
         noted = session.arrivals.presses_with_notes
-        report.clocks = session.clocks.finish(writer, noted, affected.presses, book.calendar)
+        news = session.clocks.finish(writer, noted, affected.presses)
+        report.clocks = clock_lines(news, book.calendar, ENGLISH)
         report.since_us = session.arrivals.since_us(session.calendar)
         report.version = writer.version if writer.changed else writer.version - 1
     tidy_if_due(ledger, session.calendar)

@@ -55,7 +55,7 @@ def release(
                 stay[row.id] = why
         book = Book.read(writer, plant)
         refold(writer, book, affected := retry.affected(book))
-        session.clocks.finish(writer, session.arrivals.presses_with_notes, affected.presses, book.calendar)
+        session.clocks.finish(writer, session.arrivals.presses_with_notes, affected.presses)
         version = writer.version if writer.changed else writer.version - 1
     known = {row.id for row in found}
     return Released(len(found) - len(stay), stay, sorted(set(rows) - known), version)

@@ -9,7 +9,8 @@ import pytest
 
 from monitor.check import check, clocks
 from monitor.ledger import Ledger
-from monitor.load.counter_clocks import colon, found, lags_of, span
+from monitor.load.clock_words import colon, span
+from monitor.load.counter_clocks import found, lags_of
 from monitor.load.files import load
 from monitor.watch import load_lines
 from sample_runs.simulate import files
@@ -86,9 +87,9 @@ def test_slow_clock_is_told_once_by_the_load_and_always_by_a_check(tmp_path: Pat
         report = load([drop], ledger)
         [line] = report.clocks
         assert line.startswith(
-            "clock of P1's counter seems 3 min 5 s behind the noted changes (1:05 to 5:05, from 25 notes, "
+            "The clock of P1's counter seems 3 min 5 s behind the noted changes (1:05 to 5:05, from 25 notes, "
         )
-        assert "2026-11-02 to 2026-11-03)" in line
+        assert "Mon 2 Nov 2026 to Tue 3 Nov 2026)" in line
         assert "clock_offset_s = -185 under [time]" in line
         assert load_lines(report)[-1] == line
         assert clocks(ledger) == [line]
@@ -117,7 +118,7 @@ def test_clock_that_jumps_within_a_file_is_told_with_its_line(tmp_path: Path, dr
     with Ledger.open(tmp_path / "ledger", create=True) as ledger:
         report = load([drop], ledger)
         assert report.clocks[-1].startswith(
-            "clock of P1's counter jumps 5 min back at line 602 of strokes-P1-1.csv (2026-11-02 15:59:00 to "
+            "The clock of P1's counter jumps 5 min back at line 602 of strokes-P1-1.csv, from Mon 2 Nov 2026, 15:59:00 "
         )
         [jump] = found(ledger.keeper)["P1"].jumps
         assert (jump.line, jump.by_us) == (602, -300 * S_US)

@@ -10,13 +10,13 @@ from typing import Any
 import pandas as pd
 
 from dashboards.ledger.version import LedgerVersion
-from dashboards.pages.intake.clocks import clock_words
 from dashboards.parts.contradictions import Listed, contradictions_of, load_listed
 from dashboards.parts.numbers import Number
 from dashboards.parts.picker import within
 from dashboards.request.formats import UNKNOWN, count, duration, moment, us
-from dashboards.request.locale import key, say, say_again, say_n
+from dashboards.request.locale import key, locale, say, say_again, say_n
 from dashboards.request.url import View
+from monitor.load.clock_words import clock_lines
 from monitor.load.set_aside import cells_of, grouped, kind_of
 from shared.durations import SECOND_US
 from shared.reasons.kept import from_plain, recalled
@@ -63,7 +63,8 @@ def load_intake(reading: LedgerVersion, view: View) -> IntakeView:
     groups = tuple(_group(row) for row in grouped(aside).to_dict("records"))
     known = view.value if view.value in {group.key for group in groups} else ALL
     rows = aside if known == ALL else aside[aside["key"] == known]
-    clocks = clock_words(reading.clocks(), reading.calendar())
+    calendar = reading.calendar()
+    clocks = () if calendar is None else tuple(clock_lines(reading.clocks(), calendar, locale().words))
     listed = load_listed(reading, view)
     return IntakeView(
         _totals(loads),

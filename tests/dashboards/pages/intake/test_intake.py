@@ -13,18 +13,16 @@ from dash import no_update
 from dashboards.ledger.service import LedgerService
 from dashboards.pages.intake import INTAKE_PUT, INTAKE_RELEASE
 from dashboards.pages.intake import page as intake
-from dashboards.pages.intake.clocks import clock_words
 from dashboards.pages.intake.model import ALL, TAKEN, ids_of, load_intake, watch_words
 from dashboards.pages.intake.view import clocks_html, files_html, rows_html
 from dashboards.request.locale import Locale, use_locale
 from dashboards.request.url import View
 from monitor.ledger import Ledger
-from monitor.load.counter_clocks import Clock, FileJump
 from monitor.load.files import load
-from monitor.load.set_aside import export
-from monitor.reckoning.clocks.offset import Lag
-from shared.calendar import Calendar
-from shared.plant import Plant
+from monitor.load.set_aside import export, read_back
+from shared.phrases import phrase
+from shared.reasons.kept import plain
+from shared.reasons.ledger import FOLDER_LOST
 from tests.invented.small import strokes, write_book
 
 DAY = dt.timedelta(days=1)
@@ -161,11 +159,34 @@ def test_reasons_and_refusals_are_told_in_the_language_of_whoever_looks(service:
         content = intake.download(service, 1, "")["content"]
     finally:
         use_locale(None)
-    assert "counter ist '60O', erwartet: eine ganze Zahl nicht unter 0 [strokes]" in shown.rows["Grund"].tolist()
+    assert "counter ist '60O', erwartet: eine ganze Zahl nicht unter 0 [Hübe]" in shown.rows["Grund"].tolist()
     assert shown.groups[0].label.startswith("4 × strokes: counter ist '60O'")
     assert shown.groups[0].key == load_intake(service.read(), View()).groups[0].key
     assert told == "die Datei: kein Text in UTF-8; erwartet: eine berichtigte CSV. Als CSV UTF-8 speichern."
     assert "press_id ist 'P9', erwartet: etwas, das in presses steht; die Zeile wartet darauf" in content
+
+
+HOSTILE = ("{}", "{column!r}", "'; lot is empty, expected text", '"', "1; 2", "a 'b' \"c\"", "%s", "\\n")
+
+
+def test_hostile_cells_are_one_kind_and_stand_as_they_came_in_any_language(tmp_path: Path) -> None:
+    drop = write_book(tmp_path / "drop")
+    quoted = (cell.replace('"', '""') for cell in HOSTILE)
+    rows = "".join(f'2026-11-02T06:1{at}:00,P1,"{cell}"\n' for at, cell in enumerate(quoted))
+    (drop / "strokes-1.csv").write_text(strokes(0, 10) + rows)
+    with Ledger.open(tmp_path / "ledger", create=True) as ledger:
+        load([drop], ledger)
+    service = LedgerService(tmp_path / "ledger")
+    told = {"en": "counter is {!r}, expected a whole number not below 0 [strokes]"}
+    told["de"] = "counter ist {!r}, erwartet: eine ganze Zahl nicht unter 0 [Hübe]"
+    for language, sentence in told.items():
+        use_locale(Locale(language))
+        shown = load_intake(service.read(), View())
+        content = intake.download(service, 1, "")["content"]
+        use_locale(None)
+        assert [group.label.partition(":")[0] for group in shown.groups] == [f"{len(HOSTILE)} × strokes"]
+        assert shown.rows.iloc[:, 3].tolist() == [sentence.format(cell) for cell in HOSTILE]
+        assert len(read_back(content, "set-aside.csv")) == len(HOSTILE)
 
 
 def test_watch_in_words(service: LedgerService) -> None:
@@ -179,6 +200,11 @@ def test_watch_in_words(service: LedgerService) -> None:
     )
     assert "has stopped; it last looked 10\u202fmin ago" in watch_words(state, 600_000_000)
     assert watch_words({**state, "problem": "disk full"}, 0).endswith("disk full")
+    lost = {**state, "problem": plain(phrase(FOLDER_LOST, why="gone"))}
+    assert watch_words(lost, 0).endswith("the folder cannot be looked into: gone")
+    use_locale(Locale("de"))
+    assert watch_words(lost, 0).endswith("Der Ordner lässt sich nicht öffnen: gone")
+    use_locale(None)
 
 
 def test_page_is_drawn_anew_for_a_newer_version_alone(service: LedgerService) -> None:
@@ -188,43 +214,10 @@ def test_page_is_drawn_anew_for_a_newer_version_alone(service: LedgerService) ->
     assert intake.tick(service, 1, 0)[1] == service.read().version
 
 
-def test_clocks_that_disagree_are_told_in_the_language_of_whoever_looks(tmp_path: Path) -> None:
-    clock = Clock(
-        0,
-        (
-            Lag(
-                -185_000_000,
-                -210_000_000,
-                high_us=-160_000_000,
-                notes=14,
-                since_us=1_793_600_000_000_000,
-                until_us=1_794_600_000_000_000,
-            ),
-        ),
-        (FileJump("strokes-<b>.csv", 1204, 1_793_600_000_000_000, 1_793_599_820_000_000, -180_000_000),),
-    )
-    calendar = Calendar(Plant(timezone="Europe/Berlin"))
-    lag, jump = clock_words({"P03": clock}, calendar)
-    assert lag.startswith(
-        "The clock of P03's counter seems 3 min 5 s behind the noted changes (2:40 to 3:30, from 14 notes, "
-    )
-    assert "write clock_offset_s = -185 under [time]" in lag
-    assert "jumps 3 min back at line 1\u202f204 of strokes-<b>.csv, from " in jump
-    assert clock_words({"P03": clock}, None) == ()
-    for language, word in (("de", "geht gegenüber"), ("es", "parece ir")):
-        use_locale(Locale(language))
-        told = clock_words(
-            {"P03": replace(clock, lags=(*clock.lags, replace(clock.lags[0], offset_us=185_000_000)))}, calendar
-        )
-        use_locale(None)
-        assert word in told[0]
-        assert "{" not in "".join(told)
-    assert (
-        clocks_html(replace(load_intake(LedgerService(empty(tmp_path)).read(), View()), clocks=(lag,)))[1]
-        .children[0]
-        .children
-        == lag
-    )
+def test_clocks_that_disagree_are_told(tmp_path: Path) -> None:
+    shown = load_intake(LedgerService(empty(tmp_path)).read(), View())
+    assert shown.clocks == ()
+    assert clocks_html(replace(shown, clocks=("a <b>line",)))[1].children[0].children == "a <b>line"
 
 
 def test_page_without_findings_or_files_says_so(tmp_path: Path) -> None:
