@@ -73,7 +73,7 @@ def say_n(number: int, one: str, many: str, /, **values: object) -> str:
 
 
 def say_again(text: str) -> str:
-    """What was said or stored in English, in the language of whoever looks; a text that is no phrase stays."""
+    """A phrase in the language of whoever looks; a text that is none stays as it is."""
     return locale().words.again(text)
 
 
