@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from monitor.figures import AVAILABLE, figure
+from monitor.figures import AVAILABLE, ask_all
 from monitor.ledger import Ledger
 from monitor.load.files import load
 from shared.tables import TABLES
@@ -24,7 +24,7 @@ FORTNIGHT = Path(__file__).parents[2] / "sample_runs" / "fortnight"
 
 
 def figures(ledger: Ledger) -> dict[str, bytes]:
-    return {name: figure(ledger, name).to_csv().encode() for name in OF_THE_PLANT}
+    return {name: table.to_csv().encode() for name, table in ask_all(ledger.snapshot(), OF_THE_PLANT).items()}
 
 
 def rows(ledger: Ledger) -> dict[str, list[str]]:

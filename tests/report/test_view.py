@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+from functools import cache
 from pathlib import Path
 
 import pandas as pd
@@ -13,7 +14,7 @@ from monitor.enter.actions import write
 from monitor.figures import ask
 from monitor.ledger import Ledger
 from monitor.load.files import load
-from monitor.report import Branding, CustomerWeek, Output, gather, make, view_of
+from monitor.report import Branding, CustomerWeek, Output, PlantWeek, gather, make, view_of
 from shared.plant import ReportStyle
 from tests.report.plant import HOURS, SPM, Row, Works, loaded, text
 
@@ -28,7 +29,14 @@ def root(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def view(root: Path, customer: str, week: str, one: bool = False) -> CustomerWeek:
     with Ledger.open(root) as ledger:
-        return view_of(gather(ledger.snapshot(), week, customer if one else None), customer)
+        return view_of(_gathered(root, ledger.version, week, customer if one else None), customer)
+
+
+@cache
+def _gathered(root: Path, version: int, week: str, customer: str | None) -> PlantWeek:
+    """A week, gathered once for all tests that ask for it of one version."""
+    with Ledger.open(root) as ledger:
+        return gather(ledger.snapshot(version), week, customer)
 
 
 def figure(root: Path, name: str, week: tuple[str, str] = ("2026-11-02", "2026-11-09")) -> pd.DataFrame:
