@@ -11,7 +11,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from monitor.export import Format, as_csv, as_json, as_text, write
+from monitor.export import Format, as_csv, as_json, as_parquet, as_text, write, written
 from shared.errors import RequestError
 
 TABLE = pd.DataFrame(
@@ -97,3 +97,13 @@ def test_file_that_cannot_be_written_is_told_in_words(tmp_path: Path, format_: F
         write(TABLE, format_, tmp_path / "nowhere" / "x")
     with pytest.raises(RequestError, match="a folder with free space"):
         write(TABLE, format_, tmp_path)
+
+
+def test_tuples_of_names_leave_as_lists_in_every_format() -> None:
+    table = pd.DataFrame({"coil_id": ["C1", "C2", "C3"], "die_id": [("D1", "D;2"), (), None]})
+    assert written(table)["die_id"].fillna("not known").tolist() == ["D1;D;2", "", "not known"]
+    assert table["die_id"].tolist() == [("D1", "D;2"), (), None]
+    assert [row["die_id"] for row in csv.DictReader(io.StringIO(as_csv(table)))] == ["D1;D;2", "", ""]
+    assert [row["die_id"] for row in json.loads(as_json(table))] == ["D1;D;2", "", None]
+    assert pd.read_parquet(io.BytesIO(as_parquet(table)))["die_id"].tolist()[:2] == ["D1;D;2", ""]
+    assert "D1;D;2" in as_text(table)

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shared.identifiers import as_identifier, hidden_in, listed
+from shared.identifiers import as_identifier, hidden_in, joined, listed
 
 ODD = [
     "P;1",
@@ -61,3 +61,10 @@ def test_an_identifier_stands_for_itself(text: str) -> None:
 def test_a_list_is_cut_into_what_is_known() -> None:
     assert listed("D;1;D2;x", {"D;1", "D2", "D", "1"}) == ["D;1", "D2", "x"]
     assert listed("", {"D"}) == []
+
+
+@given(st.lists(st.lists(st.sampled_from(["P", "Q", "a b", "ü"]), min_size=1, max_size=3), max_size=5))
+def test_a_list_is_read_back_by_whoever_knows_the_names(parts: list[list[str]]) -> None:
+    # Each name has a number of its own in every part, so no name is made of others.
+    names = [";".join(f"{part}{number}" for part in some) for number, some in enumerate(parts)]
+    assert listed(joined(names), set(names)) == names
