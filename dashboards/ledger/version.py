@@ -17,7 +17,8 @@ from monitor.figures.bounds import with_local_times
 from monitor.figures.contradictions import Contradiction, contradicting
 from monitor.figures.genealogy.holds import HeldPieces, history, holds
 from monitor.figures.genealogy.holds_in_force import HoldPlace, hold_places, mounted
-from monitor.figures.genealogy.trace import Traced, scopes_of, trace_by
+from monitor.figures.genealogy.search import scopes_of, trace_by
+from monitor.figures.genealogy.trace import Traced
 from monitor.figures.judgement.bench import PlantLook
 from monitor.figures.judgement.look import look, station_service
 from monitor.figures.material.coil_ledger import unspent_coils

@@ -17,7 +17,7 @@ from pathlib import Path
 import pandas as pd
 import pyarrow as pa
 
-from monitor.figures.genealogy.trace import trace_of
+from monitor.figures.genealogy.search import trace_of
 from monitor.ledger import Fold, Ledger, Writer
 from shared.calendar import Calendar
 from shared.facts import FoldFacts, MountFact, PieceFact, RejectFact

@@ -13,7 +13,7 @@ from monitor.enter.holds import tags_of
 from monitor.figures import figure
 from monitor.figures.genealogy.holds import held_pieces
 from monitor.figures.genealogy.holds_in_force import hold_places, sentence
-from monitor.figures.genealogy.trace import trace_of
+from monitor.figures.genealogy.search import trace_of
 from monitor.plant.book import Book, plant_of
 from monitor.report.view import CustomerWeek, view_of
 from monitor.report.week import gather

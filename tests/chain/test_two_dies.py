@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from monitor.figures import figure
-from monitor.figures.genealogy.trace import trace_of
+from monitor.figures.genealogy.search import trace_of
 from monitor.ledger import Ledger
 from monitor.load.files import load
 from tests.invented.two_dies import Plant, one_die_plant, two_die_plant

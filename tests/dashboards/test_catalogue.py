@@ -23,7 +23,7 @@ ENGLISH = (
     "monitor/cli",
     "monitor/export.py",
     "monitor/figures/__init__.py",
-    "monitor/figures/genealogy/trace.py",
+    "monitor/figures/genealogy/search.py",
     "monitor/intake/drafts/",
     "monitor/intake/profiles/",
     "monitor/reader.py",

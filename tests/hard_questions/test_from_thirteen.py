@@ -11,7 +11,7 @@ from monitor.enter.holds import place
 from monitor.figures import figure
 from monitor.figures.genealogy.holds import held_pieces
 from monitor.figures.genealogy.holds_in_force import BOXED, MOUNTED, NEXT, SHIPPED, hold_places
-from monitor.figures.genealogy.trace import trace_of
+from monitor.figures.genealogy.search import trace_of
 from monitor.figures.material.unscanned import missing_scans
 from tests.hard_questions.asked import MIDNIGHT_US, SATURDAY, THURSDAY, inside
 from tests.invented.tiny import PLAIN, SHIFTS, at

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from monitor.figures import figure
-from monitor.figures.genealogy.trace import trace_of
+from monitor.figures.genealogy.search import trace_of
 from tests.invented.tiny import SHIFTS, Tiny, at
 
 THURSDAY = dt.date(2026, 11, 5)

@@ -32,8 +32,9 @@ from dashboards.request.url import View
 from monitor.export import written
 from monitor.figures.contradictions import Contradiction
 from monitor.figures.genealogy.holds_in_force import MOUNTED, NEXT, HoldPlace
-from monitor.figures.material.coil_ledger import UNEXPLAINED, UNWEIGHED, yields
+from monitor.figures.material.coil_ledger import UNEXPLAINED, UNWEIGHED
 from monitor.figures.material.unscanned import Missing
+from monitor.figures.material.yields import yields
 from monitor.reckoning.pieces.difference import CoilEnd
 from shared.calendar import Calendar
 

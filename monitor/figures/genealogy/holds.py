@@ -7,7 +7,9 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from monitor.figures.genealogy.trace import Traced, coils_of, made_by, small_book, trace_by, traced_from
+from monitor.figures.genealogy.open_boxes import made_by
+from monitor.figures.genealogy.search import coils_of, small_book, trace_by
+from monitor.figures.genealogy.trace import Traced, traced_from
 from monitor.figures.strip import mounting_rows as strips
 from monitor.figures.strip.coil_place import state
 from monitor.figures.strip.mount_facts import mounts_of

@@ -10,7 +10,8 @@ from typing import Any
 import pandas as pd
 
 from monitor.figures.genealogy.holds import FLOOR, OF_STRIP, SENT, held_pieces, holds
-from monitor.figures.genealogy.trace import coils_of, followed
+from monitor.figures.genealogy.open_boxes import followed
+from monitor.figures.genealogy.search import coils_of
 from monitor.figures.strip.coil_place import STORE
 from monitor.ledger import Snapshot
 from monitor.plant.book import Record

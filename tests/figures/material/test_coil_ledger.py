@@ -7,7 +7,8 @@ import pandas as pd
 import pytest
 
 from monitor.figures import FIGURES, ask, figure
-from monitor.figures.material.coil_ledger import unspent_coils, yields
+from monitor.figures.material.coil_ledger import unspent_coils
+from monitor.figures.material.yields import yields
 from tests.invented.tiny import Tiny, at
 
 
