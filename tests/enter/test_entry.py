@@ -17,6 +17,7 @@ from monitor.enter.history import changes_of, history
 from monitor.figures import AVAILABLE, figure
 from shared.errors import Overtaken, RequestError
 from tests.invented.tiny import DAY, SHIFTS, Tiny, at
+from tests.seeds import some
 
 OPEN_US = 1 << 60
 SECOND = 1_000_000
@@ -257,7 +258,9 @@ def entered(plant: Tiny, entry: tuple[str, int, int, str]) -> int:
 
 
 @given(st.lists(ENTRIES, min_size=1, max_size=4))
-@settings(max_examples=8, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=len(some(range(8), 3)), deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
 def test_entering_and_undoing_in_reverse_gives_the_same_figures(
     plant: Tiny, entries: list[tuple[str, int, int, str]]
 ) -> None:

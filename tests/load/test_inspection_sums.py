@@ -18,6 +18,7 @@ from monitor.load.files import load
 from monitor.load.release import release
 from monitor.load.set_aside import cells_of
 from tests.invented.small import strokes, write_book
+from tests.seeds import some
 
 HEAD = "inspection_id,time,press_id,kind,inspected,cause,rejected,recorded_at\n"
 DAY = "2026-11-02T"
@@ -137,7 +138,12 @@ ROWS = st.lists(
 )
 
 
-@settings(max_examples=10, deadline=None, derandomize=True, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=len(some(range(10), 4)),
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=[HealthCheck.function_scoped_fixture],
+)
 @given(rows=ROWS, seed=st.integers(0, 1_000_000))
 def test_any_cut_into_files_in_any_order_comes_out_the_same(
     tmp_path: Path, ledger: Ledger, rows: list[str], seed: int
