@@ -52,7 +52,9 @@ def written(table: pd.DataFrame) -> pd.DataFrame:
         for name, column in table.items()
         if column.dtype == object and any(isinstance(cell, tuple) for cell in column)
     }
-    return table.assign(**lists)
+    # Without rows nothing tells that a column holds names: it is text, not nothing.
+    empty = [str(name) for name, column in table.items() if column.dtype == object] if table.empty else []
+    return table.assign(**lists).astype(dict.fromkeys(empty, "str"))
 
 
 def as_csv(table: pd.DataFrame) -> str:

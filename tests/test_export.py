@@ -107,3 +107,4 @@ def test_tuples_of_names_leave_as_lists_in_every_format() -> None:
     assert [row["die_id"] for row in json.loads(as_json(table))] == ["D1;D;2", "", None]
     assert pd.read_parquet(io.BytesIO(as_parquet(table)))["die_id"].tolist()[:2] == ["D1;D;2", ""]
     assert "D1;D;2" in as_text(table)
+    assert pd.read_parquet(io.BytesIO(as_parquet(table[:0])))["die_id"].dtype == "str"

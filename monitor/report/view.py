@@ -119,7 +119,8 @@ def view_of(week: PlantWeek, customer: str) -> CustomerWeek:
 def _typed(name: str, table: pd.DataFrame) -> pd.DataFrame:
     columns = TABLES[name].columns
     table = table.reindex(columns=list(columns)).reset_index(drop=True)
-    lists = LISTS.get(name, frozenset())
+    # A table without rows has no tuples to tell its type by.
+    lists = LISTS.get(name, frozenset()) if len(table) else frozenset()
     return table.astype({column: kind.dtype for column, kind in columns.items() if column not in lists})
 
 
