@@ -211,7 +211,7 @@ class FolderWatch:
             "problem": plain(self._problem),
         }
         try:
-            self.ledger.keeper.seen.tell(state)
+            self.ledger.keeper.seen.write_status(state)
         except OSError:  # A full disk is told of by the load that meets it.
             return
 

@@ -191,7 +191,7 @@ def test_screens_are_told_where_it_stands(watched: Watched) -> None:
     watched.put("strokes-1.csv", strokes(0, 3))
     watched.clock.now_s += watching.TELL_EVERY_S
     watched.look()
-    state = watched.ledger.keeper.seen.told()
+    state = watched.ledger.keeper.seen.read_status()
     assert (state["files"], state["waiting"], state["taken"], state["running"]) == (len(BOOK) + 1, 1, len(BOOK), True)
     assert state["problem"] == ""
 

@@ -17,7 +17,7 @@ from monitor.enter.tags import tags_pdf
 from monitor.figures.scope import scope as read_range
 from monitor.ledger import Ledger
 from monitor.load.release import release
-from monitor.load.set_aside import mended
+from monitor.load.set_aside import edited_row
 from monitor.reckoning.attribution.suspects import Remembered
 
 
@@ -69,7 +69,7 @@ class LedgerService:
 
     def watch(self) -> dict[str, Any]:
         """What the watch of a folder last said of itself, empty where none was ever watched."""
-        return self._ledger.keeper.seen.told()
+        return self._ledger.keeper.seen.read_status()
 
     def release_rows(
         self, rows: Mapping[int, str | None], values: Mapping[str, str], by: str, correct: bool
@@ -79,7 +79,9 @@ class LedgerService:
         if values:
             held = self._ledger.snapshot().set_aside_rows()
             held = held[held["id"].isin(list(wanted))]
-            wanted |= {int(number): mended(row, values) for number, row in zip(held["id"], held["row"], strict=True)}
+            wanted |= {
+                int(number): edited_row(row, values) for number, row in zip(held["id"], held["row"], strict=True)
+            }
         done = release(self._ledger, wanted, by=by, correct=correct)
         stay = len(done.stay) + len(done.unknown)
         told = [say_n(done.taken, "{n} row let in.", "{n} rows let in."), say_n(stay, "{n} stays.", "{n} stay.")]

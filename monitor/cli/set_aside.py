@@ -97,7 +97,7 @@ def release_command(
 
 
 def _wanted(book: Ledger, ids: list[str], pairs: list[str], source: Path | None) -> dict[int, str | None]:
-    from monitor.load.set_aside import as_values, mended, read_back
+    from monitor.load.set_aside import as_values, edited_row, read_back
 
     if source is not None:
         return dict(read_back(_text(source), source.name))
@@ -108,7 +108,7 @@ def _wanted(book: Ledger, ids: list[str], pairs: list[str], source: Path | None)
         return dict(wanted)
     held = book.snapshot().set_aside_rows()
     held = held[held["id"].isin(list(wanted))]
-    changed = {row["id"]: mended(row["row"], as_values(row["table"], pairs)) for row in held.to_dict("records")}
+    changed = {row["id"]: edited_row(row["row"], as_values(row["table"], pairs)) for row in held.to_dict("records")}
     return {number: changed.get(number) for number in wanted}
 
 

@@ -29,13 +29,13 @@ def watch_command(
 
     stop = threading.Event()
 
-    def told_to_stop(_number: int, _frame: FrameType | None) -> None:
+    def stop_on_signal(_number: int, _frame: FrameType | None) -> None:
         if not stop.is_set():
             say("stopping; a load under way is finished first")
         stop.set()
 
     for number in (signal.SIGINT, signal.SIGTERM):
-        signal.signal(number, told_to_stop)
+        signal.signal(number, stop_on_signal)
     with open_current(ledger, create=True) as book:
         FolderWatch(book, folder, say).run(stop)
 

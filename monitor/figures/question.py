@@ -31,14 +31,14 @@ class Question:
         return last_day(self.snapshot, self.book, self.scope)
 
     @cached_property
-    def standing(self) -> Book:
+    def dated_book(self) -> Book:
         """The plant book as it stood on the last day of the range."""
         return self.book.as_of(self.last_day)
 
     @cached_property
     def dies(self) -> tuple[str, ...]:
         """The dies asked for, as the plant book stood then, in order."""
-        known = sorted({row["die_id"] for row in self.standing.tables["dies"]})
+        known = sorted({row["die_id"] for row in self.dated_book.tables["dies"]})
         return tuple(die for die in known if self.scope.die in (None, die))
 
     def facts(self, kind: str) -> pd.DataFrame:

@@ -66,7 +66,7 @@ def hand_over(snapshot: Snapshot, date: dt.date | None = None, shift: str = "", 
         return HandOver(date=date, shift=shift, lack="There is no such shift on that day.")
     first = next(iter(windows.values()))
     same = {name: window for name, window in windows.items() if window[:2] == first[:2]}
-    return _Gathering(snapshot, book, window=first, windows=same, newest_us=max(seen.values()), press=press).told()
+    return _Gathering(snapshot, book, window=first, windows=same, newest_us=max(seen.values()), press=press).result()
 
 
 def _windows(
@@ -101,7 +101,7 @@ class _Gathering:
     newest_us: int
     press: str
 
-    def told(self) -> HandOver:
+    def result(self) -> HandOver:
         date, shift, start_us, end_us = self.window
         return HandOver(
             plant=self.book.plant.name,

@@ -68,15 +68,15 @@ class SeenFiles:
             with self._writing(wait_s) as connection:
                 connection.execute(query, [{"given": _stored(path)} for path in paths])
 
-    def tell(self, state: Mapping[str, Any]) -> None:
-        """Keep what the watch says of itself; readers see it whole or as it was before."""
+    def write_status(self, state: Mapping[str, Any]) -> None:
+        """Write the status of the watch; readers see it whole or as it was before."""
         # A file of its own, since the catalogue is locked while a long load goes on.
         made = self._root / f"{WATCH}.{os.getpid()}"
         made.write_text(json.dumps(state, ensure_ascii=False), "utf-8", errors="backslashreplace")
         made.replace(self._root / WATCH)
 
-    def told(self) -> dict[str, Any]:
-        """What the watch last said of itself, empty where nothing was ever watched."""
+    def read_status(self) -> dict[str, Any]:
+        """Return the status that the watch last wrote, empty where nothing was ever watched."""
         try:
             found = json.loads((self._root / WATCH).read_text("utf-8"))
         except (OSError, ValueError):

@@ -113,7 +113,7 @@ class AsideWriter(RowWriter):
         """Let a row of a line be set aside no more: another delivery of it was taken."""
         self.release([row.id for row in self._of_line(load_id, table, line)][:1])
 
-    def tell_again(self, load_id: int, table: str, line: int, reason: Phrase) -> None:
+    def set_reason(self, load_id: int, table: str, line: int, reason: Phrase) -> None:
         """Give a row of a line that contradicts another the reason that holds now."""
         ids = [row.id for row in self._of_line(load_id, table, line)[:1]]
         code, values = kept(reason)

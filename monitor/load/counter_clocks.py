@@ -114,14 +114,14 @@ def jumps_in(rows: pa.Table, file: str, presses: Collection[str]) -> dict[str, l
 
 
 @dataclass
-class ClockLook:
+class ClockCheck:
     """What one load finds of clocks: jumps noted while its files are read, offsets looked for at its end."""
 
     jumps: dict[str, list[FileJump]] = field(default_factory=lambda: defaultdict(list))
 
-    def held(self) -> ClockLook:
-        """What has been found so far, to go back to."""
-        return ClockLook(defaultdict(list, {press_id: list(seen) for press_id, seen in self.jumps.items()}))
+    def copy(self) -> ClockCheck:
+        """Return what has been found so far, to go back to."""
+        return ClockCheck(defaultdict(list, {press_id: list(seen) for press_id, seen in self.jumps.items()}))
 
     def read(self, rows: pa.Table, file: str, presses: Collection[str]) -> None:
         """Note the clocks of presses that jump within rows of a file."""

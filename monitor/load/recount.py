@@ -32,7 +32,7 @@ def recount(writer: Writer, table: str, merged: Merge, under_way: int = 0) -> Co
     for load_id, line in found.back:
         writer.let_back(load_id, table, line)
     for load_id, line, reason in found.told:
-        writer.tell_again(load_id, table, line, reason)
+        writer.set_reason(load_id, table, line, reason)
     return found.moves
 
 

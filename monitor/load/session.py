@@ -13,7 +13,7 @@ import pyarrow.compute as pc
 from monitor.intake import Plausible, unknown_notes
 from monitor.ledger import Merge, Move, Writer
 from monitor.load.arrivals import Arrivals
-from monitor.load.counter_clocks import ClockLook
+from monitor.load.counter_clocks import ClockCheck
 from monitor.load.recount import describe_moves, recount
 from monitor.load.report import FileReport
 from monitor.plant.book import Book
@@ -27,7 +27,7 @@ class Checkpoint:
 
     arrivals: Arrivals
     moves: Counter[Move]
-    clocks: ClockLook
+    clocks: ClockCheck
 
 
 class LoadSession:
@@ -42,7 +42,7 @@ class LoadSession:
         self.arrivals = Arrivals()
         self.reports: dict[int, FileReport] = {}
         self.moves = Counter[Move]()
-        self.clocks = ClockLook()
+        self.clocks = ClockCheck()
         self._under_way = 0
         self._known: Mapping[str, frozenset[str]] | None = None
 
@@ -60,7 +60,7 @@ class LoadSession:
     def begin(self, load_id: int) -> Checkpoint:
         """Begin with a file; return what to go back to where it is refused."""
         self._under_way = load_id
-        return Checkpoint(self.arrivals.copy(), Counter(self.moves), self.clocks.held())
+        return Checkpoint(self.arrivals.copy(), Counter(self.moves), self.clocks.copy())
 
     def go_back(self, before: Checkpoint) -> None:
         """Forget what has come since a checkpoint."""

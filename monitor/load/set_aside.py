@@ -89,7 +89,7 @@ def cells_of(row: str) -> dict[str, str]:
     return {str(name): str(cell) for name, cell in found.items()} if isinstance(found, dict) else {}
 
 
-def mended(row: str, values: Mapping[str, str]) -> str:
+def edited_row(row: str, values: Mapping[str, str]) -> str:
     """The row with some cells put in the place of others; an empty value empties the cell."""
     cells = {**cells_of(row), **values}
     return json.dumps({name: cell for name, cell in cells.items() if cell != ""}, ensure_ascii=False)

@@ -9,7 +9,7 @@ import json
 import pandas as pd
 import pytest
 
-from monitor.load.set_aside import as_values, chosen, export, grouped, kind_of, known_code, mended, read_back
+from monitor.load.set_aside import as_values, chosen, edited_row, export, grouped, kind_of, known_code, read_back
 from shared.errors import RequestError
 from shared.phrases import Phrase, joined, phrase
 from shared.reasons.expected import BETWEEN, NUMBER, TEXT
@@ -147,8 +147,8 @@ def test_file_that_is_no_export_is_told(text: str, told: str) -> None:
 def test_values_replace_and_empty_ones_take_away() -> None:
     row = '{"coil_id": "C1", "weight_kg": "1O0"}'
     values = as_values("coils", ["weight_kg=100", "heat="])
-    assert json.loads(mended(row, values)) == {"coil_id": "C1", "weight_kg": "100"}
-    assert json.loads(mended("2026-11-02T06", {"press_id": "P1"})) == {"press_id": "P1"}
+    assert json.loads(edited_row(row, values)) == {"coil_id": "C1", "weight_kg": "100"}
+    assert json.loads(edited_row("2026-11-02T06", {"press_id": "P1"})) == {"press_id": "P1"}
 
 
 @pytest.mark.parametrize("pair", ["weight_kg", "weight=100", "=100"])

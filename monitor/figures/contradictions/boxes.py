@@ -26,8 +26,8 @@ class Boxes:
             if not row.row["rechecks"]:
                 self._looks[row.row["container_id"]][row.row["inspection_id"]].append(row)
 
-    def looks(self, name: str) -> Mapping[str, Sequence[Placed]]:
-        """Return the rows of the first looks into a container, by inspection."""
+    def inspections(self, name: str) -> Mapping[str, Sequence[Placed]]:
+        """Return the rows of the first inspections of a container, by inspection."""
         return self._looks[name]
 
     def held(self, name: str) -> int | None:

@@ -10,7 +10,7 @@ import pandas as pd
 from monitor.figures.contradictions.boxes import Boxes
 from monitor.figures.contradictions.decided import beyond_rejected
 from monitor.figures.contradictions.found import DECIDED, REJECTED, SAMPLE, Contradiction, Names, named, places
-from monitor.figures.contradictions.looks import Booked, InspectionLook, looks_of
+from monitor.figures.contradictions.inspections import BookedRejects, InspectionRecord, inspections_by_id
 from monitor.figures.contradictions.made import PiecesMade
 from monitor.figures.output.totals import HOUR, SHIFT, totals
 from monitor.figures.question import Question
@@ -31,8 +31,8 @@ def counted(question: Question) -> Iterator[Contradiction]:
     behind = {name for cell in cells for name in cell.inspections}
     rows = snapshot.placed_between("inspections", asked.from_us, asked.to_us, press_id=asked.press)
     rows += snapshot.placed("inspections", "inspection_id", behind - {row.row["inspection_id"] for row in rows})
-    booked, made = Booked(snapshot, question.book.calendar), PiecesMade(snapshot, question.book)
-    looks = looks_of(rows, booked)
+    booked, made = BookedRejects(snapshot, question.book.calendar), PiecesMade(snapshot, question.book)
+    looks = inspections_by_id(rows, booked)
     found = [*_by_look(snapshot, looks, made, booked)]
     explained: set[str] = set()
     for one in found:
@@ -102,7 +102,7 @@ def _cells(question: Question, key: list[str]) -> Iterator[_Cell]:
 
 
 def _by_cell(
-    snapshot: Snapshot, cell: _Cell, looks: Mapping[str, InspectionLook], made: PiecesMade
+    snapshot: Snapshot, cell: _Cell, looks: Mapping[str, InspectionRecord], made: PiecesMade
 ) -> Iterator[Contradiction]:
     mine = [looks[name] for name in sorted(cell.inspections) if name in looks]
     if mine and all(made.reaches(look.press_id, look.time_us) for look in mine):
@@ -135,7 +135,7 @@ def _released(snapshot: Snapshot, cell: _Cell) -> Iterator[Contradiction]:
 
 
 def _by_look(
-    snapshot: Snapshot, looks: Mapping[str, InspectionLook], made: PiecesMade, booked: Booked
+    snapshot: Snapshot, looks: Mapping[str, InspectionRecord], made: PiecesMade, booked: BookedRejects
 ) -> Iterator[Contradiction]:
     boxes = Boxes(snapshot, {look.row["container_id"] for look in looks.values()} - {None})
     for look in looks.values():
@@ -148,7 +148,7 @@ def _by_look(
     yield from _by_box(snapshot, rejecting, made, boxes, booked)
 
 
-def _limit(look: InspectionLook, made: PiecesMade, boxes: Boxes) -> int | None:
+def _limit(look: InspectionRecord, made: PiecesMade, boxes: Boxes) -> int | None:
     """Return how many pieces an inspection can speak of at most; None where that is not known, or it is not beyond."""
     row, count = look.row, max(look.row["inspected"] or 0, look.rejected)
     if not count or row["rechecks"]:
@@ -169,7 +169,7 @@ def _limit(look: InspectionLook, made: PiecesMade, boxes: Boxes) -> int | None:
     return limit if count > limit else None
 
 
-def _since_last(look: InspectionLook, made: PiecesMade) -> int | None:
+def _since_last(look: InspectionRecord, made: PiecesMade) -> int | None:
     """Return the limit of a tub count: what was made since the last one, whose pieces it was booked to."""
     booked = look.facts[look.facts["die_id"] != ""]
     if look.rejected <= int(booked["inspected"].sum()):
@@ -182,26 +182,26 @@ def _since_last(look: InspectionLook, made: PiecesMade) -> int | None:
 
 
 def _by_box(
-    snapshot: Snapshot, names: Iterable[str], made: PiecesMade, boxes: Boxes, booked: Booked
+    snapshot: Snapshot, names: Iterable[str], made: PiecesMade, boxes: Boxes, booked: BookedRejects
 ) -> Iterator[Contradiction]:
     """Yield containers of which inspections together reject more pieces than can have fallen into them."""
     for name in sorted(names):
-        found = boxes.looks(name)
+        found = boxes.inspections(name)
         rejected = sum(row.row["rejected"] or 0 for rows in found.values() for row in rows)
         limit = boxes.filled(name, made, rejected)
         if limit is not None:
-            some = [InspectionLook(tuple(rows), booked) for rows in found.values()]
+            some = [InspectionRecord(tuple(rows), booked) for rows in found.values()]
             yield _of(REJECTED, some, snapshot, _too_many(rejected, limit, _places(snapshot, some)))
 
 
 # What is said
 
 
-def _places(snapshot: Snapshot, looks: Iterable[InspectionLook]) -> Names:
+def _places(snapshot: Snapshot, looks: Iterable[InspectionRecord]) -> Names:
     return places(snapshot, [row for look in looks for row in look.rows])
 
 
-def _of(code: str, looks: list[InspectionLook], snapshot: Snapshot, remedy: str) -> Contradiction:
+def _of(code: str, looks: list[InspectionRecord], snapshot: Snapshot, remedy: str) -> Contradiction:
     rows = [row for look in looks for row in look.rows]
     boxes = named(*(look.row["container_id"] for look in looks))
     of_boxes = snapshot.placed("containers", "container_id", boxes) if boxes else []
@@ -229,7 +229,7 @@ def _too_many(rejected: int, made: int, rows: Names) -> Phrase:
     )
 
 
-def _too_large(look: InspectionLook, limit: int, rows: Names) -> Phrase:
+def _too_large(look: InspectionRecord, limit: int, rows: Names) -> Phrase:
     return phrase(
         "Inspection {look!r} looked at {inspected} pieces, but there can have been {made} at most. Correct the "
         "pieces, or what it names, in {rows!r} and load with --correct.",

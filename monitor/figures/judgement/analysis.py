@@ -70,7 +70,7 @@ def evidence(
 
 def evidence_of(question: Question) -> dict[str, pd.DataFrame]:
     """Return the same for what is asked."""
-    return evidence(question.snapshot, question.standing, question.scope, mountings(question), question.dies)
+    return evidence(question.snapshot, question.dated_book, question.scope, mountings(question), question.dies)
 
 
 def _since(from_us: int | None, settings: Iterable[Record], renewed: Mapping[int, list[int]]) -> int | None:

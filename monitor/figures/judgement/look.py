@@ -25,7 +25,7 @@ def evidence(
     Raises RequestError for a range that does not exist.
     """
     asked = question(snapshot, from_, to=to, die=die)
-    return evidence_of(asked).get(die, pd.DataFrame()), asked.standing
+    return evidence_of(asked).get(die, pd.DataFrame()), asked.dated_book
 
 
 def look(
@@ -42,9 +42,9 @@ def look(
         snapshot.version,
         from_ or "",
         to=to or "",
-        book=asked.standing,
+        book=asked.dated_book,
         rows=rows,
-        lines=verdict_lines(rows, asked.standing, remembered),
+        lines=verdict_lines(rows, asked.dated_book, remembered),
         services=tuple(records(snapshot.rows("die_service"))),
     )
 

@@ -42,7 +42,7 @@ def service(question: Question) -> pd.DataFrame:
     """Return the `service` table for the range and filters asked."""
     return service_rows(
         question.snapshot,
-        question.standing,
+        question.dated_book,
         rows_by_die=evidence_of(question),
         dies=question.dies,
         until_us=question.scope.to_us,

@@ -46,7 +46,7 @@ def suspects(question: Question) -> pd.DataFrame:
     All dies are looked at together, whichever is asked for, or a filter would change what counts as chance.
     """
     whole = replace(question, scope=replace(question.scope, die=None))
-    lines = verdict_lines(evidence_of(whole), question.standing)
+    lines = verdict_lines(evidence_of(whole), question.dated_book)
     return suspects_table(line for line in lines if line.die_id in question.dies)
 
 

@@ -26,7 +26,7 @@ FIGURE = Figure(
 
 def wear(question: Question) -> pd.DataFrame:
     """Return the `wear` table for the range and filters asked."""
-    return wear_rows(evidence_of(question), question.standing)
+    return wear_rows(evidence_of(question), question.dated_book)
 
 
 def wear_rows(rows_by_die: dict[str, pd.DataFrame], book: Book) -> pd.DataFrame:

@@ -16,7 +16,7 @@ from monitor.plant.book import Record
 from shared.calendar import Calendar
 
 
-class Booked:
+class BookedRejects:
     """The reject facts of inspections, read when they are first asked for, a press and day at a time."""
 
     def __init__(self, snapshot: Snapshot, calendar: Calendar) -> None:
@@ -35,11 +35,11 @@ class Booked:
 
 
 @dataclass(frozen=True)
-class InspectionLook:
+class InspectionRecord:
     """One inspection: its rows, and where to read what it was booked to."""
 
     rows: tuple[Placed, ...]
-    booked: Booked = field(compare=False)
+    booked: BookedRejects = field(compare=False)
 
     @property
     def row(self) -> Record:
@@ -87,9 +87,9 @@ class InspectionLook:
         return named(*(str(name).rsplit("@", 2)[0] for name in set(self.facts["mounting_id"])))
 
 
-def looks_of(rows: Iterable[Placed], booked: Booked) -> dict[str, InspectionLook]:
+def inspections_by_id(rows: Iterable[Placed], booked: BookedRejects) -> dict[str, InspectionRecord]:
     """Return inspections by their ids, from their rows."""
     grouped: dict[str, list[Placed]] = defaultdict(list)
     for row in rows:
         grouped[row.row["inspection_id"]].append(row)
-    return {name: InspectionLook(tuple(some), booked) for name, some in sorted(grouped.items())}
+    return {name: InspectionRecord(tuple(some), booked) for name, some in sorted(grouped.items())}
