@@ -15,9 +15,10 @@ from monitor.ledger import Writer
 from monitor.plant.book import Book, Record
 from monitor.plant.records import piece_facts, records
 from monitor.reckoning.pieces.account import in_order
+from monitor.reckoning.pieces.booking import book as book_rejects
 from monitor.reckoning.pieces.containers import Repack
-from monitor.reckoning.pieces.inspections import Disposition, Inspection, Pieces
-from monitor.reckoning.pieces.inspections import book as book_rejects
+from monitor.reckoning.pieces.inspected_pieces import Pieces
+from monitor.reckoning.pieces.inspections import Disposition, Inspection
 from monitor.reckoning.pieces.rechecks import merge_rechecks
 from shared.facts import PieceFact, RejectFact
 

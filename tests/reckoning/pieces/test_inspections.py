@@ -7,7 +7,9 @@ import pytest
 from hypothesis import given as for_all
 from hypothesis import strategies as st
 
-from monitor.reckoning.pieces.inspections import Disposition, Inspection, Pieces, book
+from monitor.reckoning.pieces.booking import book
+from monitor.reckoning.pieces.inspected_pieces import Pieces
+from monitor.reckoning.pieces.inspections import Disposition, Inspection
 from shared.facts import PieceFact
 from tests.reckoning.given import SECOND
 

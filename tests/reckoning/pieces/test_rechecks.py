@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given as for_all
 from hypothesis import strategies as st
 
-from monitor.reckoning.pieces.inspections import Disposition, Inspection, book
+from monitor.reckoning.pieces.booking import book
+from monitor.reckoning.pieces.inspections import Disposition, Inspection
 from monitor.reckoning.pieces.rechecks import merge_rechecks
 from tests.reckoning.given import SECOND
 from tests.reckoning.pieces.test_inspections import pieces
