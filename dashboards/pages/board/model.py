@@ -6,21 +6,21 @@ import datetime as dt
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import cached_property
 
 import pandas as pd
 
 from dashboards.holds.words import at_press
 from dashboards.ledger.floor_queries import FloorSigns
-from dashboards.ledger.records import Record, Records, by_press, records
+from dashboards.ledger.records import Record, Records, records
 from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.board.due_numbers import order_number, sharpen_number
 from dashboards.pages.board.needs import BoardAlarm, Need, alarms_shown, needs, open_stop
-from dashboards.pages.board.press_rows import PressStatus, numbers, press_state
+from dashboards.pages.board.press_rows import PressStatus, numbers
+from dashboards.pages.board.shift_figures import ShiftFigures
+from dashboards.pages.board.stop_reasons import ReasonTime, reason_times, unseen_time
 from dashboards.parts.contradictions import Mark, mark
 from dashboards.parts.numbers import Number
 from dashboards.parts.ribbon import (
-    NOT_SEEN,
     Axis,
     Hour,
     Span,
@@ -32,31 +32,18 @@ from dashboards.parts.ribbon import (
 )
 from dashboards.parts.shift_shown import before_and_after, shift_shown, shifts_on
 from dashboards.parts.strip_left import strip_left, strip_number
-from dashboards.parts.totals import running_time, standstill_by_reason, without_reason
-from dashboards.request.formats import day, duration, text, us
-from dashboards.request.locale import key, say, say_n
+from dashboards.parts.totals import without_reason
+from dashboards.request.formats import day, text, us
+from dashboards.request.locale import key, say
 from dashboards.request.url import View
-from monitor.figures.contradictions import Contradiction
-from monitor.plant.order_pace import OrderPace
 from shared.calendar import Calendar, ShiftWindow
 from shared.durations import HOUR_US
 
-_NAMED_REASONS = 3
 _TOLD_ONE_BY_ONE = 4
 
 _STANDING = key("Standing: {presses}.")
 _SILENT = key("Counter silent: {presses}.")
 _NO_SHIFT = key("No shift: {presses}.")
-
-
-@dataclass(frozen=True)
-class Why:
-    """Standing time of one reason in the shift."""
-
-    look: str
-    reason: str
-    minutes: str
-    count: int
 
 
 @dataclass(frozen=True)
@@ -80,7 +67,7 @@ class PressRow:
     track: tuple[Span, ...] = ()
     strip: tuple[Span, ...] = ()
     hours: tuple[Hour, ...] = ()
-    why: tuple[Why, ...] = ()
+    why: tuple[ReasonTime, ...] = ()
     numbers: tuple[Number, ...] = ()
     rejects: tuple[Span, ...] = ()
     seen: str = ""
@@ -111,56 +98,6 @@ class Board:
     alarms: tuple[BoardAlarm, ...] = ()
     zone: str = ""
     taken: View | None = None
-
-
-@dataclass(frozen=True)
-class _Shift:
-    """Figure rows of the chosen shifts, all presses."""
-
-    reading: LedgerVersion
-    calendar: Calendar
-    newest: str
-    live: bool
-    names: Mapping[str, Mapping[str, str]]
-    tables: Mapping[str, pd.DataFrame]
-    orders: Mapping[str, OrderPace]
-    signs: FloorSigns
-    contradicting: Sequence[Contradiction] = ()
-
-    def rated_per_hour(self, press_id: str, shifts: Records, window: ShiftWindow) -> dict[str, float | None]:
-        """Rated pieces an hour of each die that ran in the shift."""
-        dies = {str(row["die_id"]) for row in shifts}
-        return {die: self.reading.rated_per_hour(press_id, die, window.shift_date) for die in dies}
-
-    def state(self, state: Mapping[str, object], hours: Records) -> PressStatus:
-        """How the press stands now; a shift that is over has no now."""
-        if not self.live:
-            return PressStatus("none", "")
-        mine = self._mine("stops", text(state["press_id"]))
-        now_us = us(self.newest) or 0
-        shift_over = not self.calendar.shifts(text(state["press_id"]), now_us, now_us + 1)
-        return press_state(
-            state, self.newest, stops=mine, hours=hours, names=self.names["reasons"], shift_over=shift_over
-        )
-
-    def of(self, name: str, press_id: str, window: ShiftWindow) -> Records:
-        """Rows of one press and, where the table knows its shift, of this shift."""
-        date, shift = str(window.shift_date), window.shift
-        rows = self._mine(name, press_id)
-        return [row for row in rows if (row.get("shift_date", date), row.get("shift", shift)) == (date, shift)]
-
-    def doubted(self, press_id: str, window: ShiftWindow) -> list[Contradiction]:
-        """Rows about one press that cannot all be true: noted in this shift, or beside its figures."""
-        mine = [one for one in self.contradicting if press_id in one.presses]
-        here = (window.shift_date.isoformat(), window.shift)
-        return [one for one in mine if here in one.shifts or window.start_us <= one.at_us < window.end_us]
-
-    def _mine(self, name: str, press_id: str) -> Records:
-        return self._by_press[name].get(press_id, [])
-
-    @cached_property
-    def _by_press(self) -> Mapping[str, Mapping[str, Records]]:
-        return {name: by_press(rows) for name, rows in self.tables.items()}
 
 
 def load_board(reading: LedgerVersion, view: View) -> Board:
@@ -201,7 +138,7 @@ def _filled(
     # Whole shift dates: a night shift stays one, and one that starts off the hour loses nothing.
     start, end = min(dates).isoformat(), "" if live else (max(dates) + dt.timedelta(days=1)).isoformat()
     wanted = ("shifts", "hours", "stops", "coils", "scrap")
-    shift = _Shift(
+    shift = ShiftFigures(
         reading,
         calendar,
         newest,
@@ -233,7 +170,7 @@ def _filled(
     )
 
 
-def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: ShiftWindow) -> PressRow:
+def _row(shift: ShiftFigures, state: Mapping[str, object], window: ShiftWindow, main: ShiftWindow) -> PressRow:
     press_id = text(state["press_id"])
     stops, hours, coils, shifts, scrap = (
         shift.of(name, press_id, window) for name in ("stops", "hours", "coils", "shifts", "scrap")
@@ -260,7 +197,7 @@ def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: 
         track=tuple(track),
         strip=tuple(strip_track(axis, coils, shift.calendar, out_us)),
         hours=tuple(hour_track(axis, hours, shift.calendar)),
-        why=(*_why(stops, shift.names["reasons"]), *_not_seen(shifts, track)),
+        why=(*reason_times(stops, shift.names["reasons"]), *unseen_time(shifts, track)),
         numbers=(
             *numbers(shifts, scrap, shift.rated_per_hour(press_id, shifts, window), shift.orders.get(press_id)),
             *([strip_number(left), *_ahead(shift, press_id, die_id)] if shift.live else []),
@@ -276,35 +213,13 @@ def _row(shift: _Shift, state: Mapping[str, object], window: ShiftWindow, main: 
     )
 
 
-def _ahead(shift: _Shift, press_id: str, die_id: str) -> list[Number]:
+def _ahead(shift: ShiftFigures, press_id: str, die_id: str) -> list[Number]:
     order = order_number(shift.orders.get(press_id), shift.calendar, shift.newest)
     return [order, sharpen_number(shift.signs.to_sharpen.get(die_id))]
 
 
 def _named(rows: Records, name: str) -> str:
     return ", ".join(sorted({row[name] for row in rows} - {""}))
-
-
-def _why(stops: Records, names: Mapping[str, str]) -> tuple[Why, ...]:
-    """The longest reasons and the rest in one; time without a reason never hides in the rest."""
-    rows = standstill_by_reason(stops, names)
-    given, none = ([row for row in rows if (row["kind"] == "") is bare] for bare in (False, True))
-    rest = given[_NAMED_REASONS:]
-    named = given[:_NAMED_REASONS] if len(rest) > 1 else given
-    shown = sorted([*named, *none], key=lambda row: -float(row["minutes"]))
-    whys = [Why(text(row["kind"]), row["reason"], duration(row["minutes"] * 60), row["count"]) for row in shown]
-    if len(rest) > 1:
-        rest_s = sum(float(row["minutes"]) for row in rest) * 60
-        others = say_n(len(rest), "{n} other reason", "{n} other reasons")
-        whys.append(Why("other", others, duration(rest_s), sum(int(row["count"]) for row in rest)))
-    return tuple(whys)
-
-
-def _not_seen(shifts: Records, track: Sequence[Span]) -> list[Why]:
-    """The planned time in which nobody saw whether the press ran, as a line beside the reasons."""
-    unseen_s = running_time(shifts).unresolved_s
-    stretches = sum(span.look == "unseen" for span in track)
-    return [Why("unseen", say(NOT_SEEN), duration(unseen_s), stretches)] if unseen_s else []
 
 
 def _summary(rows: Sequence[PressRow]) -> tuple[str, ...]:

@@ -6,8 +6,9 @@ from typing import Any
 
 from dash import dcc, html
 
-from dashboards.pages.board.model import Board, PressRow, Why
+from dashboards.pages.board.model import Board, PressRow
 from dashboards.pages.board.needs import BoardAlarm
+from dashboards.pages.board.stop_reasons import ReasonTime
 from dashboards.parts.components import attributes, lack, number
 from dashboards.parts.contradictions import mark_html
 from dashboards.parts.download import download_links
@@ -173,11 +174,11 @@ def _hour(hour: Hour) -> Any:
     )
 
 
-def _look(why: Why) -> str:
+def _look(why: ReasonTime) -> str:
     return why.look if why.look == "unseen" else f"kind-{kind_of(why.look)}"
 
 
-def _whys(whys: tuple[Why, ...]) -> Any:
+def _whys(whys: tuple[ReasonTime, ...]) -> Any:
     items = [
         html.Li(
             [
