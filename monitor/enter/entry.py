@@ -1,4 +1,4 @@
-"""Takes rows that a person enters, through the ledger like any other: checked, merged and reckoned, all or nothing.
+"""Rows that a person enters, loaded like any other: checked, merged and folded, all or nothing.
 
 An entry is a version of its own.  Who made it and when, and what stood there before, are kept; undoing it is an entry
 too, which puts back what was before.
@@ -45,7 +45,7 @@ _EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
 
 @dataclass(frozen=True)
 class Receipt:
-    """An entry that was taken: its load, by which it can be undone, and the version that holds it."""
+    """An entry that was stored: its load, by which it can be undone, and the version that holds it."""
 
     load_id: int
     version: int
@@ -67,7 +67,7 @@ def enter_rows(
     now_us: int | None = None,
     seen: int | None = None,
 ) -> Receipt:
-    """Enter the rows that `make` gives of what the ledger holds, and reckon anew what they bear on.
+    """Enter the rows that `make` returns for the ledger as it is, and fold again what they affect.
 
     A row of a key that exists replaces it from this version on; the earlier one stays readable at earlier versions.
     `by` is who enters it, the user of this computer where empty.  `seen` is the version that this person saw: where
@@ -149,7 +149,7 @@ class _Entry:
             self._counts["read"] += len(rows)
 
     def put_back(self, changes: Sequence[RowChange]) -> None:
-        """Let each row stand as it did before the changes."""
+        """Put back each row as it was before the changes."""
         before = [{**change.before, "recorded_at": self.now_us} for change in changes if change.before]
         self.put(_as_rows(self.contract, before))
         gone = self.writer.withdraw(self.contract.name, [change.key for change in changes if not change.before])
@@ -157,7 +157,7 @@ class _Entry:
         self._counts["corrected"] += gone
 
     def finish(self) -> None:
-        """End the load and reckon anew what came and what went bear on."""
+        """End the load and fold again what new and removed rows affect."""
         read, new, repeated, corrected = (self._counts[name] for name in ("read", "new", "repeated", "corrected"))
         self.writer.finish_load(
             self.receipt.load_id, rows=read, read=read, new=new, repeated=repeated, corrected=corrected

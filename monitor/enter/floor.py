@@ -29,7 +29,7 @@ _TELL_SETTING = frozenset({"set", "change", "last_off"})
 
 @dataclass(frozen=True)
 class StandstillSpan:
-    """A stretch of standing time of a press [us]; `to_us` None = up to the end of a standstill that lasts."""
+    """A part of a standstill of a press [us]; `to_us` None = up to its end, which has not come."""
 
     press_id: str
     from_us: int

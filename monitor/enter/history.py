@@ -1,4 +1,4 @@
-"""What was entered by hand, told: who, when, what stood there before, and whether it has been undone."""
+"""The history of what was entered by hand: who, when, what was there before, and whether it has been undone."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ class RowChange:
 
 @dataclass(frozen=True)
 class HistoryEntry:
-    """An entry with what it changed; `undone_by` is the load that took it back, 0 while it stands."""
+    """An entry with what it changed; `undone_by` is the load that undid it, 0 while it holds."""
 
     entered: Entered
     changes: tuple[RowChange, ...]
@@ -88,7 +88,7 @@ def _spoke(snapshot: Snapshot, row: Row, version: int) -> Row | None:
 
 
 def _holds_until(snapshot: Snapshot, entry: Row, at_us: int) -> bool:
-    """Whether an entry without an end speaks of the stop that a moment lies in: the first that ends after it began."""
+    """Whether an entry without an end means the stop around a moment: the first that ends after it began."""
     date = dt.datetime.fromtimestamp(at_us // SECOND_US, dt.UTC).date()
     first, after = date - dt.timedelta(days=15), date + dt.timedelta(days=3)
     stops = snapshot.facts("stops", from_date=first, to_date=after, press_id=entry["press_id"])

@@ -48,7 +48,7 @@ def place(
 
 
 def lift(ledger: Ledger, hold_id: str, outcome: str, by: str = "") -> None:
-    """Lift a hold; raises RequestError where there is none or it does not stand any more."""
+    """Lift a hold; raises RequestError where there is none or it has been lifted."""
     now_us = time.time_ns() // 1_000
 
     def lifted(snapshot: Snapshot) -> list[Row]:

@@ -89,7 +89,7 @@ def _lacking(copy: Ledger) -> list[Finding]:
 
 
 def _logo_of(copy: Ledger) -> str:
-    """Name of the logo that the plant's papers bear, empty where there is none or no plant that can be read."""
+    """Return the name of the logo on the plant's papers, empty where there is none or the plant cannot be read."""
     try:
         return plant_of(copy.snapshot().plant_text()).report.logo
     except PlantError:
@@ -97,7 +97,7 @@ def _logo_of(copy: Ledger) -> str:
 
 
 def _take(source: Path, to: Path, link: bool) -> int:
-    """Take a file over; one that is missing is left out and found by a check."""
+    """Copy a file; one that is missing is left out and found by a check."""
     if not source.exists():
         return 0
     if not (link and _linked(source, to)):

@@ -42,7 +42,7 @@ def digest(path: Path, label: str, sizes: Collection[int] = ()) -> Digest:
 
 
 def has_changed(path: Path, label: str, found: Digest) -> bool:
-    """Whether a file begins no more with the bytes whose digest was taken.
+    """Whether a file no longer begins with the bytes of a digest.
 
     One that has only grown, or was taken away after it was read, has not changed.
     """
@@ -69,7 +69,7 @@ class EarlierLoads:
 
     @classmethod
     def of(cls, writer: Writer, alike: Collection[int], others: Collection[int], correct: bool) -> EarlierLoads:
-        """Rows set aside by the loads of the beginning, those let in since included.
+        """Return rows set aside by the loads of the beginning, those released since included.
 
         `alike` are corrections as this load is, or plain as it is; of the `others` a row that waits will come in for
         itself, since it has another rank.

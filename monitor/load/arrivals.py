@@ -43,7 +43,7 @@ class Arrivals:
             self.days.setdefault(press_id, set()).add(day)
 
     def add_names(self, table: str, rows: pa.Table) -> None:
-        """Add the names that rows of a table bear, for which others may have waited."""
+        """Add the ids in rows of a table, for which other rows may have waited."""
         names = rows.column(TABLES[table].id_column).unique().to_pylist()
         self.names |= {(table, name) for name in names}
 
@@ -53,7 +53,7 @@ class Arrivals:
         return names
 
     def values(self, table: str, column: str) -> set[str]:
-        """Return what stands in a column of the new rows of a table."""
+        """Return the values in a column of the new rows of a table."""
         return {
             value for name, rows in self.rows if name == table for value in rows.column(column).unique().to_pylist()
         }

@@ -1,4 +1,4 @@
-"""Counter clocks held against what was noted of each press, and clocks that jump within a file."""
+"""Counter clocks compared with the notes about each press, and clocks that jump within a file."""
 
 from __future__ import annotations
 
@@ -65,7 +65,7 @@ def found(remarks: Remarks) -> dict[str, Clock]:
 
 
 def lags_of(snapshot: Snapshot, press_id: str, until_us: int) -> tuple[Lag, ...]:
-    """Offsets of the counter's clock of a press against what was noted of it up to a reading [us]."""
+    """Return offsets of the counter's clock of a press from the notes about it, up to a reading [us]."""
     return _lags(snapshot, press_id, until_us, _noted(snapshot, press_id, until_us - _DAYS_US).get(press_id, []))
 
 
@@ -82,7 +82,7 @@ def _lags(snapshot: Snapshot, press_id: str, until_us: int, told: Sequence[tuple
 
 
 def _noted(snapshot: Snapshot, press_id: str | None, since_us: int) -> dict[str, list[tuple[int, ...]]]:
-    """Moments at which presses, or the one named, stood by what was noted of them since a moment [us]."""
+    """Return moments at which presses, or the one named, stood still by the notes since a moment [us]."""
     told: dict[str, list[tuple[int, ...]]] = defaultdict(list)
     for table, events in _STANDING.items():
         for row in records(snapshot.rows(table, press_id, since_us)):
@@ -94,7 +94,7 @@ def _noted(snapshot: Snapshot, press_id: str | None, since_us: int) -> dict[str,
 
 
 def jumps_in(rows: pa.Table, file: str, presses: Collection[str]) -> dict[str, list[FileJump]]:
-    """Jumps of clocks within counter readings of presses as they stand in a file; looks closely where time falls.
+    """Return jumps of clocks within the counter readings of a file; where time falls they are looked for closely.
 
     A jump ahead is looked for where the rows are of one press alone, as files of loggers are.
     """

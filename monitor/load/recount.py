@@ -18,7 +18,7 @@ _NAMED = 20
 
 
 def recount(writer: Writer, table: str, merged: Merge, under_way: int = 0) -> Counter[Move]:
-    """Set aside, let in and count anew rows of earlier loads, as a merge found; returns what moved from where to where.
+    """Set aside, release and count again rows of earlier loads, as a merge found; return what moved where.
 
     The counts of the load that is `under_way` are kept by whoever loads.
     """

@@ -1,4 +1,4 @@
-"""Lets rows in by hand that were set aside: as they came, or as a person mended them."""
+"""Releases rows by hand that were set aside: as they came, or as a person edited them."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from shared.phrases import Phrase
 
 @dataclass
 class Released:
-    """What became of rows that were to be let in: how many were, why others stay by id, ids that are not set aside."""
+    """How many rows were released, why others stay set aside by id, and ids that are not set aside."""
 
     taken: int = 0
     stay: dict[int, Phrase] = field(default_factory=dict)
@@ -35,7 +35,7 @@ def release(
     correct: bool = False,
     now_us: int | None = None,
 ) -> Released:
-    """Look at rows set aside again and take those that hold now, in one transaction.
+    """Read rows set aside again and merge those that hold now, in one transaction.
 
     `rows` gives by id the row as it was mended, as JSON, or None for the row as it came.  `by` is who lets them in,
     the user of this computer where it is empty.  With `correct`, rows that contradict stored ones replace them.  A

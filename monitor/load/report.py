@@ -1,4 +1,4 @@
-"""What a load says of each file, and of the rows that contradict what is stored."""
+"""The report of a load, file by file, and rows that contradict what is stored."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ class FileReport:
     glitches: int = 0
 
     def move(self, was: str, now: str, rows: int) -> None:
-        """Let rows count otherwise than they did."""
+        """Count rows under another heading than before."""
         setattr(self, was, getattr(self, was) - rows)
         setattr(self, now, getattr(self, now) + rows)
 
@@ -97,7 +97,7 @@ class LoadReport:
 
 @dataclass(frozen=True)
 class Steps:
-    """Whom to tell how far a load has come: each file before it is read, and each press as it is folded."""
+    """Called as a load goes on: for each file before it is read, and for each press as it is folded."""
 
     file: Callable[[int, int, str], None] = lambda done, of, name: None
     press: Progress = lambda done, of: None

@@ -8,7 +8,7 @@ from monitor.load.report import LoadReport, Steps
 
 
 def upgrade_facts(ledger: Ledger, steps: Steps | None = None) -> LoadReport:
-    """Reckon all facts of a ledger anew and look at its rows set aside again, in one transaction.
+    """Fold all facts of a ledger again and read its rows set aside again, in one transaction.
 
     Does nothing where this release has reckoned it.  Waits for a load under way; whoever reads meanwhile is refused.
     Raises LedgerError where the ledger cannot be written.

@@ -1,1 +1,1 @@
-"""What the plant is and how it stands: plant book, rows as records, state of each press, pace of its order."""
+"""The plant: its book, rows as records, the state of each press, the pace of its order."""

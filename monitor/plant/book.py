@@ -1,4 +1,4 @@
-"""The plant book as it stood on any plant day: presses, dies, parts, reasons and the rest, looked up by key and day.
+"""The plant book as it was on any plant day: presses, dies, parts, reasons and the rest, looked up by key and day.
 
 A row holds from the first plant day it names (`valid_from`; empty = always) until one of the same key with a later day.
 What is asked of the book is asked of a day, so that a row dated later changes nothing that happened before.

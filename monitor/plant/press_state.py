@@ -1,4 +1,4 @@
-"""How each press stands now: its newest reading, its die, its coil and its order."""
+"""The state of each press now: its newest reading, its die, its coil and its order."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a fold of one press-day is given: its readings, what was noted, the plan and the plant book of that day."""
+"""Inputs of the fold of one press-day: its readings, notes, the plan and the plant book of that day."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ LONGEST_GAP_US = 31 * DAY_US
 
 @dataclass(frozen=True)
 class DayPart:
-    """Readings of one plant day, judged by the plant book of a day; the last `ahead` are only looked at."""
+    """Readings of one plant day, judged by the plant book of a day; the last `ahead` belong to the next day."""
 
     day: dt.date
     readings: Readings

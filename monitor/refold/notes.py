@@ -1,4 +1,4 @@
-"""What people and machines noted of one press, as the reckoning wants it."""
+"""Notes about one press by people and machines, as inputs of a fold."""
 
 from __future__ import annotations
 
@@ -43,7 +43,7 @@ class Notes:
         return tuple(self.events[bisect_right(times, after_us) : bisect_right(times, until_us)])
 
     def stops_in(self, after_us: int, until_us: int, edge_us: int) -> tuple[EnteredStop, ...]:
-        """Return the entered stops that may bear on (after, until] [us], covering `edge_us` more at either end."""
+        """Return the entered stops that may reach into (after, until] [us], widened by `edge_us` at either end."""
         return tuple(s for s in self.stops if s.start_us - edge_us <= until_us and reach_us(s) + edge_us > after_us)
 
     def stops_across(self, moment_us: int, edge_us: int) -> tuple[EnteredStop, ...]:
@@ -56,7 +56,7 @@ class Notes:
 
 
 def reach_us(stop: EnteredStop) -> int:
-    """Return the moment [us] up to which an entered stop may bear on what a press did."""
+    """Return the moment [us] up to which an entered stop may explain standstills."""
     return stop.start_us + OPEN_ENDED_US if stop.end_us is None else stop.end_us
 
 
@@ -78,7 +78,7 @@ def habits(ledger: Snapshot, press_id: str) -> Habits:
 
 
 def read_notes(ledger: Snapshot, press_id: str, since_us: int | None, edge_us: int) -> Notes:
-    """Read what was noted of a press that may bear on it since a moment [us]; None is from the beginning."""
+    """Read the notes about a press that may concern it since a moment [us]; None = from the beginning."""
     held_us = None if since_us is None else since_us - OPEN_ENDED_US
     changes = [die_change(row) for row in records(ledger.rows("die_changes", press_id, since_us))]
     coils = [_coil_change(row) for row in records(ledger.rows("coil_changes", press_id, since_us))]
@@ -88,7 +88,7 @@ def read_notes(ledger: Snapshot, press_id: str, since_us: int | None, edge_us: i
 
 
 def entered_stops(ledger: Snapshot, press_id: str, after_us: int, before_us: int) -> list[EnteredStop]:
-    """Read the entered stops of a press that began before a moment and may bear on what follows another [us]."""
+    """Read the entered stops of a press that began before one moment and may reach beyond another [us]."""
     rows = ledger.spanning("stops", press_id, end="end_at", from_us=after_us, to_us=before_us, open_us=OPEN_ENDED_US)
     return [EnteredStop(row["start_at"], row["end_at"], row["reason"]) for row in rows]
 

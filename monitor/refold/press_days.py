@@ -28,7 +28,7 @@ class Refolded:
 
 
 def refold(writer: Writer, book: Book, affected: AffectedDays, progress: Progress | None = None) -> Refolded:
-    """Fold anew every press-day that the affected rows bear on, and the open end and rejects that follow from them."""
+    """Fold every affected press-day again, and the open end and rejects that follow from them."""
     renewed = not writer.is_reckoned
     if renewed:
         writer.forget_facts()

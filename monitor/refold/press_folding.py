@@ -174,7 +174,7 @@ class PressFolding:
         return stops
 
     def _known(self, fold: Fold) -> bool:
-        """Tell whether a fold carries on what it carried on before, so that the days after it stand as they are."""
+        """Tell whether the carry out of a fold is the stored one, so that the days after it stay as they are."""
         return self.stored.get(fold.day, ("", True))[0] == fold.carry
 
     def _closed(self, carry: Carry, notes: Notes) -> Fold:

@@ -1,4 +1,4 @@
-"""Keeps reject facts in step: books inspections anew where they, or the pieces they looked at, have changed."""
+"""Keeps reject facts up to date: books inspections again where they, or the pieces they inspected, have changed."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ _DAYS_AT_ONCE = 14
 
 
 def rebook(writer: Writer, book: Book, press_id: str, folded: PieceFacts, looked: Collection[dt.date]) -> None:
-    """Book anew the inspections of every plant day that the folded days (with their pieces) or changed ones bear on."""
+    """Book the inspections again that folded days (with their pieces) or changed inspections affect."""
     days = sorted(_days(writer, press_id, folded, looked))
     press = _Rejecting(writer, book, press_id, folded)
     for at in range(0, len(days), _DAYS_AT_ONCE):

@@ -79,7 +79,7 @@ class _Fold:
         self.die_since: list[tuple[int, str]] = []
 
     def run(self) -> Folded:
-        """Walk the span once and collect what it leaves."""
+        """Return the facts of the span and the carry out of it."""
         stood = self.seen.stop_times
         pieces = self._stop_pieces()
         segments: list[Segment] = []

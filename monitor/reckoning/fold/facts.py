@@ -96,7 +96,7 @@ def glitch_fact(readings: Readings, glitch: Glitch) -> GlitchFact:
 
 
 def note_fact(note: MountNote, carry: Carry) -> MountFact:
-    """Return the fact of what a coil change says of a mounting."""
+    """Return the fact of a coil change: what it notes about a mounting."""
     return MountFact(
         mounting_id=note.mounting_id,
         coil_id=note.coil_id,

@@ -57,7 +57,7 @@ class SeenTime:
 
 
 def resolve(counted: Counted, day: PressDay, carry: Carry, plan: PlanIndex, moments_us: Sequence[int]) -> SeenTime:
-    """Tell what nobody saw, and count the strokes of a gap longer than a shift at its end.
+    """Find time that nobody saw, and count the strokes of a gap longer than a shift at its end.
 
     `moments_us`, ascending, are all moments at which strokes are cut apart.  Where the counter did not move the press
     stood; a counter that was set back moved.  It ran where the strokes, at rated speed, leave no room for a stop, in

@@ -1,4 +1,4 @@
-"""The open end: what the last fold leaves undecided, told as it looks now.
+"""The open end: what the last fold leaves undecided, as it looks now.
 
 These facts stand only until the next reading; they are reckoned anew with every load and never carried on.
 """

@@ -1,4 +1,4 @@
-"""What the counter says of one press-day before anything that people noted of its stops is looked at."""
+"""Strokes and standstills of one press-day by its counter alone, before any note about its stops."""
 
 from __future__ import annotations
 
@@ -64,7 +64,7 @@ def find_standstills(day: PressDay, carry: Carry, plan: PlanIndex) -> DayStandst
 
 
 def _from_shift_start(day: PressDay, carry: Carry) -> Carry:
-    """Let the very first reading speak for the moments since its shift began, if they are too few for a stop."""
+    """Extend the very first reading back to the start of its shift, if that is too short for a stop."""
     if carry.last is not None or not len(day.readings):
         return carry
     first_us = int(day.readings.time_us[0])

@@ -1,4 +1,4 @@
-"""Inspections booked to the pieces they looked at: counts shared in whole numbers, in proportion to the pieces."""
+"""Inspections booked to the pieces they inspected: counts shared in whole numbers, in proportion to the pieces."""
 
 from __future__ import annotations
 

@@ -27,7 +27,7 @@ INPUTS = ("width_mm", "thickness_mm", "pitch_mm", "count")
 
 @dataclass(frozen=True)
 class CoilAccount:
-    """What one mounting of a coil says of itself: weights [kg], strip [mm] and progressions used.
+    """What is known of one mounting of a coil: weights [kg], strip [mm] and progressions used.
 
     `left_kg` is what was weighed at the end; None where it was not, and then there is no difference to judge.
     `expected` is what the die or the part wants of an input [mm]: one that was entered otherwise is the likelier wrong.

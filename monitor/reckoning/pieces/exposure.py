@@ -13,7 +13,7 @@ CLEAR = 0.01
 
 @dataclass(frozen=True)
 class Check:
-    """A look at pieces made in (from, to] [us], or at the moment both name; `bad` holds the features it found bad.
+    """A check of pieces made in (from, to] [us], or at the moment both name; `bad` holds the features it found bad.
 
     It speaks of one part and out, "" and None of all; `found_us` is when somebody looked.  Where every piece was looked
     at (`is_sort`), the bad ones are out, and what is left is good.  `counts` are the pieces found with each feature

@@ -1,4 +1,4 @@
-"""Which pieces an inspection looked at.
+"""Which pieces an inspection is about.
 
 They are those of its container, those made between two named moments, those since the last tub count, or else the last
 ones off the press before it.
@@ -38,7 +38,7 @@ class Pieces:
 
 
 def inspected_rows(inspection: Inspection, pieces: Pieces) -> tuple[Ints, Ints]:
-    """Return the rows of pieces an inspection speaks of and how many pieces of each."""
+    """Return the rows of the pieces an inspection is about and how many pieces of each."""
     fits = _fits(inspection, pieces)
     rows, weights = _within_any(fits, inspection.spans_us, pieces)
     if not inspection.spans_us or inspection.before_us is not None:

@@ -1,4 +1,4 @@
-"""Second looks at the same pieces folded into the first, so that every piece is counted once.
+"""Rechecks of the same pieces merged into the first inspection, so that every piece is counted once.
 
 A recheck is about a set of the pieces of the look that it names, and changes only what it looked at.  Of N pieces
 looked at first (unknown for a tub count) R were rejected; the recheck looks at m of its set and finds r bad:

@@ -16,7 +16,7 @@ MM_PER_M = 1000
 
 @dataclass(frozen=True)
 class MountNote:
-    """What one change says of a mounting: when it began or ended [us], what was weighed [kg], what was cut off [mm]."""
+    """What one change notes about a mounting: when it began or ended [us], weight [kg], strip cut off [mm]."""
 
     mounting_id: str
     coil_id: str
@@ -29,7 +29,7 @@ class MountNote:
 
 @dataclass(frozen=True)
 class Changed:
-    """The state after a change and what is to be noted of mountings."""
+    """The state after a change, and notes about mountings."""
 
     carry: Carry
     notes: tuple[MountNote, ...] = ()

@@ -12,7 +12,7 @@ from shared.durations import FOREVER_US
 def overlay(
     entered: Sequence[EnteredStop], from_us: int, to_us: int | None, reason: str, goes_on: bool = False
 ) -> list[EnteredStop]:
-    """Return the rows to write so that `reason` speaks of [from_us, to_us) and every other moment keeps its own.
+    """Return the rows to write so that `reason` holds in [from_us, to_us) and every other moment keeps its own.
 
     `entered` are the rows of the press that may bear on the stretch [us]; a row is named by its start.  `to_us` None
     is up to the end of the standstill.  `goes_on` tells that the standstill lasts beyond `to_us`, so that a row
@@ -44,12 +44,12 @@ def _end(row: EnteredStop, from_us: int, end_us: int, goes_on: bool) -> int:
 
 
 def _stretches(ends: dict[EnteredStop, int], from_us: int, until_us: int, end_us: int) -> Iterator[tuple[int, int]]:
-    """Yield the stretches in [from_us, until_us) in which the same rows speak."""
+    """Yield the stretches in [from_us, until_us) in which the same rows hold."""
     edges = {from_us, end_us, until_us, *ends.values(), *(row.start_us for row in ends)}
     return pairwise(sorted(edge for edge in edges if from_us <= edge <= until_us))
 
 
 def _speaker(ends: dict[EnteredStop, int], at_us: int) -> EnteredStop | None:
-    """Return the row that began last of those that speak of a moment."""
+    """Return the row that began last of those that hold at a moment."""
     speaking = [row for row, end in ends.items() if row.start_us <= at_us < end]
     return max(speaking, key=lambda row: row.start_us, default=None)

@@ -1,4 +1,4 @@
-"""What a fold is told about a press: its book entries, its dies, its calendar and what people and machines noted."""
+"""Inputs of a fold: the press, its dies, its calendar and the notes by people and machines."""
 
 from __future__ import annotations
 
@@ -125,7 +125,7 @@ class BookPage:
 
 @dataclass(frozen=True)
 class PressDay:
-    """All that one fold needs: the readings of one press and plant day and everything that bears on them.
+    """All that one fold needs: the readings of one press and plant day and everything they are judged by.
 
     `ahead` readings at the end belong to the days after and are only looked at; `marks_us` are further moments at
     which strokes must be known exactly (inspections, containers).  Where the plant book changes within the span,
