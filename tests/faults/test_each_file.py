@@ -14,8 +14,8 @@ import pytest
 from monitor.check import check
 from monitor.defects import LOG
 from monitor.ledger import Ledger
+from monitor.load import file_load as taking
 from monitor.load import files as loading
-from monitor.load import session as taking
 from monitor.load.files import load
 from monitor.load.report import FileReport, LoadReport
 from monitor.refold.affected_days import AffectedDays
