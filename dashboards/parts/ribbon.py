@@ -24,7 +24,7 @@ NAMED_US = 4 * MINUTE_US
 OWN_REASONS = (key("no reason yet"), key("break"), key("closed day"), key("no shift"))
 """Reasons that the reckoning gives where nobody did; all others are the plant's."""
 
-UNTOLD = (BREAK, CLOSED, NO_SHIFT)
+PLAN_REASONS = (BREAK, CLOSED, NO_SHIFT)
 """Reasons of the shift plan itself, which nobody gives."""
 
 NOT_SEEN = key("not seen")
@@ -234,7 +234,7 @@ def _stop(axis: Axis, at: int, to: int, row: Record, calendar: Calendar, names: 
     if not known(row["end_at"]):
         title = say("{reason}: {start}, still standing, {lasted}", **told)
     note = "" if reason == BREAK else lasted
-    pick = "" if reason in UNTOLD else pack([pick_of(row)])
+    pick = "" if reason in PLAN_REASONS else pack([pick_of(row)])
     return axis.span(at, to, f"kind-{kind_of(kind)}", word=word, title=title, note=note, pick=pick)
 
 

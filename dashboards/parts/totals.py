@@ -13,7 +13,7 @@ import numpy as np
 import pandas as pd
 
 from dashboards.ledger.records import Record, Records, records
-from dashboards.parts.ribbon import UNTOLD, reason_name
+from dashboards.parts.ribbon import PLAN_REASONS, reason_name
 from dashboards.request.formats import known, text, us
 from dashboards.request.locale import key, say
 from monitor.figures.output.shifts import MOST_UNRESOLVED
@@ -83,7 +83,7 @@ def count_stops(stops: Records) -> int:
 
     A stop cut by a shift change, a break or a reason is one: every screen counts here.
     """
-    return len({row["stop_id"] for row in stops if row["reason"] not in UNTOLD})
+    return len({row["stop_id"] for row in stops if row["reason"] not in PLAN_REASONS})
 
 
 def without_reason(stops: Records) -> int:
@@ -178,7 +178,7 @@ def standstill_by_reason(stops: Records, names: Mapping[str, str], by: Sequence[
     """
     sums: dict[tuple[Any, ...], tuple[set[str], float]] = {}
     for row in stops:
-        if row["reason"] not in UNTOLD:
+        if row["reason"] not in PLAN_REASONS:
             group = tuple(row[name] for name in (*by, "reason", "kind"))
             held, lasted = sums.get(group, (set(), 0.0))
             sums[group] = (held | {row["stop_id"]}, lasted + row["seconds"])

@@ -50,7 +50,7 @@ def place_command(
         hold_id = place(book, scope.value, value=value, reason=reason, span=(asked.from_us, asked.to_us), by=by)
         found = held_pieces(book, scope.value, value, (asked.from_us, asked.to_us))
     say(f"hold {hold_id} placed on {scope.value} {value}")
-    _tell(found)
+    _print_held(found)
 
 
 @app.command("release")
@@ -122,7 +122,7 @@ def _shown(book: Ledger, table: pd.DataFrame) -> pd.DataFrame:
     return table.fillna("")
 
 
-def _tell(found: HeldPieces) -> None:
+def _print_held(found: HeldPieces) -> None:
     for state, some in found.boxes.groupby("state", sort=True):
         say(f"{len(some)} containers {state}, {int(some['here'].sum()):,} pieces")
     sent: Any = found.boxes[found.boxes["state"] == "sent"]

@@ -74,7 +74,7 @@ def backup_command(
     with Ledger.open(ledger) as book:
         copied = backup(book, to)
     say(f"{copied.size / 1e6:,.1f} MB are in {to}")
-    _tell_lacking(copied, to)
+    _print_lacking(copied, to)
 
 
 @app.command("restore")
@@ -87,10 +87,10 @@ def restore_command(
 
     copied = restore(source, ledger)
     say(f"the ledger is in {ledger}")
-    _tell_lacking(copied, ledger)
+    _print_lacking(copied, ledger)
 
 
-def _tell_lacking(copied: Copied, folder: Path) -> None:
+def _print_lacking(copied: Copied, folder: Path) -> None:
     """Say what a copy lacks, and end with 1 where it lacks anything."""
     for finding in copied.lacking:
         say(finding.what, f"    mend: {finding.mend}")

@@ -106,7 +106,7 @@ def _make_due(order: _Order, rows: Sequence[Due]) -> None:
     """Make what is due; of a week that no reading reaches into nobody is told anything by itself."""
     from monitor.report import ReportStatus
 
-    _tell_made(order, [row for row in rows if row.standing is ReportStatus.MADE])
+    _print_made(order, [row for row in rows if row.standing is ReportStatus.MADE])
     waiting = [row.customer for row in rows if row.standing is ReportStatus.DUE]
     if waiting and not order.found.read:
         week = order.found.range.week
@@ -115,7 +115,7 @@ def _make_due(order: _Order, rows: Sequence[Due]) -> None:
     _make_all(order, waiting, due=True)
 
 
-def _tell_made(order: _Order, made: Sequence[Due]) -> None:
+def _print_made(order: _Order, made: Sequence[Due]) -> None:
     """Say which reports were made already, and note them as sent where somebody sends them."""
     for row in made:
         if row.made is None:

@@ -85,7 +85,7 @@ def enter_rows(
             if seen is not None:
                 overtaken_by(entry.writer, entry.contract, row, seen)
         entry.begin([dict(row) for row in rows])
-        entry.put(_taken(entry, rows))
+        entry.put(_reread(entry, rows))
     return entry.receipt
 
 
@@ -224,7 +224,7 @@ def _refuse(contract: Table, column: str, seen: str, expected: str) -> None:
     raise RequestError(where, seen, expected, phrase("enter it so"))
 
 
-def _taken(entry: _Entry, rows: Sequence[Row]) -> pa.Table:
+def _reread(entry: _Entry, rows: Sequence[Row]) -> pa.Table:
     """Return the rows as intake takes them from a file: ranges kept, and what they refer to known."""
     texts = [(line, json.dumps(_as_text(entry.contract, row))) for line, row in enumerate(rows, 1)]
     known = _known(entry.writer, entry.contract, rows)

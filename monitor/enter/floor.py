@@ -24,7 +24,7 @@ from shared.errors import RequestError
 from shared.phrases import phrase
 
 #: Die events that say what a setting is for, or that it is over.
-_TELL_SETTING = frozenset({"set", "change", "last_off"})
+_SETTING_EVENTS = frozenset({"set", "change", "last_off"})
 
 
 @dataclass(frozen=True)
@@ -177,7 +177,7 @@ def _setting(snapshot: Snapshot, press_id: str, at_us: int) -> Row:
     changes = records(snapshot.rows("die_changes", press_id, None, at_us + 1))
     since = dies_in_press(die_change(row) for row in changes)
     die_id = since[-1][1] if since else ""
-    told = (row for row in reversed(changes) if row["die_id"] == die_id and row["event"] in _TELL_SETTING)
+    told = (row for row in reversed(changes) if row["die_id"] == die_id and row["event"] in _SETTING_EVENTS)
     last: Row | None = next(told, None)
     if last is None or last["event"] == "last_off":
         raise RequestError(

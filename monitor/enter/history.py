@@ -118,7 +118,7 @@ def undoing(snapshot: Snapshot, entered: Entered, changes: Sequence[RowChange]) 
         mine = [stay for stay in near if stay.key == change.key]
         holds = next((stay.row for stay in mine if stay.removed is None), None)
         if _values(holds) != _values(change.after):
-            raise _told(snapshot, contract, _newest(mine))
+            raise _overtaken(snapshot, contract, _newest(mine))
 
 
 def overtaken_by(snapshot: Snapshot, contract: Table, row: Row, seen: int) -> None:
@@ -129,7 +129,7 @@ def overtaken_by(snapshot: Snapshot, contract: Table, row: Row, seen: int) -> No
     same = [stay for stay in _near(snapshot, contract, row) if _same_thing(contract, stay.row, row)]
     changed = [stay for stay in same if max(stay.added, stay.removed or 0) > seen]
     if changed:
-        raise _told(snapshot, contract, _newest(changed))
+        raise _overtaken(snapshot, contract, _newest(changed))
 
 
 def _newest(stays: Sequence[RowStay]) -> RowStay:
@@ -156,7 +156,7 @@ def _same_thing(contract: Table, one: Row, other: Row) -> bool:
     return all((one[name] or None) == (other.get(name) or None) for name in contract.key)
 
 
-def _told(snapshot: Snapshot, contract: Table, stay: RowStay) -> Overtaken:
+def _overtaken(snapshot: Snapshot, contract: Table, stay: RowStay) -> Overtaken:
     version = max(stay.added, stay.removed or 0)
     entered = next((one for one in snapshot.entries(after=version - 1) if one.version == version), None)
     by = entered.by if entered else phrase("a file")

@@ -46,7 +46,7 @@ USUAL_DAYS = 28
 DUE_US = DAY_US
 
 _DAY = dt.timedelta(days=1)
-_NOT_TOLD = (BREAK, CLOSED, NO_SHIFT)
+_OF_THE_PLAN = (BREAK, CLOSED, NO_SHIFT)
 
 
 def hand_over(snapshot: Snapshot, date: dt.date | None = None, shift: str = "", press: str = "") -> HandOver:
@@ -184,7 +184,9 @@ class _Gathering:
 
     def _stops(self) -> Iterator[StopLine]:
         rows = self._figure("stops")
-        rows = rows[(rows["seconds"] > LONG_S) & ~rows["reason"].isin(_NOT_TOLD) & rows["press_id"].isin(self.windows)]
+        rows = rows[
+            (rows["seconds"] > LONG_S) & ~rows["reason"].isin(_OF_THE_PLAN) & rows["press_id"].isin(self.windows)
+        ]
         names = {row["reason"]: row["name"] or "" for row in self._held["reasons"]}
         for row in rows.sort_values(["press_id", "start_at"]).to_dict("records"):
             reason = names.get(row["reason"]) or row["reason"]

@@ -22,9 +22,9 @@ def test_01_coil_changed_with_a_splice_at_10_08_and_40_pieces_taken_at_10_12(pla
     plant.change(at("09:00"), "mount", "OLD")
     plant.change(at("10:08"), "splice", "NEW")
     plant.run(at("09:00"), at("10:20"))
-    plant.box("TAKEN", at("10:11:20"), at("10:12"), 40)
+    plant.box("DOWNLOADS", at("10:11:20"), at("10:12"), 40)
     plant.load()
-    assert inside(plant, "TAKEN") == {"NEW": 25, "OLD": 15}
+    assert inside(plant, "DOWNLOADS") == {"NEW": 25, "OLD": 15}
 
 
 def two_dies(plants: Any) -> Tiny:

@@ -18,7 +18,7 @@ MOMENT = dt.datetime(2026, 11, 2, 8, tzinfo=dt.UTC)
 NOW_US = int(dt.datetime(2026, 11, 3, tzinfo=dt.UTC).timestamp()) * 1_000_000
 PLANT = 'timezone = "UTC"\n[[shifts]]\nname = "day"\nstart = "06:00"\nend = "22:00"\n'
 MADE = {Kind.TIME: MOMENT.isoformat(), Kind.DATE: "2026-11-02", Kind.FLAG: "true"}
-TAKEN = {Kind.TIME: MOMENT, Kind.DATE: MOMENT.date(), Kind.FLAG: True}
+DOWNLOADS = {Kind.TIME: MOMENT, Kind.DATE: MOMENT.date(), Kind.FLAG: True}
 
 
 def cell(table: Table, column: str) -> object:
@@ -80,5 +80,5 @@ def test_row_is_kept_as_it_came(plant: Ledger, table: Table) -> None:
     if table.name == "strokes":
         came_in.pop("recorded_at")  # Which of two readings is newer is settled as they are loaded.
     for column, came in came_in.items():
-        taken = TAKEN.get(table.field(column).kind, came)
+        taken = DOWNLOADS.get(table.field(column).kind, came)
         assert kept[column] == (None if taken == "" else taken), column

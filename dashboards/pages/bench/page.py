@@ -23,7 +23,7 @@ from dashboards.pages.bench import (
     BENCH_URL,
 )
 from dashboards.pages.bench.model import chosen, load_bench, look_of, with_dates
-from dashboards.pages.bench.rows import TAKEN
+from dashboards.pages.bench.rows import DOWNLOADS
 from dashboards.pages.bench.view import bench_html
 from dashboards.parts.components import attributes, draw_cached, failure
 from dashboards.parts.download import offer
@@ -91,7 +91,7 @@ def hand_out(service: LedgerService, pdf: int | None, csv: int | None, search: s
 def register(app: Dash, service: LedgerService) -> None:
     """Add the callbacks of the bench page."""
     RANGE.register(app, service)
-    offer(app.server, service, TAKEN)
+    offer(app.server, service, DOWNLOADS)
     app.callback(
         Output(BENCH_URL, "search", allow_duplicate=True),
         Input(BENCH_DIE, "value"),

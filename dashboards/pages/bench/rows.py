@@ -57,7 +57,7 @@ def certificate_values(reading: LedgerVersion, view: View) -> pd.DataFrame:
     return _NOTHING if bench is None else bench.certificates
 
 
-TAKEN: Mapping[str, Rows] = MappingProxyType(
+DOWNLOADS: Mapping[str, Rows] = MappingProxyType(
     {
         "suspects": lines,
         "coil_rates": coil_rates,

@@ -83,8 +83,8 @@ class PressRow:
 class Board:
     """The board: `live` follows the newest reading; `lack` says what to do where there is nothing to show.
 
-    `alarms` are those of the watch on scrap, `zone` the plant's time zone; `taken` is the view whose figures are
-    there to be taken away.
+    `alarms` are those of the watch on scrap, `zone` the plant's time zone; `figures_view` is the one whose figures
+    can be downloaded.
     """
 
     title: str = ""
@@ -97,7 +97,7 @@ class Board:
     lack: str = ""
     alarms: tuple[BoardAlarm, ...] = ()
     zone: str = ""
-    taken: View | None = None
+    figures_view: View | None = None
 
 
 def load_board(reading: LedgerVersion, view: View) -> Board:
@@ -156,9 +156,9 @@ def _filled(
     main = _commonest(windows.values())
     press_id = next(press_id for press_id, window in windows.items() if window == main)
     earlier, later = before_and_after(calendar, press_id, main, us(newest) or 0, view)
-    taken = View(since=main.shift_date, until=main.shift_date, shift=main.shift, press=view.press)
+    figures_view = View(since=main.shift_date, until=main.shift_date, shift=main.shift, press=view.press)
     zone = calendar.plant.timezone
-    board = Board(_title(main), newest, live, earlier=earlier, later=later, zone=zone, taken=taken)
+    board = Board(_title(main), newest, live, earlier=earlier, later=later, zone=zone, figures_view=figures_view)
     shown = [shift.of("shifts", press_id, window) for press_id, window in windows.items()]
     if not live and not any(shown):
         lack = say("No press has a reading in the {shift}. Go to another shift, or load its files.", shift=_title(main))

@@ -9,13 +9,13 @@ import pandas as pd
 
 from dashboards.ledger.picks import pack
 from dashboards.ledger.records import Record, Records, records
-from dashboards.parts.ribbon import UNTOLD, pick_of
+from dashboards.parts.ribbon import PLAN_REASONS, pick_of
 from dashboards.request.formats import clock, count, duration, share
 from dashboards.request.locale import say
 from dashboards.request.url import View
 from monitor.reckoning.press.stops import NO_REASON
 
-TOLD_S = 300
+NEED_AFTER_S = 300
 """A stop at least this long [s] needs a reason; common practice, no source."""
 
 
@@ -37,7 +37,7 @@ class BoardAlarm:
 
 def open_stop(stops: Records) -> str:
     """The stop that has not ended, to be picked."""
-    open_ = [row for row in stops if row["end_at"] == "" and row["reason"] not in UNTOLD]
+    open_ = [row for row in stops if row["end_at"] == "" and row["reason"] not in PLAN_REASONS]
     return pack([pick_of(max(open_, key=_begin))]) if open_ else ""
 
 
@@ -50,7 +50,7 @@ def needs(stops: Records) -> tuple[Need, ...]:
     found = []
     for parts in sorted(bare.values(), key=lambda parts: str(parts[-1]["start_at"]), reverse=True):
         lasted_s = sum(part["seconds"] for part in parts)
-        if lasted_s >= TOLD_S:
+        if lasted_s >= NEED_AFTER_S:
             picks = [pick_of(part) for part in parts]
             found.append(Need(f"{clock(picks[0].start)} · {duration(lasted_s)}", pack(picks)))
     return tuple(found)

@@ -33,10 +33,10 @@ def board_html(board: Board, view: View) -> list[Any]:
     if board.alarms:
         parts.append(_alarms(board.alarms))
     parts.append(html.Div([_press(row) for row in board.rows], className="presses"))
-    return parts if view.wall or board.taken is None else [*parts, _taken(board.taken)]
+    return parts if view.wall or board.figures_view is None else [*parts, _downloads(board.figures_view)]
 
 
-def _taken(view: View) -> Any:
+def _downloads(view: View) -> Any:
     """The figures of the shift to take away."""
     groups = [[html.Span(name), download_links(name, view)] for name in ("shifts", "hours", "stops", "coils", "scrap")]
     return html.Footer([html.Div(group, className="taken") for group in groups], className="taken-all")

@@ -297,7 +297,7 @@ def _yields_by(by: str) -> Callable[[LedgerVersion, View], pd.DataFrame]:
     return lambda reading, view: load_coils(reading, view).yields.get(by, pd.DataFrame())
 
 
-TAKEN: Mapping[str, Callable[[LedgerVersion, View], pd.DataFrame]] = MappingProxyType(
+DOWNLOADS: Mapping[str, Callable[[LedgerVersion, View], pd.DataFrame]] = MappingProxyType(
     {
         "coil_ledger": _rows,
         "strip_parts": _strip_parts,

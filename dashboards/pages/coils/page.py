@@ -11,7 +11,7 @@ from dashboards import ids
 from dashboards.ledger.service import LedgerService
 from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.coils import COILS_BODY, COILS_DATES, COILS_FIND, COILS_PRESS, COILS_RANGES, COILS_SHOW, COILS_URL
-from dashboards.pages.coils.model import ALL, SHOWN, TAKEN, chosen, load_coils
+from dashboards.pages.coils.model import ALL, DOWNLOADS, SHOWN, chosen, load_coils
 from dashboards.pages.coils.view import coils_html
 from dashboards.parts.components import draw_cached, failure
 from dashboards.parts.download import offer
@@ -49,7 +49,7 @@ def draw(service: LedgerService, search: str | None, theme: str | None) -> list[
 def register(app: Dash, service: LedgerService) -> None:
     """Add the callbacks of the coils page."""
     press, show = picked(COILS_PRESS, "press", _EVERYTHING), picked(COILS_SHOW, "scope", _EVERYTHING)
-    offer(app.server, service, TAKEN)
+    offer(app.server, service, DOWNLOADS)
     RANGE.register(app, service, press, show, written(COILS_FIND, "value"))
     app.callback(
         Output(COILS_BODY, "children"),

@@ -11,7 +11,7 @@ import pandas as pd
 from dashboards.ledger.picks import pack
 from dashboards.ledger.records import Record, records
 from dashboards.ledger.version import LedgerVersion
-from dashboards.parts.ribbon import UNTOLD, Axis, Span, pick_of, press_track, reason_name
+from dashboards.parts.ribbon import PLAN_REASONS, Axis, Span, pick_of, press_track, reason_name
 from dashboards.request.formats import clock, duration, short_day, text, us
 from dashboards.request.url import View
 from monitor.reckoning.press.stops import NO_REASON
@@ -105,7 +105,7 @@ class _Drawn:
 
 def die_stops(stops: pd.DataFrame, names: Mapping[str, str]) -> tuple[DieStop, ...]:
     """The stops of some rows of the figure `stops` that a reason can be given for: bare ones first, then the newest."""
-    rows = [row for row in records(stops) if row["reason"] not in UNTOLD]
+    rows = [row for row in records(stops) if row["reason"] not in PLAN_REASONS]
     several = len({row["press_id"] for row in rows}) > 1
     newest = sorted(rows, key=lambda row: str(row["start_at"]), reverse=True)
     ranked = sorted(newest, key=lambda row: row["reason"] != NO_REASON)

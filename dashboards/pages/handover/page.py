@@ -25,7 +25,7 @@ from dashboards.pages.handover import (
     HANDOVER_VIEW,
     HANDOVER_WRITE,
 )
-from dashboards.pages.handover.view import TAKEN, handover_html, note_html
+from dashboards.pages.handover.view import DOWNLOADS, handover_html, note_html
 from dashboards.parts.components import attributes, failure
 from dashboards.parts.download import offer
 from dashboards.parts.page import Page
@@ -103,7 +103,7 @@ def write(
 
 def register(app: Dash, service: LedgerService) -> None:
     """Add the callbacks of the page."""
-    offer(app.server, service, TAKEN)
+    offer(app.server, service, DOWNLOADS)
     app.callback(
         Output(HANDOVER_BODY, "children"),
         Output(HANDOVER_STAMP, "data"),

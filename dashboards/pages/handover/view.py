@@ -113,7 +113,7 @@ def _rows_of(lines: str) -> Callable[[LedgerVersion, View], pd.DataFrame]:
     return rows
 
 
-TAKEN: Mapping[str, Callable[[LedgerVersion, View], pd.DataFrame]] = MappingProxyType(
+DOWNLOADS: Mapping[str, Callable[[LedgerVersion, View], pd.DataFrame]] = MappingProxyType(
     {f"hand_over_{part}": _rows_of(lines) for part, lines in _LINES.items()}
 )
 """Name of what is taken away -> its rows for a view."""

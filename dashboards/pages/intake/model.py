@@ -91,7 +91,7 @@ def set_aside_of(reading: LedgerVersion, view: View) -> pd.DataFrame:
     return rows.drop(columns="key")
 
 
-TAKEN = MappingProxyType({"loads": loads_of, "set_aside": set_aside_of, "contradictions": contradictions_of})
+DOWNLOADS = MappingProxyType({"loads": loads_of, "set_aside": set_aside_of, "contradictions": contradictions_of})
 """Name of what is taken away -> its rows for a view."""
 
 

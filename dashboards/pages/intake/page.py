@@ -38,7 +38,7 @@ from dashboards.pages.intake import (
 )
 from dashboards.pages.intake.model import (
     ALL,
-    TAKEN,
+    DOWNLOADS,
     IntakeView,
     ids_of,
     load_intake,
@@ -157,7 +157,7 @@ def download(service: LedgerService, clicks: int | None, search: str | None) -> 
 
 def register(app: Dash, service: LedgerService) -> None:
     """Add the callbacks of the intake page."""
-    offer(app.server, service, TAKEN)
+    offer(app.server, service, DOWNLOADS)
     RANGE.register(app, service, picked(INTAKE_REASON, "value", ALL))
     app.callback(
         Output(INTAKE_WATCH, "children"),

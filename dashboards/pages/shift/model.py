@@ -13,7 +13,7 @@ from dashboards.ledger.picks import Pick, pack
 from dashboards.ledger.records import Record, records
 from dashboards.ledger.version import LedgerVersion
 from dashboards.parts.contradictions import Mark, mark
-from dashboards.parts.ribbon import UNTOLD, pick_of, reason_name, unseen_words
+from dashboards.parts.ribbon import PLAN_REASONS, pick_of, reason_name, unseen_words
 from dashboards.parts.shift_shown import before_and_after, shift_shown
 from dashboards.parts.totals import without_reason
 from dashboards.reason_sheet.view import span
@@ -192,7 +192,7 @@ def _us(value: object) -> int | None:
 def _stops(rows: pd.DataFrame, names: Mapping[str, str]) -> tuple[Stop, ...]:
     """Stops of the shift in order of time, what the plan itself sets aside left out."""
     found = []
-    for row in records(rows[~rows["reason"].isin(UNTOLD)].sort_values("start_at")):
+    for row in records(rows[~rows["reason"].isin(PLAN_REASONS)].sort_values("start_at")):
         pick = pick_of(row)
         words = f"{clock(pick.start)}–{clock(pick.end)}" if pick.end else say("since {time}", time=clock(pick.start))
         reason, bare = reason_name(text(row["reason"]), names), row["reason"] == NO_REASON

@@ -312,7 +312,7 @@ def _holds(reading: LedgerVersion, view: View) -> pd.DataFrame:
     return rows.assign(**told)
 
 
-TAKEN: Mapping[str, Callable[[LedgerVersion, View], pd.DataFrame]] = MappingProxyType(
+DOWNLOADS: Mapping[str, Callable[[LedgerVersion, View], pd.DataFrame]] = MappingProxyType(
     {"trace": _trace, "hold_coils": _hold_coils, "holds": _holds}
 )
 """Name of what is taken away -> its rows for a view."""

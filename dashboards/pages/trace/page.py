@@ -35,7 +35,7 @@ from dashboards.pages.trace import (
     TRACE_URL,
     TRACE_VALUE,
 )
-from dashboards.pages.trace.model import SCOPES, TAKEN, load_trace
+from dashboards.pages.trace.model import DOWNLOADS, SCOPES, load_trace
 from dashboards.pages.trace.view import trace_html
 from dashboards.parts.components import failure
 from dashboards.parts.download import offer
@@ -149,7 +149,7 @@ def file_name(text: str) -> str:
 def register(app: Dash, service: LedgerService) -> None:
     """Add the callbacks of the trace page."""
     asked = picked(TRACE_SCOPE, "scope", ANYTHING), written(TRACE_VALUE, "value")
-    offer(app.server, service, TAKEN)
+    offer(app.server, service, DOWNLOADS)
     RANGE.register(app, service, *asked, also=(Input(TRACE_FIND, "n_clicks"),))
     app.callback(
         Output(TRACE_BODY, "children"),

@@ -20,7 +20,7 @@ from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.bench.capability import capability_rows
 from dashboards.pages.bench.model import chosen, load_bench, look_of
 from dashboards.pages.bench.page import pick
-from dashboards.pages.bench.rows import TAKEN
+from dashboards.pages.bench.rows import DOWNLOADS
 from dashboards.pages.bench.tables import bounds_of, drawn_stations, evidence_rows, lots_by_wear, marks_in_words
 from dashboards.pages.bench.view import bench_html
 from dashboards.parts.tables import MOST_ROWS
@@ -299,11 +299,11 @@ def test_where_nothing_was_measured_nothing_is_said_of_what_press_and_die_hold(b
 def test_the_verdict_to_take_away_is_that_of_the_look_shown(bad_lot: Given) -> None:
     reading = bad_lot()
     view = View(die="D1", cause="BUR")
-    told = TAKEN["suspects"](reading, view)
+    told = DOWNLOADS["suspects"](reading, view)
     assert told["level"].tolist() == ["L2", "L3"]
     assert set(told["cause"]) == {"BUR"}
-    assert TAKEN["wear"](reading, view)["die_id"].unique().tolist() in ([], ["D1"])
-    coils = TAKEN["coil_rates"](reading, view)
+    assert DOWNLOADS["wear"](reading, view)["die_id"].unique().tolist() in ([], ["D1"])
+    coils = DOWNLOADS["coil_rates"](reading, view)
     assert coils["rejected"].sum() == load_bench(reading, view).bench.case.rejected
     assert all("T" in moment for moment in coils["from_at"])
-    assert len(TAKEN["stretches"](reading, view)) == 8
+    assert len(DOWNLOADS["stretches"](reading, view)) == 8

@@ -3,7 +3,7 @@ import pytest
 from dashboards.ledger.picks import unpack
 from dashboards.pages.die.model import load_die
 from dashboards.pages.die.stops import MOST_RIBBONS, die_stops, shift_ribbons
-from dashboards.parts.ribbon import UNTOLD
+from dashboards.parts.ribbon import PLAN_REASONS
 from dashboards.request.url import View
 from monitor.reckoning.press.stops import NO_REASON
 from tests.invented.five_presses import REASON_NAMES
@@ -29,7 +29,7 @@ def test_every_shift_of_the_die_is_a_ribbon_the_newest_first(reading, shown):
 
 def test_a_stop_on_a_ribbon_is_the_stop_of_the_figure(reading, shown):
     stops = reading.figure("stops", die="D131")
-    starts = set(stops.loc[~stops["reason"].isin(UNTOLD), "start_at"])
+    starts = set(stops.loc[~stops["reason"].isin(PLAN_REASONS), "start_at"])
     picked = [pick for one in shown.ribbons for span in one.track if span.pick for pick in unpack(span.pick)]
     assert picked
     assert {pick.start for pick in picked} <= starts
@@ -49,7 +49,7 @@ def test_stops_without_a_reason_are_listed_first_then_the_newest(reading):
     assert sum(bare) == (stops["reason"] == NO_REASON).sum() > 0
     starts = [unpack(one.pick)[0].start for one in told]
     assert starts[: sum(bare)] == sorted(starts[: sum(bare)], reverse=True)
-    assert len(told) == (~stops["reason"].isin(UNTOLD)).sum()
+    assert len(told) == (~stops["reason"].isin(PLAN_REASONS)).sum()
     assert told[0].words.startswith(unpack(told[0].pick)[0].press)
 
 

@@ -13,7 +13,7 @@ from dash import no_update
 from dashboards.ledger.service import LedgerService
 from dashboards.pages.intake import INTAKE_PUT, INTAKE_RELEASE
 from dashboards.pages.intake import page as intake
-from dashboards.pages.intake.model import ALL, TAKEN, ids_of, load_intake, watch_words
+from dashboards.pages.intake.model import ALL, DOWNLOADS, ids_of, load_intake, watch_words
 from dashboards.pages.intake.view import clocks_html, files_html, rows_html
 from dashboards.request.locale import Locale, use_locale
 from dashboards.request.url import View
@@ -66,9 +66,9 @@ def test_a_range_leaves_only_what_was_loaded_in_it_and_the_counts_still_close(se
 
 def test_what_is_taken_away_is_what_is_shown(service: LedgerService) -> None:
     view = View(value=load_intake(service.read(), View()).groups[0].key)
-    assert TAKEN["set_aside"](service.read(), view)["id"].tolist() == ids_of(load_intake(service.read(), view), "")
-    assert len(TAKEN["set_aside"](service.read(), View())) == 5
-    assert TAKEN["loads"](service.read(), View(until=dt.date(2020, 1, 1))).empty
+    assert DOWNLOADS["set_aside"](service.read(), view)["id"].tolist() == ids_of(load_intake(service.read(), view), "")
+    assert len(DOWNLOADS["set_aside"](service.read(), View())) == 5
+    assert DOWNLOADS["loads"](service.read(), View(until=dt.date(2020, 1, 1))).empty
 
 
 def test_rows_are_named_by_numbers_and_ranges(service: LedgerService) -> None:

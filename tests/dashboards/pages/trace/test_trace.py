@@ -10,7 +10,7 @@ from plotly.utils import PlotlyJSONEncoder
 
 from dashboards.ledger.service import LedgerService
 from dashboards.pages.trace import page as trace
-from dashboards.pages.trace.model import TAKEN, load_trace
+from dashboards.pages.trace.model import DOWNLOADS, load_trace
 from dashboards.pages.trace.view import trace_html
 from dashboards.request.url import View
 from shared.errors import RequestError
@@ -200,7 +200,7 @@ def test_a_range_narrows_to_the_containers_opened_in_it_and_says_how_many_it_lea
     assert shown.rows.empty
     assert "Only the 0 containers opened in these days, of 3." in shown.lack
     assert seen(service, "L1", since=dt.date(2026, 11, 2)).note == ""
-    assert TAKEN["trace"](service.read(), View(scope="lot", value="L1", **late)).empty
+    assert DOWNLOADS["trace"](service.read(), View(scope="lot", value="L1", **late)).empty
 
 
 def test_without_a_label_a_range_lists_what_is_in_the_containers_opened_in_it(service):
@@ -209,4 +209,4 @@ def test_without_a_label_a_range_lists_what_is_in_the_containers_opened_in_it(se
     assert sorted(set(shown.opened["container_id"])) == ["B1", "B2", "W"]
     assert "containers opened" in json.dumps(trace_html(shown, dark=False), cls=PlotlyJSONEncoder)
     assert load_trace(service.read(), View()).opened.empty
-    assert len(TAKEN["trace"](service.read(), view)) == len(shown.opened)
+    assert len(DOWNLOADS["trace"](service.read(), view)) == len(shown.opened)
