@@ -91,11 +91,11 @@ class Calendar:
 
     def local_iso(self, times: Iterable[int | None]) -> list[str]:
         """ISO 8601 text of each instant in plant time with its offset then; "" where there is none."""
-        return ["" if us is None else self._local(int(us)).isoformat(timespec="auto") for us in times]
+        return ["" if us is None else self.local_time(int(us)).isoformat(timespec="auto") for us in times]
 
-    def local_text(self, us: int | None) -> str:
-        """ISO 8601 text of one instant in plant time with its offset then; "" where there is none."""
-        return self.local_iso([us])[0]
+    def local_time(self, us: int) -> dt.datetime:
+        """Date and clock time of an instant in plant time, with its offset then."""
+        return (_EPOCH + dt.timedelta(microseconds=us)).astimezone(self._zone)
 
     def wall_us(self, date: dt.date, minutes: int) -> int:
         """Instant of a wall time: a date and minutes after its midnight (1440 and more: later dates)."""
@@ -106,18 +106,15 @@ class Calendar:
         return early if early <= late else self._gap_end(late, early)
 
     def _gap_end(self, before_us: int, after_us: int) -> int:
-        offset = self._local(before_us).utcoffset()
+        offset = self.local_time(before_us).utcoffset()
         low, high = before_us // SECOND_US, after_us // SECOND_US
         while high - low > 1:
             middle = (low + high) // 2
-            if self._local(middle * SECOND_US).utcoffset() == offset:
+            if self.local_time(middle * SECOND_US).utcoffset() == offset:
                 low = middle
             else:
                 high = middle
         return high * SECOND_US
-
-    def _local(self, us: int) -> dt.datetime:
-        return (_EPOCH + dt.timedelta(microseconds=us)).astimezone(self._zone)
 
     def _start_on(self, day: int) -> int:
         start = self._starts.get(day)
@@ -172,7 +169,7 @@ class Calendar:
         return hours
 
     def _starts_hour(self, us: int) -> bool:
-        here, before = self._local(us), self._local(us - _QUARTER_US)
+        here, before = self.local_time(us), self.local_time(us - _QUARTER_US)
         return (here.hour, here.utcoffset()) != (before.hour, before.utcoffset())
 
 

@@ -52,21 +52,14 @@ def _line(row: Mapping[Hashable, Any], calendar: Calendar) -> HoldInWords:
         by = _by(row["lifted_by"], row["lifted_at"], calendar)
         ended = say("lifted {by}: {outcome}", by=by, outcome=text(row["outcome"]) or say("nothing said"))
     what = named(row["scope"], row["value"])
-    begin, end = (_moment(row[name], calendar) for name in ("from", "to"))
+    begin, end = (moment(row[name], calendar) for name in ("from", "to"))
     if begin or end:
         what = say("{what}, made {begin} to {end}", what=what, begin=begin or "…", end=end or "…")
     return HoldInWords(row["hold_id"], what, text(row["reason"]), say("placed {by}", by=placed), ended)
 
 
 def _by(who: str, us: object, calendar: Calendar) -> str:
-    return say("{when} by {who}", when=_moment(us, calendar), who=who or say("nobody named"))
-
-
-def _moment(us: object, calendar: Calendar) -> str:
-    if not known(us):
-        return ""
-    (iso,) = calendar.local_iso([int(us)])  # type: ignore[call-overload]
-    return moment(iso)
+    return say("{when} by {who}", when=moment(us, calendar), who=who or say("nobody named"))
 
 
 def names_in(scope: str, value: str, rows: pd.DataFrame) -> set[tuple[str, str]]:

@@ -6,36 +6,33 @@ import json
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from dashboards.request.formats import us
 from monitor.enter.floor import StandstillSpan
 
 MOST_PICKS = 200
 """Stops given a reason at once; more is no choice but an accident."""
 
 
+_LAST_US = 1 << 52
+"""No stop begins later: in the year 2112 [us]."""
+
+
 @dataclass(frozen=True)
 class Pick:
-    """A stretch of standing time picked on a screen: press, start and end as ISO 8601 text, "" while it lasts."""
+    """A stretch of standing time picked on a screen: press, start and end [us], None while it lasts."""
 
     press: str
-    start: str
-    end: str = ""
+    start_us: int
+    end_us: int | None = None
 
     @property
-    def stretch(self) -> StandstillSpan | None:
-        """The stretch in microseconds, None where a time cannot be read."""
-        try:
-            from_us, to_us = us(self.start), us(self.end) if self.end else None
-        except ValueError:
-            return None
-        if from_us is None or (self.end and (to_us is None or to_us <= from_us)):
-            return None
-        return StandstillSpan(self.press, from_us, to_us)
+    def stretch(self) -> StandstillSpan:
+        """The stretch as it is entered."""
+        return StandstillSpan(self.press, self.start_us, self.end_us)
 
 
 def pack(picks: Iterable[Pick]) -> str:
     """Picks as text for an attribute; `unpack` reads it back."""
-    return json.dumps([[pick.press, pick.start, pick.end] for pick in picks], ensure_ascii=False)
+    return json.dumps([[pick.press, pick.start_us, pick.end_us] for pick in picks], ensure_ascii=False)
 
 
 def unpack(packed: object) -> tuple[Pick, ...]:
@@ -47,9 +44,17 @@ def unpack(packed: object) -> tuple[Pick, ...]:
     if not isinstance(rows, list):
         return ()
     picks = (_pick(row) for row in rows[:MOST_PICKS])
-    return tuple(pick for pick in picks if pick is not None and pick.stretch is not None)
+    return tuple(pick for pick in picks if pick is not None)
 
 
 def _pick(row: object) -> Pick | None:
-    fits = isinstance(row, list) and len(row) == 3 and all(isinstance(cell, str) for cell in row)
-    return Pick(*row) if fits and isinstance(row, list) else None
+    if not isinstance(row, list) or len(row) != 3:
+        return None
+    press, start_us, end_us = row
+    if not isinstance(press, str) or not _is_moment(start_us) or not (end_us is None or _is_moment(end_us)):
+        return None
+    return None if end_us is not None and end_us <= start_us else Pick(press, start_us, end_us)
+
+
+def _is_moment(us: object) -> bool:
+    return type(us) is int and 0 <= us < _LAST_US

@@ -24,7 +24,7 @@ from monitor.figures.judgement.look import look, station_service
 from monitor.figures.material.coil_ledger import unspent_coils
 from monitor.figures.material.unscanned import Missing, missing_scans
 from monitor.figures.question import last_day
-from monitor.figures.scope import Scope
+from monitor.figures.scope import Bound, Scope
 from monitor.ledger import Ledger
 from monitor.load.counter_clocks import Clock, found
 from monitor.plant.book import Book, plant_of
@@ -52,25 +52,30 @@ class LedgerVersion:
         self._remembered = remembered
         self.floor = FloorQueries(ledger.snapshot(version), lambda: self._book, answers, signs)
 
-    def figure(self, name: str, from_: str = "", to: str = "", press: str = "", die: str = "") -> pd.DataFrame:
+    def figure(self, name: str, from_: Bound = "", to: Bound = "", press: str = "", die: str = "") -> pd.DataFrame:
         """Rows of a figure table; `from_` is included, `to` is not, empty means no bound."""
         return self.figures((name,), from_, to, press, die)[name]
 
     def figures(
-        self, names: Sequence[str], from_: str = "", to: str = "", press: str = "", die: str = ""
+        self, names: Sequence[str], from_: Bound = "", to: Bound = "", press: str = "", die: str = ""
     ) -> dict[str, pd.DataFrame]:
         """Rows of several figure tables of one range, quicker than one by one."""
         snapshot = self._ledger.snapshot(self.version)
 
         def load() -> dict[str, pd.DataFrame]:
             begin, end = from_ or None, to or None
-            made = ask_all(snapshot, names, from_=begin, to=end, press=press or None, die=die or None, book=self._book)
-            return {name: self._in_words(name, table) for name, table in made.items()}
+            return ask_all(snapshot, names, from_=begin, to=end, press=press or None, die=die or None, book=self._book)
 
-        tables = self.cached(("figures", *names, from_, to, press, die), load)
+        tables = self.cached(("figures", *names, str(from_), str(to), press, die), load)
         return {name: table.copy(deep=False) for name, table in tables.items()}
 
-    def _in_words(self, name: str, table: pd.DataFrame) -> pd.DataFrame:
+    @property
+    def clock(self) -> Calendar:
+        """The calendar by whose clock times are written: the plant's, UTC before a plant.toml has been loaded."""
+        return self._book.calendar
+
+    def exported(self, name: str, table: pd.DataFrame) -> pd.DataFrame:
+        """Rows of a figure table as they are taken away: times as ISO 8601 text with the plant's offset."""
         return with_local_times(FIGURES[name], table, self._book.calendar)
 
     def press_states(self) -> pd.DataFrame:
@@ -124,46 +129,46 @@ class LedgerVersion:
         """Rows of the figure `coil_ledger` of the coils that are not used up."""
         return self.cached(
             ("unspent_coils",),
-            lambda: self._in_words("coil_ledger", unspent_coils(self._ledger.snapshot(self.version))),
+            lambda: unspent_coils(self._ledger.snapshot(self.version)),
         ).copy()
 
     def held_at_presses(self) -> list[HoldPlace]:
         """Strip under hold that lies on a press now."""
         return list(self.cached(("held_at_presses",), lambda: mounted(self._ledger.snapshot(self.version))))
 
-    def missing_scans(self, from_: str = "", to: str = "", press: str = "") -> list[Missing]:
+    def missing_scans(self, from_: Bound = "", to: Bound = "", press: str = "") -> list[Missing]:
         """The coil changes that seem not to have been noted, newest first."""
 
         def load() -> list[Missing]:
             snapshot = self._ledger.snapshot(self.version)
             return missing_scans(snapshot, from_=from_ or None, to=to or None, press=press or None)
 
-        return list(self.cached(("missing_scans", from_, to, press), load))
+        return list(self.cached(("missing_scans", str(from_), str(to), press), load))
 
-    def contradictions(self, from_: str = "", to: str = "", press: str = "", die: str = "") -> list[Contradiction]:
+    def contradictions(self, from_: Bound = "", to: Bound = "", press: str = "", die: str = "") -> list[Contradiction]:
         """The sets of rows in range that cannot all be true, in order of time."""
 
         def load() -> list[Contradiction]:
-            snapshot, asked = self._ledger.snapshot(self.version), [text or None for text in (from_, to, press, die)]
-            return contradicting(snapshot, from_=asked[0], to=asked[1], press=asked[2], die=asked[3])
+            snapshot = self._ledger.snapshot(self.version)
+            return contradicting(snapshot, from_=from_, to=to, press=press or None, die=die or None)
 
-        return list(self.cached(("contradictions", from_, to, press, die), load))
+        return list(self.cached(("contradictions", str(from_), str(to), press, die), load))
 
-    def look(self, from_: str, to: str) -> PlantLook:
+    def look(self, from_: Bound, to: Bound) -> PlantLook:
         """What moves the scrap of every die and cause, with the inspections behind it; never change it."""
         snapshot = self._ledger.snapshot(self.version)
 
         def load() -> PlantLook:
             return look(snapshot, from_=from_ or None, to=to or None, remembered=self._remembered)
 
-        return self.cached(("look", from_, to), load)
+        return self.cached(("look", str(from_), str(to)), load)
 
     def station_service(self, seen: PlantLook, die: str) -> pd.DataFrame:
         """Rows of the figure `service` of one die, from inspections that were looked at already."""
         snapshot = self._ledger.snapshot(self.version)
         return self.cached(
-            ("service", seen.from_, seen.to, die),
-            lambda: self._in_words("service", station_service(snapshot, seen, die)),
+            ("service", str(seen.from_), str(seen.to), die),
+            lambda: station_service(snapshot, seen, die),
         ).copy()
 
     def evidence_files(self, seen: PlantLook, asked: EvidenceQuery, words: Words) -> dict[str, bytes]:

@@ -86,7 +86,9 @@ def load_listed(reading: LedgerVersion, view: View) -> Listed:
 def contradictions_of(reading: LedgerVersion, view: View) -> pd.DataFrame:
     """Rows of the figure `contradictions` of the days, press and die that the list of a view shows."""
     shown = _shown(reading, view) or view
-    return reading.figure("contradictions", *bounds(reading.calendar(), shown), press=view.press, die=view.die)
+    begin, end = bounds(reading.calendar(), shown)
+    rows = reading.figure("contradictions", begin, end, press=view.press, die=view.die)
+    return reading.exported("contradictions", rows)
 
 
 def _shown(reading: LedgerVersion, view: View) -> View | None:
@@ -108,11 +110,12 @@ def _about(found: Iterable[Contradiction], view: View) -> list[Contradiction]:
 
 
 def _line(one: Contradiction, calendar: Calendar) -> ContradictionInWords:
-    (at,) = calendar.local_iso([one.at_us])
     names = dict.fromkeys((*one.presses, *one.dies, *one.coils, *one.containers, *one.inspections))
     shown = ", ".join(list(names)[:MOST_NAMES]) + (" …" if len(names) > MOST_NAMES else "")
     figures = say("Figures affected: {figures}", figures=", ".join(AFFECTS[one.code]))
-    return ContradictionInWords(say(KINDS[one.code]), f"{moment(at)} · {shown}", say_again(one.remedy), figures)
+    return ContradictionInWords(
+        say(KINDS[one.code]), f"{moment(one.at_us, calendar)} · {shown}", say_again(one.remedy), figures
+    )
 
 
 def listed_html(shown: Listed, view: View) -> list[Any]:

@@ -62,7 +62,7 @@ def rows_of(reading: LedgerVersion, figure: str, view: View) -> pd.DataFrame:
     calendar = reading.calendar()
     since, to = bounds(calendar, view.but(shift=""))
     rows = reading.figure(figure, from_=since, to=to, press=view.press, die=view.die)
-    return in_shift(rows, view.shift, calendar)
+    return reading.exported(figure, in_shift(rows, view.shift, calendar))
 
 
 def hand_out(server: Flask, service: LedgerService) -> None:

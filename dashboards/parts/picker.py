@@ -19,11 +19,12 @@ from dashboards.ledger.service import LedgerService
 from dashboards.ledger.version import LedgerVersion
 from dashboards.parts.components import attributes
 from dashboards.parts.linked_fields import PageField, days, keep, picked
-from dashboards.request.formats import us
+from dashboards.parts.shift_shown import newest_of
 from dashboards.request.locale import key, locale, say
 from dashboards.request.url import View
+from monitor.figures.scope import Bound
 from shared.calendar import Calendar, ShiftWindow
-from shared.durations import DAY_US
+from shared.durations import DAY_US, FOREVER_US
 from shared.plant import WEEKDAYS
 
 ALL_SHIFTS = key("all shifts")
@@ -44,7 +45,7 @@ class Choice:
 
 def newest_us(reading: LedgerVersion) -> int:
     """Newest counter reading of the plant in microseconds, 0 where there is none."""
-    return max((us(iso) or 0 for iso in reading.press_states()["last_reading_at"]), default=0)
+    return newest_of(reading.press_states())
 
 
 def last_days(reading: LedgerVersion, view: View, days: int) -> View:
@@ -144,40 +145,38 @@ def range_nav(path: str, found: tuple[Choice, ...]) -> Any:
     return html.Nav(links, className="ranges", **attributes(aria_label=say("Range")))
 
 
-def bounds(calendar: Calendar | None, view: View) -> tuple[str, str]:
+def bounds(calendar: Calendar | None, view: View) -> tuple[Bound, Bound]:
     """Beginning and end of a view's range as figures ask for them, "" where it has none.
 
-    One shift of one day where it names one, else whole plant days.
+    One shift of one day [us] where it names one, else whole plant days.
     """
     after = (view.until + _DAY).isoformat() if view.until else ""
     if calendar and _one_shift(view):
         for window in _of_day(calendar, view):
             if window.shift == view.shift:
-                begin, end = calendar.local_iso([window.start_us, window.end_us])
-                return begin, end
+                return window.start_us, window.end_us
     return view.since.isoformat() if view.since else "", after
 
 
 def bounds_us(calendar: Calendar | None, view: View) -> tuple[int | None, int | None]:
     """The same in microseconds since 1970 UTC, None where there is no bound."""
-    begin, end = (_bound_us(calendar, text) for text in bounds(calendar, view))
+    begin, end = (_bound_us(calendar, bound) for bound in bounds(calendar, view))
     return begin, end
 
 
-def _bound_us(calendar: Calendar | None, text: str) -> int | None:
-    if not text or calendar is None:
-        return None
-    return us(text) if "T" in text else calendar.day_start_us(dt.date.fromisoformat(text))
+def _bound_us(calendar: Calendar | None, bound: Bound) -> int | None:
+    if not isinstance(bound, str):
+        return bound
+    return calendar.day_start_us(dt.date.fromisoformat(bound)) if bound and calendar else None
 
 
 def within(rows: pd.DataFrame, column: str, calendar: Calendar | None, view: View) -> pd.DataFrame:
-    """The rows whose moment in a column of ISO 8601 text lies in the range of a view."""
+    """The rows whose moment in a column [us] lies in the range of a view."""
     begin, end = bounds_us(calendar, view)
-    at = [us(text) or 0 for text in rows[column]] if begin is not None or end is not None else []
-    if not at:
+    if begin is None and end is None:
         return rows
-    kept = [(begin is None or moment >= begin) and (end is None or moment < end) for moment in at]
-    return rows[pd.Series(kept, index=rows.index, dtype=bool)]
+    at = rows[column].fillna(0)
+    return rows[(at >= (0 if begin is None else begin)) & (at < (FOREVER_US if end is None else end))]
 
 
 def date_range(name: str, view: View) -> Any:

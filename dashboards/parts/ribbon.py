@@ -11,7 +11,7 @@ from itertools import groupby
 
 from dashboards.ledger.picks import Pick, pack
 from dashboards.ledger.records import Record, Records
-from dashboards.request.formats import clock, count, duration, known, length, share, text, us
+from dashboards.request.formats import clock, count, duration, known, length, share, text
 from dashboards.request.locale import key, say
 from monitor.charts.style import kind_of
 from monitor.reckoning.press.stops import BREAK, CLOSED, NO_REASON, NO_SHIFT
@@ -146,13 +146,13 @@ def strip_track(axis: Axis, coils: Records, calendar: Calendar, runs_out_us: flo
     """Coils along the strip, and how far the one on the press will last at the present rate."""
     spans: list[Span] = []
     for row in coils:
-        start, end = us(row["mounted_at"]), us(row["removed_at"]) or axis.seen
+        start, end = _span_of(row, "mounted_at", "removed_at", axis)
         if start is None or start >= axis.seen:
             continue
         word = say("{coil} · lot {lot}", coil=row["coil_id"], lot=row["lot"]) if known(row["lot"]) else row["coil_id"]
         spans += axis.span(start, min(end, axis.seen), "coil", word=word, title=_coil_title(row))
     if runs_out_us is not None and axis.now < axis.end_us:
-        until = clock(calendar.local_iso([int(runs_out_us)])[0])
+        until = clock(runs_out_us, calendar)
         title = say("strip lasts to about {clock}", clock=until)
         spans += axis.span(axis.now, runs_out_us, "coil-ahead", word=say("to {clock}", clock=until), title=title)
     return sorted(spans, key=lambda span: span.left)
@@ -162,7 +162,7 @@ def reject_track(axis: Axis, rejects: Records, calendar: Calendar) -> list[Span]
     """Stretches of strip in which an inspection found rejects, where they were made and not when they were found."""
     spans: list[Span] = []
     for row in sorted(rejects, key=lambda row: (row["from_us"], row["to_us"])):
-        start, end = (clock(iso) for iso in calendar.local_iso([int(row["from_us"]), int(row["to_us"])]))
+        start, end = clock(row["from_us"], calendar), clock(row["to_us"], calendar)
         told = {"causes": row["causes"] or "–", "rejected": count(row["rejected"]), "start": start, "end": end}
         title = say("{rejected} pieces rejected ({causes}), made {start} to {end}", **told)
         spans += axis.span(row["from_us"], max(row["to_us"], row["from_us"] + SECOND_US), "reject", title=title)
@@ -171,16 +171,17 @@ def reject_track(axis: Axis, rejects: Records, calendar: Calendar) -> list[Span]
 
 def hour_track(axis: Axis, hours: Records, calendar: Calendar) -> list[Hour]:
     """Every clock hour of the shift with its pieces; hours after the newest reading have none."""
-    counts: dict[int | None, tuple[int, int]] = {}
+    counts: dict[int, tuple[int, int]] = {}
     for row in hours:
-        at = us(row["hour_start"])
+        at = row["hour_start"]
         pieces, rejected = counts.get(at, (0, 0))
         counts[at] = (pieces + row["pieces"], rejected + row["rejected"])
-    starts = _hour_starts(axis, calendar)
     cells = []
-    for start, label in zip(starts, calendar.local_iso(starts), strict=True):
+    for start in _hour_starts(axis, calendar):
         left, right = axis.place(start), axis.place(start + HOUR_US)
-        cells.append(Hour(left, round(right - left, 3), label[11:13], *counts.get(start, (None, 0))))
+        cells.append(
+            Hour(left, round(right - left, 3), f"{calendar.local_time(start):%H}", *counts.get(start, (None, 0)))
+        )
     return cells
 
 
@@ -196,10 +197,15 @@ def _hour_starts(axis: Axis, calendar: Calendar) -> list[int]:
 def _standing(axis: Axis, stops: Records) -> list[tuple[int, int, Record]]:
     rows = []
     for row in stops:
-        start, end = us(row["start_at"]), us(row["end_at"]) or axis.seen
+        start, end = _span_of(row, "start_at", "end_at", axis)
         if start is not None and start < axis.end_us and end > axis.start_us:
             rows.append((max(start, axis.start_us), min(end, axis.end_us), row))
     return sorted(rows, key=lambda stop: stop[:2])
+
+
+def _span_of(row: Record, begin: str, end: str, axis: Axis) -> tuple[int | None, int]:
+    """Two moments of a row [us]; what has not ended lasts until the newest reading."""
+    return row[begin] if known(row[begin]) else None, row[end] if known(row[end]) else axis.seen
 
 
 def _unseen(axis: Axis, unseen: Records) -> list[tuple[int, int]]:
@@ -214,7 +220,7 @@ def _unseen(axis: Axis, unseen: Records) -> list[tuple[int, int]]:
 
 
 def _unseen_title(at: int, to: int, calendar: Calendar) -> str:
-    start, end = (clock(iso) for iso in calendar.local_iso([at, to]))
+    start, end = clock(at, calendar), clock(to, calendar)
     lasted = duration((to - at) / SECOND_US)
     return say("not seen: {start} to {end}, {lasted}; no reading in between", start=start, end=end, lasted=lasted)
 
@@ -228,7 +234,7 @@ def unseen_words(window: ShiftWindow, unseen: Records, calendar: Calendar) -> tu
 def _stop(axis: Axis, at: int, to: int, row: Record, calendar: Calendar, names: Mapping[str, str]) -> list[Span]:
     reason, kind = text(row["reason"]), text(row["kind"])
     word, lasted = reason_name(reason, names), duration((to - at) / SECOND_US)
-    start, end = (clock(iso) for iso in calendar.local_iso([at, to]))
+    start, end = clock(at, calendar), clock(to, calendar)
     told = {"reason": word, "start": start, "end": end, "lasted": lasted}
     title = say("{reason}: {start} to {end}, {lasted}", **told)
     if not known(row["end_at"]):
@@ -240,12 +246,12 @@ def _stop(axis: Axis, at: int, to: int, row: Record, calendar: Calendar, names: 
 
 def pick_of(row: Record) -> Pick:
     """The stop of a row of `stops`, to be picked."""
-    return Pick(text(row["press_id"]), text(row["start_at"]), text(row["end_at"]))
+    return Pick(text(row["press_id"]), int(row["start_at"]), int(row["end_at"]) if known(row["end_at"]) else None)
 
 
 def _between_stops(axis: Axis, standing: Iterable[tuple[int, int]], hours: Records, calendar: Calendar) -> list[Span]:
     """Time between stops: running where the hour has running time, else not known (no reading tells)."""
-    ran = {us(row["hour_start"]) for row in hours if row["running_s"] > 0}
+    ran = {row["hour_start"] for row in hours if row["running_s"] > 0}
     looks = [(start, "run" if start in ran else "unknown") for start in _hour_starts(axis, calendar)]
     spans: list[Span] = []
     at = axis.start_us

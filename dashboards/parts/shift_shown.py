@@ -4,13 +4,19 @@ from __future__ import annotations
 
 import datetime as dt
 
+import pandas as pd
+
 from dashboards.ledger.version import LedgerVersion
-from dashboards.request.formats import us
 from dashboards.request.url import View
 from shared.calendar import Calendar, ShiftWindow
 from shared.durations import DAY_US
 
 _NEAR_US = 8 * DAY_US
+
+
+def newest_of(states: pd.DataFrame) -> int:
+    """The newest counter reading of some presses (rows of `press_states`) [us], 0 where there is none."""
+    return int(states["last_reading_us"].fillna(0).max()) if len(states) else 0
 
 
 def shift_shown(calendar: Calendar, press_id: str, newest_us: int, view: View) -> ShiftWindow | None:
@@ -51,6 +57,6 @@ def shifts_around(reading: LedgerVersion, view: View) -> tuple[View | None, View
     press = view.press or next(iter(states["press_id"]), "")
     if calendar is None or not (states["press_id"] == press).any():
         return None, None
-    newest = max((us(iso) or 0 for iso in states["last_reading_at"]), default=0)
+    newest = newest_of(states)
     window = shift_shown(calendar, press, newest, view)
     return before_and_after(calendar, press, window, newest, view) if window else (None, None)

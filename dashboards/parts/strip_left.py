@@ -31,10 +31,10 @@ class StripLeft:
 
 def strip_left(coils: Records, hours: Records) -> StripLeft | None:
     """Strip left of the coil on the press, None where there is none."""
-    on = [row for row in coils if row["removed_at"] == ""]
+    on = [row for row in coils if not known(row["removed_at"])]
     if not on:
         return None
-    coil = max(reversed(on), key=lambda row: str(row["mounted_at"]))
+    coil = max(reversed(on), key=lambda row: row["mounted_at"] if known(row["mounted_at"]) else 0)
     overrun = float(coil["overrun_m"]) if known(coil["overrun_m"]) else 0.0
     if not (known(coil["remaining_kg"]) and known(coil["used_kg"]) and coil["used_kg"] > 0):
         return StripLeft(None, None, overrun)

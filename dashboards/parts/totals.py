@@ -14,7 +14,7 @@ import pandas as pd
 
 from dashboards.ledger.records import Record, Records, records
 from dashboards.parts.ribbon import PLAN_REASONS, reason_name
-from dashboards.request.formats import known, text, us
+from dashboards.request.formats import known, text
 from dashboards.request.locale import key, say
 from monitor.figures.output.shifts import MOST_UNRESOLVED
 from monitor.reckoning.press.stops import NO_REASON
@@ -219,10 +219,9 @@ def in_shift(rows: pd.DataFrame, shift: str, calendar: Calendar | None) -> pd.Da
         return rows[rows["shift"] == shift]
     if calendar is None or "hour_start" not in rows:
         return rows
-    starts = rows["hour_start"].map(us)
     keep = [
         any(w.shift == shift for w in calendar.shifts(press_id, start, start + HOUR_US))
-        for press_id, start in zip(rows["press_id"], starts, strict=True)
+        for press_id, start in zip(rows["press_id"], rows["hour_start"].tolist(), strict=True)
     ]
     return rows[keep]
 

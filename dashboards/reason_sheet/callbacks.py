@@ -17,7 +17,7 @@ from dashboards.ledger.version import LedgerVersion
 from dashboards.parts.ribbon import reason_name
 from dashboards.reason_sheet.reasons import OfferedReason, offered
 from dashboards.reason_sheet.view import choose, entered, heading, overtaken, refused
-from dashboards.request.formats import clock, text, us
+from dashboards.request.formats import clock, text
 from dashboards.request.locale import say, say_again, say_error
 from dashboards.request.url import View
 from shared.errors import Overtaken, StrokeledgerError
@@ -48,12 +48,17 @@ def _pick(reading: LedgerVersion, picks: Sequence[Pick], packed: object) -> Answ
     first, rest = _offered(reading, picks)
     now = say("Now: {reason}", reason=_stands(reading, picks[0])) if len(picks) == 1 else ""
     page = f"/shift{View(press=picks[0].press, date=_date(reading, picks[0]), shift=_shift(reading, picks[0])).search}"
-    return choose(picks, now, first, rest, page), {"stops": packed, "seen": reading.version}, no_update, no_update
+    return (
+        choose(heading(picks, reading.clock), now, first, rest, page),
+        {"stops": packed, "seen": reading.version},
+        no_update,
+        no_update,
+    )
 
 
 def _reason(service: LedgerService, code: str, asked: dict[str, Any], by: str) -> Answer:
     picks = unpack(asked.get("stops"))
-    stretches = [stretch for pick in picks if (stretch := pick.stretch)]
+    stretches = [pick.stretch for pick in picks]
     reading = service.read()
     reason = OfferedReason(code, reason_name(code, reading.names("reasons")), "", 0)
     try:
@@ -63,7 +68,7 @@ def _reason(service: LedgerService, code: str, asked: dict[str, Any], by: str) -
         return overtaken(told, reason), {**asked, "seen": service.read().version}, no_update, no_update
     except StrokeledgerError as error:
         return refused(say_error(error)), no_update, no_update, no_update
-    said = say("{stop}: {reason}", stop=heading(picks), reason=reason.name)
+    said = say("{stop}: {reason}", stop=heading(picks, reading.clock), reason=reason.name)
     return [], None, entered(said, receipt.load_id), {"version": receipt.version}
 
 
@@ -80,10 +85,9 @@ def _undo(service: LedgerService, load: str, by: str) -> Answer:
 
 def overtaken_words(error: Overtaken, reading: LedgerVersion) -> str:
     """What somebody else entered, in words."""
-    calendar = reading.calendar()
     row = error.row
-    moments = [error.at_us or None, row.get("start_at"), row.get("end_at")]
-    at, start, end = (clock(iso) for iso in (calendar.local_iso(moments) if calendar else ["", "", ""]))
+    moments = (error.at_us or None, row.get("start_at"), row.get("end_at"))
+    at, start, end = (clock(us, reading.clock) for us in moments)
     what = (
         reason_name(text(row.get("reason")), reading.names("reasons")) if row.get("reason") else text(row.get("event"))
     )
@@ -104,8 +108,8 @@ def _offered(
 
 def _stands(reading: LedgerVersion, pick: Pick) -> str:
     """The reason that stands in the figures for the beginning of a stop."""
-    rows = reading.figure("stops", from_=pick.start, press=pick.press)
-    mine = rows[rows["start_at"] == pick.start]
+    rows = reading.figure("stops", from_=pick.start_us, press=pick.press)
+    mine = rows[rows["start_at"] == pick.start_us]
     code = text(mine["reason"].iloc[0]) if len(mine) else ""
     return reason_name(code, reading.names("reasons"))
 
@@ -121,8 +125,8 @@ def _shift(reading: LedgerVersion, pick: Pick) -> str:
 
 
 def _window(reading: LedgerVersion, pick: Pick) -> tuple[dt.date, str] | None:
-    calendar, at_us = reading.calendar(), us(pick.start)
-    found = calendar.shifts(pick.press, at_us, at_us + 1) if calendar and at_us is not None else []
+    calendar, at_us = reading.calendar(), pick.start_us
+    found = calendar.shifts(pick.press, at_us, at_us + 1) if calendar else []
     return (found[0].shift_date, found[0].shift) if found else None
 
 

@@ -11,9 +11,10 @@ from dashboards import ids
 from dashboards.ledger.picks import Pick
 from dashboards.parts.components import attributes
 from dashboards.reason_sheet.reasons import OfferedReason
-from dashboards.request.formats import clock, duration, us
+from dashboards.request.formats import clock, duration
 from dashboards.request.locale import say, say_n
 from monitor.charts.style import kind_of
+from shared.calendar import Calendar
 from shared.durations import SECOND_US
 
 
@@ -44,13 +45,13 @@ def sheet() -> Any:
 
 
 def choose(
-    picks: Sequence[Pick], now: str, first: Sequence[OfferedReason], rest: Sequence[OfferedReason], pages: str
+    heading: str, now: str, first: Sequence[OfferedReason], rest: Sequence[OfferedReason], page: str
 ) -> list[Any]:
     """Reasons for the stops picked: large ones to tap, the others behind a word; `now` is what stands there so far."""
     more = html.Details([html.Summary(say_n(len(rest), "{n} more reason", "{n} more reasons")), _tiles(rest)])
-    split = html.A(say("Split, first-off, service, notes"), href=pages, className="further")
+    split = html.A(say("Split, first-off, service, notes"), href=page, className="further")
     return [
-        html.H2(heading(picks)),
+        html.H2(heading),
         html.P(now, className="stands"),
         _tiles(first),
         *([more] if rest else []),
@@ -87,20 +88,21 @@ def entered(told: str, load_id: int) -> list[Any]:
     return [html.Span(told), html.Button(say("Undo"), className="act", **attributes(data_undo=str(load_id)))]
 
 
-def heading(picks: Sequence[Pick]) -> str:
+def heading(picks: Sequence[Pick], calendar: Calendar) -> str:
     """Which stops these are: one by its times, several by their number and presses."""
     presses = ", ".join(dict.fromkeys(pick.press for pick in picks))
     if len(picks) > 1:
         return f"{presses}: {say_n(len(picks), '{n} stop', '{n} stops')}"
-    return f"{presses}: {span(picks[0])}"
+    return f"{presses}: {span(picks[0], calendar)}"
 
 
-def span(pick: Pick) -> str:
+def span(pick: Pick, calendar: Calendar) -> str:
     """A stop by its times: "10:02 to 10:20 (18 min)", "since 10:02"."""
-    if not pick.end:
-        return say("since {time}", time=clock(pick.start))
-    lasted = duration(((us(pick.end) or 0) - (us(pick.start) or 0)) / SECOND_US)
-    return f"{say('{low} to {high}', low=clock(pick.start), high=clock(pick.end))} ({lasted})"
+    start = clock(pick.start_us, calendar)
+    if pick.end_us is None:
+        return say("since {time}", time=start)
+    lasted = duration((pick.end_us - pick.start_us) / SECOND_US)
+    return f"{say('{low} to {high}', low=start, high=clock(pick.end_us, calendar))} ({lasted})"
 
 
 def _tiles(reasons: Sequence[OfferedReason]) -> Any:

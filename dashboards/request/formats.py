@@ -7,10 +7,9 @@ import datetime as dt
 import pandas as pd
 
 from dashboards.request.locale import locale, say
+from shared.calendar import Calendar
 
 UNKNOWN = "–"
-_EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
-_MICROSECOND = dt.timedelta(microseconds=1)
 
 
 def known(value: object) -> bool:
@@ -84,9 +83,9 @@ def duration(seconds: object) -> str:
     return locale().words.duration(_number(seconds)) if known(seconds) else UNKNOWN
 
 
-def clock(iso: str) -> str:
-    """Clock time of an ISO text, plant time as it stands there: "18:04"."""
-    return iso[11:16] if len(iso) >= 16 else ""
+def clock(us: object, calendar: Calendar) -> str:
+    """Clock time of a moment [us] in plant time: "18:04", "" where it is not known."""
+    return f"{_local(us, calendar):%H:%M}" if known(us) else ""
 
 
 def day(date: dt.date) -> str:
@@ -99,15 +98,23 @@ def short_day(date: dt.date) -> str:
     return locale().words.short_date(date)
 
 
-def moment(iso: str) -> str:
-    """Date and clock time of an ISO text: "Mon 2 Nov 2026, 18:04"."""
-    return f"{day(dt.date.fromisoformat(iso[:10]))}, {clock(iso)}" if iso else ""
+def moment(us: object, calendar: Calendar) -> str:
+    """Date and clock time of a moment [us] in plant time: "Mon 2 Nov 2026, 18:04", "" where it is not known."""
+    return written(_local(us, calendar)) if known(us) else ""
 
 
-def us(iso: object) -> int | None:
-    """Microseconds since 1970 UTC of an ISO text with offset, None where it is empty."""
-    stamp = text(iso)
-    return (dt.datetime.fromisoformat(stamp) - _EPOCH) // _MICROSECOND if stamp else None
+def written(at: dt.datetime) -> str:
+    """Date and clock time as they stand there: "Mon 2 Nov 2026, 18:04"."""
+    return f"{day(at.date())}, {at:%H:%M}"
+
+
+def date_of(us: object, calendar: Calendar) -> dt.date:
+    """The date a moment [us] has on the plant's clock."""
+    return _local(us, calendar).date()
+
+
+def _local(us: object, calendar: Calendar) -> dt.datetime:
+    return calendar.local_time(int(us))  # type: ignore[call-overload]
 
 
 def _amount(value: object, kept: str, digits: int) -> str:

@@ -55,7 +55,7 @@ def typed(figure: Figure, table: pd.DataFrame) -> pd.DataFrame:
 
 def with_local_times(figure: Figure, table: pd.DataFrame, calendar: Calendar) -> pd.DataFrame:
     """Return a figure table as it is exported: times as ISO 8601 text with the plant's offset, "" where not known."""
-    moments = [column.name for column in figure.columns if column.kind is Kind.TIME]
+    moments = [column.name for column in figure.columns if column.kind is Kind.TIME and column.name in table]
     return table.assign(**{name: calendar.local_iso(whole_us(table[name])) for name in moments})
 
 

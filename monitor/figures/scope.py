@@ -96,7 +96,7 @@ def scope(
     if from_us is not None and to_us is not None and to_us <= from_us:
         raise RequestError(
             phrase("range"),
-            phrase("from {low} to {high}", low=_shown(calendar, from_), high=_shown(calendar, to)),
+            phrase("from {low} to {high}", low=bound_text(calendar, from_), high=bound_text(calendar, to)),
             phrase("an end after the beginning"),
             phrase("give a later --to; it is not included itself"),
         )
@@ -115,8 +115,9 @@ def _moment(calendar: Calendar, where: str, bound: Bound) -> tuple[int | None, d
     return _read(calendar, where, bound) if isinstance(bound, str) else _with_day(calendar, bound)
 
 
-def _shown(calendar: Calendar, bound: Bound) -> str:
-    return calendar.local_text(bound) if isinstance(bound, int) else str(bound)
+def bound_text(calendar: Calendar, bound: Bound) -> str:
+    """Return an end of a range as a person would write it, "" where there is none."""
+    return calendar.local_time(bound).isoformat() if isinstance(bound, int) else bound or ""
 
 
 def _read(calendar: Calendar, where: str, text: str) -> tuple[int, dt.date | None]:

@@ -115,7 +115,7 @@ def order_text(order: OrderPace, words: Words, calendar: Calendar) -> str:
         told.append(say("done"))
     elif low_us is not None and high_us is not None:
         low, high = _moment(low_us, words, calendar), _moment(high_us, words, calendar)
-        same_day = calendar.local_text(low_us)[:10] == calendar.local_text(high_us)[:10]
+        same_day = calendar.local_time(low_us).date() == calendar.local_time(high_us).date()
         told.append(say("done {low} to {high}", low=low, high=_clock(high_us, calendar) if same_day else high))
     elif order.ends_us is not None:
         told.append(say("done about {time}", time=_moment(order.ends_us, words, calendar)))
@@ -316,11 +316,11 @@ def _moment(us: int | None, words: Words, calendar: Calendar) -> str:
     """Return date and clock time of a moment [us] in plant time: "Mon 2 Nov 18:04"."""
     if us is None:
         return _UNKNOWN
-    return f"{words.short_date(dt.date.fromisoformat(calendar.local_text(us)[:10]))} {_clock(us, calendar)}"
+    return f"{words.short_date(calendar.local_time(us).date())} {_clock(us, calendar)}"
 
 
 def _clock(us: int | None, calendar: Calendar) -> str:
-    return calendar.local_text(us)[11:16]
+    return "" if us is None else f"{calendar.local_time(us):%H:%M}"
 
 
 def _amount(value: float | None, kept: str, words: Words) -> str:

@@ -14,8 +14,8 @@ from monitor.reckoning.press.carry import Carry
 COLUMNS = (
     "press_id",
     "name",
-    "last_reading_at",
-    "standing_since",
+    "last_reading_us",
+    "standing_since_us",
     "die_id",
     "part_no",
     "coil_id",
@@ -24,15 +24,17 @@ COLUMNS = (
     "parts_per_stroke",
     "order_id",
     "order_quantity",
-    "order_due_at",
+    "order_due_us",
 )
+
+_WHOLE = ("last_reading_us", "standing_since_us", "order_due_us", "order_quantity", "parts_per_stroke")
 
 
 def press_states(snapshot: Snapshot, book: Book | None = None) -> pd.DataFrame:
     """Return a row for each press of the plant book, or that was read, with the columns of `COLUMNS`.
 
-    `book` is the plant book of that version where it has been read already.  Times are ISO 8601 text with the plant's
-    offset; rated speed is the lower of press and die [spm]; what is not known is missing or empty.
+    `book` is the plant book of that version where it has been read already.  Times are Int64 [us since 1970 UTC]; rated
+    speed is the lower of press and die [spm]; what is not known is missing or empty.
     """
     book = book or Book.read(snapshot, plant_of(snapshot.plant_text()))
     carries = last_carries(snapshot)
@@ -46,7 +48,7 @@ def press_states(snapshot: Snapshot, book: Book | None = None) -> pd.DataFrame:
         _row(press_id, carries.get(press_id, Carry()), page=newest, book=book, lots=lots, orders=orders)
         for press_id in names
     ]
-    return pd.DataFrame(rows, columns=list(COLUMNS)).astype({"order_quantity": "Int64", "parts_per_stroke": "Int64"})
+    return pd.DataFrame(rows, columns=list(COLUMNS)).astype(dict.fromkeys(_WHOLE, "Int64"))
 
 
 def _orders(snapshot: Snapshot, carries: dict[str, Carry]) -> dict[str, Record]:
@@ -62,18 +64,11 @@ def _row(
     order = orders.get(carry.die.order_id, {}) if carry.die else {}
     coil_id = coil_on(carry)
     speeds = [speed for speed in (press.get("rated_spm"), die.rated_spm if die else None) if speed]
-    read_at, since, due_at = book.calendar.local_iso(
-        [
-            carry.last.time_us if carry.last else None,
-            carry.idle.since_us if carry.idle and carry.idle.is_stop else None,
-            order.get("due_at"),
-        ]
-    )
     return {
         "press_id": press_id,
         "name": press.get("name") or "",
-        "last_reading_at": read_at,
-        "standing_since": since,
+        "last_reading_us": carry.last.time_us if carry.last else None,
+        "standing_since_us": carry.idle.since_us if carry.idle and carry.idle.is_stop else None,
         "die_id": carry.die.die_id if carry.die else "",
         "part_no": (carry.die.part_no or (die.outs[0].part_no if die else "")) if carry.die else "",
         "coil_id": coil_id,
@@ -82,5 +77,5 @@ def _row(
         "parts_per_stroke": len(die.outs) if die else None,
         "order_id": carry.die.order_id if carry.die else "",
         "order_quantity": order.get("quantity"),
-        "order_due_at": due_at,
+        "order_due_us": order.get("due_at"),
     }

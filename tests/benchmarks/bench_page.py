@@ -83,7 +83,7 @@ class Year:
         return pd.DataFrame()
 
     def press_states(self) -> pd.DataFrame:
-        return pd.DataFrame({"last_reading_at": ["2027-07-09T00:00:00+00:00"]})
+        return pd.DataFrame({"last_reading_us": [1_815_091_200_000_000]})
 
     def calendar(self) -> Calendar:
         return self.seen.book.calendar

@@ -16,8 +16,8 @@ def lines(name: str, rows: list[dict[str, object]]) -> list[Record]:
 
 def table(name: str, rows: list[dict[str, object]]) -> pd.DataFrame:
     """Rows as a figure table: its columns in order and typed; what a row lacks is missing as in a ledger."""
-    types = {"COUNT": "Int64", "NUMBER": "float64", "FLAG": "bool"}
-    missing = {"COUNT": pd.NA, "NUMBER": np.nan, "FLAG": False}
+    types = {"COUNT": "Int64", "NUMBER": "float64", "FLAG": "bool", "TIME": "Int64"}
+    missing = {"COUNT": pd.NA, "NUMBER": np.nan, "FLAG": False, "TIME": pd.NA}
     return pd.DataFrame(
         {
             column.name: pd.Series(

@@ -16,6 +16,7 @@ from monitor.figures.judgement.bench import GIVEN, Case, PlantLook, case, certif
 from monitor.figures.judgement.proof import Proofs
 from monitor.reckoning.attribution.suspects import Suspect
 from monitor.verdict.table import table_level
+from shared.calendar import Calendar
 
 DEFAULT_DAYS = 90
 """Plant days looked at unless told otherwise: several lots and sharpenings; common practice, no source."""
@@ -37,13 +38,17 @@ class Sides:
 
 @dataclass(frozen=True)
 class Bench:
-    """All of a die and cause that is worked out once: the case, the rows of each line given, and the stations."""
+    """All of a die and cause that is worked out once: the case, the rows of each line given, the stations.
+
+    `clock` is the calendar by whose clock times are written.
+    """
 
     case: Case
     proofs: Proofs
     given: tuple[Sides | None, ...]
     stations: pd.DataFrame
     certificates: pd.DataFrame
+    clock: Calendar
 
 
 @dataclass(frozen=True)
@@ -124,7 +129,7 @@ def load_bench(reading: LedgerVersion, view: View) -> BenchView:
     if lack:
         return replace(shown, lack=lack)
     bench = reading.cached(
-        ("bench", seen.from_, seen.to, view.die, view.cause), lambda: _bench(reading, seen, view.die, view.cause)
+        ("bench", *seen.asked, view.die, view.cause), lambda: _bench(reading, seen, view.die, view.cause)
     )
     at = _line_of(bench.case.lines, view)
     held = reading.figure("capability", seen.from_, seen.to, die=view.die)
@@ -132,7 +137,7 @@ def load_bench(reading: LedgerVersion, view: View) -> BenchView:
 
 
 def _cases(reading: LedgerVersion, seen: PlantLook) -> pd.DataFrame:
-    return reading.cached(("bench-cases", seen.from_, seen.to), lambda: headlines(seen))
+    return reading.cached(("bench-cases", *seen.asked), lambda: headlines(seen))
 
 
 def _no_range(view: View) -> str:
@@ -160,11 +165,17 @@ def _lack(shown: BenchView, seen: PlantLook) -> str:
 
 def _bench(reading: LedgerVersion, seen: PlantLook, die: str, cause: str) -> Bench:
     told = case(seen, die, cause)
-    told = replace(told, rows=told.rows.assign(at=seen.book.calendar.local_iso(told.rows["to_us"].tolist())))
     proofs = Proofs(told.rows)
     given = tuple(_sides(told.rows, proofs, line) if line.verdict in GIVEN else None for line in told.lines)
     service = reading.station_service(seen, die)
-    return Bench(told, proofs, given, stations(seen, die, cause, service), certificates(told))
+    return Bench(
+        told,
+        proofs,
+        given,
+        stations=stations(seen, die, cause, service),
+        certificates=certificates(told),
+        clock=seen.book.calendar,
+    )
 
 
 def _sides(rows: pd.DataFrame, proofs: Proofs, line: Suspect) -> Sides | None:

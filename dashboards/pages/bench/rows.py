@@ -36,13 +36,16 @@ def coil_rates(reading: LedgerVersion, view: View) -> pd.DataFrame:
 def stretches(reading: LedgerVersion, view: View) -> pd.DataFrame:
     """The stretches of pieces that the line shown calls bad."""
     sides = load_bench(reading, view).sides
-    return _NOTHING if sides is None else _dated(reading, sides.bad.assign(setup_id=sides.bad["setup_id"].map(str)))
+    if sides is None:
+        return _NOTHING
+    at = reading.clock.local_iso(sides.bad["to_us"].tolist())
+    return _dated(reading, sides.bad.assign(setup_id=sides.bad["setup_id"].map(str), at=at))
 
 
 def stations(reading: LedgerVersion, view: View) -> pd.DataFrame:
     """The stations of the die, with the rows of the figure `service`."""
     bench = load_bench(reading, view).bench
-    return _NOTHING if bench is None else bench.stations
+    return _NOTHING if bench is None else reading.exported("service", bench.stations)
 
 
 def wear(reading: LedgerVersion, view: View) -> pd.DataFrame:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Hashable, Iterable, Mapping
 from typing import Any
 
@@ -10,12 +9,26 @@ import numpy as np
 import pandas as pd
 
 from dashboards.pages.bench.model import Sides
-from dashboards.request.formats import UNKNOWN, between, count, day, decimal, known, length, moment, share, size, text
+from dashboards.request.formats import (
+    UNKNOWN,
+    between,
+    count,
+    date_of,
+    day,
+    decimal,
+    known,
+    length,
+    moment,
+    share,
+    size,
+    text,
+)
 from dashboards.request.locale import locale, say
 from monitor.figures.judgement.bench import Case
 from monitor.figures.judgement.series import SETTLED_STROKES
 from monitor.verdict import names as naming
 from monitor.verdict.writers import certificate_unit
+from shared.calendar import Calendar
 from shared.units import convert
 
 Row = Mapping[Hashable, Any]
@@ -87,14 +100,14 @@ def _cell(sums: pd.DataFrame, lot: str, band: int) -> str:
     return f"{share(rejected / inspected)} · {told}"
 
 
-def evidence_rows(sides: Sides) -> pd.DataFrame:
+def evidence_rows(sides: Sides, calendar: Calendar) -> pd.DataFrame:
     """The stretches of pieces that a line calls bad, in time order."""
     rows = sides.bad
     expected = rows["inspected"] * sides.rate
     return pd.DataFrame(
         {
             say("Inspection"): rows["inspection_id"],
-            say("When"): [moment(at) for at in rows["at"]],
+            say("When"): [moment(us, calendar) for us in rows["to_us"]],
             say("Press"): rows["press_id"],
             say("Shift"): [text(shift) or UNKNOWN for shift in rows["shift"]],
             say("Out"): rows["out"],
@@ -119,7 +132,7 @@ def _column(rows: pd.DataFrame, name: str) -> pd.Series:
     return rows[name] if name in rows else pd.Series(np.nan, index=rows.index)
 
 
-def station_rows(stations: pd.DataFrame) -> pd.DataFrame:
+def station_rows(stations: pd.DataFrame, calendar: Calendar) -> pd.DataFrame:
     """A row a station with its edge: strokes since sharpening, intervals, due date."""
     return pd.DataFrame(
         {
@@ -129,7 +142,7 @@ def station_rows(stations: pd.DataFrame) -> pd.DataFrame:
             say("Strokes since sharpening"): [count(strokes) for strokes in stations["strokes_since_sharpening"]],
             say("Asked for every"): [count(strokes) for strokes in stations["sharpen_every_strokes"]],
             say("Pays at"): [count(strokes) for strokes in stations["economic_interval"]],
-            say("Due"): [due(at) or UNKNOWN for at in stations["expected_due_at"]],
+            say("Due"): [due(us, calendar) or UNKNOWN for us in stations["expected_due_at"]],
         }
     )
 
@@ -139,27 +152,25 @@ def operations(names: Iterable[str]) -> str:
     return ", ".join(map(say, names))
 
 
-def due(at: object) -> str:
+def due(us: object, calendar: Calendar) -> str:
     """The plant day on which an edge falls due, "" where it is not known."""
-    told = text(at)
-    return day(dt.date.fromisoformat(told[:10])) if told else ""
+    return day(date_of(us, calendar)) if known(us) else ""
 
 
-def drawn_stations(stations: pd.DataFrame) -> pd.DataFrame:
+def drawn_stations(stations: pd.DataFrame, calendar: Calendar) -> pd.DataFrame:
     """Stations as the drawing of the strip wants them."""
     since = stations["strokes_since_sharpening"].astype("float64")
     asked = stations["sharpen_every_strokes"].astype("float64").fillna(stations["economic_interval"].astype("float64"))
     rows = zip(since, stations["expected_due_at"], stations["sharpen_every_strokes"], strict=True)
-    below = [_below(strokes, at, known(every)) for strokes, at, every in rows]
+    below = [_below(strokes, due(us, calendar), known(every)) for strokes, us, every in rows]
     return stations.assign(since=since, due_share=since / asked.where(asked > 0), below=below)
 
 
-def _below(strokes: float, at: object, edge: bool) -> str:
+def _below(strokes: float, falls: str, edge: bool) -> str:
     """What stands below a station with an edge: strokes since sharpening and the due date."""
     if not known(strokes):
         return say("no history") if edge else ""
     told = say("{n} strokes", n=count(strokes))
-    falls = due(at)
     return f"{told}\n{say('due {date}', date=falls)}" if falls else told
 
 

@@ -135,7 +135,7 @@ def _evidence(shown: BenchView, bench: Bench) -> Any:
         parts = [html.H2(say("The rows behind it")), lack(say("The rows of this line are not there any more."))]
     else:
         sides: Sides = shown.sides
-        rows = evidence_rows(sides)
+        rows = evidence_rows(sides, bench.clock)
         title = html.H2(say("The rows behind it: {line}", line=naming.named(line.explanation, words)))
         parts = [
             html.Div([title, download_links("stretches", shown.view)], className="panel-head"),
@@ -167,7 +167,7 @@ def _stations(shown: BenchView, bench: Bench, dark: bool) -> Any:
     if bench.stations.empty:
         told = say("The plant book has no stations of this die: load stations.csv.")
         return html.Section([html.H2(title), lack(told)], className="panel")
-    svg = strip_svg(drawn_stations(bench.stations), dark, words)
+    svg = strip_svg(drawn_stations(bench.stations, bench.clock), dark, words)
     source = f"data:image/svg+xml;base64,{base64.b64encode(svg.encode()).decode()}"
     first = telling.open_first(bench.stations, words) or say("No station of this die can make it.")
     summary = say("{die} has {n} stations. {first}", die=shown.die_name, n=len(bench.stations), first=first)
@@ -175,7 +175,9 @@ def _stations(shown: BenchView, bench: Bench, dark: bool) -> Any:
     width = {"minWidth": f"{_LEAST_STATION_PX * len(bench.stations)}px"}
     drawn = html.Img(src=source, alt=summary, style=width)
     drawing = html.Div(drawn, className="strip-drawing", tabIndex=0, id=BENCH_STRIP)
-    beside = table(station_rows(bench.stations), (say("Operation"), say("Due")), say("Edges and when they are due"))
+    beside = table(
+        station_rows(bench.stations, bench.clock), (say("Operation"), say("Due")), say("Edges and when they are due")
+    )
     return html.Section(
         [
             html.Div([html.H2(title), download_links("stations", shown.view, BENCH_STRIP)], className="panel-head"),

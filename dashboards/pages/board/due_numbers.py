@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import datetime as dt
-
 from dashboards.parts.numbers import Number
-from dashboards.request.formats import clock, count, share
+from dashboards.request.formats import clock, count, date_of, share
 from dashboards.request.locale import locale, say
 from monitor.plant.order_pace import OrderPace
 from shared.calendar import Calendar
@@ -14,7 +12,7 @@ SOON_SHARE = 0.05
 """Part of the interval at which a sharpening is called near; common practice, no source."""
 
 
-def order_number(order: OrderPace | None, calendar: Calendar, now: str) -> Number:
+def order_number(order: OrderPace | None, calendar: Calendar, now_us: int) -> Number:
     """Pieces done of the order, when it will be done and when it is due; loud where it will be late."""
     label = say("Order")
     if order is None:
@@ -22,7 +20,7 @@ def order_number(order: OrderPace | None, calendar: Calendar, now: str) -> Numbe
     # Cut and not rounded: 100 % is an order that lacks nothing.
     done = share(min(100, order.done * 100 // order.quantity) / 100, 0) if order.quantity else "–"
     of = say("{done} of {all}", done=count(order.done), all=count(order.quantity))
-    ends = [_moment(calendar, at_us, now) for at_us in (order.ends_low_us, order.ends_high_us, order.due_us)]
+    ends = [_moment(calendar, at_us, now_us) for at_us in (order.ends_low_us, order.ends_high_us, order.due_us)]
     below = [of]
     if order.done < order.quantity and ends[0] and ends[1]:
         until = ends[1].removeprefix(ends[0][:-5])
@@ -47,13 +45,12 @@ def sharpen_number(left: tuple[int, int] | None) -> Number:
     return Number(label, count(strokes), (*below, say("plan it now")) if soon else below, soon)
 
 
-def _moment(calendar: Calendar, at_us: int | None, now: str) -> str:
+def _moment(calendar: Calendar, at_us: int | None, now_us: int) -> str:
     """A moment as short as it can be: its clock time today, the weekday with it within six days, else the date."""
     if at_us is None:
         return ""
-    (iso,) = calendar.local_iso([at_us])
-    if iso[:10] == now[:10]:
-        return clock(iso)
-    date, today = (dt.date.fromisoformat(text[:10]) for text in (iso, now))
+    date, today = date_of(at_us, calendar), date_of(now_us, calendar)
+    if date == today:
+        return clock(at_us, calendar)
     told = locale().words.short_date(date)
-    return f"{told.split()[0].rstrip(',') if 0 < (date - today).days < 6 else told} {clock(iso)}"
+    return f"{told.split()[0].rstrip(',') if 0 < (date - today).days < 6 else told} {clock(at_us, calendar)}"

@@ -30,10 +30,10 @@ from dashboards.parts.ribbon import (
     reject_track,
     strip_track,
 )
-from dashboards.parts.shift_shown import before_and_after, shift_shown, shifts_on
+from dashboards.parts.shift_shown import before_and_after, newest_of, shift_shown, shifts_on
 from dashboards.parts.strip_left import strip_left, strip_number
 from dashboards.parts.totals import without_reason
-from dashboards.request.formats import day, text, us
+from dashboards.request.formats import clock, day, known, moment, text
 from dashboards.request.locale import key, say
 from dashboards.request.url import View
 from shared.calendar import Calendar, ShiftWindow
@@ -50,9 +50,10 @@ _NO_SHIFT = key("No shift: {presses}.")
 class PressRow:
     """Everything the board shows of one press.
 
-    `seen` is its newest reading, `open_stop` what is picked by tapping its state while it stands, `needs` the stops to
-    be explained that lasted some time, `bare` how many there are in all, `page` the view of the press in this shift,
-    `held` the strip under hold that lies on it.  `contradicted` is the mark for rows that cannot all be true.
+    `seen` is its newest reading as ISO text for the browser, `open_stop` what is picked by tapping its state while it
+    stands, `needs` the stops to be explained that lasted some time, `bare` how many there are in all, `page` the view
+    of the press in this shift, `held` the strip under hold that lies on it.  `contradicted` is the mark for rows that
+    cannot all be true.
     """
 
     press_id: str
@@ -80,6 +81,15 @@ class PressRow:
 
 
 @dataclass(frozen=True)
+class NewestReading:
+    """When a counter was last read: ISO text for the browser, the same in words, and its clock time."""
+
+    at: str = ""
+    words: str = ""
+    clock: str = ""
+
+
+@dataclass(frozen=True)
 class Board:
     """The board: `live` follows the newest reading; `lack` says what to do where there is nothing to show.
 
@@ -88,7 +98,7 @@ class Board:
     """
 
     title: str = ""
-    newest: str = ""
+    newest: NewestReading = NewestReading()
     live: bool = True
     summary: tuple[str, ...] = ()
     rows: tuple[PressRow, ...] = ()
@@ -109,20 +119,21 @@ def load_board(reading: LedgerVersion, view: View) -> Board:
         )
     if calendar is None:
         return Board(lack=say("The plant's shifts are not known yet. Load a plant.toml with a [[shift]] for each."))
-    newest = max(states["last_reading_at"], key=lambda iso: us(iso) or 0)
-    if not newest:
+    newest_us = newest_of(states)
+    if not newest_us:
         return Board(
             lack=say("No counter has been read yet. Load strokes files: strokeledger load FOLDER --ledger LEDGER")
         )
     if view.press:
         states = states[states["press_id"] == view.press]
         if states.empty:
+            newest = _newest(newest_us, calendar)
             return Board(newest=newest, lack=say("There is no press “{press}” in the plant book.", press=view.press))
-    shown = {press_id: shift_shown(calendar, press_id, us(newest) or 0, view) for press_id in states["press_id"]}
+    shown = {press_id: shift_shown(calendar, press_id, newest_us, view) for press_id in states["press_id"]}
     windows = {press_id: window for press_id, window in shown.items() if window}
     if not windows:
-        return _no_shift(calendar, newest, view)
-    return _filled(reading, view, calendar=calendar, states=states, newest=newest, windows=windows)
+        return _no_shift(calendar, newest_us, view)
+    return _filled(reading, view, calendar=calendar, states=states, newest_us=newest_us, windows=windows)
 
 
 def _filled(
@@ -130,7 +141,7 @@ def _filled(
     view: View,
     calendar: Calendar,
     states: pd.DataFrame,
-    newest: str,
+    newest_us: int,
     windows: dict[str, ShiftWindow],
 ) -> Board:
     live = not (view.date or view.shift)
@@ -141,7 +152,7 @@ def _filled(
     shift = ShiftFigures(
         reading,
         calendar,
-        newest,
+        newest_us,
         live,
         names={table: reading.names(table) for table in ("reasons", "dies", "causes")},
         tables={
@@ -155,9 +166,10 @@ def _filled(
     )
     main = _commonest(windows.values())
     press_id = next(press_id for press_id, window in windows.items() if window == main)
-    earlier, later = before_and_after(calendar, press_id, main, us(newest) or 0, view)
+    earlier, later = before_and_after(calendar, press_id, main, newest_us, view)
     figures_view = View(since=main.shift_date, until=main.shift_date, shift=main.shift, press=view.press)
     zone = calendar.plant.timezone
+    newest = _newest(newest_us, calendar)
     board = Board(_title(main), newest, live, earlier=earlier, later=later, zone=zone, figures_view=figures_view)
     shown = [shift.of("shifts", press_id, window) for press_id, window in windows.items()]
     if not live and not any(shown):
@@ -175,8 +187,9 @@ def _row(shift: ShiftFigures, state: Mapping[str, object], window: ShiftWindow, 
     stops, hours, coils, shifts, scrap = (
         shift.of(name, press_id, window) for name in ("stops", "hours", "coils", "shifts", "scrap")
     )
-    axis = Axis(window.start_us, window.end_us, us(state["last_reading_at"]) or window.start_us, us(shift.newest) or 0)
-    hours = [row for row in hours if axis.start_us - HOUR_US < (us(row["hour_start"]) or 0) < axis.end_us]
+    seen_us = int(state["last_reading_us"]) if known(state["last_reading_us"]) else None  # type: ignore[call-overload]
+    axis = Axis(window.start_us, window.end_us, window.start_us if seen_us is None else seen_us, shift.newest_us)
+    hours = [row for row in hours if axis.start_us - HOUR_US < row["hour_start"] < axis.end_us]
     left = strip_left(coils, hours) if shift.live else None
     out_us = axis.now + left.end.minutes * 60e6 if left and left.end else None
     unseen = shift.of("unresolved", press_id, window)
@@ -203,9 +216,9 @@ def _row(shift: ShiftFigures, state: Mapping[str, object], window: ShiftWindow, 
             *([strip_number(left), *_ahead(shift, press_id, die_id)] if shift.live else []),
         ),
         rejects=tuple(reject_track(axis, shift.of("rejects", press_id, window), shift.calendar)),
-        seen=text(state["last_reading_at"]),
+        seen="" if seen_us is None else shift.calendar.local_time(seen_us).isoformat(),
         open_stop=open_stop(stops) if shift.live else "",
-        needs=needs(stops),
+        needs=needs(stops, shift.calendar),
         bare=without_reason(stops),
         page=f"/shift{View(press=press_id, date=window.shift_date, shift=window.shift).search}",
         held=at_press(shift.reading.held_at_presses(), press_id) if shift.live else "",
@@ -214,7 +227,7 @@ def _row(shift: ShiftFigures, state: Mapping[str, object], window: ShiftWindow, 
 
 
 def _ahead(shift: ShiftFigures, press_id: str, die_id: str) -> list[Number]:
-    order = order_number(shift.orders.get(press_id), shift.calendar, shift.newest)
+    order = order_number(shift.orders.get(press_id), shift.calendar, shift.newest_us)
     return [order, sharpen_number(shift.signs.to_sharpen.get(die_id))]
 
 
@@ -251,19 +264,23 @@ def _told(row: PressRow) -> str:
     return say("{press} stands {lasted}: {reason}.", press=row.press_id, lasted=state.lasted, reason=state.detail)
 
 
-def _no_shift(calendar: Calendar, newest: str, view: View) -> Board:
+def _newest(us: int, calendar: Calendar) -> NewestReading:
+    return NewestReading(calendar.local_time(us).isoformat(), moment(us, calendar), clock(us, calendar))
+
+
+def _no_shift(calendar: Calendar, newest_us: int, view: View) -> Board:
     if not view.date:
         lack = say("The plant has no shift called “{shift}”.", shift=view.shift) if view.shift else ""
         lack = lack or say("No shift is planned near now.")
         mend = say("Look at plant.toml, or pick a date.")
-        return Board(newest=newest, lack=f"{lack} {mend}")
+        return Board(newest=_newest(newest_us, calendar), lack=f"{lack} {mend}")
     names = [window.shift for window in shifts_on(calendar, "", view.date)]
     planned = say("Planned on that day: {shifts}.", shifts=", ".join(names)) if names else ""
     planned = planned or say("Nothing is planned on that day.")
     lack = say("There is no shift on {date}.", date=day(view.date))
     if view.shift:
         lack = say("There is no {shift} shift on {date}.", shift=view.shift, date=day(view.date))
-    return Board(newest=newest, live=False, lack=f"{lack} {planned}")
+    return Board(newest=_newest(newest_us, calendar), live=False, lack=f"{lack} {planned}")
 
 
 def _commonest(windows: Iterable[ShiftWindow]) -> ShiftWindow:

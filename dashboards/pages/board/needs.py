@@ -10,10 +10,11 @@ import pandas as pd
 from dashboards.ledger.picks import pack
 from dashboards.ledger.records import Record, Records, records
 from dashboards.parts.ribbon import PLAN_REASONS, pick_of
-from dashboards.request.formats import clock, count, duration, share
+from dashboards.request.formats import clock, count, duration, known, share
 from dashboards.request.locale import say
 from dashboards.request.url import View
 from monitor.reckoning.press.stops import NO_REASON
+from shared.calendar import Calendar
 
 NEED_AFTER_S = 300
 """A stop at least this long [s] needs a reason; common practice, no source."""
@@ -37,27 +38,27 @@ class BoardAlarm:
 
 def open_stop(stops: Records) -> str:
     """The stop that has not ended, to be picked."""
-    open_ = [row for row in stops if row["end_at"] == "" and row["reason"] not in PLAN_REASONS]
+    open_ = [row for row in stops if not known(row["end_at"]) and row["reason"] not in PLAN_REASONS]
     return pack([pick_of(max(open_, key=_begin))]) if open_ else ""
 
 
-def needs(stops: Records) -> tuple[Need, ...]:
+def needs(stops: Records, calendar: Calendar) -> tuple[Need, ...]:
     """Stops of some length without a reason, newest first; the parts that a break cuts one into are one."""
     bare: dict[str, list[Record]] = {}
     for row in sorted(stops, key=_begin):
         if row["reason"] == NO_REASON:
             bare.setdefault(row["stop_id"], []).append(row)
     found = []
-    for parts in sorted(bare.values(), key=lambda parts: str(parts[-1]["start_at"]), reverse=True):
+    for parts in sorted(bare.values(), key=lambda parts: _begin(parts[-1]), reverse=True):
         lasted_s = sum(part["seconds"] for part in parts)
         if lasted_s >= NEED_AFTER_S:
             picks = [pick_of(part) for part in parts]
-            found.append(Need(f"{clock(picks[0].start)} · {duration(lasted_s)}", pack(picks)))
+            found.append(Need(f"{clock(picks[0].start_us, calendar)} · {duration(lasted_s)}", pack(picks)))
     return tuple(found)
 
 
-def _begin(row: Record) -> str:
-    return str(row["start_at"])
+def _begin(row: Record) -> int:
+    return int(row["start_at"])
 
 
 def alarms_shown(alarms: pd.DataFrame, presses: Container[str], causes: Mapping[str, str]) -> tuple[BoardAlarm, ...]:

@@ -7,16 +7,18 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 from dashboards.ledger.records import Records
 from dashboards.parts.numbers import Number, looked_at
 from dashboards.parts.ribbon import reason_name
 from dashboards.parts.strip_left import strokes_per_minute
 from dashboards.parts.totals import ScrapTotal, running_time, scrap_total
-from dashboards.request.formats import UNKNOWN, between, clock, count, decimal, duration, known, share, text, us
+from dashboards.request.formats import UNKNOWN, between, clock, count, decimal, duration, known, share, text
 from dashboards.request.locale import say, say_n
 from monitor.plant.order_pace import OrderPace
 from monitor.reckoning.press.stops import NO_REASON
+from shared.calendar import Calendar
 from shared.durations import HOUR_S, SECOND_US
 
 SILENT_AFTER_S = 300
@@ -35,10 +37,11 @@ class PressStatus:
 
 def press_state(
     state: Mapping[str, object],
-    newest: str,
+    newest_us: int,
     stops: Records,
     hours: Records,
     names: Mapping[str, str],
+    calendar: Calendar,
     shift_over: bool = False,
 ) -> PressStatus:
     """State of a press at the newest reading of the plant, the most urgent thing first.
@@ -46,24 +49,28 @@ def press_state(
     `stops`: the newest rows of the press, whatever shift they are in; `hours`: of the shift shown.  Where the shift is
     over and the next has not begun, a press that stands or is silent troubles nobody.
     """
-    last, now = us(state["last_reading_at"]), us(newest)
-    if last is None or now is None:
+    last_us, since_us = state["last_reading_us"], state["standing_since_us"]
+    if not known(last_us):
         return PressStatus("none", say("No reading yet"), say("load its counter readings"))
-    silent_s, since = (now - last) / SECOND_US, us(state["standing_since"])
-    is_silent, last_clock = silent_s >= SILENT_AFTER_S, clock(text(state["last_reading_at"]))
-    if shift_over and (is_silent or since is not None):
+    silent_s, stands = _seconds(last_us, newest_us), known(since_us)
+    is_silent, last_clock = silent_s >= SILENT_AFTER_S, clock(last_us, calendar)
+    if shift_over and (is_silent or stands):
         return PressStatus("off", say("No shift now"), say("last reading {clock}", clock=last_clock))
     if is_silent:
         lasted = duration(silent_s)
         words = say("Counter silent for {lasted}", lasted=lasted)
         return PressStatus("silent", words, say("last {clock}", clock=last_clock), lasted)
-    if since is None:
+    if not stands:
         rate = decimal(strokes_per_minute(hours), 0)
         return PressStatus("run", say("Running"), say("{n} strokes a minute", n=rate))
     reason, planned = _open_stop(stops)
-    lasted = duration((now - since) / SECOND_US)
+    lasted = duration(_seconds(since_us, newest_us))
     look = "plan" if planned else "stand"
     return PressStatus(look, say("Standing {lasted}", lasted=lasted), reason_name(reason, names), lasted)
+
+
+def _seconds(from_us: Any, to_us: int) -> float:
+    return (to_us - int(from_us)) / SECOND_US
 
 
 def numbers(
@@ -124,10 +131,10 @@ def _whole_sum(rows: Records, name: str) -> int | None:
 
 def _open_stop(stops: Records) -> tuple[str, bool]:
     """Reason of the stop that has not ended, and whether it lies outside planned time."""
-    standing = [row for row in stops if row["end_at"] == ""]
+    standing = [row for row in stops if not known(row["end_at"])]
     if not standing:
         return NO_REASON, False
-    newest = max(standing, key=lambda row: str(row["start_at"]))
+    newest = max(standing, key=lambda row: int(row["start_at"]))
     return text(newest["reason"]), bool(newest["planned"])
 
 

@@ -12,7 +12,7 @@ from dashboards.ledger.floor_queries import FloorSigns
 from dashboards.ledger.records import Records, by_press
 from dashboards.ledger.version import LedgerVersion
 from dashboards.pages.board.press_rows import PressStatus, press_state
-from dashboards.request.formats import text, us
+from dashboards.request.formats import text
 from monitor.figures.contradictions import Contradiction
 from monitor.plant.order_pace import OrderPace
 from shared.calendar import Calendar, ShiftWindow
@@ -24,7 +24,7 @@ class ShiftFigures:
 
     reading: LedgerVersion
     calendar: Calendar
-    newest: str
+    newest_us: int
     live: bool
     names: Mapping[str, Mapping[str, str]]
     tables: Mapping[str, pd.DataFrame]
@@ -42,10 +42,15 @@ class ShiftFigures:
         if not self.live:
             return PressStatus("none", "")
         mine = self._mine("stops", text(state["press_id"]))
-        now_us = us(self.newest) or 0
-        shift_over = not self.calendar.shifts(text(state["press_id"]), now_us, now_us + 1)
+        shift_over = not self.calendar.shifts(text(state["press_id"]), self.newest_us, self.newest_us + 1)
         return press_state(
-            state, self.newest, stops=mine, hours=hours, names=self.names["reasons"], shift_over=shift_over
+            state,
+            self.newest_us,
+            stops=mine,
+            hours=hours,
+            names=self.names["reasons"],
+            calendar=self.calendar,
+            shift_over=shift_over,
         )
 
     def of(self, name: str, press_id: str, window: ShiftWindow) -> Records:

@@ -6,14 +6,14 @@ from typing import Any
 
 from dash import dcc, html
 
-from dashboards.pages.board.model import Board, PressRow
+from dashboards.pages.board.model import Board, NewestReading, PressRow
 from dashboards.pages.board.needs import BoardAlarm
 from dashboards.pages.board.stop_reasons import ReasonTime
 from dashboards.parts.components import attributes, lack, number
 from dashboards.parts.contradictions import mark_html
 from dashboards.parts.download import download_links
 from dashboards.parts.ribbon import Hour, Span
-from dashboards.request.formats import clock, count, moment
+from dashboards.request.formats import count
 from dashboards.request.locale import say
 from dashboards.request.url import View
 from monitor.charts.style import kind_of
@@ -49,10 +49,11 @@ def _alarms(called: tuple[BoardAlarm, ...]) -> Any:
 
 
 def _head(board: Board, view: View) -> Any:
-    newest = say("Readings up to {newest}", newest=moment(board.newest)) if board.newest else ""
-    told = board.newest if board.live else ""
+    newest = say("Readings up to {newest}", newest=board.newest.words) if board.newest.at else ""
+    shown = board.newest if board.live else NewestReading()
+    told = shown.at
     silence = say("No reading of any press for {time}: what you see is as of {clock}.", time="{time}", clock="{clock}")
-    as_of = {"data_clock": clock(told), "data_moment": moment(told) if told else ""}
+    as_of = {"data_clock": shown.clock, "data_moment": shown.words}
     return html.Header(
         [
             html.H1(board.title or say("Board")),

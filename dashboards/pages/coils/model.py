@@ -25,7 +25,6 @@ from dashboards.request.formats import (
     duration,
     moment,
     share,
-    text,
 )
 from dashboards.request.locale import key, say, say_n
 from dashboards.request.url import View
@@ -35,6 +34,7 @@ from monitor.figures.genealogy.holds_in_force import MOUNTED, NEXT, HoldPlace
 from monitor.figures.material.coil_ledger import UNEXPLAINED, UNWEIGHED
 from monitor.figures.material.unscanned import Missing
 from monitor.figures.material.yields import yields
+from monitor.figures.scope import Bound
 from monitor.reckoning.pieces.difference import CoilEnd
 from shared.calendar import Calendar
 
@@ -72,6 +72,7 @@ class CoilsView:
     held: Mapping[str, str] = field(default_factory=dict)
     ends: Mapping[str, str] = field(default_factory=dict)
     contradicted: Mapping[str, Mark] = field(default_factory=dict)
+    begun: Mapping[str, str] = field(default_factory=dict)
 
 
 def load_coils(reading: LedgerVersion, view: View) -> CoilsView:
@@ -104,6 +105,7 @@ def load_coils(reading: LedgerVersion, view: View) -> CoilsView:
         held=held,
         ends=_ends(reading, rows, last),
         contradicted=_contradicted(reading.contradictions(*asked, view.press), calendar),
+        begun={str(coil): moment(us, calendar) for coil, us in zip(rows["coil_id"], rows["mounted_at"], strict=True)},
     )
 
 
@@ -129,7 +131,7 @@ def _title(view: View) -> str:
     return say("Coils, {first} to {last}", first=first, last=last)
 
 
-def _ledger(reading: LedgerVersion, view: View, asked: tuple[str, str]) -> pd.DataFrame:
+def _ledger(reading: LedgerVersion, view: View, asked: tuple[Bound, Bound]) -> pd.DataFrame:
     """The account of the coils used in the range, with those that wait in store where the range has no end."""
     used = reading.figure("coil_ledger", *asked, press=view.press, die=view.die)
     if asked[1] or view.press or view.die:
@@ -236,9 +238,7 @@ def _few(names: Sequence[str]) -> str:
 
 def question(missing: Missing, calendar: Calendar) -> str:
     """What to ask at the press: when the change must have been, and what speaks for it."""
-    begun, by, until = (
-        moment(text(iso)) for iso in calendar.local_iso([missing.from_us, missing.by_us, missing.until_us])
-    )
+    begun, by, until = (moment(us, calendar) for us in (missing.from_us, missing.by_us, missing.until_us))
     strokes = say_n(missing.strokes, "{n} stroke", "{n} strokes")
     where = {"press": missing.press_id, "coil": missing.coil_id, "begun": begun, "by": by, "until": until}
     if missing.coil_id:
@@ -285,7 +285,7 @@ def _end_words(end: CoilEnd) -> str:
 
 
 def _rows(reading: LedgerVersion, view: View) -> pd.DataFrame:
-    return load_coils(reading, view).rows
+    return reading.exported("coil_ledger", load_coils(reading, view).rows)
 
 
 def _strip_parts(reading: LedgerVersion, view: View) -> pd.DataFrame:

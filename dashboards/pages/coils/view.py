@@ -16,7 +16,7 @@ from dashboards.parts.components import attributes, lack, number
 from dashboards.parts.download import download_links
 from dashboards.parts.panel import graph, panel
 from dashboards.parts.tables import table
-from dashboards.request.formats import UNKNOWN, between, count, decimal, known, length, moment, share, text, weight_unit
+from dashboards.request.formats import UNKNOWN, between, count, decimal, known, length, share, text, weight_unit
 from dashboards.request.locale import locale, say, say_n
 from dashboards.request.url import View
 from monitor.charts.yields import yields_chart
@@ -150,7 +150,7 @@ def _cells(row: Row, shown: CoilsView) -> list[dict[str, Any]]:
         {"t": share(row["coil_yield"]), "s": _value(row["coil_yield"]), "below": _pieces(row)},
         {"t": UNKNOWN if unweighed else _signed(row["difference_kg"]), "loud": bool(odd),
          "s": 0 if unweighed else abs(float(row["difference_kg"])), "below": remarks, **_doubted(coil, shown)},
-        {"t": where(row), "s": where(row), "below": shown.ends.get(coil) or _when(row),
+        {"t": where(row), "s": where(row), "below": shown.ends.get(coil) or _when(row, shown.begun.get(coil, "")),
          "more": _bench(row)},
     ]  # fmt: skip
 
@@ -184,13 +184,12 @@ def _overrun(row: Row) -> str:
     return say("{length} over its length: a change was not noted, or what was entered is wrong.", length=told)
 
 
-def _when(row: Row) -> str:
+def _when(row: Row, begun: str) -> str:
     """When it was on a press, and how often."""
     if not row["mountings"]:
         return say("never mounted")
     often = int(row["mountings"])
     times = say("mounted once") if often == 1 else say("mounted {n} times", n=count(often))
-    begun = moment(text(row["mounted_at"]))
     return ", ".join(filter(None, (*row["press_id"], times, begun)))
 
 

@@ -32,6 +32,7 @@ from dashboards.request.locale import key, say, say_n
 from dashboards.request.url import View
 from shared.calendar import Calendar
 from shared.durations import HOUR_S
+from shared.plant import Plant
 
 DEFAULT_DAYS = 7
 
@@ -56,6 +57,7 @@ class DieView:
     ribbons: tuple[ShiftRibbon, ...] = ()
     stops: tuple[DieStop, ...] = ()
     contradicted: Mark | None = None
+    clock: Calendar = field(default_factory=lambda: Calendar(Plant(timezone="UTC")))
 
 
 def chosen(reading: LedgerVersion, view: View) -> View:
@@ -99,8 +101,9 @@ def _filled(reading: LedgerVersion, shown: DieView, tables: dict[str, pd.DataFra
         rated_per_hour=_rated(reading, tables["shifts"]),
         left_out=left_out,
         ribbons=shift_ribbons(reading, tables["shifts"]),
-        stops=die_stops(tables["stops"], reasons),
+        stops=die_stops(tables["stops"], reasons, reading.clock),
         contradicted=_contradicted(reading, shown.view),
+        clock=reading.clock,
         tables={
             "hours": tables["hours"],
             "reasons": stop_minutes(tables["stops"], reasons),

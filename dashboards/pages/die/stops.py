@@ -12,7 +12,7 @@ from dashboards.ledger.picks import pack
 from dashboards.ledger.records import Record, records
 from dashboards.ledger.version import LedgerVersion
 from dashboards.parts.ribbon import PLAN_REASONS, Axis, Span, pick_of, press_track, reason_name
-from dashboards.request.formats import clock, duration, short_day, text, us
+from dashboards.request.formats import clock, date_of, duration, known, short_day, text
 from dashboards.request.url import View
 from monitor.reckoning.press.stops import NO_REASON
 from shared.calendar import Calendar, ShiftWindow
@@ -79,7 +79,10 @@ class _Drawn:
     def __init__(self, reading: LedgerVersion, calendar: Calendar, begin: str, end: str) -> None:
         self._reading, self._calendar, self._range = reading, calendar, (begin, end)
         self._names = reading.names("reasons")
-        self._seen = {row["press_id"]: us(row["last_reading_at"]) or 0 for row in records(reading.press_states())}
+        self._seen = {
+            row["press_id"]: int(row["last_reading_us"]) if known(row["last_reading_us"]) else 0
+            for row in records(reading.press_states())
+        }
         self._held: dict[str, tuple[list[Record], list[tuple[int, Record]], list[Record]]] = {}
 
     def ribbon(self, press: str, window: ShiftWindow) -> ShiftRibbon:
@@ -97,24 +100,24 @@ class _Drawn:
         """Stops of a press, its hours with the moments they begin [us], and the stretches that nobody saw."""
         if press not in self._held:
             tables = self._reading.figures(("stops", "hours"), *self._range, press=press)
-            hours = [(us(row["hour_start"]) or 0, row) for row in records(tables["hours"])]
+            hours = [(int(row["hour_start"]), row) for row in records(tables["hours"])]
             unseen = records(self._reading.floor.unresolved(*self._range, press))
             self._held[press] = records(tables["stops"]), hours, unseen
         return self._held[press]
 
 
-def die_stops(stops: pd.DataFrame, names: Mapping[str, str]) -> tuple[DieStop, ...]:
+def die_stops(stops: pd.DataFrame, names: Mapping[str, str], calendar: Calendar) -> tuple[DieStop, ...]:
     """The stops of some rows of the figure `stops` that a reason can be given for: bare ones first, then the newest."""
     rows = [row for row in records(stops) if row["reason"] not in PLAN_REASONS]
     several = len({row["press_id"] for row in rows}) > 1
-    newest = sorted(rows, key=lambda row: str(row["start_at"]), reverse=True)
+    newest = sorted(rows, key=lambda row: int(row["start_at"]), reverse=True)
     ranked = sorted(newest, key=lambda row: row["reason"] != NO_REASON)
-    return tuple(_stop(row, names, several) for row in ranked[:MOST_STOPS])
+    return tuple(_stop(row, names, several, calendar) for row in ranked[:MOST_STOPS])
 
 
-def _stop(row: Record, names: Mapping[str, str], several: bool) -> DieStop:
-    start, end = text(row["start_at"]), text(row["end_at"])
-    when = f"{short_day(dt.date.fromisoformat(start[:10]))} {clock(start)}–{clock(end)}"
+def _stop(row: Record, names: Mapping[str, str], several: bool, calendar: Calendar) -> DieStop:
+    start, end = clock(row["start_at"], calendar), clock(row["end_at"], calendar)
+    when = f"{short_day(date_of(row['start_at'], calendar))} {start}–{end}"
     reason = text(row["reason"])
     return DieStop(
         words=f"{row['press_id']} {when}" if several else when,

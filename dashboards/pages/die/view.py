@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from types import MappingProxyType
 from typing import Any
 
@@ -24,6 +23,7 @@ from dashboards.request.formats import (
     between,
     clock,
     count,
+    date_of,
     day,
     decimal,
     duration,
@@ -39,6 +39,7 @@ from monitor.charts.pareto import pareto_chart
 from monitor.charts.rates import rates_chart
 from monitor.charts.style import kind_of
 from monitor.charts.waterfall import waterfall_chart
+from shared.calendar import Calendar
 from shared.durations import HOUR_S
 from shared.units import convert
 
@@ -95,7 +96,7 @@ def _kind(kind: str) -> str:
 
 def _output(shown: DieView, dark: bool) -> Any:
     hours = shown.tables["hours"]
-    figure = hours_chart(hours, shown.rated_per_hour, dark, locale().words)
+    figure = hours_chart(hours, shown.clock, shown.rated_per_hour, dark, locale().words)
     made = hours.groupby("hour_start")["pieces"].sum()
     told = say(
         "{pieces} pieces in {hours} hours; the best hour made {most}.",
@@ -104,7 +105,7 @@ def _output(shown: DieView, dark: bool) -> Any:
         most=count(made.max()),
     )
     takes = download_links("hours", shown.view, DIE_HOURS)
-    return panel(say("Parts per hour"), graph(DIE_HOURS, figure, told), _hours_table(hours), takes)
+    return panel(say("Parts per hour"), graph(DIE_HOURS, figure, told), _hours_table(hours, shown.clock), takes)
 
 
 def _standing(shown: DieView, dark: bool) -> Any:
@@ -235,7 +236,7 @@ def _worst(causes: pd.DataFrame) -> str:
     return say(told, n=len(rated), cause=worst["label"], rate=share(worst["rate"]))
 
 
-def _hours_table(hours: pd.DataFrame) -> Any:
+def _hours_table(hours: pd.DataFrame, calendar: Calendar) -> Any:
     groups = hours.groupby("hour_start")
     sums = (
         groups[["pieces", "rejected", "running_s", "unresolved_s"]]
@@ -248,7 +249,7 @@ def _hours_table(hours: pd.DataFrame) -> Any:
     rate = sums["pieces"].astype(float) * HOUR_S / sums["running_s"].where(seen)
     rows = pd.DataFrame(
         {
-            say("Hour"): [f"{short_day(dt.date.fromisoformat(at[:10]))} {clock(at)}" for at in sums["hour_start"]],
+            say("Hour"): [f"{short_day(date_of(us, calendar))} {clock(us, calendar)}" for us in sums["hour_start"]],
             say("Pieces"): [count(value) for value in sums["pieces"]],
             say("Good"): [count(value) for value in sums["good"]],
             say("Rejected"): [count(value) for value in sums["rejected"]],

@@ -13,11 +13,12 @@ from dashboards.ledger.version import LedgerVersion
 from dashboards.parts.contradictions import Listed, contradictions_of, load_listed
 from dashboards.parts.numbers import Number
 from dashboards.parts.picker import within
-from dashboards.request.formats import UNKNOWN, count, duration, moment, us
+from dashboards.request.formats import UNKNOWN, count, duration, moment
 from dashboards.request.locale import key, locale, say, say_again, say_n
 from dashboards.request.url import View
 from monitor.load.clock_words import clock_lines
 from monitor.load.set_aside import cells_of, grouped, kind_of
+from shared.calendar import Calendar
 from shared.durations import SECOND_US
 from shared.reasons.kept import from_plain, recalled
 from shared.tables import TABLES
@@ -68,7 +69,7 @@ def load_intake(reading: LedgerVersion, view: View) -> IntakeView:
     listed = load_listed(reading, view)
     return IntakeView(
         _totals(loads),
-        _files(loads),
+        _files(loads, reading.clock),
         groups=groups,
         chosen=known,
         rows=_rows(rows),
@@ -84,14 +85,20 @@ def loads_of(reading: LedgerVersion, view: View) -> pd.DataFrame:
     return within(reading.figure("loads"), "loaded_at", reading.calendar(), view)
 
 
+def _loads_downloaded(reading: LedgerVersion, view: View) -> pd.DataFrame:
+    return reading.exported("loads", loads_of(reading, view))
+
+
 def set_aside_of(reading: LedgerVersion, view: View) -> pd.DataFrame:
     """Rows of the figure `set_aside` of the range of a view, and of the reason it names."""
     aside = _aside(reading, view)
     rows = aside[aside["key"] == view.value] if view.value in set(aside["key"]) else aside
-    return rows.drop(columns="key")
+    return reading.exported("set_aside", rows.drop(columns="key"))
 
 
-DOWNLOADS = MappingProxyType({"loads": loads_of, "set_aside": set_aside_of, "contradictions": contradictions_of})
+DOWNLOADS = MappingProxyType(
+    {"loads": _loads_downloaded, "set_aside": set_aside_of, "contradictions": contradictions_of}
+)
 """Name of what is taken away -> its rows for a view."""
 
 
@@ -104,7 +111,7 @@ def _aside(reading: LedgerVersion, view: View) -> pd.DataFrame:
 
 def newest_load_us(reading: LedgerVersion) -> int:
     """When the last file was loaded [us], 0 before there is any."""
-    return max((us(iso) or 0 for iso in reading.figure("loads")["loaded_at"]), default=0)
+    return max(reading.figure("loads")["loaded_at"].tolist(), default=0)
 
 
 def ids_of(shown: IntakeView, text: str) -> list[int]:
@@ -165,13 +172,13 @@ def _totals(loads: pd.DataFrame) -> tuple[Number, ...]:
     )
 
 
-def _files(loads: pd.DataFrame) -> pd.DataFrame:
+def _files(loads: pd.DataFrame, calendar: Calendar) -> pd.DataFrame:
     newest = loads.sort_values("load_id", ascending=False)
     return pd.DataFrame(
         {
             say("File"): newest["file"],
             say("Table"): [table or UNKNOWN for table in newest["table"]],
-            say("Loaded"): [moment(at) for at in newest["loaded_at"]],
+            say("Loaded"): [moment(us, calendar) for us in newest["loaded_at"]],
             **{
                 label: [count(value) for value in newest[name]]
                 for name, label in (

@@ -14,10 +14,10 @@ from dashboards.ledger.records import Record, records
 from dashboards.ledger.version import LedgerVersion
 from dashboards.parts.contradictions import Mark, mark
 from dashboards.parts.ribbon import PLAN_REASONS, pick_of, reason_name, unseen_words
-from dashboards.parts.shift_shown import before_and_after, shift_shown
+from dashboards.parts.shift_shown import before_and_after, newest_of, shift_shown
 from dashboards.parts.totals import without_reason
 from dashboards.reason_sheet.view import span
-from dashboards.request.formats import clock, day, duration, text, us
+from dashboards.request.formats import clock, day, duration, text
 from dashboards.request.locale import say
 from dashboards.request.url import View
 from monitor.enter.history import HistoryEntry, RowChange
@@ -89,7 +89,7 @@ def load_shift(reading: LedgerVersion, view: View) -> ShiftView:
     state = states[states["press_id"] == press]
     if calendar is None or state.empty:
         return ShiftView(view, lack=say("There is no press “{press}” in the plant book.", press=press))
-    newest = max((us(iso) or 0 for iso in states["last_reading_at"]), default=0)
+    newest = newest_of(states)
     window = shift_shown(calendar, press, newest, view)
     if window is None:
         return ShiftView(view, lack=say("There is no such shift on that day."))
@@ -106,21 +106,20 @@ def load_shift(reading: LedgerVersion, view: View) -> ShiftView:
         view,
         title=f"{press} · {say('{shift} shift, {date}', shift=window.shift, date=day(window.shift_date))}",
         die_id=die_id,
-        stops=_stops(rows, names),
+        stops=_stops(rows, names, calendar),
         bare=without_reason(records(rows)),
         unseen=unseen_words(window, _unseen(reading, press, window), calendar),
         history=tuple(line_of(one, calendar, names) for one in told),
         earlier=earlier,
         later=later,
-        clock=clock(calendar.local_iso([min(newest, window.end_us)])[0]),
-        contradicted=mark(_doubted(reading, press, window, calendar), calendar, View(press=press)),
+        clock=clock(min(newest, window.end_us), calendar),
+        contradicted=mark(_doubted(reading, press, window), calendar, View(press=press)),
     )
 
 
-def _doubted(reading: LedgerVersion, press: str, window: ShiftWindow, calendar: Calendar) -> list[Contradiction]:
+def _doubted(reading: LedgerVersion, press: str, window: ShiftWindow) -> list[Contradiction]:
     """Rows about the press that cannot all be true: noted in the shift, or beside its figures."""
-    begin, end = calendar.local_iso([window.start_us, window.end_us])
-    return reading.contradictions(begin, end, press)
+    return reading.contradictions(window.start_us, window.end_us, press)
 
 
 def _unseen(reading: LedgerVersion, press: str, window: ShiftWindow) -> list[Record]:
@@ -156,8 +155,7 @@ def moment_us(reading: LedgerVersion, view: View, text_: str) -> int | None:
 
 def line_of(told: HistoryEntry, calendar: Calendar, names: Mapping[str, str]) -> HistoryLine:
     """An entry in words."""
-    (at,) = calendar.local_iso([told.entered.at_us])
-    head = f"{clock(at)} {told.entered.by}"
+    head = f"{clock(told.entered.at_us, calendar)} {told.entered.by}"
     if told.entered.undoes:
         head = say("{head}, taken back", head=head)
     what = tuple(_changed(change, calendar, names) for change in told.changes)
@@ -177,24 +175,25 @@ def _row_words(row: Mapping[str, object] | None, calendar: Calendar, names: Mapp
     if "note" in row and "shift_date" in row:
         return say("note “{note}”", note=text(row["note"]))
     if "start_at" in row:
-        start, end = calendar.local_iso([_us(row["start_at"]), _us(row.get("end_at"))])
-        stretch = span(Pick("", start, end))
+        start_us, end_us = (_us(row.get(name)) for name in ("start_at", "end_at"))
+        stretch = span(Pick("", start_us or 0, end_us), calendar)
         return f"{stretch} {reason_name(text(row['reason']), names)}"
-    (at,) = calendar.local_iso([_us(row.get("time"))])
     what = text(row.get("event") or row.get("work"))
-    return f"{clock(at)} {say('first-off') if what == 'first_off' else what} {text(row.get('die_id'))}".strip()
+    what = say("first-off") if what == "first_off" else what
+    return f"{clock(row.get('time'), calendar)} {what} {text(row.get('die_id'))}".strip()
 
 
 def _us(value: object) -> int | None:
     return int(value) if isinstance(value, int) else None
 
 
-def _stops(rows: pd.DataFrame, names: Mapping[str, str]) -> tuple[Stop, ...]:
+def _stops(rows: pd.DataFrame, names: Mapping[str, str], calendar: Calendar) -> tuple[Stop, ...]:
     """Stops of the shift in order of time, what the plan itself sets aside left out."""
     found = []
     for row in records(rows[~rows["reason"].isin(PLAN_REASONS)].sort_values("start_at")):
         pick = pick_of(row)
-        words = f"{clock(pick.start)}–{clock(pick.end)}" if pick.end else say("since {time}", time=clock(pick.start))
+        start = clock(pick.start_us, calendar)
+        words = say("since {time}", time=start) if pick.end_us is None else f"{start}–{clock(pick.end_us, calendar)}"
         reason, bare = reason_name(text(row["reason"]), names), row["reason"] == NO_REASON
         found.append(
             Stop(pick, words, lasted=duration(row["seconds"]), reason=reason, kind=text(row["kind"]), bare=bare)

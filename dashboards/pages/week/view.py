@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import hashlib
 from collections.abc import Sequence
 from typing import Any
@@ -16,7 +17,7 @@ from dashboards.parts.components import attributes, lack, number
 from dashboards.parts.download import download_links
 from dashboards.parts.numbers import Number
 from dashboards.parts.tables import table
-from dashboards.request.formats import count, decimal, known, moment, short_day
+from dashboards.request.formats import count, decimal, known, short_day, written
 from dashboards.request.locale import locale, say, say_error, say_n
 from dashboards.request.url import View
 from monitor.report import Due, ReportStatus, SentReport
@@ -108,13 +109,21 @@ def _changes(report: CustomerReport) -> list[Any]:
     ]
 
 
+def _written(report: SentReport) -> str:
+    return written(dt.datetime.fromisoformat(report.sent_at))
+
+
 def _sent_words(sent: SentReport) -> str:
-    by, when = sent.by or "–", moment(sent.sent_at)
+    by, when = sent.by or "–", _written(sent)
     return say("Sent {when} by {by}, from ledger version {version}.", when=when, by=by, version=sent.version)
 
 
 def _made_words(made: SentReport) -> str:
-    return say("Made {when}, from ledger version {version}.", when=moment(made.sent_at), version=made.version)
+    return say(
+        "Made {when}, from ledger version {version}.",
+        when=_written(made),
+        version=made.version,
+    )
 
 
 def _causes(causes: Sequence[Cause]) -> list[Any]:

@@ -14,6 +14,7 @@ import pandas as pd
 
 from monitor.figures.judgement import coil_order as order
 from monitor.figures.judgement.analysis import FOUND, causes_in, making_stations, wear_of, worn
+from monitor.figures.scope import Bound, bound_text
 from monitor.plant.book import Book, Record
 from monitor.plant.records import die_stations
 from monitor.reckoning.attribution.suspects import Suspect
@@ -36,16 +37,21 @@ class PlantLook:
     """All dies of a plant looked at together: one version of the ledger, one range.
 
     `rows` are inspections by die (see `series`), `lines` the verdict on all of them, `services` the rows of
-    `die_service`.  `from_` and `to` are as they were asked for, "" where there is no limit.
+    `die_service`.  `from_` and `to` are as they were asked for, `asked` in words.
     """
 
     version: int
-    from_: str
-    to: str
+    from_: Bound
+    to: Bound
     book: Book
     rows: Mapping[str, pd.DataFrame]
     lines: tuple[Suspect, ...]
     services: tuple[Record, ...]
+
+    @property
+    def asked(self) -> tuple[str, str]:
+        """Both ends of the range as a person would write them, "" where there is no limit."""
+        return bound_text(self.book.calendar, self.from_), bound_text(self.book.calendar, self.to)
 
 
 @dataclass(frozen=True)

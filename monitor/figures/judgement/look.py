@@ -10,16 +10,14 @@ from monitor.figures.judgement.analysis import evidence_of, verdict_lines
 from monitor.figures.judgement.bench import PlantLook
 from monitor.figures.judgement.service import service_rows
 from monitor.figures.question import question
-from monitor.figures.scope import scope
+from monitor.figures.scope import Bound, scope
 from monitor.ledger import Snapshot
 from monitor.plant.book import Book
 from monitor.plant.records import records
 from monitor.reckoning.attribution.suspects import Remembered
 
 
-def evidence(
-    snapshot: Snapshot, die: str, *, from_: str | None = None, to: str | None = None
-) -> tuple[pd.DataFrame, Book]:
+def evidence(snapshot: Snapshot, die: str, *, from_: Bound = None, to: Bound = None) -> tuple[pd.DataFrame, Book]:
     """Return the inspections of a die with all that could have moved its scrap (see `series`), and the plant book.
 
     Raises RequestError for a range that does not exist.
@@ -29,7 +27,7 @@ def evidence(
 
 
 def look(
-    snapshot: Snapshot, *, from_: str | None = None, to: str | None = None, remembered: Remembered | None = None
+    snapshot: Snapshot, *, from_: Bound = None, to: Bound = None, remembered: Remembered | None = None
 ) -> PlantLook:
     """Return what moves the scrap of every die and cause, with the inspections it was worked out from.
 
@@ -40,8 +38,8 @@ def look(
     rows = evidence_of(asked)
     return PlantLook(
         snapshot.version,
-        from_ or "",
-        to=to or "",
+        from_ or None,
+        to=to or None,
         book=asked.dated_book,
         rows=rows,
         lines=verdict_lines(rows, asked.dated_book, remembered),
@@ -51,5 +49,5 @@ def look(
 
 def station_service(snapshot: Snapshot, seen: PlantLook, die: str) -> pd.DataFrame:
     """Return the `service` table of one die from inspections that were looked at already."""
-    until_us = scope(seen.book.calendar, None, seen.to or None).to_us
+    until_us = scope(seen.book.calendar, None, seen.to).to_us
     return typed(service.FIGURE, service_rows(snapshot, seen.book, dict(seen.rows), [die], until_us))

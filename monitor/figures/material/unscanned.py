@@ -10,6 +10,7 @@ import pandas as pd
 
 from monitor.figures.material.mountings import mountings
 from monitor.figures.question import question
+from monitor.figures.scope import Bound
 from monitor.figures.strip.mounting_rows import LENGTH_TOLERANCE, run_out
 from monitor.ledger import Snapshot
 from monitor.plant.book import Record
@@ -36,7 +37,7 @@ class Missing:
 
 
 def missing_scans(
-    snapshot: Snapshot, *, from_: str | None = None, to: str | None = None, press: str | None = None
+    snapshot: Snapshot, *, from_: Bound = None, to: Bound = None, press: str | None = None
 ) -> list[Missing]:
     """Return the coil changes in range that seem not to have been noted; RequestError for a range there is not."""
     asked = question(snapshot, from_, to=to, press=press)

@@ -48,7 +48,8 @@ def blocks(found: Evidence, called: Sequence[str], command: str, words: Words) -
 def _asked(found: Evidence, called: Sequence[str], command: str, words: Words) -> Grid:
     look = found.look
     loaded = clock(look.book.calendar.local_iso([found.loaded_us])[0])
-    first, last = look.from_ or words.say("the beginning"), look.to or words.say("the end")
+    from_, to = look.asked
+    first, last = from_ or words.say("the beginning"), to or words.say("the end")
     told = [
         (words.say("Die"), called[0]),
         (words.say("Cause"), called[1]),

@@ -201,15 +201,17 @@ def span(found: Evidence) -> tuple[str, str]:
     """Return the range as it was asked for, or else from the first to the last piece looked at."""
     rows = found.case.rows
     first, last = found.look.book.calendar.local_iso([int(rows["from_us"].min()), int(rows["to_us"].max())])
-    return found.look.from_ or first, found.look.to or last
+    from_, to = found.look.asked
+    return from_ or first, to or last
 
 
 def command(found: Evidence) -> str:
     """Return the command that makes this very sheet again."""
     parts = ["strokeledger evidence --ledger LEDGER", f"--die {_quoted(found.case.die_id)}"]
     parts.append(f"--cause {_quoted(found.case.cause)}")
-    parts += [f"--from {found.look.from_}"] if found.look.from_ else []
-    parts += [f"--to {found.look.to}"] if found.look.to else []
+    from_, to = found.look.asked
+    parts += [f"--from {from_}"] if from_ else []
+    parts += [f"--to {to}"] if to else []
     shown = found.line.explanation
     parts.append(f"--factor {_quoted(shown.factor)} --level {_quoted(table_level(shown))}")
     return " ".join([*parts, f"--version {found.look.version}", "--out FOLDER"])

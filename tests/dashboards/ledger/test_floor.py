@@ -46,12 +46,19 @@ def service(plant):
 
 
 def test_picks_survive_the_browser_and_rubbish_does_not():
-    picks = (Pick("P|1", at("07:00"), at("07:20")), Pick("Ü", at("13:00")))
+    picks = (Pick("P|1", us("07:00"), us("07:20")), Pick("Ü", us("13:00")))
     assert unpack(pack(picks)) == picks
-    bad = [["P", "x", ""], ["P", at("07:20"), at("07:00")], ["P", at("07:00")], "P", 5, None, [1, 2, 3]]
+    bad = [
+        ["P", at("07:00"), None],
+        ["P", us("07:20"), us("07:00")],
+        ["P", us("07:00")],
+        ["P", True, None],
+        ["P", 1.5, None],
+    ]
+    bad += [["P", 1 << 60, None], ["P", -1, None], "P", 5, None, [1, 2, 3]]
     for rubbish in (json.dumps(bad), "{", "7", None, 4, '"x"'):
         assert unpack(rubbish) == ()
-    assert len(unpack(json.dumps([["P", at("07:00"), ""]] * 5_000))) == 200
+    assert len(unpack(json.dumps([["P", us("07:00"), None]] * 5_000))) == 200
 
 
 def test_the_most_used_reason_comes_first_and_the_rest_by_name(service):

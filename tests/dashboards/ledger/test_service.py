@@ -55,7 +55,7 @@ def test_the_board_shows_what_was_loaded(ledger_path):
     board = load_board(LedgerService(ledger_path).read(), View())
     row = board.rows[0]
     assert board.title == "early shift, Mon 2 Nov 2026"
-    assert board.newest == "2026-11-02T07:20:00+01:00"
+    assert board.newest.at == "2026-11-02T07:20:00+01:00"
     assert (row.press_id, row.die_id, row.part_no) == ("P1", "D1", "A")
     assert (row.state.look, row.state.words, row.state.detail) == ("stand", "Standing 20\u202fmin", "no reason yet")
     assert [(hour.label, hour.pieces) for hour in row.hours][:3] == [("06", 5998), ("07", 0), ("08", None)]

@@ -112,16 +112,20 @@ def test_the_shift_offered_is_the_last_that_was_worked(calendar):
     assert found(calendar, closed)["Shift"].view == View(since=day(5), until=day(5), shift="late")
 
 
+def us(iso):
+    return int(dt.datetime.fromisoformat(iso).timestamp()) * 1_000_000
+
+
 def test_a_range_asks_for_whole_days_or_one_shift(calendar):
     assert bounds(calendar, View(since=day(4), until=day(6))) == ("2026-11-04", "2026-11-07")
     late = View(since=day(4), until=day(4), shift="late")
-    assert bounds(calendar, late) == ("2026-11-04T14:00:00+01:00", "2026-11-04T22:00:00+01:00")
+    assert bounds(calendar, late) == (us("2026-11-04T14:00:00+01:00"), us("2026-11-04T22:00:00+01:00"))
     assert bounds(calendar, View()) == ("", "")
 
 
 def test_rows_are_within_a_range_from_its_first_moment_to_before_its_last(calendar):
-    rows = pd.DataFrame({"at": ["2026-11-04T05:59:59+01:00", "2026-11-04T06:00:00+01:00", "2026-11-05T05:59:59+01:00",
-                                "2026-11-05T06:00:00+01:00"]})  # fmt: skip
+    edges = ("04T05:59:59", "04T06:00:00", "05T05:59:59", "05T06:00:00")
+    rows = pd.DataFrame({"at": [us(f"2026-11-{edge}+01:00") for edge in edges]})
     assert within(rows, "at", calendar, View(since=day(4), until=day(4))).index.tolist() == [1, 2]
     assert within(rows, "at", calendar, View(since=day(5))).index.tolist() == [3]
     assert len(within(rows, "at", calendar, View())) == 4

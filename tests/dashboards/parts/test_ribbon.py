@@ -1,5 +1,6 @@
 from itertools import pairwise
 
+import pandas as pd
 import pytest
 
 from dashboards.parts.ribbon import Axis, Span, callouts, hour_track, press_track, reason_name, strip_track
@@ -7,7 +8,7 @@ from shared.calendar import Calendar
 from shared.durations import HOUR_US, MINUTE_US
 from shared.plant import Plant
 from tests.dashboards.rows import lines
-from tests.invented.five_presses import CALENDAR, REASON_NAMES, at, iso
+from tests.invented.five_presses import CALENDAR, REASON_NAMES, at
 
 START, END = at("2026-11-02 06:00"), at("2026-11-02 14:00")
 WINDOW = CALENDAR.shifts("P01", START, END)[0]
@@ -22,8 +23,8 @@ def axis(seen="10:00", now="10:00"):
 def stop(start, end, reason="PUN", kind="tooling"):
     return {
         "press_id": "P01",
-        "start_at": iso(at(f"2026-11-02 {start}")),
-        "end_at": iso(at(f"2026-11-02 {end}")) if end else "",
+        "start_at": at(f"2026-11-02 {start}"),
+        "end_at": at(f"2026-11-02 {end}") if end else pd.NA,
         "reason": reason,
         "kind": kind,
         "planned": False,
@@ -31,7 +32,7 @@ def stop(start, end, reason="PUN", kind="tooling"):
 
 
 def hours(*ran):
-    rows = [{"hour_start": iso(at(f"2026-11-02 {hour}:00")), "running_s": 3600.0, "pieces": 100} for hour in ran]
+    rows = [{"hour_start": at(f"2026-11-02 {hour}:00"), "running_s": 3600.0, "pieces": 100} for hour in ran]
     return lines("hours", [row | {"strokes": 100, "rejected": 2, "good": 98} for row in rows])
 
 
@@ -110,8 +111,7 @@ def test_hours_of_a_plant_off_the_full_hour_are_its_own():
     calendar = Calendar(Plant.from_toml(toml))
     window = calendar.shifts("P1", START - 6 * HOUR_US, START + 6 * HOUR_US)[0]
     own = Axis(window.start_us, window.end_us, window.start_us + 2 * HOUR_US, window.start_us + 2 * HOUR_US)
-    start = calendar.local_iso([window.start_us])[0]
-    ran = lines("hours", [{"hour_start": start, "running_s": 9.0, "pieces": 5, "rejected": 0}])
+    ran = lines("hours", [{"hour_start": window.start_us, "running_s": 9.0, "pieces": 5, "rejected": 0}])
     spans = press_track(own, window, stops=lines("stops", []), hours=ran, calendar=calendar, names={})
     assert looks(spans) == [(0, 12.5, "run"), (12.5, 12.5, "unknown")]
     assert [hour.label for hour in hour_track(own, ran, calendar)][:2] == ["06", "07"]
@@ -134,7 +134,7 @@ def test_reasons_are_called_as_the_plant_calls_them():
 
 
 def coil(coil_id, mounted, removed, **more):
-    row = {"coil_id": coil_id, "lot": "L1", "mounted_at": iso(mounted), "removed_at": iso(removed)}
+    row = {"coil_id": coil_id, "lot": "L1", "mounted_at": mounted, "removed_at": pd.NA if removed is None else removed}
     return row | {"used_m": 100.0, "rejected": 3, "pieces": 900, "coil_yield": 0.61, "heat": "H7"} | more
 
 

@@ -27,11 +27,12 @@ from dashboards.parts.tables import MOST_ROWS
 from dashboards.request.locale import Locale, use_locale
 from dashboards.request.url import View
 from monitor.figures.judgement.bench import PlantLook
+from monitor.figures.scope import Bound
 from monitor.ledger import Ledger
 from monitor.reckoning.attribution.suspects import Remembered
 from shared.factors import Level
 from tests.figures.bench_given import check, curve, named, seen, steady, suspect
-from tests.invented.five_presses import PLANT_TOML
+from tests.invented.five_presses import CALENDAR, PLANT_TOML, at
 from tests.invented.tiny import Tiny
 
 
@@ -41,12 +42,12 @@ class GivenLook(LedgerVersion):
     def __init__(self, ledger: Ledger, look: PlantLook) -> None:
         super().__init__(ledger, ledger.version, AnswerCache(), SignsWorker(), Remembered())
         self.seen = look
-        self.asked: list[tuple[str, str]] = []
+        self.asked: list[tuple[Bound, Bound]] = []
 
     def read(self) -> GivenLook:
         return self
 
-    def look(self, from_: str, to: str) -> PlantLook:
+    def look(self, from_: Bound, to: Bound) -> PlantLook:
         self.asked.append((from_, to))
         return self.seen
 
@@ -116,7 +117,7 @@ def test_it_opens_on_the_strongest_line_of_the_last_days(bad_lot: Given) -> None
 def test_one_shift_of_one_day_is_looked_at_from_its_beginning_to_its_end(bad_lot: Given) -> None:
     reading, day = bad_lot(), dt.date(2026, 11, 2)
     look_of(reading, View(since=day, until=day, shift="late"))
-    assert reading.asked[-1] == ("2026-11-02T14:00:00+01:00", "2026-11-02T22:00:00+01:00")
+    assert reading.asked[-1] == (at("2026-11-02 14:00"), at("2026-11-02 22:00"))
 
 
 def test_the_line_in_the_address_is_the_one_whose_rows_are_shown(bad_lot: Given) -> None:
@@ -133,7 +134,7 @@ def test_the_line_in_the_address_is_the_one_whose_rows_are_shown(bad_lot: Given)
 def test_expected_is_what_the_compared_rows_would_have_given(bad_lot: Given) -> None:
     shown = load_bench(bad_lot(), View())
     assert shown.sides is not None
-    rows = evidence_rows(shown.sides)
+    rows = evidence_rows(shown.sides, CALENDAR)
     assert rows["Expected"].unique().tolist() == ["10.0"]
     assert rows["Rejected"].unique().tolist() == ["40"]
     assert len(rows) == 8
@@ -250,10 +251,10 @@ def test_an_edge_shows_its_share_of_the_interval_and_what_is_not_known_stays_bla
             "strokes_since_sharpening": [50_000.0, np.nan, np.nan],
             "sharpen_every_strokes": [200_000.0, np.nan, 200_000.0],
             "economic_interval": [np.nan, np.nan, np.nan],
-            "expected_due_at": ["2026-11-09T10:00:00+01:00", "", ""],
+            "expected_due_at": pd.array([at("2026-11-09 10:00"), pd.NA, pd.NA], dtype="Int64"),
         }
     )
-    drawn = drawn_stations(stations)
+    drawn = drawn_stations(stations, CALENDAR)
     assert drawn["due_share"].fillna(-1).tolist() == [0.25, -1, -1]
     assert drawn["below"].tolist() == ["50\u202f000 strokes\ndue Mon 9 Nov 2026", "", "no history"]
     assert bounds_of(stations) == [("plant book", 200_000.0, "dash"), ("now", 50_000.0, "solid")]

@@ -4,9 +4,9 @@ import pytest
 
 from dashboards.pages.board.due_numbers import order_number, sharpen_number
 from monitor.plant.order_pace import OrderPace
-from tests.invented.five_presses import CALENDAR, at, iso
+from tests.invented.five_presses import CALENDAR, at
 
-NOW = iso(at("2026-11-02 19:42"))
+NOW = at("2026-11-02 19:42")
 ORDER = OrderPace(
     "P01",
     "A-1",

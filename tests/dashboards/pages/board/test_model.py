@@ -8,7 +8,7 @@ from dashboards.request.url import View
 from shared.calendar import Calendar
 from shared.plant import Plant
 from tests.dashboards.rows import table
-from tests.invented.five_presses import PLANT_TOML, FivePresses
+from tests.invented.five_presses import PLANT_TOML, FivePresses, at
 
 AFTERNOON = "2026-11-02 14:00"
 #: A plant without a night shift, whose late shift ends at five.
@@ -87,7 +87,7 @@ def test_after_the_last_shift_of_the_day_nobody_is_alarmed(short_day):
 
 
 def test_a_plant_at_rest_says_which_shift_is_shown(short_day, monkeypatch):
-    at_rest = short_day.press_states().assign(standing_since="2026-11-02T17:00:00+01:00")
+    at_rest = short_day.press_states().assign(standing_since_us=at("2026-11-02 17:00"))
     monkeypatch.setattr(short_day, "press_states", lambda: at_rest)
     assert load_board(short_day, View()).summary == ("No shift is planned now; this is the last one.",)
 

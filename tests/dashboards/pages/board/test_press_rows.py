@@ -1,26 +1,34 @@
+from types import MappingProxyType
+
+import pandas as pd
 import pytest
 
 from dashboards.pages.board.press_rows import numbers, planned_pieces, press_state
 from dashboards.parts.strip_left import strip_left, strip_number, strokes_per_minute
 from tests.dashboards.rows import lines
+from tests.invented.five_presses import CALENDAR, at
 
-NEWEST = "2026-11-02T10:00:00+01:00"
+NEWEST = at("2026-11-02 10:00")
 RATED = {"D1": 7200.0}
 NO_STOPS, NO_HOURS, NO_COILS = lines("stops", []), lines("hours", []), lines("coils", [])
 
 
-def state(last=NEWEST, since="", **more):
+def state(last=NEWEST, since=pd.NA, **more):
     return {
-        "last_reading_at": last,
-        "standing_since": since,
+        "last_reading_us": last,
+        "standing_since_us": since,
         "die_id": "D1",
         "rated_spm": 60,
         "parts_per_stroke": 2,
     } | more
 
 
+def status(state, newest_us, stops, hours, names=MappingProxyType({}), shift_over=False):
+    return press_state(state, newest_us, stops, hours, names=names, calendar=CALENDAR, shift_over=shift_over)
+
+
 def hour(start, strokes, running_s):
-    return {"hour_start": f"2026-11-02T{start}:00:00+01:00", "strokes": strokes, "running_s": running_s}
+    return {"hour_start": at(f"2026-11-02 {start}:00"), "strokes": strokes, "running_s": running_s}
 
 
 def shift(die="D1", planned_s=3600.0, running_s=1800.0, pieces=3000, **more):
@@ -30,42 +38,45 @@ def shift(die="D1", planned_s=3600.0, running_s=1800.0, pieces=3000, **more):
 
 def test_running_press_says_its_speed():
     hours = lines("hours", [hour("08", 900, 900.0), hour("09", 1800, 1800.0), hour("07", 1, 3600.0)])
-    shown = press_state(state(), NEWEST, NO_STOPS, hours, {})
+    shown = status(state(), NEWEST, NO_STOPS, hours)
     assert (shown.look, shown.words, shown.detail) == ("run", "Running", "60 strokes a minute")
 
 
 def test_standing_press_says_for_how_long_and_why():
-    stops = lines("stops", [{"start_at": "2026-11-02T09:38:00+01:00", "end_at": "", "reason": "PUN", "planned": False}])
-    shown = press_state(state(since="2026-11-02T09:38:00+01:00"), NEWEST, stops, NO_HOURS, {"PUN": "chipped punch"})
+    stops = lines("stops", [{"start_at": at("2026-11-02 09:38"), "reason": "PUN", "planned": False}])
+    shown = status(state(since=at("2026-11-02 09:38")), NEWEST, stops, NO_HOURS, names={"PUN": "chipped punch"})
     assert (shown.look, shown.words, shown.detail) == ("stand", "Standing 22\u202fmin", "chipped punch")
 
 
 def test_standing_in_a_break_is_no_alarm_and_without_a_stop_row_has_no_reason_yet():
-    stops = lines("stops", [{"start_at": "x", "end_at": "", "reason": "break", "planned": True}])
-    assert press_state(state(since=NEWEST), NEWEST, stops, NO_HOURS, {}).look == "plan"
-    assert press_state(state(since=NEWEST), NEWEST, NO_STOPS, NO_HOURS, {}).detail == "no reason yet"
+    stops = lines("stops", [{"start_at": NEWEST, "reason": "break", "planned": True}])
+    assert status(state(since=NEWEST), NEWEST, stops, NO_HOURS).look == "plan"
+    assert status(state(since=NEWEST), NEWEST, NO_STOPS, NO_HOURS).detail == "no reason yet"
 
 
 def test_a_silent_counter_outranks_running_and_standing():
-    shown = press_state(
-        state("2026-11-02T09:54:00+01:00", since="2026-11-02T09:00:00+01:00"), NEWEST, NO_STOPS, NO_HOURS, {}
+    shown = status(
+        state(at("2026-11-02 09:54"), since=at("2026-11-02 09:00")),
+        NEWEST,
+        NO_STOPS,
+        NO_HOURS,
     )
     assert (shown.look, shown.words, shown.detail) == ("silent", "Counter silent for 6\u202fmin", "last 09:54")
 
 
 def test_a_counter_a_little_behind_is_not_silent():
-    assert press_state(state("2026-11-02T09:56:00+01:00"), NEWEST, NO_STOPS, NO_HOURS, {}).look == "run"
+    assert status(state(at("2026-11-02 09:56")), NEWEST, NO_STOPS, NO_HOURS).look == "run"
 
 
 def test_between_shifts_standing_and_silence_are_no_alarm_but_running_is_still_told():
-    for at_rest in (state("2026-11-02T02:00:00+01:00"), state(since="2026-11-02T06:00:00+01:00")):
-        shown = press_state(at_rest, NEWEST, NO_STOPS, NO_HOURS, {}, shift_over=True)
+    for at_rest in (state(at("2026-11-02 02:00")), state(since=at("2026-11-02 06:00"))):
+        shown = status(at_rest, NEWEST, NO_STOPS, NO_HOURS, shift_over=True)
         assert (shown.look, shown.words) == ("off", "No shift now")
-    assert press_state(state(), NEWEST, NO_STOPS, NO_HOURS, {}, shift_over=True).look == "run"
+    assert status(state(), NEWEST, NO_STOPS, NO_HOURS, shift_over=True).look == "run"
 
 
 def test_a_press_never_read_says_so():
-    assert press_state(state(""), NEWEST, NO_STOPS, NO_HOURS, {}).words == "No reading yet"
+    assert status(state(pd.NA), NEWEST, NO_STOPS, NO_HOURS).words == "No reading yet"
 
 
 def test_speed_is_not_known_before_the_press_ran():
@@ -83,7 +94,7 @@ def test_plan_is_not_known_without_a_rate_or_a_die():
 
 
 def coil(**more):
-    row = {"removed_at": "", "mounted_at": "a", "used_m": 100.0, "used_kg": 50.0, "strokes": 2000, "remaining_kg": 25.0}
+    row = {"used_m": 100.0, "used_kg": 50.0, "strokes": 2000, "remaining_kg": 25.0}
     row |= {"overrun_m": 0.0, "pieces": 3980, "unfinished": 10}
     return lines("coils", [row | more])
 
@@ -116,7 +127,7 @@ def test_strip_of_a_press_that_stood_all_shift_has_no_time():
 
 def test_strip_not_weighed_is_not_known_and_none_mounted_says_so():
     assert strip_number(strip_left(coil(remaining_kg=float("nan")), NO_HOURS)).below == ("weight not known",)
-    assert strip_number(strip_left(coil(removed_at="x"), NO_HOURS)).below == ("no coil noted",)
+    assert strip_number(strip_left(coil(removed_at=NEWEST), NO_HOURS)).below == ("no coil noted",)
 
 
 def test_strip_over_its_length_means_a_change_was_not_noted():

@@ -32,7 +32,7 @@ def test_a_stop_on_a_ribbon_is_the_stop_of_the_figure(reading, shown):
     starts = set(stops.loc[~stops["reason"].isin(PLAN_REASONS), "start_at"])
     picked = [pick for one in shown.ribbons for span in one.track if span.pick for pick in unpack(span.pick)]
     assert picked
-    assert {pick.start for pick in picked} <= starts
+    assert {pick.start_us for pick in picked} <= starts
     assert {pick.press for pick in picked} == set(stops["press_id"])
 
 
@@ -43,11 +43,11 @@ def test_only_so_many_shifts_are_drawn(reading, monkeypatch):
 
 def test_stops_without_a_reason_are_listed_first_then_the_newest(reading):
     stops = reading.figure("stops", from_="2026-11-02")
-    told = die_stops(stops, REASON_NAMES)
+    told = die_stops(stops, REASON_NAMES, reading.clock)
     bare = [one.bare for one in told]
     assert bare == sorted(bare, reverse=True)
     assert sum(bare) == (stops["reason"] == NO_REASON).sum() > 0
-    starts = [unpack(one.pick)[0].start for one in told]
+    starts = [unpack(one.pick)[0].start_us for one in told]
     assert starts[: sum(bare)] == sorted(starts[: sum(bare)], reverse=True)
     assert len(told) == (~stops["reason"].isin(PLAN_REASONS)).sum()
     assert told[0].words.startswith(unpack(told[0].pick)[0].press)
@@ -56,4 +56,4 @@ def test_stops_without_a_reason_are_listed_first_then_the_newest(reading):
 def test_an_empty_ledger_has_neither(empty_service):
     reading = empty_service.read()
     assert shift_ribbons(reading, reading.figure("shifts")) == ()
-    assert die_stops(reading.figure("stops"), {}) == ()
+    assert die_stops(reading.figure("stops"), {}, reading.clock) == ()
