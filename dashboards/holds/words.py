@@ -33,7 +33,7 @@ def named(scope: str, value: str) -> str:
 
 def hold_place_words(place: HoldPlace) -> str:
     """The sentence that says where a hold applies, with its number and reason."""
-    marked = {SHIPPED: place.after, BOXED: bool(place.at)}.get(place.kind, False)
+    marked = {SHIPPED: place.after, BOXED: place.at_us is not None}.get(place.kind, False)
     scope, _, value = place.held.partition(" ")
     said = say(
         _SENTENCES[place.kind, marked],

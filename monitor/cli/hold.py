@@ -78,15 +78,18 @@ def list_command(
     out: Annotated[Path | None, typer.Option(help="File to write to instead of the screen.")] = None,
 ) -> None:
     """List the holds that stand, or the containers and coils that one bears on."""
-    from monitor.enter.holds import held_pieces_of
+    from monitor.enter.holds import calendar_of, held_pieces_of
+    from monitor.figures.bounds import local_times
     from monitor.figures.genealogy.holds import holds
+    from monitor.figures.genealogy.trace import MOMENTS
 
     with open_current(ledger) as book:
         if hold_id is None:
             table = _shown(book, holds(book.snapshot(), everything=everything))
         else:
             found = held_pieces_of(book, hold_id)
-            table = found.coils if coils else found.boxes.drop(columns=["shipments", "customers"])
+            boxes = local_times(found.boxes, MOMENTS, calendar_of(book))
+            table = found.coils if coils else boxes.drop(columns=["shipments", "customers"])
     write(table, format_, out)
 
 
@@ -112,13 +115,10 @@ def tags_command(
 
 
 def _shown(book: Ledger, table: pd.DataFrame) -> pd.DataFrame:
-    import pandas as pd
-
     from monitor.enter.holds import calendar_of
+    from monitor.figures.bounds import local_times
 
-    calendar = calendar_of(book)
-    for name in ("placed_at", "lifted_at", "from", "to"):
-        table[name] = calendar.local_iso(None if pd.isna(us) else int(us) for us in table[name])
+    table = local_times(table, ("placed_at", "lifted_at", "from", "to"), calendar_of(book))
     return table.fillna("")
 
 

@@ -5,6 +5,7 @@ Such a value means that the rows it is made of cannot all be true; `contradictio
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from types import MappingProxyType
 
 import pandas as pd
@@ -55,8 +56,12 @@ def typed(figure: Figure, table: pd.DataFrame) -> pd.DataFrame:
 
 def with_local_times(figure: Figure, table: pd.DataFrame, calendar: Calendar) -> pd.DataFrame:
     """Return a figure table as it is exported: times as ISO 8601 text with the plant's offset, "" where not known."""
-    moments = [column.name for column in figure.columns if column.kind is Kind.TIME and column.name in table]
-    return table.assign(**{name: calendar.local_iso(whole_us(table[name])) for name in moments})
+    return local_times(table, [column.name for column in figure.columns if column.kind is Kind.TIME], calendar)
+
+
+def local_times(table: pd.DataFrame, names: Iterable[str], calendar: Calendar) -> pd.DataFrame:
+    """Return a table with those of its columns [us] that are named as ISO 8601 text with the plant's offset."""
+    return table.assign(**{name: calendar.local_iso(whole_us(table[name])) for name in names if name in table})
 
 
 def whole_us(moments: pd.Series) -> list[int | None]:

@@ -17,13 +17,14 @@ from dashboards.ledger.version import LedgerVersion
 from dashboards.parts.contradictions import DAYS_OF_ONE, Mark, mark
 from dashboards.parts.numbers import Number
 from dashboards.parts.picker import bounds, within
-from dashboards.request.formats import count
+from dashboards.request.formats import count, date_of
 from dashboards.request.locale import key, say
 from dashboards.request.url import View
 from monitor.charts.flow import NO_COIL, ON_THE_FLOOR
+from monitor.figures.bounds import local_times
 from monitor.figures.contradictions import AFFECTS
 from monitor.figures.genealogy.holds_in_force import BOXED, MOUNTED, SHIPPED, HoldPlace
-from monitor.figures.genealogy.trace import EACH, Traced
+from monitor.figures.genealogy.trace import EACH, MOMENTS, Traced
 
 SCOPES = (key("container"), key("shipment"), key("coil"), key("lot"), key("heat"), key("hold"))
 
@@ -135,15 +136,15 @@ def _of_thing(reading: LedgerVersion, view: View, note: str) -> TraceView:
 def _contradicted(reading: LedgerVersion, view: View, rows: pd.DataFrame) -> Mark | None:
     """The mark for rows that cannot all be true about the containers and coils shown."""
     calendar = reading.calendar()
-    times = [at for name in ("opened_at", "closed_at", "shipped_at") for at in rows[name] if at]
+    times = [us for name in MOMENTS for us in rows[name].dropna().tolist()]
     if calendar is None or not times:
         return None
     # Inspections and second shipments come after a container was filled.
-    first, last = min(times)[:10], dt.date.fromisoformat(max(times)[:10]) + dt.timedelta(days=DAYS_OF_ONE)
+    first, last = date_of(min(times), calendar), date_of(max(times), calendar) + dt.timedelta(days=DAYS_OF_ONE)
     boxes = set(rows["container_id"])
     coils = {view.value} if view.scope == "coil" else {coil for some in rows["coils"] for coil in some}
     presses = set(rows["press_id"])
-    found = reading.contradictions(first, last.isoformat(), presses.pop() if len(presses) == 1 else "")
+    found = reading.contradictions(first.isoformat(), last.isoformat(), presses.pop() if len(presses) == 1 else "")
     of_strip = [one for one in found if "trace" in AFFECTS[one.code] and not coils.isdisjoint(one.coils)]
     mine = [one for one in found if one in of_strip or not boxes.isdisjoint(one.containers)]
     named = {"coil": [one.coils for one in mine], "container": [one.containers for one in mine]}.get(view.scope, [()])
@@ -295,7 +296,7 @@ def _trace(reading: LedgerVersion, view: View) -> pd.DataFrame:
     """The rows shown: of the thing asked for, or of all containers opened in the range."""
     shown = load_trace(reading, view)
     rows = shown.rows if view.value else shown.opened
-    return rows.drop(columns=list(EACH), errors="ignore")
+    return local_times(rows.drop(columns=list(EACH), errors="ignore"), MOMENTS, reading.clock)
 
 
 def _hold_coils(reading: LedgerVersion, view: View) -> pd.DataFrame:
@@ -304,12 +305,7 @@ def _hold_coils(reading: LedgerVersion, view: View) -> pd.DataFrame:
 
 def _holds(reading: LedgerVersion, view: View) -> pd.DataFrame:
     """All holds, with their moments as ISO 8601 text."""
-    rows, calendar = reading.hold_history(), reading.calendar()
-    if calendar is None:
-        return rows
-    moments = [name for name in ("placed_at", "lifted_at", "from", "to") if name in rows]
-    told = {name: calendar.local_iso([None if pd.isna(at) else int(at) for at in rows[name]]) for name in moments}
-    return rows.assign(**told)
+    return local_times(reading.hold_history(), ("placed_at", "lifted_at", "from", "to"), reading.clock)
 
 
 DOWNLOADS: Mapping[str, Callable[[LedgerVersion, View], pd.DataFrame]] = MappingProxyType(

@@ -123,7 +123,7 @@ def history(snapshot: Snapshot) -> pd.DataFrame:
 
 def _boxes(table: pd.DataFrame, unknown: Collection[str]) -> pd.DataFrame:
     keys = ["container_id", "part_no", "shipment_id", "customer", "press_id", "closed_at", "shipped_at"]
-    sums = table.groupby([*keys, "shipments", "customers"], as_index=False, sort=True).agg(
+    sums = table.groupby([*keys, "shipments", "customers"], as_index=False, sort=True, dropna=False).agg(
         pieces=("pieces", "sum"),
         here=("here", "sum"),
         coil_id=("coils", _any_of),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Hashable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
@@ -21,7 +20,6 @@ from monitor.plant.carries import presses_of_coils
 #: a shipment that went out, has pieces under hold.
 MOUNTED, NEXT, BOXED, SHIPPED = "mounted", "next", "boxed", "shipped"
 
-_EPOCH = dt.datetime(1970, 1, 1, tzinfo=dt.UTC)
 _SIZE = ("material", "width_mm", "thickness_mm")
 
 
@@ -29,7 +27,7 @@ _SIZE = ("material", "width_mm", "thickness_mm")
 class HoldPlace:
     """One place where a hold applies; `name` is the coil or reel, the container or the shipment.
 
-    `at` is when the container was closed or sent, ISO text, "" while it is open; `after` tells that it was sent
+    `at_us` is when the container was closed or sent, None while it is open; `after` tells that it was sent
     although the hold stood then; `pieces` is None where nobody knows how many.
     """
 
@@ -41,13 +39,13 @@ class HoldPlace:
     presses: tuple[str, ...] = ()
     pieces: int | None = 0
     customer: str = ""
-    at: str = ""
+    at_us: int | None = None
     after: bool = False
 
     @property
     def key(self) -> tuple[str, str, str, bool]:
         """What makes it the same place in two versions; a container that is closed counts anew."""
-        return self.kind, self.hold_id, self.name, bool(self.at)
+        return self.kind, self.hold_id, self.name, self.at_us is not None
 
 
 def hold_places(snapshot: Snapshot) -> list[HoldPlace]:
@@ -99,21 +97,20 @@ def _of_hold(snapshot: Snapshot, hold: Mapping[object, object], lying: Mapping[s
         waiting = found.coils.loc[found.coils["state"] == STORE, "coil_id"]
         for name, press_id in _fitting(snapshot, set(waiting), lying):
             yield replace(place, kind=NEXT, name=name, presses=(press_id,))
-    placed = _EPOCH + dt.timedelta(microseconds=int(hold["placed_at"]))  # type: ignore[call-overload]
-    yield from _of_boxes(found.boxes.to_dict("records"), place, placed)
+    yield from _of_boxes(found.boxes.to_dict("records"), place, int(hold["placed_at"]))  # type: ignore[call-overload]
 
 
-def _of_boxes(boxes: Iterable[Mapping[Hashable, Any]], place: HoldPlace, placed: dt.datetime) -> Iterator[HoldPlace]:
-    sent: dict[tuple[str, str, str], list[Mapping[Hashable, Any]]] = {}
+def _of_boxes(boxes: Iterable[Mapping[Hashable, Any]], place: HoldPlace, placed_us: int) -> Iterator[HoldPlace]:
+    sent: dict[tuple[str, str, int], list[Mapping[Hashable, Any]]] = {}
     for row in boxes:
         if row["state"] == SENT:
             for shipment in row["shipments"]:
-                sent.setdefault((shipment, str(row["customer"]), str(row["shipped_at"])), []).append(row)
+                sent.setdefault((shipment, str(row["customer"]), int(row["shipped_at"])), []).append(row)
         elif row["state"] == FLOOR:
-            name, presses, at = str(row["container_id"]), (str(row["press_id"]),), str(row["closed_at"])
-            yield replace(place, kind=BOXED, name=name, presses=presses, pieces=_here([row]), at=at)
-    for (shipment, customer, at), rows in sent.items():
-        after = dt.datetime.fromisoformat(at) >= placed
+            name, presses = str(row["container_id"]), (str(row["press_id"]),)
+            closed_us = None if pd.isna(row["closed_at"]) else int(row["closed_at"])
+            yield replace(place, kind=BOXED, name=name, presses=presses, pieces=_here([row]), at_us=closed_us)
+    for (shipment, customer, sent_us), rows in sent.items():
         yield replace(
             place,
             kind=SHIPPED,
@@ -121,8 +118,8 @@ def _of_boxes(boxes: Iterable[Mapping[Hashable, Any]], place: HoldPlace, placed:
             presses=tuple(sorted({str(row["press_id"]) for row in rows})),
             pieces=_here(rows),
             customer=customer,
-            at=at,
-            after=after,
+            at_us=sent_us,
+            after=sent_us >= placed_us,
         )
 
 
@@ -155,7 +152,7 @@ def sentence(place: HoldPlace) -> str:
     if place.kind == NEXT:
         return f"{place.name} in store would fit press {', '.join(place.presses)}; do not mount it, {why}"
     if place.kind == BOXED:
-        shut = "closed with" if place.at else "filling with"
+        shut = "closed with" if place.at_us is not None else "filling with"
         return f"container {place.name} {shut} {pieces} under hold, {why}"
     to = f" to {place.customer}" if place.customer else ""
     when = "although held" if place.after else "before the hold"

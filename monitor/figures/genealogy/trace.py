@@ -39,6 +39,9 @@ FIGURE = Figure(
 #: whatever happened between two readings, press, and when the container was opened, closed and sent.
 DETAILS = ("reels", "here", "sure_pieces", "press_id", "opened_at", "closed_at", "shipped_at")
 
+#: Those of `DETAILS` that are moments [us since 1970 UTC], missing where a container is open or was not sent.
+MOMENTS = ("opened_at", "closed_at", "shipped_at")
+
 #: Columns that hold in tuples what others show as `;`-lists: the coils it may be, their lots and heats, reels on the
 #: way, shipments, customers.  An id may hold a `;`, so a list is never taken apart again.
 EACH = ("coils", "lots", "heats", "came_by", "shipments", "customers")
@@ -143,11 +146,10 @@ def _traced(book: Book, found: Genealogy, rows: Mapping[str, Record], unknown: f
     """Return the rows of some containers, with `unknown` only of pieces under hold and of those containers."""
     sent = _sent(book, found.sent, rows)
     repacks = [one.repack for one in found.accounts.poured if one.repack.to_container != SORTED_OUT]
-    return Traced(_table(book, found, rows, sent, unknown), repacks, unknown or frozenset())
+    return Traced(_table(found, rows, sent, unknown), repacks, unknown or frozenset())
 
 
 def _table(
-    book: Book,
     found: Genealogy,
     rows: Mapping[str, Record],
     sent: Mapping[str, _Sending],
@@ -156,7 +158,6 @@ def _table(
     table = []
     for name in sorted(rows):
         row, held = rows[name], found.held[name]
-        opened, closed, *_ = book.calendar.local_iso([row["opened_at"], row["closed_at"]])
         sending = sent.get(name, _NOT_SENT)
         origins = {origin for some in (held.came, held.here) for origin in some if unknown is None or origin.is_held}
         for origin in sorted(origins or ({NOBODY} if name in (unknown or ()) else ()), key=_place):
@@ -164,10 +165,10 @@ def _table(
             pieces, here, sure = (some.get(origin, 0) for some in (held.came, held.here, held.sure))
             shown = (EITHER.join(sending.shipments), EITHER.join(sending.customers), origin.coil_id)
             known = (name, row["part_no"], *shown, *map(EITHER.join, (lots, heats, suppliers)), pieces)
-            more = (EITHER.join(origin.reels), here, min(sure, max(pieces, 0)), row["press_id"], opened, closed)
+            more = (EITHER.join(origin.reels), here, min(sure, max(pieces, 0)), row["press_id"])
             each = (origin.coils, lots, heats, origin.reels, sending.shipments, sending.customers)
-            table.append((*known, *more, sending.at, *each))
-    return pd.DataFrame(table, columns=[*COLUMNS, *DETAILS, *EACH])
+            table.append((*known, *more, row["opened_at"], row["closed_at"], sending.at_us, *each))
+    return pd.DataFrame(table, columns=[*COLUMNS, *DETAILS, *EACH]).astype(dict.fromkeys(MOMENTS, "Int64"))
 
 
 def _place(origin: Origin) -> tuple[bool, str, tuple[str, ...]]:
@@ -190,10 +191,10 @@ class _Sending:
 
     shipments: tuple[str, ...]
     customers: tuple[str, ...]
-    at: str
+    at_us: int | None
 
 
-_NOT_SENT = _Sending((), (), "")
+_NOT_SENT = _Sending((), (), None)
 
 
 def _sent(book: Book, sent: Iterable[Record], rows: Mapping[str, Record]) -> dict[str, _Sending]:
@@ -209,6 +210,5 @@ def _sent(book: Book, sent: Iterable[Record], rows: Mapping[str, Record]) -> dic
         days = [book.day_of(row["shipped_at"]) for row in some]
         bought = buyers(book, days, [rows[name]["part_no"]] * len(days))
         customers = dict.fromkeys(row["customer"] or own for row, own in zip(some, bought, strict=True))
-        (shipped_at,) = book.calendar.local_iso([some[-1]["shipped_at"]])
-        found[name] = _Sending(tuple(ids), tuple(customers), shipped_at)
+        found[name] = _Sending(tuple(ids), tuple(customers), some[-1]["shipped_at"])
     return found
