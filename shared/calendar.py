@@ -95,7 +95,7 @@ class Calendar:
 
     def local_time(self, us: int) -> dt.datetime:
         """Date and clock time of an instant in plant time, with its offset then."""
-        return (_EPOCH + dt.timedelta(microseconds=us)).astimezone(self._zone)
+        return (_EPOCH + dt.timedelta(microseconds=int(us))).astimezone(self._zone)
 
     def wall_us(self, date: dt.date, minutes: int) -> int:
         """Instant of a wall time: a date and minutes after its midnight (1440 and more: later dates)."""

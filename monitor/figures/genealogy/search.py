@@ -31,8 +31,8 @@ def trace_of(
     """Trace one container or shipment back to its coils, or a coil (or reel), lot or heat forward to its containers.
 
     Reads only what bears on it.  The table has the columns of the figure, of `DETAILS` and of `EACH`; a coil that is
-    one of several is a `;`-list, pieces of no known coil and the difference from the count have none.  Times are text
-    with the plant's offset.  Raises RequestError unless exactly one thing is asked for.
+    one of several is a `;`-list, pieces of no known coil and the difference from the count have none.  Times are Int64
+    [us since 1970 UTC].  Raises RequestError unless exactly one thing is asked for.
     """
     asked = {"container": container, "shipment": shipment, "coil": coil, "lot": lot, "heat": heat}
     given = {name: value for name, value in asked.items() if value}
