@@ -4,7 +4,7 @@ import pytest
 from playwright.sync_api import expect
 
 from dashboards.shell import CAUTION
-from monitor.enter.floor import StandingStretch
+from monitor.enter.floor import StandstillSpan
 from tests.invented.five_presses import at
 
 WIDTHS = [1920, 1280, 390]
@@ -85,7 +85,7 @@ def test_the_board_renews_itself_when_the_ledger_has_a_new_version(served, visit
     expect(before).to_be_visible()
     page.wait_for_timeout(5500)
     expect(before).to_be_visible()
-    standing = StandingStretch("P02", at("2026-11-02 19:19"), None)
+    standing = StandstillSpan("P02", at("2026-11-02 19:19"), None)
     version = served.service.read().version
     entered = served.service.floor.give_reason([standing], "QHD", by="Quality", seen=version)
     try:
