@@ -17,7 +17,7 @@ import pytest
 
 ROOT = Path(__file__).parents[1]
 #: Run where nothing has changed: what is worked out without a ledger, and what holds for the whole tree.
-QUICK = ("tests/test_architecture.py", "tests/reckoning", "tests/published", "tests/shared", "tests/docs")
+QUICK = ("tests/reckoning", "tests/published", "tests/test_architecture.py", "tests/shared")
 #: Where the tests of pages lie.
 _PAGES = {"docs": "tests/docs", "README.md": "tests/docs", "DEVELOPERS.md": "tests/docs"}
 
