@@ -24,7 +24,7 @@ def test_the_page_is_up_to_date() -> None:
 
 def test_every_part_is_found() -> None:
     assert {part.__name__ for part in parts()} == {
-        "Profile", "Match", "Layout", "Constant", "Column", "Time", "ClockOffset", "Counter", "Unpivot", "Drop",
+        "Profile", "Match", "Layout", "Constant", "ProfileColumn", "Time", "ClockOffset", "Counter", "Unpivot", "Drop",
     }  # fmt: skip
 
 
