@@ -88,7 +88,7 @@ class Year:
     def calendar(self) -> Calendar:
         return self.seen.book.calendar
 
-    def once(self, question: tuple[str, ...], load: Callable[[], object]) -> object:
+    def cached(self, question: tuple[str, ...], load: Callable[[], object]) -> object:
         if question not in self.kept:
             self.kept[question] = load()
         return self.kept[question]

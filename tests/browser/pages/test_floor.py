@@ -368,11 +368,11 @@ def test_the_wall_turns_its_pages_until_every_press_was_shown(served_crowd, visi
     page = visit(served_crowd, "/", width=1920, height=1080)
     page.clock.install()
     page.goto(served_crowd.url + "/?wall=1")
-    expect(page.locator(".press")).to_have_count(20)
+    expect(page.locator(".press")).to_have_count(40)
     page.clock.run_for(1_500)
     label = page.locator(".wall").get_attribute("data-page")
     pages = int(label.split(" / ")[1])
-    assert 4 <= pages <= 7
+    assert 8 <= pages <= 14
     shown = set()
     for _ in range(pages):
         rows = page.locator(".press:visible")
@@ -380,7 +380,7 @@ def test_the_wall_turns_its_pages_until_every_press_was_shown(served_crowd, visi
         boxes = [row.bounding_box() for row in rows.all()]
         assert max(box["y"] + box["height"] for box in boxes) <= 1080
         page.clock.run_for(12_000)
-    assert len(shown) == 20
+    assert len(shown) == 40
 
 
 @pytest.mark.parametrize("width", [1920, 1280, 390])
