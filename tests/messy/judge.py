@@ -12,7 +12,9 @@ import numpy as np
 import pandas as pd
 
 from monitor.figures import AVAILABLE, FIGURES, ask_all, figure
+from monitor.figures.bounds import with_local_times
 from monitor.ledger import Ledger
+from monitor.plant.book import Book, plant_of
 from shared.fields import Kind
 
 #: Figures of files rather than of the plant.
@@ -32,7 +34,10 @@ class Judge:
     def __post_init__(self) -> None:
         """Read all figures at once, which is quicker; where one fails, each is read when it is asked for."""
         with suppress(Exception):
-            self._read = ask_all(self.ledger.snapshot(), AVAILABLE)
+            snapshot = self.ledger.snapshot()
+            book = Book.read(snapshot, plant_of(snapshot.plant_text()))
+            read = ask_all(snapshot, AVAILABLE, book=book)
+            self._read = {name: with_local_times(FIGURES[name], read[name], book.calendar) for name in read}
 
     def table(self, name: str) -> pd.DataFrame:
         """A figure of everything; one that fails is a fault, and empty."""
