@@ -40,11 +40,6 @@ def share(value: object, digits: int | None = None) -> str:
     return locale().words.per_cent(part, digits if digits is not None else (2 if abs(part) < 0.1 else 1))
 
 
-def length_unit() -> str:
-    """What lengths of strip are shown in."""
-    return locale().words.unit("m")
-
-
 def weight_unit() -> str:
     """What weights are shown in."""
     return locale().words.unit("kg")
