@@ -99,6 +99,8 @@ def _plain(cell: str) -> object:
 
 
 def _told(value: Any, kind: CellKind) -> object:
+    if isinstance(value, tuple):
+        return ";".join(value)
     if pd.isna(value) or value == "":
         return ""
     if kind is CellKind.TIME:
