@@ -77,7 +77,7 @@ class FigureQuery(TypedDict, total=False):
 
 
 def figure(ledger: Ledger, name: str, *, version: int | None = None, **asked: Unpack[FigureQuery]) -> pd.DataFrame:
-    """Return one figure table of a ledger as it is exported: as `ask` does, times as text with the plant's offset."""
+    """Return one figure table of a ledger as `ask` does, times as text with the plant's offset, lists as tuples."""
     from monitor.figures.bounds import with_local_times
     from monitor.plant.book import Book, plant_of
 

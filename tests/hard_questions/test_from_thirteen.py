@@ -37,7 +37,7 @@ def test_13_the_10_00_check_is_bad_how_far_back_to_sort(plants: Any) -> None:
     assert (row["press_id"], row["die_id"], row["cause"], row["characteristic"]) == ("P", "D", "BUR", "")
     assert (row["last_good_at"], row["found_at"]) == ("2026-11-02T09:00:00+00:00", "2026-11-02T10:00:00+00:00")
     assert (row["strokes"], row["pieces"], row["in_die"]) == (3600, 3600, 3)
-    assert row["containers"] == "T1;T2;T3;WASHED"
+    assert row["containers"] == ("T1", "T2", "T3", "WASHED")
     assert row["shipped"] == 1200
 
 
