@@ -86,8 +86,13 @@ def seen(readings: LoggedReadings, from_s: int, to_s: int, stop_after_s: float, 
     """
     state = np.full(to_s - from_s, UNKNOWN, dtype=np.int8)
     left_open = np.zeros(len(state), dtype=bool)
+    fell = _resets(readings)
     for begin, end, rise in intervals(readings):
         seen_s = end - begin <= stop_after_s
+        if end in fell and not seen_s:
+            # What ran between the last reading and the reset nobody knows.
+            state[begin - from_s : end - from_s] = UNRESOLVED
+            continue
         state[begin - from_s : end - from_s] = STANDS if rise == 0 else RUNS if seen_s else UNRESOLVED
         if rise and not seen_s and end - begin - 60 * rise / slowest_spm <= stop_after_s:
             left_open[begin - from_s : end - from_s] = True
@@ -97,6 +102,13 @@ def seen(readings: LoggedReadings, from_s: int, to_s: int, stop_after_s: float, 
             left_open[begin:end] |= bool(near & {UNRESOLVED, UNKNOWN})
             state[begin:end] = RUNS
     return Seen(from_s, state, left_open)
+
+
+def _resets(readings: LoggedReadings) -> set[int]:
+    """Times of readings that show no stroke, but another count: the counter was set back since the one before."""
+    sound = ~readings.glitch
+    times, strokes, counter = readings.time_s[sound], readings.true_strokes[sound], readings.counter[sound]
+    return set(times[1:][(np.diff(strokes) == 0) & (np.diff(counter) != 0)].tolist())
 
 
 def intervals(readings: LoggedReadings) -> Iterator[tuple[int, int, int]]:
